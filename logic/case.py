@@ -1,0 +1,157 @@
+"""One case: an installation and the readings taken on it, as exchanged with the world."""
+
+from datetime import datetime
+from enum import StrEnum
+from typing import Literal, Self
+
+from pydantic import Field, ValidationError, model_validator
+
+from logic.errors import InputError
+from logic.installation import Installation
+from logic.points import Point, State
+from logic.quantities import Bit, Data, Fraction, Minute
+
+
+class FaultId(StrEnum):
+    """What can be wrong, and the two answers that nothing is."""
+
+    NO_FAULT = "no_fault"
+    HOUSE_BATTERY_CHARGED = "house_battery_charged"
+    HOUSE_LOAD_HIGH = "house_load_high"
+    VEHICLE_FUSE_OPEN = "vehicle_fuse_open"
+    VEHICLE_FEED_RESISTIVE = "vehicle_feed_resistive"
+    VEHICLE_RETURN_RESISTIVE = "vehicle_return_resistive"
+    CHARGER_NEGATIVE_OPEN = "charger_negative_open"
+    IGNITION_SIGNAL_MISSING = "ignition_signal_missing"
+    IGNITION_ALWAYS_LIVE = "ignition_always_live"
+    ALTERNATOR_NOT_CHARGING = "alternator_not_charging"
+    CHARGER_NO_OUTPUT = "charger_no_output"
+    CHARGER_THERMAL_DERATING = "charger_thermal_derating"
+    CHARGER_OUTPUT_LIMITED = "charger_output_limited"
+    PROFILE_TOO_LOW = "profile_too_low"
+    PROFILE_TOO_HIGH = "profile_too_high"
+    HOUSE_FUSE_OPEN = "house_fuse_open"
+    HOUSE_FEED_RESISTIVE = "house_feed_resistive"
+    HOUSE_RETURN_RESISTIVE = "house_return_resistive"
+    HOUSE_BATTERY_PROTECTED = "house_battery_protected"
+    HOUSE_BATTERY_HIGH_RESISTANCE = "house_battery_high_resistance"
+    HOUSE_BATTERY_LOW_CELL = "house_battery_low_cell"
+    SOLAR_OPEN = "solar_open"
+    SOLAR_REVERSED = "solar_reversed"
+    SOLAR_SECOND_REGULATOR = "solar_second_regulator"
+    SOLAR_UNDERSUPPLY = "solar_undersupply"
+
+
+class Reading(Data):
+    """One value read at a point in a state; its unit is the point's."""
+
+    point: Point
+    state: State
+    value: float = Field(ge=-1000, le=1000)
+    taken_at: datetime | None = None
+
+
+class Case(Data):
+    """An installation, today's readings, and those of its commissioning if there are any.
+
+    ``Case.model_validate_json`` raises pydantic's ``ValidationError``; :meth:`from_json`
+    raises :class:`~logic.errors.InputError` with a text for people.
+    """
+
+    installation: Installation
+    readings: tuple[Reading, ...] = ()
+    baseline: tuple[Reading, ...] = ()
+
+    @model_validator(mode="before")
+    @classmethod
+    def _unknown_baseline_is_none_taken(cls, data: object) -> object:
+        if isinstance(data, dict):
+            return {k: v for k, v in data.items() if not (k in _LISTS and v is None)}
+        return data
+
+    @classmethod
+    def from_json(cls, text: str | bytes) -> Self:
+        """Read a case from JSON text.
+
+        Raises
+        ------
+        InputError
+            Names the place in the file and what to put there.
+        """
+        try:
+            return cls.model_validate_json(text)
+        except ValidationError as error:
+            raise InputError(first_complaint(error), "case") from error
+
+
+_LISTS = ("readings", "baseline")
+
+
+def first_complaint(error: ValidationError) -> str:
+    """Name the place and the trouble of a validation error's first complaint."""
+    first = error.errors(include_url=False)[0]
+    place = ".".join(str(part) for part in first["loc"]) or "the whole"
+    more = error.error_count() - 1
+    also = f" ({more} more after it)" if more else ""
+    return f"{place}: {first['msg']}. Correct it and try again{also}."
+
+
+class Finding(Data):
+    """One or two faults together, how probable, and why."""
+
+    faults: tuple[FaultId, ...] = Field(min_length=1, max_length=2)
+    probability: Fraction
+    evidence: tuple[str, ...] = ()
+
+
+class NextReading(Data):
+    """A reading not yet taken and what it is worth."""
+
+    point: Point
+    state: State
+    information_bits: Bit
+    cost_minutes: Minute
+
+
+class SuspectReading(Data):
+    """A reading that cannot be right."""
+
+    point: Point
+    state: State
+    reason: str
+
+
+class Judgement(StrEnum):
+    """The decision rule's answer for one reading."""
+
+    IN_RANGE = "in_range"
+    MARGINAL = "marginal"
+    OUT_OF_RANGE = "out_of_range"
+    NO_LIMIT = "no_limit"
+
+
+class Verdict(Data):
+    """A reading held against what this very vehicle should show.
+
+    ``uncertainty`` is the expanded uncertainty (k = 2) of the reading, in its own unit.
+    """
+
+    point: Point
+    state: State
+    value: float
+    expected_low: float | None
+    expected_high: float | None
+    uncertainty: float
+    verdict: Judgement
+    reason: str
+
+
+class Diagnosis(Data):
+    """What the readings say so far."""
+
+    findings: tuple[Finding, ...]
+    marginals: dict[FaultId, Fraction]
+    next_readings: tuple[NextReading, ...]
+    suspect_readings: tuple[SuspectReading, ...]
+    verdicts: tuple[Verdict, ...]
+    kind: Literal["voltwalk-diagnosis"] = "voltwalk-diagnosis"

@@ -1,0 +1,1 @@
+"""Checklists as data: their form, their conditions, and a run through one."""

@@ -1,0 +1,1 @@
+"""From readings to verdicts, likely faults and the next reading worth taking."""

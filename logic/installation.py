@@ -1,0 +1,182 @@
+"""What is fitted to one vehicle: batteries, alternator, charger, cable runs, panel, meter.
+
+Every number the circuit model uses comes from here. ``None`` always means "not known" and
+must never stop the software: it widens the limits instead.
+"""
+
+from enum import StrEnum
+from typing import Annotated, Literal
+
+from pydantic import Field, StringConstraints
+
+from logic.quantities import (
+    Ampere,
+    AmpereHour,
+    Celsius,
+    Data,
+    Fraction,
+    Metre,
+    Percent,
+    SquareMillimetre,
+    Volt,
+    Watt,
+)
+
+IngressProtection = Annotated[
+    str, StringConstraints(pattern=r"^IP[0-6X][0-9X](K)?[A-DHMSW]*$", strip_whitespace=True)
+]
+
+
+class Control(StrEnum):
+    """How the alternator's voltage is set; variable = by the vehicle's computer."""
+
+    FIXED = "fixed"
+    VARIABLE = "variable"
+    UNKNOWN = "unknown"
+
+
+class Chemistry(StrEnum):
+    """Battery chemistry; a start battery is never ``lifepo4`` here."""
+
+    FLOODED = "flooded"
+    AGM = "agm"
+    GEL = "gel"
+    LIFEPO4 = "lifepo4"
+
+
+class Alternator(Data):
+    """The vehicle's own charging system."""
+
+    control: Control = Control.UNKNOWN
+    rated_current_a: Ampere | None = Field(None, gt=0, le=1000)
+
+
+class StartBattery(Data):
+    """The battery that cranks the engine."""
+
+    chemistry: Literal[Chemistry.FLOODED, Chemistry.AGM, Chemistry.GEL]
+    capacity_ah: AmpereHour | None = Field(None, gt=0, le=2000)
+
+
+class Charger(Data):
+    """The DC-DC charger's own figures, from its instructions or its rating plate."""
+
+    rated_output_current_a: Ampere = Field(gt=0, le=200)
+    efficiency: Fraction | None = Field(None, gt=0)
+    start_voltage_v: Volt | None = Field(None, gt=0, le=40)
+    stop_voltage_v: Volt | None = Field(None, gt=0, le=40)
+    ignition_start_voltage_v: Volt | None = Field(None, gt=0, le=40)
+    ignition_stop_voltage_v: Volt | None = Field(None, gt=0, le=40)
+    ignition_signal_min_v: Volt | None = Field(None, gt=0, le=40)
+    absorption_voltage_v: Volt | None = Field(None, gt=0, le=40)
+    float_voltage_v: Volt | None = Field(None, gt=0, le=40)
+    input_current_limit_a: Ampere | None = Field(None, gt=0, le=400)
+    ingress_protection: IngressProtection | None = None
+    max_ambient_c: Celsius | None = Field(None, ge=-40, le=150)
+    solar_max_voltage_v: Volt | None = Field(None, gt=0, le=200)
+    profile_note: str = Field("", max_length=400, description="how the profile is set, free text")
+
+
+class HouseBattery(Data):
+    """The second (auxiliary) battery."""
+
+    chemistry: Chemistry
+    capacity_ah: AmpereHour | None = Field(None, gt=0, le=5000)
+    max_charge_current_a: Ampere | None = Field(None, gt=0, le=2000)
+    absorption_voltage_v: Volt | None = Field(None, gt=0, le=40)
+    min_charge_temperature_c: Celsius | None = Field(None, ge=-60, le=40)
+
+
+class StatedAs(StrEnum):
+    """How a conductor's size was stated when it was entered."""
+
+    SQUARE_MILLIMETRES = "mm2"
+    AWG = "awg"
+    AUTO_CABLE = "auto_cable_mm"
+
+
+class ConductorSize(Data):
+    """A conductor's size in the words it was sold by; the area itself is in the run."""
+
+    stated_as: StatedAs
+    size: str = Field(max_length=16)
+
+
+class CableRun(Data):
+    """One conductor run with its joints and its fuse; a body return is a run too."""
+
+    length_m: Metre | None = Field(None, gt=0, le=50)
+    area_mm2: SquareMillimetre | None = Field(None, gt=0, le=300)
+    joints: int | None = Field(None, ge=0, le=40)
+    fuse_a: Ampere | None = Field(None, gt=0, le=1000)
+    stated: ConductorSize | None = None
+
+
+class Runs(Data):
+    """The runs of the loop. Current flows feed-wise out and return-wise back."""
+
+    vehicle_feed: CableRun = CableRun()
+    vehicle_return: CableRun = CableRun()
+    house_feed: CableRun = CableRun()
+    house_return: CableRun = CableRun()
+    solar_feed: CableRun | None = None
+
+
+class Solar(Data):
+    """The panel's plate figures, at 25 °C and full sun."""
+
+    rated_power_w: Watt | None = Field(None, gt=0, le=5000)
+    open_circuit_voltage_v: Volt | None = Field(None, gt=0, le=200)
+    short_circuit_current_a: Ampere | None = Field(None, gt=0, le=200)
+    max_power_voltage_v: Volt | None = Field(None, gt=0, le=200)
+
+
+class Meter(Data):
+    """The meter's and the clamp's accuracy as printed in their instructions."""
+
+    voltage_accuracy_percent: Percent | None = Field(None, ge=0, le=20)
+    voltage_counts: float | None = Field(None, ge=0, le=100)
+    voltage_resolution_v: Volt | None = Field(None, gt=0, le=1)
+    current_accuracy_percent: Percent | None = Field(None, ge=0, le=20)
+    current_zero_a: Ampere | None = Field(None, ge=0, le=20)
+    current_resolution_a: Ampere | None = Field(None, gt=0, le=10)
+
+
+class Location(StrEnum):
+    """Where the charger is mounted."""
+
+    ENGINE_BAY = "engine_bay"
+    CABIN = "cabin"
+    TRAY = "tray"
+    TRAILER = "trailer"
+
+
+class Fitted(Data):
+    """What else is fitted; decides which checklist steps apply."""
+
+    temperature_sensor: bool = False
+    reverse_charge: bool = False
+    battery_monitor: bool = False
+    existing_wiring: bool = False
+    second_charger_rated_output_current_a: Ampere | None = Field(None, gt=0, le=200)
+
+
+class Installation(Data):
+    """One vehicle's whole installation."""
+
+    nominal_voltage_v: Literal[12, 24] = 12
+    alternator: Alternator = Alternator()
+    start_battery: StartBattery | None = None
+    charger: Charger
+    house_battery: HouseBattery
+    runs: Runs = Runs()
+    location: Location | None = None
+    ambient_c: Celsius | None = Field(None, ge=-60, le=80)
+    solar: Solar | None = None
+    meter: Meter | None = None
+    fitted: Fitted = Fitted()
+
+    @property
+    def scale(self) -> float:
+        """Nominal voltage over 12 V: 1 or 2, the number by which 12 V figures grow."""
+        return self.nominal_voltage_v / 12

@@ -1,0 +1,1 @@
+"""The workshop desk's command line."""

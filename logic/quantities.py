@@ -1,0 +1,28 @@
+"""Units as type names, so that a signature says what a number means.
+
+SI throughout, except the trade's own mm² for a conductor's area and °C for temperature.
+Field names carry the unit as well (``_v``, ``_a``, ``_mm2`` ...), as exchanged files do.
+"""
+
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Field
+
+Volt = Annotated[float, Field(json_schema_extra={"unit": "V"})]
+Ampere = Annotated[float, Field(json_schema_extra={"unit": "A"})]
+Ohm = Annotated[float, Field(json_schema_extra={"unit": "Ω"})]
+Watt = Annotated[float, Field(json_schema_extra={"unit": "W"})]
+AmpereHour = Annotated[float, Field(json_schema_extra={"unit": "Ah"})]
+Metre = Annotated[float, Field(json_schema_extra={"unit": "m"})]
+SquareMillimetre = Annotated[float, Field(json_schema_extra={"unit": "mm²"})]
+Celsius = Annotated[float, Field(json_schema_extra={"unit": "°C"})]
+Minute = Annotated[float, Field(json_schema_extra={"unit": "min"})]
+Bit = Annotated[float, Field(json_schema_extra={"unit": "bit"})]
+Fraction = Annotated[float, Field(ge=0, le=1, json_schema_extra={"unit": "1"})]
+Percent = Annotated[float, Field(json_schema_extra={"unit": "%"})]
+
+
+class Data(BaseModel):
+    """Base of every value object: frozen, and an unknown key is an error, not a shrug."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)

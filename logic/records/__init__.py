@@ -1,0 +1,1 @@
+"""What was done to a vehicle, kept for ever: store, signed records, labels, bundles."""
