@@ -3,9 +3,9 @@
     AppError                  safe to show: says what is wrong and what to do
     ├── InputError            something typed cannot be taken; names the field
     ├── DataFileError         a data file is broken; names the file and the place in it
-    ├── NoOperatingPointError      the circuit described cannot settle anywhere
+    ├── NoOperatingPointError  the circuit described cannot settle anywhere
     └── RecordError           the store or a record
-        ├── StoreDamagedError      the store's file cannot be trusted; says what was rescued
+        ├── StoreDamagedError   the store's file cannot be trusted; says what was rescued
         ├── SealedError       a signed record was asked to change
         ├── BrokenSealError   a record is not what was signed
         ├── LabelError        a label's code is damaged, foreign or too new

@@ -1,0 +1,181 @@
+"""What can happen to a vehicle: each thing is one event, written once and never changed.
+
+The present state of a vehicle or a job is a fold over its events in the order of
+``(at, event_id)``, so phones that exchange events in any order come to the same state.
+"""
+
+from datetime import UTC, datetime
+from typing import Annotated, Literal
+from uuid import uuid4
+
+from pydantic import AwareDatetime, Field
+
+from logic.case import FaultId, Reading
+from logic.checklist.answers import Answer
+from logic.installation import Installation
+from logic.quantities import Data
+from logic.vehicle import Customer, Technician, Vehicle
+
+Id = Annotated[str, Field(pattern=r"^[0-9a-f]{32}$")]
+Digest = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+StepId = Annotated[str, Field(min_length=1, max_length=80)]
+Note = Annotated[str, Field(max_length=2000)]
+
+JobKind = Literal["commissioning", "callback"]
+When = Literal["before", "after"]
+Responsibility = Literal["charger", "wiring", "vehicle", "battery", "use", "none"]
+
+
+def new_id() -> str:
+    """Return a fresh id: 32 hexadecimal digits, unique without asking anybody."""
+    return uuid4().hex
+
+
+class VehicleDescribed(Data):
+    """The vehicle's plate, VIN and description, first given or corrected."""
+
+    kind: Literal["vehicle_described"] = "vehicle_described"
+    vehicle: Vehicle
+
+
+class CustomerDescribed(Data):
+    """The customer's name and contact; the one body that can be erased."""
+
+    kind: Literal["customer_described"] = "customer_described"
+    customer: Customer
+
+
+class CustomerErased(Data):
+    """The customer asked for their data to be erased, and it was."""
+
+    kind: Literal["customer_erased"] = "customer_erased"
+
+
+class InstallationDescribed(Data):
+    """What is fitted, first given or corrected."""
+
+    kind: Literal["installation_described"] = "installation_described"
+    installation: Installation
+
+
+class JobOpened(Data):
+    """Work on the vehicle began; a callback carries the complaint."""
+
+    kind: Literal["job_opened"] = "job_opened"
+    job_kind: JobKind
+    checklist_id: str = Field("", max_length=80)
+    checklist_version: int = 0
+    symptoms: tuple[str, ...] = ()
+    complaint: Note = ""
+
+
+class StepAnswered(Data):
+    """A step was answered; ``replaces`` is the answer's event that the technician saw."""
+
+    kind: Literal["step_answered"] = "step_answered"
+    step_id: StepId
+    answer: Answer
+    replaces: Id | None = None
+
+
+class StepSkipped(Data):
+    """A step was left out, with the reason."""
+
+    kind: Literal["step_skipped"] = "step_skipped"
+    step_id: StepId
+    reason: Note
+    replaces: Id | None = None
+
+
+class StepNoted(Data):
+    """A note on a step."""
+
+    kind: Literal["step_noted"] = "step_noted"
+    step_id: StepId
+    text: Note
+
+
+class PhotoTaken(Data):
+    """A photo on a step; the file lies in the store's photo folder under its digest."""
+
+    kind: Literal["photo_taken"] = "photo_taken"
+    step_id: StepId
+    sha256: Digest
+    caption: Note = ""
+
+
+class ExceptionExplained(Data):
+    """Why something out of range is accepted as it is."""
+
+    kind: Literal["exception_explained"] = "exception_explained"
+    step_id: StepId
+    explanation: Note
+
+
+class ReadingTaken(Data):
+    """A fault-finding reading, before or after the repair.
+
+    ``withdrawn`` takes back the latest one at that point and state.
+    """
+
+    kind: Literal["reading_taken"] = "reading_taken"
+    reading: Reading
+    when: When = "before"
+    typed: str = Field("", max_length=32)
+    withdrawn: bool = False
+
+
+class CauseConcluded(Data):
+    """What a callback found, what was done, and whose matter it was."""
+
+    kind: Literal["cause_concluded"] = "cause_concluded"
+    faults: tuple[FaultId, ...] = ()
+    cause: Note = ""
+    repair: Note = ""
+    responsibility: Responsibility = "none"
+
+
+class JobSigned(Data):
+    """The job was signed; the sealed record is kept beside the events under its digest."""
+
+    kind: Literal["job_signed"] = "job_signed"
+    technician: Technician
+    record_sha256: Digest
+    revision: int = Field(ge=1)
+
+
+class JobReopened(Data):
+    """Work went on after signing: what follows belongs to the next revision."""
+
+    kind: Literal["job_reopened"] = "job_reopened"
+    reason: Note = ""
+
+
+Body = Annotated[
+    VehicleDescribed
+    | CustomerDescribed
+    | CustomerErased
+    | InstallationDescribed
+    | JobOpened
+    | StepAnswered
+    | StepSkipped
+    | StepNoted
+    | PhotoTaken
+    | ExceptionExplained
+    | ReadingTaken
+    | CauseConcluded
+    | JobSigned
+    | JobReopened,
+    Field(discriminator="kind"),
+]
+
+
+class Event(Data):
+    """One thing that happened, when, and on which device it was written down."""
+
+    event_id: Id = Field(default_factory=new_id)
+    vehicle_id: Id
+    job_id: Id | None = None
+    at: AwareDatetime = Field(default_factory=lambda: datetime.now(UTC))
+    device: str = Field("", max_length=64)
+    body: Body

@@ -1,0 +1,111 @@
+"""The signed record: what is hashed, what is kept private beside it, and the seal on both.
+
+A record says everything a later reader needs without the app. What can name a person
+(customer, finger signatures) sits in ``Private``; the record holds only the digest of it,
+so that it can be erased and the rest still verifies.
+"""
+
+from typing import Literal
+
+from pydantic import AwareDatetime, Field
+
+from logic.case import Diagnosis, Reading, Verdict
+from logic.checklist.answers import Answer
+from logic.installation import Installation
+from logic.quantities import Data
+from logic.records.events import CauseConcluded, Digest, Id, JobKind, Note, StepId
+from logic.vehicle import Customer, Technician, Vehicle
+
+Stroke = tuple[tuple[float, float], ...]
+
+
+class Signature(Data):
+    """A finger's path on the glass: strokes of points, both axes 0 to 1, y upwards."""
+
+    name: str = Field("", max_length=120)
+    strokes: tuple[Stroke, ...] = ()
+
+
+class Private(Data):
+    """What may be erased. ``salt`` keeps its digest from being guessed from a phone book."""
+
+    salt: str = Field(pattern=r"^[0-9a-f]{32}$")
+    customer: Customer
+    customer_signature: Signature
+    technician_signature: Signature
+
+
+class StepHistory(Data):
+    """An earlier answer that was corrected."""
+
+    at: AwareDatetime
+    answer: Answer
+
+
+class StepRecord(Data):
+    """One step as it was left at signing; ``text`` is the answer in words."""
+
+    step_id: StepId
+    stage_id: str
+    title: str
+    outcome: Literal["done", "skipped", "open"]
+    answer: Answer | None = None
+    text: str = ""
+    acceptable: bool = True
+    verdict: Verdict | None = None
+    notes: tuple[Note, ...] = ()
+    skip_reason: Note = ""
+    explanation: Note = ""
+    photos: tuple[Digest, ...] = ()
+    history: tuple[StepHistory, ...] = ()
+    at: AwareDatetime | None = None
+
+
+class Caution(Data):
+    """A caution that was shown during the job, in the words shown."""
+
+    caution_id: str
+    text: str
+
+
+class Record(Data):
+    """Everything that was signed for. ``revision`` counts from 1 within a job."""
+
+    kind: Literal["voltwalk-record"] = "voltwalk-record"
+    version: Literal[1] = 1
+    vehicle_id: Id
+    job_id: Id
+    job_kind: JobKind
+    revision: int = Field(ge=1)
+    previous_sha256: Digest | None = None
+    opened_at: AwareDatetime
+    signed_at: AwareDatetime
+    place: str = Field("", max_length=200)
+    app_version: str
+    checklist_id: str = ""
+    checklist_version: int = 0
+    checklist_sha256: Digest | None = None
+    vehicle: Vehicle
+    technician: Technician
+    installation: Installation
+    cautions: tuple[Caution, ...] = ()
+    steps: tuple[StepRecord, ...] = ()
+    symptoms: tuple[str, ...] = ()
+    complaint: Note = ""
+    readings: tuple[Reading, ...] = ()
+    readings_after: tuple[Reading, ...] = ()
+    verdicts: tuple[Verdict, ...] = ()
+    diagnosis: Diagnosis | None = None
+    conclusion: CauseConcluded | None = None
+    private_sha256: Digest
+
+
+class SealedRecord(Data):
+    """A record, its private part unless that was erased or left out, and the seal.
+
+    ``sha256`` is the SHA-256 of the record's canonical JSON (RFC 8785).
+    """
+
+    record: Record
+    private: Private | None = None
+    sha256: Digest
