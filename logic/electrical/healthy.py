@@ -1,0 +1,209 @@
+"""What a sound installation of this description would have: each unknown, mean and spread.
+
+The expectation builds its limits on it and the diagnosis takes it as its priors. Nothing here
+has been measured; ``None`` in the installation widens the spread. Plain floats, no numpy.
+
+Volts are for this vehicle (24 V systems already doubled). Fields marked *ln* hold a median and
+the spread of the logarithm; the others a mean and a standard spread (k = 1).
+"""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+from logic.electrical import batteries, panels, tables
+from logic.electrical.conductors import run_resistance
+from logic.electrical.estimate import Estimate
+from logic.electrical.supply import supply_voltage, trigger_voltage
+from logic.installation import Control, Installation, Location
+from logic.points import Run, State
+from logic.quantities import Ampere, Celsius, Volt
+
+__all__ = ["Estimate", "Healthy", "HealthyCharger", "HealthyHouse", "HealthyPanel", "healthy"]
+
+
+@dataclass(frozen=True)
+class HealthyCharger:
+    """A sound unit: its thresholds, and how close to its rating and its profile it works."""
+
+    rated_output_a: Ampere
+    rating_share: Estimate  # what it really gives in bulk over its rating
+    input_limit_a: Ampere  # infinite where there is none
+    efficiency: Estimate
+    own_use_w: Estimate
+    absorption_v: Volt
+    float_v: Volt
+    regulation_v: Estimate  # what it really regulates to, less its profile
+    start_v: Volt
+    stop_v: Volt
+    ignition_start_v: Volt
+    ignition_stop_v: Volt
+    ignition_signal_min_v: Volt
+    case_rise_c: Estimate  # over ambient after some minutes' running; none at rest
+
+
+@dataclass(frozen=True)
+class HealthyHouse:
+    """A sound house battery.
+
+    Charging at I ampere net of loads it shows ``rest_v + rise_v + I * resistance_ohm``, until
+    the charger's voltage limit; with the charger off ``rest_v - load * resistance_ohm``.
+    """
+
+    rest_v: Estimate
+    rise_v: Estimate
+    resistance_ohm: Estimate  # ln
+    load_a: Estimate
+    temperature_c: Estimate
+
+
+@dataclass(frozen=True)
+class HealthyPanel:
+    """A sound panel, warm, in full sun; current goes with the sunlight. Zero if none is fitted."""
+
+    open_circuit_v: Estimate
+    working_v: Estimate
+    current_a: Estimate
+
+
+@dataclass(frozen=True)
+class Healthy:
+    """A sound installation; ``supply_v`` is at the start battery's posts.
+
+    ``ignition_v`` is on a wired trigger terminal, ``ignition_wired`` the probability that it is
+    wired at all.
+    """
+
+    supply_v: Mapping[State, Estimate]
+    ignition_v: Mapping[State, Estimate]
+    ignition_wired: float
+    run_ohm: Mapping[Run, Estimate]  # ln
+    charger: HealthyCharger
+    house: HealthyHouse
+    panel: HealthyPanel
+    ambient_c: Estimate
+
+
+@lru_cache(maxsize=32)
+def healthy(installation: Installation) -> Healthy:
+    """Return what a sound installation of this description would have."""
+    ambient = _ambient(installation)
+    return Healthy(
+        supply_v={s: supply_voltage(installation, s, ambient.mean) for s in State},
+        ignition_v={s: trigger_voltage(installation, s, ambient.mean) for s in State},
+        ignition_wired=_WIRED[installation.alternator.control],
+        run_ohm=_runs(installation, ambient.mean),
+        charger=_sound_charger(installation),
+        house=_sound_house(installation, ambient),
+        panel=_sound_panel(installation, ambient.mean),
+        ambient_c=ambient,
+    )
+
+
+# Assumed: only a variable alternator makes the signal a need.
+_WIRED = {Control.FIXED: 0.4, Control.VARIABLE: 0.97, Control.UNKNOWN: 0.7}
+
+
+def _default(name: str) -> float:
+    return tables.number("charger", name)
+
+
+def _default_estimate(name: str) -> Estimate:
+    return Estimate(_default(name), _default(f"{name}_spread"))
+
+
+def _ambient(installation: Installation) -> Estimate:
+    if installation.ambient_c is None:
+        return _default_estimate("ambient.unknown")
+    return Estimate(installation.ambient_c, _default("ambient.known_spread"))
+
+
+def _runs(installation: Installation, ambient_c: Celsius) -> Mapping[Run, Estimate]:
+    cables = {run: getattr(installation.runs, run.value) for run in Run}
+    return {
+        run: run_resistance(run, cable, ambient_c)
+        for run, cable in cables.items()
+        if cable is not None
+    }
+
+
+def _sound_charger(installation: Installation) -> HealthyCharger:
+    unit, scale = installation.charger, installation.scale
+    house = installation.house_battery
+    efficiency = _default_estimate("default.efficiency")
+    if unit.efficiency is not None:
+        efficiency = Estimate(unit.efficiency, _default("known.efficiency_spread"))
+    absorption = unit.absorption_voltage_v or house.absorption_voltage_v
+    return HealthyCharger(
+        rated_output_a=unit.rated_output_current_a,
+        rating_share=_default_estimate("default.rating_share"),
+        input_limit_a=unit.input_current_limit_a or math.inf,
+        efficiency=efficiency,
+        own_use_w=_default_estimate("default.own_use"),
+        absorption_v=absorption or sum(batteries.absorption_window(house.chemistry, scale)) / 2,
+        float_v=unit.float_voltage_v or batteries.float_voltage(house.chemistry, scale),
+        regulation_v=Estimate(0.0, _default("default.regulation_spread") * scale),
+        start_v=unit.start_voltage_v or _default("default.start") * scale,
+        stop_v=unit.stop_voltage_v or _default("default.stop") * scale,
+        ignition_start_v=unit.ignition_start_voltage_v
+        or _default("default.ignition_start") * scale,
+        ignition_stop_v=unit.ignition_stop_voltage_v or _default("default.ignition_stop") * scale,
+        ignition_signal_min_v=unit.ignition_signal_min_v
+        or _default("default.ignition_signal") * scale,
+        case_rise_c=_case_rise(installation.location),
+    )
+
+
+def _case_rise(location: Location | None) -> Estimate:
+    rise, spread = _default_estimate("temperature.rise")
+    bonnet, bonnet_spread = _default_estimate("temperature.engine_bay")
+    if location is Location.ENGINE_BAY:
+        return Estimate(rise + bonnet, math.hypot(spread, bonnet_spread))
+    if location is None:
+        return Estimate(rise + bonnet / 4, math.hypot(spread, bonnet_spread))
+    return Estimate(rise, spread)
+
+
+def _sound_house(installation: Installation, ambient_c: Estimate) -> HealthyHouse:
+    battery, scale = installation.house_battery, installation.scale
+    kind = battery.chemistry
+    charge = tables.number("batteries", "charge_before.house")
+    charge_spread = tables.number("batteries", "charge_before.house_spread")
+    low, high = (
+        batteries.rest_voltage(kind, charge + sign * charge_spread, scale, ambient_c.mean)
+        for sign in (-1, 1)
+    )
+    settled = tables.number("batteries", f"ocv_spread.{kind}") * scale
+    rise = tables.number("batteries", f"rise.{kind}")
+    capacity = battery.capacity_ah or tables.number("batteries", "capacity.unknown")
+    guess = 0.0 if battery.capacity_ah else tables.number("batteries", "capacity.unknown_spread")
+    return HealthyHouse(
+        rest_v=Estimate((low + high) / 2, math.hypot((high - low) / 2, settled)),
+        rise_v=Estimate(rise, tables.number("batteries", f"rise_spread.{kind}")).times(scale),
+        resistance_ohm=Estimate(
+            batteries.internal_resistance(kind, capacity, scale),
+            math.hypot(tables.number("batteries", "resistance.spread"), guess),
+        ),
+        load_a=_default_estimate("load.mean"),
+        temperature_c=Estimate(
+            ambient_c.mean, math.hypot(ambient_c.spread, _default("temperature.house_spread"))
+        ),
+    )
+
+
+def _sound_panel(installation: Installation, ambient_c: Celsius) -> HealthyPanel:
+    solar, scale = installation.solar, installation.scale
+    cells_c = ambient_c + tables.number("solar", "panel.warming")
+    warm = panels.open_circuit_voltage(1.0, cells_c)
+    spread = tables.number("solar", "panel.voltage_spread")
+    open_circuit = panels.plate_open_circuit(solar, scale) * warm
+    working = panels.plate_working(solar, scale) * warm
+    current = panels.plate_current(solar, scale)
+    return HealthyPanel(
+        open_circuit_v=Estimate(open_circuit, open_circuit * spread),
+        working_v=Estimate(working, working * 1.5 * spread),
+        current_a=Estimate(
+            tables.number("solar", "panel.yield"), tables.number("solar", "panel.yield_spread")
+        ).times(current),
+    )
