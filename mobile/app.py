@@ -1,0 +1,111 @@
+"""The app: opens the store, builds the screens, takes the back key, catches what goes wrong."""
+
+import traceback
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from kivy.app import App
+from kivy.base import ExceptionHandler, ExceptionManager
+from kivy.uix.boxlayout import BoxLayout
+
+from logic.errors import AppError
+from mobile.navigation import Navigator
+from mobile.screens import PAGES
+from mobile.theme import theme
+from mobile.widgets.banner import Banner
+from mobile.workplace import Workplace, system_clock
+
+BACK_KEY = 27
+
+
+class _Catcher(ExceptionHandler):
+    """Hands every exception that escapes a callback to the app."""
+
+    def __init__(self, caught: Callable[[Exception], None]) -> None:
+        self._caught = caught
+
+    def handle_exception(self, exception: Exception) -> int:
+        self._caught(exception)
+        return ExceptionManager.PASS
+
+
+class VoltwalkApp(App):
+    """Root widget: a banner over the navigator. ``work`` is what the screens share."""
+
+    title = "Voltwalk"
+    use_kivy_settings = False
+
+    def __init__(self, work: Workplace, first_page: str = "home", **properties: Any) -> None:
+        super().__init__(**properties)
+        self.work = work
+        self.first_page = first_page
+        self.banner: Banner
+        self.navigator: Navigator
+        self._catcher = _Catcher(self.caught)
+
+    def build(self) -> BoxLayout:
+        """Build the frame and show the first screen."""
+        from kivy.core.window import Window
+
+        Window.clearcolor = theme.ground
+        Window.softinput_mode = "below_target"
+        Window.bind(on_keyboard=self._key)
+        ExceptionManager.add_handler(self._catcher)
+        root = BoxLayout(orientation="vertical")
+        self.banner = Banner()
+        self.navigator = Navigator(self.work, PAGES)
+        root.add_widget(self.banner)
+        root.add_widget(self.navigator)
+        self.navigator.show(self.first_page)
+        return root
+
+    def caught(self, error: Exception) -> None:
+        """Show an error: advice as a banner, anything else as the trouble screen."""
+        if isinstance(error, AppError):
+            self.banner.say(str(error), "caution")
+            return
+        kept_in = self._keep(error)
+        self.navigator.show("trouble", what=f"{type(error).__name__}: {error}", kept_in=kept_in)
+
+    def _keep(self, error: Exception) -> str:
+        folder = self.work.store_folder
+        folder.mkdir(parents=True, exist_ok=True)
+        path = folder / f"trouble-{self.work.clock():%Y%m%d-%H%M%S}.txt"
+        path.write_text("".join(traceback.format_exception(error)), encoding="utf-8")
+        return str(path)
+
+    def _key(self, _window: object, key: int, *_: object) -> bool:
+        return key == BACK_KEY and self.navigator.go_back()
+
+    def on_pause(self) -> bool:
+        """Put what is unfinished on disk; the phone may end the app without another word."""
+        if self.navigator.page is not None:
+            self.navigator.page.paused()
+        return True
+
+    def on_resume(self) -> None:
+        """Repaint: the picture may be black after another app was in front."""
+        from kivy.core.window import Window
+
+        Window.update_viewport()
+
+    def on_stop(self) -> None:
+        """Let go of the window and the store."""
+        from kivy.core.window import Window
+
+        self.on_pause()
+        Window.unbind(on_keyboard=self._key)
+        ExceptionManager.remove_handler(self._catcher)
+        self.work.close()
+
+
+def build_app(
+    store_folder: Path,
+    checklists_folder: Path,
+    clock: Callable[[], datetime] = system_clock,
+    first_page: str = "home",
+) -> VoltwalkApp:
+    """Return the app on a store folder and a folder of checklists, not yet running."""
+    return VoltwalkApp(Workplace(store_folder, checklists_folder, clock), first_page)

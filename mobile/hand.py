@@ -1,0 +1,223 @@
+"""A simulated finger on the running app: for the tour and for the tests.
+
+Touches go through Kivy's own input pipeline, as a finger's would. Nothing here waits by the
+clock on the wall without drawing: every wait steps the app's loop.
+"""
+
+import time
+from collections import deque
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from kivy.app import App
+from kivy.base import EventLoop, stopTouchApp
+from kivy.input.motionevent import MotionEvent
+from kivy.input.provider import MotionEventProvider
+from kivy.uix.widget import Widget
+
+Place = tuple[float, float]
+
+
+class _Touch(MotionEvent):
+    """A finger on the glass; sx and sy run from 0 to 1."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        kwargs.setdefault("is_touch", True)
+        kwargs.setdefault("type_id", "touch")
+        super().__init__(*args, **kwargs)
+        self.profile = ["pos"]
+
+    def depack(self, args: Place) -> None:
+        self.sx, self.sy = args
+        super().depack(args)
+
+
+class _Finger(MotionEventProvider):
+    """Plays queued touches, one phase a frame."""
+
+    def __init__(self) -> None:
+        super().__init__("finger", "")
+        self.queue: deque[tuple[str, _Touch, Place]] = deque()
+
+    def start(self) -> None:
+        pass
+
+    def stop(self) -> None:
+        self.queue.clear()
+
+    def update(self, dispatch_fn: Callable[[str, MotionEvent], None]) -> None:
+        if self.queue:
+            phase, touch, place = self.queue.popleft()
+            if phase != "begin":
+                touch.move(place)
+            dispatch_fn(phase, touch)
+
+
+class NotShownError(LookupError):
+    """What the hand was told to touch is not on the screen."""
+
+
+class Hand:
+    """Taps, swipes, types, waits and takes pictures. Get one from :func:`holding`."""
+
+    def __init__(self, app: App, finger: _Finger) -> None:
+        self.app = app
+        self._finger = finger
+        self._touches = 0
+
+    # Waiting
+
+    def frames(self, count: int = 2) -> None:
+        """Let the app draw a few frames."""
+        for _ in range(count):
+            EventLoop.idle()
+
+    def until(self, condition: Callable[[], Any], timeout: float = 5.0) -> Any:
+        """Step the app until the condition holds and return what it gave.
+
+        Raises
+        ------
+        TimeoutError
+            After ``timeout`` seconds.
+        """
+        end = time.monotonic() + timeout
+        while not (result := condition()):
+            if time.monotonic() > end:
+                raise TimeoutError(f"still waiting after {timeout} s")
+            EventLoop.idle()
+        return result
+
+    # Finding
+
+    def shown(self) -> Iterator[Widget]:
+        """Yield every widget on the screen, those on top first."""
+        for top in EventLoop.window.children:
+            yield from _visible(top)
+
+    def find(self, text: str) -> Widget:
+        """Return the topmost widget on the screen with exactly this text, tappable ones first.
+
+        Raises
+        ------
+        NotShownError
+            Lists the texts that are on the screen.
+        """
+        found = [w for w in self.shown() if getattr(w, "text", None) == text]
+        found.sort(key=lambda w: not hasattr(w, "on_release"))
+        if not found:
+            texts = sorted({w.text for w in self.shown() if getattr(w, "text", "")})
+            raise NotShownError(f"{text!r} is not on the screen; these are: {texts}")
+        return found[0]
+
+    def sees(self, text: str) -> bool:
+        """Tell whether some text on the screen contains this one."""
+        return any(text in (getattr(w, "text", "") or "") for w in self.shown())
+
+    # Touching
+
+    def tap(self, what: Widget | str | Place) -> None:
+        """Tap a widget, the widget with this text, or a place in window pixels."""
+        if isinstance(what, str):
+            what = self.find(what)
+        if isinstance(what, Widget):
+            self.bring_into_view(what)
+            what = what.to_window(*what.center)
+        self._play([what, what])
+
+    def swipe(self, start: Place, end: Place, steps: int = 8) -> None:
+        """Draw a finger from one place to another, in window pixels."""
+        (x0, y0), (x1, y1) = start, end
+        parts = [i / steps for i in range(steps + 1)]
+        self._play([(x0 + (x1 - x0) * part, y0 + (y1 - y0) * part) for part in parts])
+
+    def draw(self, places: list[Place]) -> None:
+        """Draw a finger along places in window pixels, as for a signature."""
+        self._play(places)
+
+    def bring_into_view(self, widget: Widget) -> None:
+        """Scroll the list that holds the widget until it can be seen."""
+        from kivy.uix.scrollview import ScrollView
+
+        parent = widget.parent
+        while parent is not None and parent is not EventLoop.window:
+            if isinstance(parent, ScrollView):
+                parent.scroll_to(widget, padding=20, animate=False)
+                self.frames(3)
+                return
+            parent = parent.parent
+
+    def _play(self, places: list[Place]) -> None:
+        width, height = EventLoop.window.size
+        scaled = [(x / max(1, width - 1), y / max(1, height - 1)) for x, y in places]
+        self._touches += 1
+        touch = _Touch("finger", self._touches, scaled[0])
+        phases = ["begin", *["update"] * (len(scaled) - 2), "end"]
+        self._finger.queue.extend(
+            (phase, touch, place) for phase, place in zip(phases, scaled, strict=True)
+        )
+        self.until(lambda: not self._finger.queue)
+        self._settle()
+
+    def _settle(self) -> None:
+        # A scrolling list holds a touch back for 55 ms, a button shows its press for 35 ms.
+        end = time.monotonic() + 0.1
+        while time.monotonic() < end:
+            EventLoop.idle()
+
+    # Typing
+
+    def type(self, text: str) -> None:
+        """Type into the focused text field, as a phone's keyboard does."""
+        window = EventLoop.window
+        for character in text:
+            window.dispatch("on_textinput", character)
+            self.frames(1)
+
+    def press_back(self) -> None:
+        """Press the phone's back key."""
+        window = EventLoop.window
+        if not window.dispatch("on_keyboard", 27, 41, None, []):
+            window.dispatch("on_key_up", 27, 41)
+        self.frames(3)
+
+    # Looking
+
+    def screenshot(self, path: Path) -> Path:
+        """Save what is on the screen as a PNG under exactly this path."""
+        self.frames(3)
+        path.parent.mkdir(parents=True, exist_ok=True)
+        written = Path(EventLoop.window.screenshot(name=str(path.with_suffix(".part.png"))))
+        written.replace(path)
+        return path
+
+
+def _visible(widget: Widget) -> Iterator[Widget]:
+    """Yield a widget and what is in it, unless it is hidden or has no size."""
+    if widget.opacity == 0 or (widget.width <= 0 or widget.height <= 0):
+        return
+    yield widget
+    for child in widget.children:
+        yield from _visible(child)
+
+
+@contextmanager
+def holding(app: App) -> Iterator[Hand]:
+    """Start the app, hand over a :class:`Hand`, and end the app cleanly afterwards."""
+    app._run_prepare()
+    window = EventLoop.window
+    finger = _Finger()
+    EventLoop.add_input_provider(finger)
+    hand = Hand(app, finger)
+    hand.frames(3)
+    try:
+        yield hand
+    finally:
+        EventLoop.remove_input_provider(finger)
+        app.dispatch("on_stop")
+        for child in window.children[:]:
+            window.remove_widget(child)
+        app._app_window = None
+        stopTouchApp()
+        EventLoop.status = "idle"

@@ -1,0 +1,12 @@
+"""The app's own widgets, plain Kivy. Each module loads its own kv once, when first imported.
+
+words    Words, Heading, Small            text that wraps and is as high as it needs
+marks    Mark                             a drawn shape (``shape`` is a name of ``shapes.SHAPES``)
+buttons  MainButton, SideButton, BareButton, ShapeButton, Chip, ButtonRow
+cards    Card, RowCard, Notice            boxes; a tappable list row; shape + words in a box
+fields   TextField, NumberField, ChoiceField, SwitchField
+keypad   Keypad, KeypadSheet              digits with one thumb; the sheet serves NumberFields
+pages    Page, PageFrame, PageHeader, PageBody, PageFooter
+banner   Banner                           one message over every screen
+sheets   Sheet                            a panel from below, for choices and texts
+"""

@@ -1,0 +1,55 @@
+"""What every screen may reach: the store, the checklists, the clock, the job in hand.
+
+Plain Python. Opening the store and reading the checklists wait until first asked for, so that
+the first picture comes at once.
+"""
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from logic.checklist.form import Library
+    from logic.records.store import Store
+    from mobile.session import Session
+
+Clock = Callable[[], datetime]
+
+
+def system_clock() -> datetime:
+    """Return the time now, with its zone."""
+    return datetime.now(UTC)
+
+
+class Workplace:
+    """One technician's phone: folders, clock, and the :class:`~mobile.session.Session` in hand."""
+
+    def __init__(
+        self, store_folder: Path, checklists_folder: Path, clock: Clock = system_clock
+    ) -> None:
+        self.store_folder = store_folder
+        self.checklists_folder = checklists_folder
+        self.clock = clock
+        self.session: Session | None = None
+
+    @cached_property
+    def store(self) -> "Store":
+        """The store, opened and checked on first use."""
+        from logic.records.store import Store
+
+        return Store.open(self.store_folder)
+
+    @cached_property
+    def library(self) -> "Library":
+        """The checklists with cautions, presets and symptoms, read on first use."""
+        from logic.checklist.form import load
+
+        return load(self.checklists_folder)
+
+    def close(self) -> None:
+        """Close what was opened."""
+        if "store" in self.__dict__:
+            self.store.close()
+            del self.__dict__["store"]
