@@ -105,18 +105,18 @@ def healthy(installation: Installation) -> Healthy:
 _WIRED = {Control.FIXED: 0.4, Control.VARIABLE: 0.97, Control.UNKNOWN: 0.7}
 
 
-def _default(name: str) -> float:
+def _usual(name: str) -> float:
     return tables.number("charger", name)
 
 
-def _default_estimate(name: str) -> Estimate:
-    return Estimate(_default(name), _default(f"{name}_spread"))
+def _usual_estimate(name: str) -> Estimate:
+    return Estimate(_usual(name), _usual(f"{name}_spread"))
 
 
 def _ambient(installation: Installation) -> Estimate:
     if installation.ambient_c is None:
-        return _default_estimate("ambient.unknown")
-    return Estimate(installation.ambient_c, _default("ambient.known_spread"))
+        return _usual_estimate("ambient.unknown")
+    return Estimate(installation.ambient_c, _usual("ambient.known_spread"))
 
 
 def _runs(installation: Installation, ambient_c: Celsius) -> Mapping[Run, Estimate]:
@@ -131,33 +131,31 @@ def _runs(installation: Installation, ambient_c: Celsius) -> Mapping[Run, Estima
 def _sound_charger(installation: Installation) -> HealthyCharger:
     unit, scale = installation.charger, installation.scale
     house = installation.house_battery
-    efficiency = _default_estimate("default.efficiency")
+    efficiency = _usual_estimate("usual.efficiency")
     if unit.efficiency is not None:
-        efficiency = Estimate(unit.efficiency, _default("known.efficiency_spread"))
+        efficiency = Estimate(unit.efficiency, _usual("stated.efficiency_spread"))
     absorption = unit.absorption_voltage_v or house.absorption_voltage_v
     return HealthyCharger(
         rated_output_a=unit.rated_output_current_a,
-        rating_share=_default_estimate("default.rating_share"),
+        rating_share=_usual_estimate("usual.rating_share"),
         input_limit_a=unit.input_current_limit_a or math.inf,
         efficiency=efficiency,
-        own_use_w=_default_estimate("default.own_use"),
+        own_use_w=_usual_estimate("usual.own_use"),
         absorption_v=absorption or sum(batteries.absorption_window(house.chemistry, scale)) / 2,
         float_v=unit.float_voltage_v or batteries.float_voltage(house.chemistry, scale),
-        regulation_v=Estimate(0.0, _default("default.regulation_spread") * scale),
-        start_v=unit.start_voltage_v or _default("default.start") * scale,
-        stop_v=unit.stop_voltage_v or _default("default.stop") * scale,
-        ignition_start_v=unit.ignition_start_voltage_v
-        or _default("default.ignition_start") * scale,
-        ignition_stop_v=unit.ignition_stop_voltage_v or _default("default.ignition_stop") * scale,
-        ignition_signal_min_v=unit.ignition_signal_min_v
-        or _default("default.ignition_signal") * scale,
+        regulation_v=Estimate(0.0, _usual("usual.regulation_spread") * scale),
+        start_v=unit.start_voltage_v or _usual("usual.start") * scale,
+        stop_v=unit.stop_voltage_v or _usual("usual.stop") * scale,
+        ignition_start_v=unit.ignition_start_voltage_v or _usual("usual.ignition_start") * scale,
+        ignition_stop_v=unit.ignition_stop_voltage_v or _usual("usual.ignition_stop") * scale,
+        ignition_signal_min_v=unit.ignition_signal_min_v or _usual("usual.ignition_signal") * scale,
         case_rise_c=_case_rise(installation.location),
     )
 
 
 def _case_rise(location: Location | None) -> Estimate:
-    rise, spread = _default_estimate("temperature.rise")
-    bonnet, bonnet_spread = _default_estimate("temperature.engine_bay")
+    rise, spread = _usual_estimate("temperature.rise")
+    bonnet, bonnet_spread = _usual_estimate("temperature.engine_bay")
     if location is Location.ENGINE_BAY:
         return Estimate(rise + bonnet, math.hypot(spread, bonnet_spread))
     if location is None:
@@ -185,9 +183,9 @@ def _sound_house(installation: Installation, ambient_c: Estimate) -> HealthyHous
             batteries.internal_resistance(kind, capacity, scale),
             math.hypot(tables.number("batteries", "resistance.spread"), guess),
         ),
-        load_a=_default_estimate("load.mean"),
+        load_a=_usual_estimate("load.mean"),
         temperature_c=Estimate(
-            ambient_c.mean, math.hypot(ambient_c.spread, _default("temperature.house_spread"))
+            ambient_c.mean, math.hypot(ambient_c.spread, _usual("temperature.house_spread"))
         ),
     )
 
