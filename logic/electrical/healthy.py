@@ -11,16 +11,28 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 from logic.electrical import batteries, panels, tables
 from logic.electrical.conductors import run_resistance
 from logic.electrical.estimate import Estimate
-from logic.electrical.supply import supply_voltage, trigger_voltage
+from logic.electrical.supply import RUNNING, supply_voltage, trigger_voltage
 from logic.installation import Control, Installation, Location
 from logic.points import Run, State
 from logic.quantities import Ampere, Celsius, Volt
 
-__all__ = ["Estimate", "Healthy", "HealthyCharger", "HealthyHouse", "HealthyPanel", "healthy"]
+if TYPE_CHECKING:
+    from logic.electrical.operating_point import Circuit
+
+__all__ = [
+    "Estimate",
+    "Healthy",
+    "HealthyCharger",
+    "HealthyHouse",
+    "HealthyPanel",
+    "healthy",
+    "healthy_circuit",
+]
 
 
 @dataclass(frozen=True)
@@ -204,4 +216,48 @@ def _sound_panel(installation: Installation, ambient_c: Celsius) -> HealthyPanel
         current_a=Estimate(
             tables.number("solar", "panel.yield"), tables.number("solar", "panel.yield_spread")
         ).times(current),
+    )
+
+
+def healthy_circuit(installation: Installation, state: State, sunlight: float = 0.0) -> "Circuit":
+    """Return the sound installation's loop in a state, every unknown at its middle.
+
+    Parameters
+    ----------
+    installation
+        What is fitted.
+    state
+        Of the vehicle.
+    sunlight : 1
+        Share of full sun on the panel, if one is fitted.
+    """
+    from logic.electrical.operating_point import Circuit
+
+    sound = healthy(installation)
+    unit, house = sound.charger, sound.house
+    running = state in RUNNING
+    charging = running or (state is State.SOLAR and sunlight > 0)
+    wired = running and sound.ignition_wired > 0.5
+    return Circuit(
+        supply_v=sound.supply_v[state].mean,
+        vehicle_feed_ohm=sound.run_ohm[Run.VEHICLE_FEED].mean,
+        vehicle_return_ohm=sound.run_ohm[Run.VEHICLE_RETURN].mean,
+        house_feed_ohm=sound.run_ohm[Run.HOUSE_FEED].mean,
+        house_return_ohm=sound.run_ohm[Run.HOUSE_RETURN].mean,
+        house_emf_v=house.rest_v.mean + (house.rise_v.mean if charging else 0.0),
+        house_battery_ohm=house.resistance_ohm.mean,
+        house_load_a=house.load_a.mean,
+        rated_output_a=unit.rated_output_a,
+        output_fraction=unit.rating_share.mean,
+        voltage_limit_v=unit.absorption_v,
+        efficiency=unit.efficiency.mean,
+        self_consumption_w=unit.own_use_w.mean,
+        input_limit_a=unit.input_limit_a,
+        solar_w=sound.panel.current_a.mean * sound.panel.working_v.mean * sunlight,
+        start_voltage_v=unit.start_v,
+        stop_voltage_v=unit.stop_v,
+        ignition_start_voltage_v=unit.ignition_start_v,
+        ignition_stop_voltage_v=unit.ignition_stop_v,
+        ignition_signal_min_v=unit.ignition_signal_min_v,
+        ignition_signal_v=sound.ignition_v[state].mean if wired else 0.0,
     )
