@@ -70,12 +70,16 @@ class JobOpened(Data):
 
 
 class StepAnswered(Data):
-    """A step was answered; ``replaces`` is the answer's event that the technician saw."""
+    """A step was answered; ``replaces`` is the answer's event that the technician saw.
+
+    ``also_replaces`` are the other answers of a clash that this one settles.
+    """
 
     kind: Literal["step_answered"] = "step_answered"
     step_id: StepId
     answer: Answer
     replaces: Id | None = None
+    also_replaces: tuple[Id, ...] = ()
 
 
 class StepSkipped(Data):
@@ -85,6 +89,7 @@ class StepSkipped(Data):
     step_id: StepId
     reason: Note
     replaces: Id | None = None
+    also_replaces: tuple[Id, ...] = ()
 
 
 class StepNoted(Data):

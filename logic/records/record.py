@@ -20,10 +20,14 @@ Stroke = tuple[tuple[float, float], ...]
 
 
 class Signature(Data):
-    """A finger's path on the glass: strokes of points, both axes 0 to 1, y upwards."""
+    """A finger's path on the glass: strokes of points, both axes 0 to 1, y upwards.
+
+    ``absent`` says why nobody signed here, where nobody did.
+    """
 
     name: str = Field("", max_length=120)
     strokes: tuple[Stroke, ...] = ()
+    absent: Note = ""
 
 
 class Private(Data):
@@ -103,9 +107,11 @@ class Record(Data):
 class SealedRecord(Data):
     """A record, its private part unless that was erased or left out, and the seal.
 
-    ``sha256`` is the SHA-256 of the record's canonical JSON (RFC 8785).
+    ``sha256`` is the SHA-256 of the record's canonical JSON (RFC 8785). ``parts`` are short
+    digests of the record's parts: no proof, but they name what was changed.
     """
 
     record: Record
     private: Private | None = None
     sha256: Digest
+    parts: dict[str, str] = Field(default_factory=dict)

@@ -1,0 +1,138 @@
+"""One SQLite file: opened safely, spoken for in plain words when it fails.
+
+``synchronous=FULL`` in WAL mode means that a commit returns only when the phone's storage has
+it, which is what "saved" promises. ``secure_delete`` overwrites erased customer data.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from logic.errors import RecordError, StoreDamagedError
+
+if TYPE_CHECKING:
+    from sqlite_utils import Database
+
+BUSY_SECONDS = 5.0
+_PRAGMAS = (
+    "PRAGMA journal_mode=WAL",
+    "PRAGMA synchronous=FULL",
+    "PRAGMA secure_delete=ON",
+    "PRAGMA foreign_keys=ON",
+    "PRAGMA trusted_schema=OFF",
+)
+_ADVICE = {
+    sqlite3.SQLITE_FULL: (
+        "The storage is full, so this was not saved. Free some space (old videos, other apps) "
+        "and enter it again; everything before it is safe."
+    ),
+    sqlite3.SQLITE_READONLY: (
+        "The records may not be written here, so this was not saved. Give the app leave to write "
+        "to its folder, or take the write protection off {path}."
+    ),
+    sqlite3.SQLITE_BUSY: (
+        "Another program is writing to the records, so this was not saved. Close that program "
+        "or wait a moment, then try again."
+    ),
+    sqlite3.SQLITE_CANTOPEN: (
+        "The records at {path} cannot be opened. Check that the folder is there and that the app "
+        "may read and write it."
+    ),
+    sqlite3.SQLITE_IOERR: (
+        "The storage refused to write, so this was not saved. It may be full or failing: free "
+        "some space, export what you have, and try again."
+    ),
+}
+_ADVICE[sqlite3.SQLITE_LOCKED] = _ADVICE[sqlite3.SQLITE_BUSY]
+_DAMAGED = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_FORMAT)
+
+
+def wrap(connection: sqlite3.Connection) -> Database:
+    """Hand a connection to sqlite-utils, without the numpy it would import for its types."""
+    absent = "numpy" not in sys.modules
+    if absent:
+        sys.modules["numpy"] = None  # type: ignore[assignment]  # reads as "not installed"
+    try:
+        from sqlite_utils import Database
+    finally:
+        if absent:
+            del sys.modules["numpy"]
+    return Database(connection, execute_plugins=False)
+
+
+def open_database(path: Path) -> Database:
+    """Open or create the file in WAL mode; each commit is on storage when it returns.
+
+    Raises
+    ------
+    RecordError
+        The file cannot be opened or written; says what to do.
+    StoreDamagedError
+        The file is not a sound database.
+    """
+    with spoken_errors(path):
+        database = wrap(sqlite3.connect(path, timeout=BUSY_SECONDS))
+        for pragma in _PRAGMAS:
+            database.conn.execute(pragma)
+        return database
+
+
+def open_for_reading(path: Path) -> sqlite3.Connection:
+    """Open a file that is only looked at."""
+    return sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, timeout=BUSY_SECONDS)
+
+
+def complaint_of(connection: sqlite3.Connection) -> str:
+    """Return what is wrong with the whole file, or "" where every page is in order."""
+    try:
+        answer = str(connection.execute("PRAGMA quick_check(1)").fetchone()[0])
+    except sqlite3.DatabaseError as error:
+        return str(error)
+    return "" if answer == "ok" else answer
+
+
+@contextmanager
+def transaction(database: Database) -> Iterator[Database]:
+    """Do all of it or nothing; the writer's lock is taken first, so none can fail half way."""
+    connection = database.conn
+    if connection.in_transaction:
+        yield database
+        return
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        yield database
+        connection.execute("COMMIT")
+    except BaseException:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        raise
+
+
+@contextmanager
+def spoken_errors(path: Path) -> Iterator[None]:
+    """Turn SQLite's errors into ours, which say what to do."""
+    try:
+        yield
+    except sqlite3.DatabaseError as error:
+        code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+        if code in _DAMAGED:
+            raise StoreDamagedError(
+                f"The records' file {path.name} is damaged ({error}). Close the app and open it "
+                "again: what can be read is then rescued."
+            ) from error
+        if code in _ADVICE:
+            raise RecordError(_ADVICE[code].format(path=path)) from error
+        raise
+    except OSError as error:
+        raise RecordError(
+            f"{path} cannot be used ({error.strerror or error}). Check that there is space and "
+            "that the app may write there, then try again."
+        ) from error
+
+
+Row = tuple[Any, ...]

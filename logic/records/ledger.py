@@ -1,0 +1,156 @@
+"""Events in and out of the table ``event``, which only ever grows.
+
+The customer's name and contact are kept apart in ``customer``: the event holds their salted
+digest only, so they can be erased without touching an event.
+"""
+
+from __future__ import annotations
+
+import json
+import secrets
+from collections.abc import Iterable, Iterator
+from datetime import UTC, datetime
+from functools import cache
+from typing import TYPE_CHECKING
+
+from pydantic import TypeAdapter, ValidationError
+
+from logic.case import first_complaint
+from logic.errors import RecordError
+from logic.records.database import Row
+from logic.records.events import Body, CustomerDescribed, CustomerErased, Event
+from logic.records.seal import digest
+from logic.vehicle import Customer
+
+if TYPE_CHECKING:
+    from sqlite_utils import Database
+
+COLUMNS = "event_id, vehicle_id, job_id, at, device, kind, body"
+_INSERT = f"INSERT OR IGNORE INTO event ({COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?)"
+_INSERT_CUSTOMER = "INSERT OR IGNORE INTO customer VALUES (?, ?, ?, ?, ?)"
+
+
+def stamp(at: datetime) -> str:
+    """Write a time so that times sort as text: UTC, microseconds, Z."""
+    return at.astimezone(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z")
+
+
+def customer_digest(salt: str, customer: Customer) -> str:
+    """Return the digest that stands in the event for the customer's name and contact."""
+    return digest({"salt": salt, **customer.model_dump()})
+
+
+def write(db: Database, event: Event) -> None:
+    """Append one event; one that is there already is left alone."""
+    if isinstance(event.body, CustomerDescribed):
+        _write_customer(db, event, event.body.customer)
+        return
+    db.conn.execute(_INSERT, _row(event, event.body.model_dump_json()))
+    if isinstance(event.body, CustomerErased):
+        erase_customers(db, event.vehicle_id)
+
+
+def write_rows(db: Database, rows: Iterable[Row]) -> None:
+    """Append events that are rows already, as read from another store's ``COLUMNS``."""
+    db.conn.executemany(_INSERT, rows)
+
+
+def write_customers(db: Database, rows: Iterable[Row]) -> None:
+    """Keep customers that are rows of the table ``customer`` already."""
+    db.conn.executemany(_INSERT_CUSTOMER, rows)
+
+
+def erase_customers(db: Database, vehicle_id: str) -> int:
+    """Delete what an erasure covers: customers described before it. Return how many went."""
+    gone = db.conn.execute(
+        "DELETE FROM customer WHERE vehicle_id = :vehicle AND EXISTS ("
+        " SELECT 1 FROM event AS told, event AS erased"
+        " WHERE told.event_id = customer.event_id AND erased.vehicle_id = :vehicle"
+        " AND erased.kind = 'customer_erased'"
+        " AND (erased.at, erased.event_id) > (told.at, told.event_id))",
+        {"vehicle": vehicle_id},
+    )
+    return gone.rowcount
+
+
+def events_of(db: Database, vehicle_id: str) -> list[Event]:
+    """Return a vehicle's events in the order in which they are folded."""
+    rows = db.conn.execute(
+        f"SELECT {COLUMNS} FROM event WHERE vehicle_id = ? ORDER BY at, event_id", (vehicle_id,)
+    )
+    customers = customers_of(db, vehicle_id)
+    return [read(row, customers) for row in rows]
+
+
+def all_events(db: Database) -> Iterator[Event]:
+    """Yield every event, vehicle by vehicle, without holding them all."""
+    for (vehicle_id,) in db.conn.execute("SELECT vehicle_id FROM vehicle ORDER BY vehicle_id"):
+        yield from events_of(db, vehicle_id)
+
+
+def customers_of(db: Database, vehicle_id: str) -> dict[str, Customer]:
+    """Return the customers that are still known, by the event that described them."""
+    rows = db.conn.execute(
+        "SELECT event_id, name, contact FROM customer WHERE vehicle_id = ?", (vehicle_id,)
+    )
+    return {event_id: Customer(name=name, contact=contact) for event_id, name, contact in rows}
+
+
+def read(row: Row, customers: dict[str, Customer] | None = None) -> Event:
+    """Return a row as an event; an erased customer reads as an empty one.
+
+    Raises
+    ------
+    RecordError
+        The row was written by a newer version of the app.
+    """
+    event_id, vehicle_id, job_id, at, device, kind, text = row
+    body: Body
+    if kind == "customer_described":
+        body = CustomerDescribed(customer=(customers or {}).get(event_id, Customer()))
+    else:
+        body = body_of(event_id, text)
+    return Event(
+        event_id=event_id,
+        vehicle_id=vehicle_id,
+        job_id=job_id,
+        at=datetime.fromisoformat(at),
+        device=device,
+        body=body,
+    )
+
+
+def body_of(event_id: str, text: str) -> Body:
+    """Read an event's body from its JSON."""
+    try:
+        return _bodies().validate_json(text)
+    except ValidationError as error:
+        raise RecordError(
+            f"Event {event_id} cannot be read: {first_complaint(error)} It was probably written "
+            "by a newer version of the app: update this one."
+        ) from error
+
+
+@cache
+def _bodies() -> TypeAdapter[Body]:
+    return TypeAdapter(Body)
+
+
+def _row(event: Event, body: str) -> Row:
+    return (
+        event.event_id,
+        event.vehicle_id,
+        event.job_id,
+        stamp(event.at),
+        event.device,
+        event.body.kind,
+        body,
+    )
+
+
+def _write_customer(db: Database, event: Event, customer: Customer) -> None:
+    salt = secrets.token_hex(16)
+    body = {"kind": "customer_described", "sha256": customer_digest(salt, customer)}
+    db.conn.execute(_INSERT, _row(event, json.dumps(body)))
+    row = (event.event_id, event.vehicle_id, salt, customer.name, customer.contact)
+    db.conn.execute(_INSERT_CUSTOMER, row)

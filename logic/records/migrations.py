@@ -1,0 +1,180 @@
+"""The store's tables, step by step; a released step is never edited, only followed by another.
+
+Never call ``transform()`` on a table here: it rebuilds the table and silently drops the
+triggers that keep events from being changed. ``tables.md`` beside this file explains the
+tables and is compared with the real schema by a test.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from sqlite_utils import Database
+    from sqlite_utils.migrations import Migrations
+
+APPEND_ONLY = ("event", "sealed")
+
+_TABLES = """
+CREATE TABLE event (
+    seq INTEGER PRIMARY KEY,
+    event_id TEXT NOT NULL UNIQUE,
+    vehicle_id TEXT NOT NULL,
+    job_id TEXT,
+    at TEXT NOT NULL,
+    device TEXT NOT NULL,
+    kind TEXT NOT NULL,
+    body TEXT NOT NULL
+) STRICT;
+CREATE INDEX event_of_vehicle ON event (vehicle_id, kind, at, event_id);
+
+CREATE TABLE customer (
+    event_id TEXT PRIMARY KEY,
+    vehicle_id TEXT NOT NULL,
+    salt TEXT NOT NULL,
+    name TEXT NOT NULL,
+    contact TEXT NOT NULL
+) STRICT;
+CREATE INDEX customer_of_vehicle ON customer (vehicle_id);
+
+CREATE TABLE sealed (
+    sha256 TEXT PRIMARY KEY,
+    vehicle_id TEXT NOT NULL,
+    job_id TEXT NOT NULL,
+    job_kind TEXT NOT NULL,
+    revision INTEGER NOT NULL,
+    signed_at TEXT NOT NULL,
+    record TEXT NOT NULL
+) STRICT;
+CREATE INDEX sealed_of_vehicle ON sealed (vehicle_id, signed_at);
+
+CREATE TABLE sealed_private (
+    sha256 TEXT PRIMARY KEY,
+    vehicle_id TEXT NOT NULL,
+    private TEXT NOT NULL
+) STRICT;
+CREATE INDEX sealed_private_of_vehicle ON sealed_private (vehicle_id);
+
+CREATE TABLE vehicle (
+    vehicle_id TEXT PRIMARY KEY,
+    registration TEXT NOT NULL,
+    description TEXT NOT NULL,
+    vin TEXT NOT NULL,
+    odometer_km INTEGER,
+    customer TEXT NOT NULL,
+    last_at TEXT NOT NULL,
+    search TEXT NOT NULL
+) STRICT;
+CREATE INDEX vehicle_by_last_at ON vehicle (last_at DESC, vehicle_id, search);
+
+CREATE TABLE job (
+    job_id TEXT PRIMARY KEY,
+    vehicle_id TEXT NOT NULL,
+    kind TEXT NOT NULL,
+    checklist_id TEXT NOT NULL,
+    opened_at TEXT NOT NULL,
+    signed_at TEXT,
+    revision INTEGER NOT NULL,
+    open INTEGER NOT NULL
+) STRICT;
+CREATE INDEX job_of_vehicle ON job (vehicle_id, opened_at);
+
+CREATE TABLE bookmark (
+    one INTEGER PRIMARY KEY CHECK (one = 1),
+    place TEXT NOT NULL
+) STRICT;
+CREATE TABLE setting (name TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT;
+"""
+
+_NEVER = """
+CREATE TRIGGER {table}_never_changed BEFORE UPDATE ON {table}
+BEGIN SELECT RAISE(ABORT, '{table} rows are never changed'); END;
+CREATE TRIGGER {table}_never_deleted BEFORE DELETE ON {table}
+BEGIN SELECT RAISE(ABORT, '{table} rows are never deleted'); END;
+"""
+
+_VIEWS = """
+CREATE VIEW answer_history AS
+SELECT vehicle_id, job_id, json_extract(body, '$.step_id') AS step_id, at, device,
+    CASE kind WHEN 'step_skipped' THEN 'skipped' ELSE json_extract(body, '$.answer.kind') END
+        AS kind,
+    json_extract(body, '$.answer.value') AS value,
+    coalesce(
+        json_extract(body, '$.answer.text'), json_extract(body, '$.answer.choice'),
+        json_extract(body, '$.answer.sha256'), json_extract(body, '$.reason'),
+        CASE json_extract(body, '$.answer.yes') WHEN 1 THEN 'yes' WHEN 0 THEN 'no' END,
+        json_extract(body, '$.answer.typed')) AS text,
+    json_extract(body, '$.replaces') AS replaces, event_id
+FROM event WHERE kind IN ('step_answered', 'step_skipped');
+
+CREATE VIEW answer AS
+SELECT vehicle_id, job_id, step_id, at, device, kind, value, text, event_id FROM (
+    SELECT *, row_number() OVER (
+        PARTITION BY job_id, step_id ORDER BY at DESC, event_id DESC) AS place
+    FROM answer_history
+) WHERE place = 1;
+
+CREATE VIEW reading AS
+SELECT vehicle_id, job_id, json_extract(body, '$.when') AS before_or_after,
+    json_extract(body, '$.reading.point') AS point,
+    json_extract(body, '$.reading.state') AS state,
+    json_extract(body, '$.reading.value') AS value,
+    json_extract(body, '$.withdrawn') AS withdrawn, at, device, event_id
+FROM event WHERE kind = 'reading_taken';
+
+CREATE VIEW note AS
+SELECT vehicle_id, job_id, json_extract(body, '$.step_id') AS step_id, kind,
+    coalesce(json_extract(body, '$.text'), json_extract(body, '$.explanation')) AS text,
+    at, device, event_id
+FROM event WHERE kind IN ('step_noted', 'exception_explained');
+
+CREATE VIEW photo AS
+SELECT vehicle_id, job_id, json_extract(body, '$.step_id') AS step_id,
+    json_extract(body, '$.sha256') AS sha256, json_extract(body, '$.caption') AS caption,
+    at, device, event_id
+FROM event WHERE kind = 'photo_taken';
+
+CREATE VIEW conclusion AS
+SELECT vehicle_id, job_id, json_extract(body, '$.faults') AS faults,
+    json_extract(body, '$.cause') AS cause, json_extract(body, '$.repair') AS repair,
+    json_extract(body, '$.responsibility') AS responsibility, at, device, event_id
+FROM event WHERE kind = 'cause_concluded';
+"""
+
+
+def first_tables(db: Database) -> None:
+    """0.1.0: events, signed records, the present state, and views for any SQLite tool."""
+    never = "".join(_NEVER.format(table=table) for table in APPEND_ONLY)
+    for statement in _statements(_TABLES + never + _VIEWS):
+        db.conn.execute(statement)
+
+
+def migrate(db: Database) -> tuple[str, ...]:
+    """Bring a file to today's tables and name the steps taken; all of a step or none."""
+    steps = migrations()
+    pending = tuple(step.name for step in steps.pending(db))
+    if pending:
+        steps.apply(db)
+    return pending
+
+
+def migrations() -> Migrations:
+    """Return every step since the first release, in order."""
+    from sqlite_utils.migrations import Migrations
+
+    steps = Migrations("voltwalk")
+    steps(name="0001_first_tables")(first_tables)
+    return steps
+
+
+def _statements(script: str) -> list[str]:
+    # executescript() would commit first and so break the step's one transaction.
+    import sqlite3
+
+    found, text = [], ""
+    for line in script.splitlines(keepends=True):
+        text += line
+        if text.strip() and sqlite3.complete_statement(text):
+            found.append(text)
+            text = ""
+    return found

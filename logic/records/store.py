@@ -1,0 +1,276 @@
+"""The store: everything that was ever done to every vehicle on this device.
+
+One SQLite file (``voltwalk.db``) with a folder of photos beside it. Events are appended and
+never changed; ``tables.md`` beside this file explains the tables to whoever opens the file in
+another tool. A ``Store`` belongs to the thread that opened it.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import TracebackType
+from typing import TYPE_CHECKING, Any, Self
+
+from logic.errors import RecordError
+from logic.records import bookmark as places
+from logic.records import ledger, photos, present, sealed
+from logic.records.appending import prepare
+from logic.records.bookmark import Bookmark
+from logic.records.database import open_database, spoken_errors, transaction
+from logic.records.events import Event, JobOpened, JobReopened, JobSigned
+from logic.records.migrations import migrate
+from logic.records.present import VehicleRow
+from logic.records.record import Private, Record, SealedRecord
+from logic.records.seal import seal
+from logic.records.state import JobState, VehicleState, fold
+
+if TYPE_CHECKING:
+    from sqlite_utils import Database
+
+FILE = "voltwalk.db"
+PHOTOS = "photos"
+
+
+class Store:
+    """Open with :meth:`Store.open`; close it, or use it as a context manager."""
+
+    def __init__(self, folder: Path, db: Database, device: str, notices: tuple[str, ...]) -> None:
+        self.folder = folder
+        self.device = device
+        self.notices = notices
+        self._db = db
+
+    @classmethod
+    def open(cls, folder: Path, device: str = "") -> Self:
+        """Open a folder's store, creating it if need be; a damaged one is rescued first.
+
+        ``device`` names this phone in events; left out, the store makes a name once and
+        keeps it. What the start-up check found is in ``notices``, in words.
+
+        Raises
+        ------
+        RecordError
+            The folder cannot be used; says what to do.
+        """
+        path = folder / FILE
+        with spoken_errors(path):
+            folder.mkdir(parents=True, exist_ok=True)
+        db = open_database(path)
+        with spoken_errors(path):
+            migrate(db)
+            store = cls(folder, db, device, ())
+            store.device = device or store._own_name()
+        return store
+
+    def close(self) -> None:
+        """Close the file; closing twice is harmless."""
+        self._db.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    # What happened.
+
+    def append(self, event: Event) -> Event:
+        """Write one event down; when this returns, a dying phone cannot lose it.
+
+        Returns it as written: with the device's name, a time after everything already known
+        of the vehicle, and for an answer the answers that it takes the place of.
+
+        Raises
+        ------
+        SealedError
+            The job is signed: append a ``JobReopened`` first.
+        RecordError
+            It was not written; says what to do. Nothing was changed.
+        """
+        return self.append_all((event,))[0]
+
+    def append_all(self, events: Iterable[Event]) -> tuple[Event, ...]:
+        """Write several events down, all or none; otherwise as :meth:`append`."""
+        with self._writing():
+            written = tuple(self._write(event) for event in events)
+            for vehicle_id in {event.vehicle_id for event in written}:
+                present.refresh(self._db, vehicle_id)
+        return written
+
+    def events(self, vehicle_id: str = "") -> Iterator[Event]:
+        """Yield a vehicle's events, or everybody's, oldest first within each vehicle."""
+        if vehicle_id:
+            yield from ledger.events_of(self._db, vehicle_id)
+        else:
+            yield from ledger.all_events(self._db)
+
+    # The present state.
+
+    def find_vehicles(
+        self, fragment: str = "", limit: int = 50, offset: int = 0
+    ) -> list[VehicleRow]:
+        """List vehicles, latest work first, by any part of plate, description, VIN or customer.
+
+        Case, spaces and dashes do not matter.
+        """
+        with self._reading():
+            return present.find(self._db, fragment, limit, offset)
+
+    def count_vehicles(self) -> int:
+        """Return how many vehicles there are."""
+        with self._reading():
+            return int(self._db.execute("SELECT count(*) FROM vehicle").fetchone()[0])
+
+    def vehicle(self, vehicle_id: str) -> VehicleState:
+        """Return a vehicle as it stands.
+
+        Raises
+        ------
+        RecordError
+            There is no such vehicle.
+        """
+        with self._reading():
+            events = ledger.events_of(self._db, vehicle_id)
+        if not events:
+            raise RecordError(
+                f"There is no vehicle {vehicle_id} here. Look for it by its plate, or import the "
+                "bundle that holds it."
+            )
+        return fold(vehicle_id, events)
+
+    def job(self, job_id: str) -> JobState:
+        """Return a job as it stands.
+
+        Raises
+        ------
+        RecordError
+            There is no such job.
+        """
+        with self._reading():
+            row = self._db.execute(
+                "SELECT vehicle_id FROM job WHERE job_id = ?", (job_id,)
+            ).fetchone()
+        if not row:
+            raise RecordError(
+                f"There is no job {job_id} here. Open the vehicle and choose the job there."
+            )
+        return self.vehicle(row[0]).job(job_id)
+
+    # Signed records.
+
+    def seal(self, record: Record, private: Private, device: str = "") -> SealedRecord:
+        """Sign a job: seal the record, keep it, and close the job, all or nothing.
+
+        The store fills in ``revision``, ``previous_sha256`` and ``private_sha256``.
+
+        Raises
+        ------
+        SealedError
+            The job is signed already.
+        """
+        with self._writing():
+            previous = sealed.of_job(self._db, record.job_id)
+            update = {"revision": len(previous) + 1}
+            last = previous[-1].sha256 if previous else None
+            done = seal(record.model_copy(update=update), private, last)
+            body = JobSigned(
+                technician=done.record.technician,
+                record_sha256=done.sha256,
+                revision=done.record.revision,
+            )
+            self._write(
+                Event(
+                    vehicle_id=record.vehicle_id,
+                    job_id=record.job_id,
+                    at=record.signed_at,
+                    device=device,
+                    body=body,
+                )
+            )
+            sealed.keep(self._db, done)
+            present.refresh(self._db, record.vehicle_id)
+        return done
+
+    def sealed(self, job_id: str) -> tuple[SealedRecord, ...]:
+        """Return a job's signed records, first revision first."""
+        with self._reading():
+            return sealed.of_job(self._db, job_id)
+
+    def sealed_records(self) -> Iterator[SealedRecord]:
+        """Yield every signed record, oldest first."""
+        yield from sealed.every(self._db)
+
+    def latest_commissioning(self, vehicle_id: str) -> SealedRecord | None:
+        """Return the newest signed commissioning: the baseline of a callback."""
+        with self._reading():
+            return sealed.latest_commissioning(self._db, vehicle_id)
+
+    # What may be overwritten.
+
+    def bookmark(self) -> Bookmark:
+        """Return where the technician was."""
+        with self._reading():
+            return places.bookmark(self._db)
+
+    def set_bookmark(self, place: Bookmark) -> None:
+        """Mark where the technician is, with what is typed and not yet given."""
+        with spoken_errors(self._path):
+            places.set_bookmark(self._db, place)
+
+    def setting(self, name: str, default: Any = None) -> Any:
+        """Return a setting's JSON value: technician, workshop, meter and the like."""
+        with self._reading():
+            return places.setting(self._db, name, default)
+
+    def set_setting(self, name: str, value: Any) -> None:
+        """Keep a setting; ``value`` is anything that JSON can hold."""
+        with spoken_errors(self._path):
+            places.set_setting(self._db, name, value)
+
+    # Photos.
+
+    def add_photo(self, data: bytes) -> str:
+        """Keep a photo's bytes and return their SHA-256, for a ``PhotoTaken``."""
+        with spoken_errors(self._path):
+            return photos.add(self.folder / PHOTOS, data)
+
+    def photo_path(self, sha256: str) -> Path | None:
+        """Return where a photo lies, or ``None`` where its file is not on this device."""
+        return photos.path_of(self.folder / PHOTOS, sha256)
+
+    @property
+    def _path(self) -> Path:
+        return self.folder / FILE
+
+    @contextmanager
+    def _reading(self) -> Iterator[None]:
+        with spoken_errors(self._path):
+            yield
+
+    @contextmanager
+    def _writing(self) -> Iterator[None]:
+        with spoken_errors(self._path), transaction(self._db):
+            yield
+
+    def _own_name(self) -> str:
+        name = places.setting(self._db, "device")
+        if not name:
+            name = f"device-{secrets.token_hex(4)}"
+            places.set_setting(self._db, "device", name)
+        return str(name)
+
+    def _write(self, event: Event) -> Event:
+        event = prepare(self._db, event, self.device)
+        ledger.write(self._db, event)
+        if isinstance(event.body, JobOpened | JobSigned | JobReopened):
+            # What follows in the same batch must find the job open or closed.
+            present.refresh(self._db, event.vehicle_id)
+        return event

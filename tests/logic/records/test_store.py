@@ -1,0 +1,227 @@
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from logic.case import Reading
+from logic.checklist.answers import ReadingAnswer, YesNoAnswer
+from logic.errors import RecordError, SealedError
+from logic.installation import Charger, Chemistry, HouseBattery, Installation
+from logic.points import Point, State
+from logic.records.bookmark import Bookmark
+from logic.records.events import (
+    CustomerDescribed,
+    Event,
+    InstallationDescribed,
+    JobOpened,
+    JobReopened,
+    ReadingTaken,
+    StepAnswered,
+    StepSkipped,
+    VehicleDescribed,
+    new_id,
+)
+from logic.records.record import Private, Record, Signature
+from logic.records.seal import fresh_salt
+from logic.records.store import Store
+from logic.vehicle import Customer, Technician, Vehicle
+
+INSTALLATION = Installation(
+    charger=Charger(rated_output_current_a=25),
+    house_battery=HouseBattery(chemistry=Chemistry.AGM, capacity_ah=100),
+)
+
+
+@pytest.fixture
+def store(tmp_path):
+    with Store.open(tmp_path, "phone-a") as store:
+        yield store
+
+
+def van(store, registration="BKS 207", **more):
+    vehicle_id = new_id()
+    vehicle = Vehicle(registration=registration, **more)
+    store.append(Event(vehicle_id=vehicle_id, body=VehicleDescribed(vehicle=vehicle)))
+    return vehicle_id
+
+
+def open_job(store, vehicle_id, kind="commissioning"):
+    job_id = new_id()
+    body = JobOpened(job_kind=kind, checklist_id="commissioning", checklist_version=1)
+    store.append(Event(vehicle_id=vehicle_id, job_id=job_id, body=body))
+    return job_id
+
+
+def answer(store, vehicle_id, job_id, step_id, value, **more):
+    body = StepAnswered(step_id=step_id, answer=ReadingAnswer(value=value), **more)
+    return store.append(Event(vehicle_id=vehicle_id, job_id=job_id, body=body))
+
+
+def record_of(vehicle_id, job_id, kind="commissioning"):
+    now = datetime.now(UTC)
+    return Record(
+        vehicle_id=vehicle_id,
+        job_id=job_id,
+        job_kind=kind,
+        revision=1,
+        opened_at=now,
+        signed_at=now,
+        app_version="0.1.0",
+        vehicle=Vehicle(registration="BKS 207"),
+        technician=Technician(name="R. Okafor-Lindqvist"),
+        installation=INSTALLATION,
+        private_sha256="0" * 64,
+    )
+
+
+def private(name="Mobile library"):
+    return Private(
+        salt=fresh_salt(),
+        customer=Customer(name=name),
+        customer_signature=Signature(),
+        technician_signature=Signature(),
+    )
+
+
+def test_a_vehicle_is_found_by_any_part_of_its_plate_whatever_its_spaces_and_case(store):
+    vehicle_id = van(store, description="mobile library van")
+    for fragment in ("", "bks", "s2", "KS-20", "7", "library v", "BKS207"):
+        assert [row.vehicle_id for row in store.find_vehicles(fragment)] == [vehicle_id], fragment
+    assert store.find_vehicles("xyz") == []
+
+
+def test_a_vehicle_is_found_by_its_customer(store):
+    vehicle_id = van(store)
+    customer = Customer(name="Dr Wren", contact="by post")
+    store.append(Event(vehicle_id=vehicle_id, body=CustomerDescribed(customer=customer)))
+    assert store.find_vehicles("wren")[0].vehicle_id == vehicle_id
+    assert store.vehicle(vehicle_id).customer == customer
+
+
+def test_the_latest_worked_on_comes_first_and_pages_follow_each_other(store):
+    first, second, third = (van(store, f"PLATE {n}") for n in range(3))
+    open_job(store, first)
+    assert [row.vehicle_id for row in store.find_vehicles()] == [first, third, second]
+    assert [row.vehicle_id for row in store.find_vehicles(limit=1, offset=2)] == [second]
+
+
+def test_answers_are_there_after_the_store_was_opened_anew(tmp_path):
+    with Store.open(tmp_path) as store:
+        vehicle_id = van(store)
+        job_id = open_job(store, vehicle_id)
+        answer(store, vehicle_id, job_id, "house_voltage", 12.61)
+    with Store.open(tmp_path) as store:
+        job = store.job(job_id)
+    assert job.answers["house_voltage"].answer == ReadingAnswer(value=12.61)
+
+
+def test_a_correction_keeps_the_earlier_value_in_history(store):
+    vehicle_id = van(store)
+    job_id = open_job(store, vehicle_id)
+    first = answer(store, vehicle_id, job_id, "house_voltage", 1.26)
+    second = answer(store, vehicle_id, job_id, "house_voltage", 12.6)
+    job = store.job(job_id)
+    assert second.body.replaces == first.event_id
+    assert job.answers["house_voltage"].answer.value == 12.6
+    assert [entry.answer.value for entry in job.history["house_voltage"]] == [1.26]
+    assert job.clashes == {}
+
+
+def test_a_step_skipped_after_an_answer_counts_as_skipped(store):
+    vehicle_id = van(store)
+    job_id = open_job(store, vehicle_id)
+    answer(store, vehicle_id, job_id, "solar_volts", 20.1)
+    body = StepSkipped(step_id="solar_volts", reason="panel is in the shade")
+    store.append(Event(vehicle_id=vehicle_id, job_id=job_id, body=body))
+    job = store.job(job_id)
+    assert "solar_volts" not in job.answers
+    assert job.skipped["solar_volts"].reason == "panel is in the shade"
+
+
+def test_a_clock_set_back_does_not_put_a_correction_before_what_it_corrects(store):
+    vehicle_id = van(store)
+    job_id = open_job(store, vehicle_id)
+    answer(store, vehicle_id, job_id, "house_voltage", 1.26)
+    body = StepAnswered(step_id="house_voltage", answer=ReadingAnswer(value=12.6))
+    yesterday = datetime.now(UTC) - timedelta(days=1)
+    store.append(Event(vehicle_id=vehicle_id, job_id=job_id, at=yesterday, body=body))
+    assert store.job(job_id).answers["house_voltage"].answer.value == 12.6
+
+
+def test_a_withdrawn_reading_uncovers_the_one_before_it(store):
+    vehicle_id = van(store)
+    job_id = open_job(store, vehicle_id, "callback")
+
+    def take(value, **more):
+        reading = Reading(point=Point.START_BATTERY_VOLTAGE, state=State.IDLE, value=value)
+        body = ReadingTaken(reading=reading, **more)
+        store.append(Event(vehicle_id=vehicle_id, job_id=job_id, body=body))
+
+    take(14.1)
+    take(1.41)
+    take(1.41, withdrawn=True)
+    take(14.3, when="after")
+    job = store.job(job_id)
+    assert [reading.value for reading in job.readings] == [14.1]
+    assert [reading.value for reading in job.readings_after] == [14.3]
+
+
+def test_a_signed_job_takes_nothing_more_until_it_is_reopened(store):
+    vehicle_id = van(store)
+    job_id = open_job(store, vehicle_id)
+    store.seal(record_of(vehicle_id, job_id), private())
+    assert store.job(job_id).is_signed
+    assert store.find_vehicles()[0].signed
+    assert store.find_vehicles()[0].open_job is None
+    with pytest.raises(SealedError, match="Reopen it"):
+        answer(store, vehicle_id, job_id, "house_voltage", 12.6)
+    with pytest.raises(SealedError):
+        store.seal(record_of(vehicle_id, job_id), private())
+    store.append(Event(vehicle_id=vehicle_id, job_id=job_id, body=JobReopened(reason="new fuse")))
+    answer(store, vehicle_id, job_id, "house_voltage", 12.6)
+    second = store.seal(record_of(vehicle_id, job_id), private())
+    first = store.sealed(job_id)[0]
+    assert (second.record.revision, second.record.previous_sha256) == (2, first.sha256)
+    assert [signing.revision for signing in store.job(job_id).signed] == [1, 2]
+    assert store.latest_commissioning(vehicle_id) == second
+
+
+def test_events_of_one_batch_are_written_all_or_none(store):
+    vehicle_id = van(store)
+    good = Event(vehicle_id=vehicle_id, body=InstallationDescribed(installation=INSTALLATION))
+    stray = Event(
+        vehicle_id=vehicle_id,
+        job_id=new_id(),
+        body=StepAnswered(step_id="x", answer=YesNoAnswer(yes=True)),
+    )
+    with pytest.raises(ValueError, match="never opened"):
+        store.append_all((good, stray))
+    assert store.vehicle(vehicle_id).installation is None
+
+
+def test_an_unknown_vehicle_or_job_is_told_in_words(store):
+    with pytest.raises(RecordError, match="Look for it by its plate"):
+        store.vehicle(new_id())
+    with pytest.raises(RecordError, match="Open the vehicle"):
+        store.job(new_id())
+
+
+def test_the_bookmark_and_settings_come_back_as_they_were(tmp_path):
+    place = Bookmark(vehicle_id="v", screen="walk", step_id="house_voltage", unfinished="12.")
+    with Store.open(tmp_path) as store:
+        assert store.bookmark() == Bookmark()
+        store.set_bookmark(place)
+        store.set_setting("meter", {"voltage_accuracy_percent": 0.5})
+        device = store.device
+    with Store.open(tmp_path) as store:
+        assert store.bookmark() == place
+        assert store.setting("meter") == {"voltage_accuracy_percent": 0.5}
+        assert store.setting("workshop", "none yet") == "none yet"
+        assert store.device == device != ""
+
+
+def test_a_photo_is_kept_under_the_digest_of_its_bytes(store):
+    data = b"\xff\xd8\xff picture"
+    sha256 = store.add_photo(data)
+    assert store.add_photo(data) == sha256
+    assert store.photo_path(sha256).read_bytes() == data
+    assert store.photo_path("0" * 64) is None
