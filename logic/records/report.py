@@ -1,0 +1,102 @@
+"""The printed record: a PDF/A-3B that shows what was signed and carries the signed data itself.
+
+fpdf, segno and PIL are imported only while a PDF is being written: they are slow to load.
+"""
+
+import os
+import tempfile
+from collections.abc import Callable
+from datetime import UTC
+from pathlib import Path
+
+from logic.errors import RecordError
+from logic.records.record import SealedRecord
+from logic.records.report_words import moment
+
+Photo = Callable[[str], Path | None]
+"""Finds a photo's file by its SHA-256; ``Store.photo_path`` or a mapping's ``get``."""
+
+ATTACHMENT = "voltwalk-record.json"
+
+
+def write_pdf(sealed: SealedRecord, photo: Photo, path: Path) -> None:
+    """Write a sealed record as a PDF/A-3B with the record itself attached.
+
+    The file appears under ``path`` only once it is complete and on disk.
+
+    Raises
+    ------
+    RecordError
+        The file cannot be written; says why and what to do.
+    """
+    document = _compose(sealed, photo)
+    try:
+        _replace(path, document)
+    except OSError as error:
+        raise RecordError(
+            f"The PDF could not be written to {path}: {error.strerror or error}. "
+            "Free some space or choose another folder, then write it again."
+        ) from error
+
+
+def _replace(path: Path, content: bytes) -> None:
+    """Write beside the target, flush to disk, then take the target's place in one move."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(name, path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
+
+
+def heading(sealed: SealedRecord) -> str:
+    """Name the document in one line, as on the head of its pages."""
+    record = sealed.record
+    kind = "Commissioning record" if record.job_kind == "commissioning" else "Fault-finding record"
+    return f"{kind} · {record.vehicle.registration} · revision {record.revision}"
+
+
+def _compose(sealed: SealedRecord, photo: Photo) -> bytes:
+    from logic.records import report_front, report_photos, report_sections
+    from logic.records.report_sheet import Sheet
+
+    record = sealed.record
+    sheet = Sheet(heading(sealed), f"SHA-256 {sealed.sha256[:16]}… · {moment(record.signed_at)}")
+    sheet.set_title(sheet.clean(heading(sealed)))
+    sheet.set_creator(f"Voltwalk {record.app_version}")
+    sheet.set_creation_date(record.signed_at)
+    report_front.front(sheet, sealed)
+    if record.job_kind == "callback":
+        report_sections.complaint(sheet, record)
+        report_sections.readings(
+            sheet, "Readings before the repair", record.readings, record.verdicts
+        )
+        report_sections.diagnosis(sheet, record.diagnosis)
+        report_sections.conclusion(sheet, record)
+        report_sections.readings(
+            sheet, "Readings after the repair", record.readings_after, record.verdicts
+        )
+    if record.steps:
+        report_sections.exceptions(sheet, record)
+        report_sections.skipped(sheet, record)
+    report_sections.steps(sheet, record)
+    report_sections.fitted(sheet, record)
+    report_sections.cautions(sheet, record)
+    report_photos.photos(sheet, record, photo)
+    report_front.signatures(sheet, sealed)
+    report_front.seal(sheet, sealed)
+    sheet.embed_file(
+        bytes=sealed.model_dump_json(indent=1).encode(),
+        basename=ATTACHMENT,
+        mime_type="application/json",
+        associated_file_relationship="Data",
+        desc="The signed record itself, for checking against the hash",
+        creation_date=record.signed_at.astimezone(UTC),
+        modification_date=record.signed_at.astimezone(UTC),
+        compress=True,
+    )
+    return bytes(sheet.output())
