@@ -72,9 +72,9 @@ def _compose(sealed: SealedRecord, photo: Photo) -> bytes:
     report_front.front(sheet, sealed)
     if record.job_kind == "callback":
         report_sections.complaint(sheet, record)
-        report_sections.readings(
-            sheet, "Readings before the repair", record.readings, record.verdicts
-        )
+        before = record.diagnosis.verdicts if record.diagnosis else ()
+        before = before or (() if record.readings_after else record.verdicts)
+        report_sections.readings(sheet, "Readings before the repair", record.readings, before)
         report_sections.diagnosis(sheet, record.diagnosis)
         report_sections.conclusion(sheet, record)
         report_sections.readings(

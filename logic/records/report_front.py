@@ -115,10 +115,16 @@ def _signature(sheet: Sheet, role: str, drawn: Signature, name: str, place: int)
     if not drawn.strokes:
         sheet.write_in(8.5, colour=SOFT)
         sheet.set_xy(left + 3, top + 2)
-        sheet.cell(_BOX[0] - 6, 5, "not signed on the glass")
+        why = f"Not signed: {drawn.absent}" if drawn.absent else "Not signed."
+        sheet.multi_cell(_BOX[0] - 6, 4.2, sheet.clean(_shortened(why)), align="L")
     sheet.write_in(8.5)
     sheet.set_xy(left, top + _BOX[1] + 1)
     sheet.multi_cell(_BOX[0], 4.2, sheet.clean(f"{role}: {name or 'no name given'}"), align="L")
+
+
+def _shortened(text: str, limit: int = 220) -> str:
+    """Keep a reason inside the box; the attached record has it whole."""
+    return text if len(text) <= limit else f"{text[:limit]}…"
 
 
 def _stroke(sheet: Sheet, stroke: tuple[tuple[float, float], ...], left: float, top: float) -> None:

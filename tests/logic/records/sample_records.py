@@ -250,12 +250,6 @@ def commissioning(photo: str = "a" * 64, **more: object) -> Record:
         "steps": commissioning_steps(photo),
         "private_sha256": digest_of(PRIVATE),
     } | more
-    verdicts = tuple(s.verdict for s in values["steps"] if s.verdict)
-    values.setdefault("verdicts", verdicts)
-    values.setdefault(
-        "readings",
-        tuple(Reading(point=v.point, state=v.state, value=v.value) for v in verdicts),
-    )
     return Record(**values)
 
 
@@ -283,13 +277,13 @@ def callback() -> Record:
         complaint="House battery flat after a day's driving; the fridge cuts out overnight.",
         readings=before,
         readings_after=after,
-        verdicts=(RETURN_DROP,),
+        verdicts=(judged("vehicle_return_drop", "idle", 0.118, (None, 0.31)),),
         diagnosis=Diagnosis(
             findings=(finding,),
             marginals={},
             next_readings=(),
             suspect_readings=(),
-            verdicts=(),
+            verdicts=(RETURN_DROP,),
         ),
         conclusion=CauseConcluded(
             faults=("vehicle_return_resistive",),
