@@ -236,7 +236,7 @@ def healthy_circuit(installation: Installation, state: State, sunlight: float = 
     sound = healthy(installation)
     unit, house = sound.charger, sound.house
     running = state in RUNNING
-    charging = running or (state is State.SOLAR and sunlight > 0)
+    charging = running or (state is State.SOLAR and sound.panel.current_a.mean * sunlight > 0)
     wired = running and sound.ignition_wired > 0.5
     return Circuit(
         supply_v=sound.supply_v[state].mean,
