@@ -1,85 +1,31 @@
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from scenes import INSTALLATION, answer, open_job, private, record_of, van
 
 from logic.case import Reading
 from logic.checklist.answers import ReadingAnswer, YesNoAnswer
 from logic.errors import RecordError, SealedError
-from logic.installation import Charger, Chemistry, HouseBattery, Installation
 from logic.points import Point, State
 from logic.records.bookmark import Bookmark
 from logic.records.events import (
     CustomerDescribed,
     Event,
     InstallationDescribed,
-    JobOpened,
     JobReopened,
     ReadingTaken,
     StepAnswered,
     StepSkipped,
-    VehicleDescribed,
     new_id,
 )
-from logic.records.record import Private, Record, Signature
-from logic.records.seal import fresh_salt
 from logic.records.store import Store
-from logic.vehicle import Customer, Technician, Vehicle
-
-INSTALLATION = Installation(
-    charger=Charger(rated_output_current_a=25),
-    house_battery=HouseBattery(chemistry=Chemistry.AGM, capacity_ah=100),
-)
+from logic.vehicle import Customer
 
 
 @pytest.fixture
 def store(tmp_path):
     with Store.open(tmp_path, "phone-a") as store:
         yield store
-
-
-def van(store, registration="BKS 207", **more):
-    vehicle_id = new_id()
-    vehicle = Vehicle(registration=registration, **more)
-    store.append(Event(vehicle_id=vehicle_id, body=VehicleDescribed(vehicle=vehicle)))
-    return vehicle_id
-
-
-def open_job(store, vehicle_id, kind="commissioning"):
-    job_id = new_id()
-    body = JobOpened(job_kind=kind, checklist_id="commissioning", checklist_version=1)
-    store.append(Event(vehicle_id=vehicle_id, job_id=job_id, body=body))
-    return job_id
-
-
-def answer(store, vehicle_id, job_id, step_id, value, **more):
-    body = StepAnswered(step_id=step_id, answer=ReadingAnswer(value=value), **more)
-    return store.append(Event(vehicle_id=vehicle_id, job_id=job_id, body=body))
-
-
-def record_of(vehicle_id, job_id, kind="commissioning"):
-    now = datetime.now(UTC)
-    return Record(
-        vehicle_id=vehicle_id,
-        job_id=job_id,
-        job_kind=kind,
-        revision=1,
-        opened_at=now,
-        signed_at=now,
-        app_version="0.1.0",
-        vehicle=Vehicle(registration="BKS 207"),
-        technician=Technician(name="R. Okafor-Lindqvist"),
-        installation=INSTALLATION,
-        private_sha256="0" * 64,
-    )
-
-
-def private(name="Mobile library"):
-    return Private(
-        salt=fresh_salt(),
-        customer=Customer(name=name),
-        customer_signature=Signature(),
-        technician_signature=Signature(),
-    )
 
 
 def test_a_vehicle_is_found_by_any_part_of_its_plate_whatever_its_spaces_and_case(store):
