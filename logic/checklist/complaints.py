@@ -1,0 +1,114 @@
+"""What pydantic found wrong with a data file, in words for its author: what, where, what to do."""
+
+from collections.abc import Iterable, Iterator
+from difflib import get_close_matches
+from typing import Any, get_args
+
+from pydantic import BaseModel
+from pydantic_core import ErrorDetails
+
+from logic.points import Point, State
+
+Loc = tuple[int | str, ...]
+
+
+def did_you_mean(word: object, known: Iterable[str]) -> str:
+    """Suggest the known word closest to what was written, or list the known ones."""
+    words = sorted(set(known))
+    close = get_close_matches(str(word), words, n=1)
+    return f"did you mean '{close[0]}'?" if close else f"use one of: {', '.join(words)}."
+
+
+def place(table: dict[str, Any], loc: Loc) -> str:
+    """Turn pydantic's path into 'step x, ask, state', without the tags of unions."""
+    words: list[str] = []
+    here: Any = table
+    for part in loc:
+        if isinstance(here, dict) and part not in here and part == here.get("kind"):
+            continue  # the tag of a union, no key of the file
+        inside = _inside(here, part)
+        if isinstance(part, int):
+            words.append(_entry(words.pop() if words else "entry", part, inside))
+        else:
+            words.append(part)
+        here = inside
+    return ", ".join(words)
+
+
+def _inside(here: Any, part: int | str) -> Any:
+    try:
+        return here[part]
+    except (KeyError, IndexError, TypeError):
+        return None
+
+
+def _entry(name: str, index: int, entry: object) -> str:
+    singular = name.removesuffix("s")
+    known = entry.get("id") if isinstance(entry, dict) else None
+    return f"{singular} {known}" if known else f"{singular} number {index + 1}"
+
+
+def complaint(error: ErrorDetails, form: type[BaseModel]) -> str:
+    """Say what is wrong and what to do about it."""
+    name = str(error["loc"][-1]) if error["loc"] else "it"
+    given, about = error["input"], error.get("ctx", {})
+    match error["type"]:
+        case "extra_forbidden":
+            known = {key for model in _forms_at(form, error["loc"]) for key in model.model_fields}
+            return f"the key '{name}' is not known here; {did_you_mean(name, known)}"
+        case "missing":
+            return f"'{name}' is missing. {_MISSING.get(name, 'Add it.')}"
+        case "enum" | "literal_error":
+            hint = did_you_mean(given, _listed(str(about["expected"])))
+            return f"'{given}' is not known; {hint}"
+        case "union_tag_invalid":
+            hint = did_you_mean(about["tag"], _listed(str(about["expected_tags"])))
+            return f"there is no kind '{about['tag']}'; {hint}"
+        case "union_tag_not_found":
+            kinds = {_tag(model) for model in _forms_at(form, (*error["loc"], ""))}
+            return f"'kind' is missing. Add it: {', '.join(sorted(filter(None, kinds)))}."
+        case kind:
+            message = error["msg"].removeprefix("Value error, ")
+            return f"{message}. {_ADVICE.get(kind, 'Correct it.')}".strip()
+
+
+_MISSING = {
+    "state": f"A reading needs the state it is taken in: {', '.join(State)}.",
+    "point": f"A reading needs its point: {', '.join(Point)}.",
+}
+_ADVICE = {
+    "string_too_long": "Say it in fewer words.",
+    "string_pattern_mismatch": "Use small letters, digits and underscores, a letter first.",
+    "value_error": "",
+}
+
+
+def _listed(words: str) -> list[str]:
+    """Take pydantic's "'a', 'b' or 'c'" apart."""
+    return [word.strip("' ") for word in words.replace(" or ", ", ").split(",")]
+
+
+def _forms_at(form: type[BaseModel], loc: Loc) -> set[type[BaseModel]]:
+    """Find the forms that the last part of a path was looked for in."""
+    here: set[type[BaseModel]] = {form}
+    for part in loc[:-1]:
+        if isinstance(part, int):
+            continue
+        fields = [model.model_fields[part] for model in here if part in model.model_fields]
+        inner = {model for field in fields for model in _forms_in(field.annotation)}
+        here = inner or {model for model in here if _tag(model) == part} or here
+    return here
+
+
+def _tag(model: type[BaseModel]) -> str:
+    """Read the fixed ``kind`` of one of a union's forms, or ""."""
+    field = model.model_fields.get("kind")
+    values = get_args(field.annotation) if field else ()
+    return str(values[0]) if values else ""
+
+
+def _forms_in(annotation: Any) -> Iterator[type[BaseModel]]:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    for inner in get_args(annotation):
+        yield from _forms_in(inner)

@@ -1,0 +1,259 @@
+"""When a step applies: a closed set of conditions, each one table with a ``kind``.
+
+A condition is yes, no or not known (``None``). A step is shown unless its condition is a
+plain no: where the alternator's control is unknown, both kinds of alternator's steps are
+shown. Three rules make up the rest:
+
+- nothing described in the installation under ``fitted`` means that it is not fitted;
+- a step that is not answered, or was skipped, answers no condition: that is a no;
+- ``all``, ``any`` and ``not`` carry "not known" on (Kleene's three-valued logic).
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Annotated, Literal, Self
+
+from pydantic import Field, model_validator
+
+from logic.checklist.answers import Answer, ChoiceAnswer, ReadingAnswer, YesNoAnswer
+from logic.installation import Chemistry, Control, Installation, Location
+from logic.quantities import Data
+
+DataId = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=80)]
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What is known of a job: the installation, the answers so far, what was left out and why."""
+
+    installation: Installation | None = None
+    answers: Mapping[str, Answer] = field(default_factory=dict)
+    skipped: Mapping[str, str] = field(default_factory=dict)
+
+
+class AlternatorControl(Data):
+    """The alternator's voltage is set in one of these ways; unknown control is not known."""
+
+    kind: Literal["alternator_control"]
+    one_of: tuple[Literal[Control.FIXED, Control.VARIABLE], ...] = Field(min_length=1)
+
+    def holds(self, facts: Facts) -> bool | None:
+        """Compare with the alternator described."""
+        control = facts.installation.alternator.control if facts.installation else Control.UNKNOWN
+        return None if control is Control.UNKNOWN else control in self.one_of
+
+
+class HouseBatteryChemistry(Data):
+    """The house battery is one of these."""
+
+    kind: Literal["house_battery_chemistry"]
+    one_of: tuple[Chemistry, ...] = Field(min_length=1)
+
+    def holds(self, facts: Facts) -> bool | None:
+        """Compare with the house battery described."""
+        if facts.installation is None:
+            return None
+        return facts.installation.house_battery.chemistry in self.one_of
+
+
+class StartBatteryChemistry(Data):
+    """The start battery is one of these; a start battery not described is not known."""
+
+    kind: Literal["start_battery_chemistry"]
+    one_of: tuple[Chemistry, ...] = Field(min_length=1)
+
+    def holds(self, facts: Facts) -> bool | None:
+        """Compare with the start battery described."""
+        battery = facts.installation.start_battery if facts.installation else None
+        return None if battery is None else battery.chemistry in self.one_of
+
+
+class MountedIn(Data):
+    """The charger sits in one of these places; a place not described is not known."""
+
+    kind: Literal["location"]
+    one_of: tuple[Location, ...] = Field(min_length=1)
+
+    def holds(self, facts: Facts) -> bool | None:
+        """Compare with the place described."""
+        place = facts.installation.location if facts.installation else None
+        return None if place is None else place in self.one_of
+
+
+class NominalVoltage(Data):
+    """A 12 V or a 24 V vehicle."""
+
+    kind: Literal["nominal_voltage"]
+    volts: Literal[12, 24]
+
+    def holds(self, facts: Facts) -> bool | None:
+        """Compare with the vehicle described."""
+        return facts.installation.nominal_voltage_v == self.volts if facts.installation else None
+
+
+Extra = Literal[
+    "solar",
+    "temperature_sensor",
+    "reverse_charge",
+    "battery_monitor",
+    "existing_wiring",
+    "second_charger",
+    "input_current_limit",
+]
+
+
+class FittedExtra(Data):
+    """Something beyond charger and batteries is fitted; not described means not fitted."""
+
+    kind: Literal["fitted"]
+    what: Extra
+
+    def holds(self, facts: Facts) -> bool | None:
+        """Look the extra up in the installation."""
+        return _is_fitted(facts.installation, self.what) if facts.installation else None
+
+
+def _is_fitted(installation: Installation, what: Extra) -> bool:
+    match what:
+        case "solar":
+            return installation.solar is not None
+        case "second_charger":
+            return installation.fitted.second_charger_rated_output_current_a is not None
+        case "input_current_limit":
+            return installation.charger.input_current_limit_a is not None
+        case _:
+            return bool(getattr(installation.fitted, what))
+
+
+class AnswerIs(Data):
+    """An earlier step was answered so: with ``yes`` true or false, or with a ``choice``."""
+
+    kind: Literal["answer_is"]
+    step: DataId
+    yes: bool | None = None
+    choice: DataId | None = None
+
+    @model_validator(mode="after")
+    def _one_of_the_two(self) -> Self:
+        if (self.yes is None) == (self.choice is None):
+            raise ValueError("give either yes = true/false or choice = a choice's id")
+        return self
+
+    def holds(self, facts: Facts) -> bool | None:
+        """Compare with the answer given; without one it is a no."""
+        match facts.answers.get(self.step):
+            case YesNoAnswer(yes=yes):
+                return yes is self.yes
+            case ChoiceAnswer(choice=choice):
+                return choice == self.choice
+        return False
+
+
+class _ReadingLimit(Data):
+    step: DataId
+    limit: float = Field(description="in the unit of that step's point")
+    per_12_volt: bool = Field(False, description="the limit is doubled on a 24 V vehicle")
+
+    def _value_and_limit(self, facts: Facts) -> tuple[float, float] | None:
+        answer = facts.answers.get(self.step)
+        if not isinstance(answer, ReadingAnswer):
+            return None
+        grows = self.per_12_volt and facts.installation is not None
+        scale = facts.installation.scale if grows and facts.installation else 1.0
+        return answer.value, self.limit * scale
+
+
+class ReadingBelow(_ReadingLimit):
+    """An earlier reading is under a limit."""
+
+    kind: Literal["reading_below"]
+
+    def holds(self, facts: Facts) -> bool | None:
+        """Compare with the reading taken; without one it is a no."""
+        both = self._value_and_limit(facts)
+        return both is not None and both[0] < both[1]
+
+
+class ReadingAbove(_ReadingLimit):
+    """An earlier reading is over a limit."""
+
+    kind: Literal["reading_above"]
+
+    def holds(self, facts: Facts) -> bool | None:
+        """Compare with the reading taken; without one it is a no."""
+        both = self._value_and_limit(facts)
+        return both is not None and both[0] > both[1]
+
+
+class AllOf(Data):
+    """Every one of these holds."""
+
+    kind: Literal["all"]
+    of: tuple["Condition", ...] = Field(min_length=1)
+
+    def holds(self, facts: Facts) -> bool | None:
+        """No if one is a no, else not known if one is not known, else yes."""
+        found = {condition.holds(facts) for condition in self.of}
+        return False if False in found else None if None in found else True
+
+
+class AnyOf(Data):
+    """At least one of these holds."""
+
+    kind: Literal["any"]
+    of: tuple["Condition", ...] = Field(min_length=1)
+
+    def holds(self, facts: Facts) -> bool | None:
+        """Yes if one is a yes, else not known if one is not known, else no."""
+        found = {condition.holds(facts) for condition in self.of}
+        return True if True in found else None if None in found else False
+
+
+class NotSo(Data):
+    """This does not hold."""
+
+    kind: Literal["not"]
+    of: "Condition"
+
+    def holds(self, facts: Facts) -> bool | None:
+        """Turn yes into no and no into yes; not known stays so."""
+        found = self.of.holds(facts)
+        return None if found is None else not found
+
+
+Condition = Annotated[
+    AlternatorControl
+    | HouseBatteryChemistry
+    | StartBatteryChemistry
+    | MountedIn
+    | NominalVoltage
+    | FittedExtra
+    | AnswerIs
+    | ReadingBelow
+    | ReadingAbove
+    | AllOf
+    | AnyOf
+    | NotSo,
+    Field(discriminator="kind"),
+]
+
+AllOf.model_rebuild()
+AnyOf.model_rebuild()
+NotSo.model_rebuild()
+
+
+def applies(condition: Condition | None, facts: Facts) -> bool:
+    """Tell whether to show what carries this condition: yes, unless it is a plain no."""
+    return condition is None or condition.holds(facts) is not False
+
+
+def asked_of(condition: Condition | None) -> tuple[AnswerIs | ReadingBelow | ReadingAbove, ...]:
+    """List the conditions inside this one that look at an earlier step's answer."""
+    match condition:
+        case AnswerIs() | ReadingBelow() | ReadingAbove():
+            return (condition,)
+        case AllOf(of=parts) | AnyOf(of=parts):
+            return tuple(one for part in parts for one in asked_of(part))
+        case NotSo(of=inner):
+            return asked_of(inner)
+    return ()

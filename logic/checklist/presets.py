@@ -1,0 +1,146 @@
+"""Presets for the set-up screens: the usual equipment, so that a usual job is a few taps.
+
+A preset fills only the fields it names; whatever else was entered stays. Its figures are
+generic: each carries its source, and "assumed" means nothing better than usual practice.
+"""
+
+from collections.abc import Iterable, Mapping
+from enum import StrEnum
+from typing import Any, Literal
+
+from pydantic import Field
+
+from logic.checklist.conditions import DataId
+from logic.installation import (
+    Alternator,
+    CableRun,
+    Charger,
+    HouseBattery,
+    Location,
+    Meter,
+    Runs,
+    Solar,
+    StartBattery,
+)
+from logic.points import Run
+from logic.quantities import Data
+
+LOOP = (Run.VEHICLE_FEED, Run.VEHICLE_RETURN, Run.HOUSE_FEED, Run.HOUSE_RETURN)
+
+
+class Group(StrEnum):
+    """Which part of the set-up a preset belongs to; also its file's name."""
+
+    CHARGERS = "chargers"
+    HOUSE_BATTERIES = "house_batteries"
+    START_BATTERIES = "start_batteries"
+    ALTERNATORS = "alternators"
+    LAYOUTS = "layouts"
+    CABLES = "cables"
+    PANELS = "panels"
+    METERS = "meters"
+
+
+class Profile(Data):
+    """The charging voltages that a battery asks for; they go into the charger's fields."""
+
+    absorption_voltage_v: float = Field(gt=0, le=40)
+    float_voltage_v: float = Field(gt=0, le=40)
+
+
+class Fills(Data):
+    """The part of an installation that a preset fills; ``any_run`` is for the runs chosen."""
+
+    nominal_voltage_v: Literal[12, 24] | None = None
+    alternator: Alternator | None = None
+    start_battery: StartBattery | None = None
+    charger: Charger | None = None
+    house_battery: HouseBattery | None = None
+    runs: Runs | None = None
+    any_run: CableRun | None = None
+    location: Location | None = None
+    solar: Solar | None = None
+    meter: Meter | None = None
+    profile: Profile | None = None
+
+
+class Preset(Data):
+    """One choice on a set-up screen."""
+
+    id: DataId = Field(description="never renamed, never used again")
+    title: str = Field(min_length=1, max_length=46)
+    fills: Fills
+    per_12_volt: bool = Field(
+        False, description="the profile's volts are doubled on a 24 V vehicle"
+    )
+    source: str = Field(min_length=1, max_length=240, description="a source, or why it is assumed")
+
+
+class Presets(Data):
+    """One file of presets; the file's name is their group."""
+
+    presets: tuple[Preset, ...] = Field(min_length=1)
+
+
+def offered(
+    presets: Mapping[Group, tuple[Preset, ...]], group: Group, nominal_voltage_v: float | None
+) -> tuple[Preset, ...]:
+    """List a group's presets that fit the vehicle's voltage; unknown voltage offers all."""
+    return tuple(
+        preset
+        for preset in presets.get(group, ())
+        if nominal_voltage_v is None or preset.fills.nominal_voltage_v in (None, nominal_voltage_v)
+    )
+
+
+def apply(preset: Preset, draft: Mapping[str, Any], runs: Iterable[Run] = LOOP) -> dict[str, Any]:
+    """Return the draft with the preset's fields filled in; the draft itself is left alone.
+
+    ``draft`` is an installation being described, as plain nested dicts (so that it may still
+    lack what an :class:`~logic.installation.Installation` needs). A battery, an alternator, a
+    panel or a meter takes the place of the one before; a charger and the runs keep what the
+    preset does not name. ``runs`` are the runs that a cable preset is for.
+    """
+    filled = preset.fills.model_dump(mode="json", exclude_unset=True)
+    if any_run := filled.pop("any_run", None):
+        filled = _merged(filled, {"runs": {str(run): any_run for run in runs}})
+    if profile := filled.pop("profile", None):
+        filled = _merged(filled, {"charger": profile})
+    volts = filled.get("nominal_voltage_v", draft.get("nominal_voltage_v") or 12)
+    if preset.per_12_volt:
+        filled = _for_vehicle(filled, volts)
+    kept = {key: value for key, value in draft.items() if key in _MERGED or key not in filled}
+    return _merged(_for_vehicle(kept, volts), filled)
+
+
+_MERGED = ("charger", "runs")
+_PROFILE_VOLTAGES = ("absorption_voltage_v", "float_voltage_v")
+
+
+def _merged(under: Mapping[str, Any], over: Mapping[str, Any]) -> dict[str, Any]:
+    result = dict(under)
+    for key, value in over.items():
+        below = result.get(key)
+        both = isinstance(below, Mapping) and isinstance(value, Mapping)
+        result[key] = _merged(below, value) if both else value  # type: ignore[arg-type]
+    return result
+
+
+def _for_vehicle(filled: Mapping[str, Any], nominal_voltage_v: float) -> dict[str, Any]:
+    """Bring the profile's voltages to the vehicle's: doubled or halved where they are not."""
+    return {
+        key: _for_vehicle(value, nominal_voltage_v)
+        if isinstance(value, Mapping)
+        else _suited(value, nominal_voltage_v)
+        if key in _PROFILE_VOLTAGES
+        else value
+        for key, value in filled.items()
+    }
+
+
+def _suited(voltage: float | None, nominal_voltage_v: float) -> float | None:
+    if voltage is None:
+        return None
+    is_for_24 = voltage > 20  # no 12 V profile comes near 20 V, no 24 V one falls under it
+    twelve_volt: float = voltage / 2 if is_for_24 else voltage
+    return twelve_volt * 2 if nominal_voltage_v == 24 else twelve_volt

@@ -1,0 +1,221 @@
+"""The form of a checklist: stages of steps, what a step asks, cautions, symptoms.
+
+The field descriptions are what a checklist's author reads in an editor, by the generated
+JSON Schema. Ids are part of every signed record: never renamed, never used again.
+"""
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cached_property
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import Field, model_validator
+
+from logic.checklist.conditions import Condition, DataId
+from logic.points import Point, State
+from logic.quantities import Data
+
+Title = Annotated[str, Field(min_length=1, max_length=46)]
+Line = Annotated[str, Field(min_length=1, max_length=320)]
+
+
+class Part(StrEnum):
+    """A part of the installation that a step proves and a fault touches."""
+
+    START_BATTERY = "start_battery"
+    ALTERNATOR = "alternator"
+    VEHICLE_FEED = "vehicle_feed"
+    VEHICLE_RETURN = "vehicle_return"
+    IGNITION_SIGNAL = "ignition_signal"
+    CHARGER = "charger"
+    PROFILE = "profile"
+    HOUSE_FEED = "house_feed"
+    HOUSE_RETURN = "house_return"
+    HOUSE_BATTERY = "house_battery"
+    LOADS = "loads"
+    SOLAR = "solar"
+
+
+class AskReading(Data):
+    """A value read off the meter; where the probes go follows from the point."""
+
+    kind: Literal["reading"]
+    point: Point
+    state: State = Field(description="what the vehicle is doing while the reading is taken")
+
+
+class AskYesNo(Data):
+    """Seen to be so, or not so."""
+
+    kind: Literal["yes_no"]
+    question: Annotated[str, Field(min_length=1, max_length=120)]
+    acceptable: Literal["yes", "no"] = "yes"
+
+
+class Choice(Data):
+    """One answer to choose; ``acceptable = false`` asks for repair or an explanation."""
+
+    id: DataId
+    text: Annotated[str, Field(min_length=1, max_length=60)]
+    acceptable: bool = True
+
+
+class AskChoice(Data):
+    """One of a few answers."""
+
+    kind: Literal["choice"]
+    question: Annotated[str, Field(min_length=1, max_length=120)]
+    choices: tuple[Choice, ...] = Field(min_length=2, max_length=6)
+
+    @model_validator(mode="after")
+    def _each_once(self) -> Self:
+        ids = [choice.id for choice in self.choices]
+        if twice := {one for one in ids if ids.count(one) > 1}:
+            raise ValueError(f"the choice '{twice.pop()}' is there twice; give each its own id")
+        return self
+
+
+class AskText(Data):
+    """A few words."""
+
+    kind: Literal["text"]
+    prompt: Annotated[str, Field(min_length=1, max_length=120)]
+
+
+class AskPhoto(Data):
+    """A photo."""
+
+    kind: Literal["photo"]
+    prompt: Annotated[str, Field(min_length=1, max_length=120)]
+
+
+Ask = Annotated[AskReading | AskYesNo | AskChoice | AskText | AskPhoto, Field(discriminator="kind")]
+
+
+class Step(Data):
+    """One thing to look at, to measure or to do; one screen on the phone."""
+
+    id: DataId = Field(description="never renamed, never used again")
+    title: Title = Field(description="short and imperative")
+    why: Line = Field(description="one sentence: the physics, or what follows if it is left")
+    how: Line = Field(description="one to three short sentences: where hands and probes go")
+    ask: Ask = Field(description="what the step is answered with")
+    when: Condition | None = Field(None, description="left out: the step always applies")
+    wait_s: int = Field(0, ge=0, le=1800, description="countdown before answering, in seconds")
+    wait_for: str = Field("", max_length=80, description="what the wait is for")
+    cautions: tuple[DataId, ...] = Field((), description="ids out of cautions.toml")
+    required: bool = Field(True, description="false: may stay open at signing")
+    teaches: str = Field("", max_length=240, description="a hint to pass on to the customer")
+    proves: tuple[Part, ...] = Field((), description="taken again after a repair to these parts")
+
+    @property
+    def point(self) -> Point | None:
+        """The point a reading step reads, else None."""
+        return self.ask.point if isinstance(self.ask, AskReading) else None
+
+    @property
+    def state(self) -> State | None:
+        """The state a reading step is taken in, else None."""
+        return self.ask.state if isinstance(self.ask, AskReading) else None
+
+
+class Stage(Data):
+    """A part of the walk, one file: what the vehicle is doing stays the same within it."""
+
+    id: DataId = Field(description="the file's name without .toml")
+    title: Title
+    intro: Line = Field(description="what this stage is for, in one or two sentences")
+    cautions: tuple[DataId, ...] = Field((), description="shown when the stage is entered")
+    steps: tuple[Step, ...] = Field(min_length=1)
+
+
+class Heading(Data):
+    """A checklist's own file, ``checklist.toml``: what it is called and its stages in order."""
+
+    id: DataId = Field(description="the folder's name")
+    version: int = Field(ge=1, description="one more for each release that changes a word")
+    title: Title
+    stages: tuple[DataId, ...] = Field(min_length=1, description="names of the stage files")
+    retired: tuple[DataId, ...] = Field((), description="step ids once used, never to return")
+
+
+@dataclass(frozen=True)
+class Checklist:
+    """A whole checklist, put together from its heading and its stage files."""
+
+    id: str
+    version: int
+    title: str
+    stages: tuple[Stage, ...]
+
+    @property
+    def steps(self) -> Iterator[Step]:
+        """Every step of every stage, in order."""
+        return (step for stage in self.stages for step in stage.steps)
+
+    @cached_property
+    def by_id(self) -> dict[str, Step]:
+        """Every step by its id."""
+        return {step.id: step for step in self.steps}
+
+    @cached_property
+    def stage_of(self) -> dict[str, Stage]:
+        """The stage that each step id belongs to."""
+        return {step.id: stage for stage in self.stages for step in stage.steps}
+
+    @cached_property
+    def sha256(self) -> str:
+        """Digest of the content as written (RFC 8785 canonical JSON); layout does not count."""
+        import rfc8785
+
+        stages = [stage.model_dump(mode="json", exclude_unset=True) for stage in self.stages]
+        content: dict[str, Any] = {
+            "id": self.id,
+            "version": self.version,
+            "title": self.title,
+            "stages": stages,
+        }
+        return hashlib.sha256(rfc8785.dumps(content)).hexdigest()
+
+
+class Caution(Data):
+    """A warning shown where it applies; it never replaces local rules and licensed practice."""
+
+    id: DataId
+    title: Title
+    text: Annotated[str, Field(min_length=1, max_length=400)]
+    applies: Line = Field(description="where it applies, in words")
+    when: Condition | None = Field(None, description="left out: for every installation")
+    source: Line = Field(
+        description="a published source, or 'common practice, no published source'"
+    )
+
+
+class Cautions(Data):
+    """The file ``cautions.toml``."""
+
+    cautions: tuple[Caution, ...] = Field(min_length=1)
+
+
+class FirstReading(Data):
+    """A reading worth taking early."""
+
+    point: Point
+    state: State
+
+
+class Symptom(Data):
+    """What the customer noticed, in the technician's words; decides nothing."""
+
+    id: DataId
+    words: Title
+    ask_customer: Line = Field(description="one question that sharpens the complaint")
+    first_readings: tuple[FirstReading, ...] = Field(min_length=1, max_length=5)
+
+
+class Symptoms(Data):
+    """The file ``symptoms.toml``."""
+
+    symptoms: tuple[Symptom, ...] = Field(min_length=1)
