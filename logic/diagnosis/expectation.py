@@ -1,0 +1,74 @@
+"""What this very vehicle should show at a point: a low, a high, and why, with numbers.
+
+Each point has one small function that holds its physics; :data:`EXPECTED` is the table of
+them. Limits depend on what is fitted and on the values already read, not on how good the
+meter is: the meter's part is carried in ``inherited`` and meets the reading in ``verdict``.
+"""
+
+from collections.abc import Callable, Sequence
+
+from logic.case import Reading
+from logic.diagnosis import (
+    expected_conditions,
+    expected_currents,
+    expected_house,
+    expected_panel,
+    expected_runs,
+    expected_supply,
+)
+from logic.diagnosis.expected import Expectation
+from logic.diagnosis.known import Known
+from logic.installation import Installation
+from logic.points import Point, State
+
+__all__ = ["EXPECTED", "Expectation", "expectation"]
+
+EXPECTED: dict[Point, Callable[[Known], Expectation]] = {
+    Point.START_BATTERY_VOLTAGE: expected_supply.start_battery_voltage,
+    Point.IGNITION_SIGNAL_VOLTAGE: expected_supply.ignition_signal_voltage,
+    Point.VEHICLE_FEED_DROP: expected_runs.vehicle_feed_drop,
+    Point.VEHICLE_RETURN_DROP: expected_runs.vehicle_return_drop,
+    Point.HOUSE_FEED_DROP: expected_runs.house_feed_drop,
+    Point.HOUSE_RETURN_DROP: expected_runs.house_return_drop,
+    Point.CHARGER_INPUT_VOLTAGE: expected_runs.charger_input_voltage,
+    Point.CHARGER_OUTPUT_VOLTAGE: expected_house.charger_output_voltage,
+    Point.HOUSE_BATTERY_VOLTAGE: expected_house.house_battery_voltage,
+    Point.PROFILE_SETTING_VOLTAGE: expected_house.profile_setting_voltage,
+    Point.INPUT_CURRENT: expected_currents.input_current,
+    Point.OUTPUT_CURRENT: expected_currents.output_current,
+    Point.HOUSE_LOAD_CURRENT: expected_currents.house_load_current,
+    Point.SOLAR_OPEN_CIRCUIT_VOLTAGE: expected_panel.solar_open_circuit_voltage,
+    Point.SOLAR_INPUT_VOLTAGE: expected_panel.solar_input_voltage,
+    Point.SOLAR_CURRENT: expected_panel.solar_current,
+    Point.CHARGER_CASE_TEMPERATURE: expected_conditions.charger_case_temperature,
+    Point.HOUSE_BATTERY_TEMPERATURE: expected_conditions.house_battery_temperature,
+    Point.SUNLIGHT_FRACTION: expected_conditions.sunlight_fraction,
+    Point.CHARGING_INDICATOR: expected_conditions.charging_indicator,
+    Point.FAULT_INDICATOR: expected_conditions.fault_indicator,
+}
+
+
+def expectation(
+    installation: Installation,
+    readings: Sequence[Reading],
+    point: Point,
+    state: State,
+    baseline: Sequence[Reading] = (),
+) -> Expectation:
+    """Return what a point should show in a state.
+
+    Parameters
+    ----------
+    installation
+        What is fitted; what is not known widens the limits.
+    readings
+        Already taken; one at this very point and state is left out.
+    point
+        Where the meter is.
+    state
+        What the vehicle is doing.
+    baseline
+        The commissioning readings: their resistance per ampere replaces the reckoned one.
+    """
+    known = Known.of(installation, readings, baseline, (point, state))
+    return EXPECTED[point](known)

@@ -1,0 +1,202 @@
+"""The charger's input and output current, and what the house loads take."""
+
+from dataclasses import dataclass
+
+from logic.diagnosis.expected import Expectation
+from logic.diagnosis.flows import (
+    SIGMAS,
+    Flow,
+    drawn_for,
+    input_voltage,
+    panel_power,
+)
+from logic.diagnosis.known import Known, Worked
+from logic.diagnosis.wording import amperes, volts
+from logic.electrical import tables
+from logic.electrical.batteries import rest_voltage
+from logic.points import Point, State
+from logic.quantities import Ampere
+
+# Assumed: a sound unit in bulk gives at least this share of its rating, and no unit ever
+# gives more than the other; a healthy one gives 1.00 to 1.08 of it.
+_LEAST_SHARE, _MOST_SHARE = 0.92, 1.15
+_NEAR_LIMIT_V = 0.25  # assumed: so close to the profile the current may already be falling
+_STANDING_A = 0.3  # assumed: standby draw and what flows between batteries at rest
+_HOT_SHARE = 0.9  # assumed: of the temperature at which units begin to cut back
+
+
+@dataclass(frozen=True)
+class Output:
+    """What the unit should give now, and why."""
+
+    low: Ampere
+    high: Ampere
+    why: str
+    meter: Ampere = 0.0
+
+
+def output_current(known: Known) -> Expectation:
+    """In bulk the rating; less where volts, supply, input limit or the panel set less."""
+    if known.state is State.REST:
+        return _none_at_rest()
+    due = _due(known)
+    return Expectation(due.low, due.high, due.why, inherited=due.meter)
+
+
+def input_current(known: Known) -> Expectation:
+    """What the output current needs, by power, at the input's volts."""
+    if not known.is_running:
+        why = "the engine is off, so the unit should draw next to nothing from the start battery"
+        return Expectation(-_STANDING_A, _STANDING_A, why)
+    given = known.measured(Point.OUTPUT_CURRENT)
+    unit = known.sound.charger
+    if given is None:
+        due = _due(known)
+        most = drawn_for(known, Worked(due.high, 0.0, due.meter, False), with_panel=False)
+        least = drawn_for(known, Worked(due.low, 0.0, due.meter, False))
+        low = max(least.value - SIGMAS * least.spread, 0.0) if due.low > 0 else 0.0
+        high = min(most.value + SIGMAS * most.spread, unit.input_limit_a * 1.05)
+        why = f"{due.why}; for that it draws {amperes(low)} to {amperes(high)}"
+        return Expectation(min(low, high) - _STANDING_A, high, why, inherited=most.meter)
+    worked = drawn_for(known, given)
+    reach = SIGMAS * worked.spread + _STANDING_A
+    at_input = input_voltage(known)
+    why = (
+        f"{amperes(given.value)} out at {volts(known.charging_house_voltage().value)} needs about "
+        f"{amperes(worked.value)} in at {volts(at_input.value)} and "
+        f"{unit.efficiency.mean:.0%} efficiency"
+    )
+    if known.has_panel:
+        why += ", the panel's part taken off"
+    low, high = worked.value - reach, min(worked.value + reach, unit.input_limit_a * 1.05)
+    return Expectation(min(low, high), high, why, inherited=worked.meter)
+
+
+def house_load_current(known: Known) -> Expectation:
+    """No more than half of what the charger gives, or little is left for the battery."""
+    rated = known.sound.charger.rated_output_a
+    high = rated * tables.number("charger", "load.share")
+    why = (
+        f"loads over {amperes(high)}, half of the unit's {amperes(rated)}, would leave the battery "
+        "little to charge with"
+    )
+    return Expectation(-_STANDING_A, high, why)
+
+
+def _none_at_rest() -> Expectation:
+    why = "with the key off and no sun the unit should give nothing"
+    return Expectation(-_STANDING_A, _STANDING_A, why)
+
+
+def _due(known: Known) -> Output:
+    due = _by_panel(known) if not known.is_running else _in_bulk(known)
+    full = _is_nearly_full(known)
+    if full:
+        return Output(0.0, due.high, f"{full}, so anything up to {amperes(due.high)} is right")
+    return due
+
+
+def _in_bulk(known: Known) -> Output:
+    rated = known.sound.charger.rated_output_a
+    low, high = rated * _LEAST_SHARE, rated * _MOST_SHARE
+    why = f"in bulk a {amperes(rated)} unit should give {amperes(low)} or a little over its rating"
+    fed, supply = _fed(known), known.supply()
+    if supply.is_read and fed.high < low:
+        why = (
+            f"{volts(supply.value)} supply can feed about {amperes(fed.likely)} "
+            f"before the unit's own limits hold its input"
+        )
+        low, high = 0.8 * fed.low, 1.1 * fed.high
+    if supply.is_read and supply.value < _start_voltage(known):
+        low = 0.0
+        why += (
+            f"; with {volts(supply.value)} supply, under its {volts(_start_voltage(known))} start "
+            "voltage, it may also stay off"
+        )
+    elif not _battery_voltage_known(known):
+        low = 0.0
+        why += ", less if the battery is nearly full: read its voltage to tell"
+    return Output(low, high, why + _also(known))
+
+
+def _also(known: Known) -> str:
+    """Name what else that was read makes a low current likely."""
+    signal = known.read(Point.IGNITION_SIGNAL_VOLTAGE)
+    unit, supply = known.sound.charger, known.supply().value
+    if signal is not None and signal < unit.ignition_signal_min_v and supply < unit.start_v:
+        return f"; the trigger terminal is dead at {volts(signal)}: put that right first"
+    case = known.read(Point.CHARGER_CASE_TEMPERATURE)
+    hot = _HOT_SHARE * tables.number("charger", "temperature.derating")
+    if case is not None and case >= hot:
+        return f"; its case is at {case:.0f} °C and it cuts back when hot: cool it first"
+    return ""
+
+
+def _fed(known: Known) -> Flow:
+    """Return the output current that the supply can feed through sound runs, A."""
+    unit, supply, ohm = known.sound.charger, known.supply(), known.loop_ohm()
+    stop = unit.ignition_stop_v if _is_signalled(known) else min(unit.stop_v, unit.ignition_stop_v)
+    volts_out = known.charging_house_voltage().value
+
+    def given(loop_ohm: float) -> Ampere:
+        held = min(max(supply.value - stop, 0.0), supply.value / 2) / loop_ohm
+        drawn = min(held, unit.input_limit_a)
+        watts = (supply.value - loop_ohm * drawn) * drawn * unit.efficiency.mean
+        return max(watts - unit.own_use_w.mean, 0.0) / volts_out
+
+    spread = SIGMAS * ohm.spread
+    low, high = given(ohm.value + spread), given(max(ohm.value - spread, ohm.value / 3))
+    extra = panel_power(known).value * unit.efficiency.mean / volts_out if known.has_panel else 0.0
+    return Flow(low, given(ohm.value) + extra / 2, high + extra, supply.meter, supply.is_read)
+
+
+def _by_panel(known: Known) -> Output:
+    if not known.has_panel:
+        why = "no panel is fitted and the engine is off, so the unit should give nothing"
+        return Output(-_STANDING_A, _STANDING_A, why)
+    watts, house = panel_power(known), known.charging_house_voltage()
+    share = known.sound.charger.efficiency.mean / house.value
+    reach = SIGMAS * watts.spread * share + _STANDING_A
+    likely = max(watts.value * share - known.sound.charger.own_use_w.mean / house.value, 0.0)
+    rated = known.sound.charger.rated_output_a * _MOST_SHARE
+    why = f"the panel's {watts.value:.0f} W make about {amperes(likely)} at {volts(house.value)}"
+    low = max(likely - reach, 0.0) - _STANDING_A
+    return Output(low, min(likely + reach, rated), why, watts.meter * share)
+
+
+def _is_nearly_full(known: Known) -> str:
+    unit, scale = known.sound.charger, known.scale
+    at_battery = known.read(Point.HOUSE_BATTERY_VOLTAGE)
+    at_output = known.read(Point.CHARGER_OUTPUT_VOLTAGE)
+    highest = max(v for v in (at_battery, at_output, 0.0) if v is not None)
+    if highest >= unit.absorption_v - _NEAR_LIMIT_V * scale:
+        return (
+            f"{volts(highest)} is at the profile's {volts(unit.absorption_v)}, where the current "
+            "falls as the battery fills"
+        )
+    rest = known.read(Point.HOUSE_BATTERY_VOLTAGE, State.REST)
+    kind = known.installation.house_battery.chemistry
+    if rest is not None and rest >= rest_voltage(kind, 0.9, scale):
+        return f"the battery rested at {volts(rest)}, nearly full"
+    return ""
+
+
+def _battery_voltage_known(known: Known) -> bool:
+    here = (Point.HOUSE_BATTERY_VOLTAGE, Point.CHARGER_OUTPUT_VOLTAGE)
+    rested = known.read(Point.HOUSE_BATTERY_VOLTAGE, State.REST)
+    return rested is not None or any(known.read(point) is not None for point in here)
+
+
+def _is_signalled(known: Known) -> bool:
+    signal = known.read(Point.IGNITION_SIGNAL_VOLTAGE)
+    if signal is None:
+        return known.sound.ignition_wired > 0.5
+    return signal >= known.sound.charger.ignition_signal_min_v
+
+
+def _start_voltage(known: Known) -> float:
+    """Return the lowest start voltage that may hold; a missing signal is no excuse, V."""
+    unit = known.sound.charger
+    if known.installation.alternator.control == "fixed" and not _is_signalled(known):
+        return unit.start_v
+    return unit.ignition_start_v

@@ -1,0 +1,122 @@
+"""The house battery's volts, the charger's output volts, and the profile set."""
+
+import math
+
+from logic.diagnosis.expected import Expectation
+from logic.diagnosis.expected_runs import sound_run
+from logic.diagnosis.flows import SIGMAS, output_flow
+from logic.diagnosis.known import Known, Worked
+from logic.diagnosis.wording import amperes, volt_range, volts
+from logic.electrical import batteries, tables
+from logic.points import Point, Run, State
+
+_CONTACT_V = 0.02  # assumed: drift between two readings, and probe contact, at 12 V
+_LIFTED_V = 0.05  # assumed: least lift over rest that tells charging from standing, at 12 V
+_PROFILE_V = 0.1  # assumed: nearest profile that still counts as the one asked for, at 12 V
+
+
+def house_battery_voltage(known: Known) -> Expectation:
+    """At rest by chemistry and charge; charging, above rest and up to the profile."""
+    if known.state is State.REST:
+        return _rested(known)
+    flow = output_flow(known)
+    if known.state is State.SOLAR and flow.likely < 0.5:
+        return _rested(known)
+    house, rest = known.sound.house, known.rested_house()
+    ceiling = _regulated_high(known)
+    net = flow.likely - house.load_a.mean if flow.is_known else flow.likely
+    ohmic = max(net, 0.0) * house.resistance_ohm.mean
+    spread = math.hypot(rest.spread, house.rise_v.spread, ohmic * house.resistance_ohm.spread)
+    middle = rest.value + house.rise_v.mean + ohmic
+    low = max(middle - SIGMAS * spread, rest.value + _LIFTED_V * known.scale - SIGMAS * rest.spread)
+    if known.state is State.SOLAR and not flow.is_known:
+        low = rest.value - SIGMAS * rest.spread
+    low = min(low, ceiling - 6 * known.sound.charger.regulation_v.spread)
+    origin = f"{volts(rest.value)} {'read' if rest.is_read else 'usual'} at rest"
+    why = (
+        f"from {origin} charging lifts it to {volts(low)} or more, and the profile stops it at "
+        f"{volts(known.sound.charger.absorption_v)}"
+    )
+    return Expectation(low, ceiling, why, inherited=rest.meter)
+
+
+def charger_output_voltage(known: Known) -> Expectation:
+    """The house battery's volts and what the two house runs lose at this current."""
+    flow, posts = output_flow(known), _posts(known)
+    feed, back = sound_run(known, Run.HOUSE_FEED), sound_run(known, Run.HOUSE_RETURN)
+    contact = _CONTACT_V * known.scale
+    low = posts.value - SIGMAS * posts.spread + max(flow.low, 0.0) * (feed.least + back.least)
+    high = posts.value + SIGMAS * posts.spread + max(flow.high, 0.0) * (feed.most + back.most)
+    origin = "read" if posts.is_read else "expected"
+    why = f"{volts(posts.value)} {origin} at the house battery"
+    if flow.high > 0.5:
+        lost = flow.likely * (feed.ohm + back.ohm)
+        up_to = "" if flow.is_known else "up to "
+        why += f", with about {volts(lost)} for the two house runs at {up_to}"
+        why += amperes(flow.likely if flow.is_known else flow.high)
+        high = min(high, max(_regulated_high(known), low + contact))
+    low, high = low - contact, high + contact
+    why += f", makes {volt_range(low, high)}"
+    meter = math.hypot(
+        posts.meter,
+        flow.meter * (feed.most + back.most),
+        flow.high * math.hypot(feed.meter, back.meter),
+    )
+    return Expectation(low, high, why, inherited=meter)
+
+
+def profile_setting_voltage(known: Known) -> Expectation:
+    """The absorption voltage that the battery asks for; the chemistry's window if not known."""
+    battery, scale = known.installation.house_battery, known.scale
+    asked = battery.absorption_voltage_v
+    if asked is not None:
+        width = _PROFILE_V * scale
+        why = f"this battery asks for {volts(asked)} absorption"
+        return Expectation(asked - width, asked + width, why)
+    window = batteries.absorption_window(battery.chemistry, scale)
+    why = (
+        f"the battery's own figure is not known; {_NAMES[battery.chemistry]} commonly asks for "
+        f"{volt_range(*window)}"
+    )
+    return Expectation(window.low, window.high, why)
+
+
+_NAMES = {
+    "flooded": "flooded lead-acid",
+    "agm": "AGM",
+    "gel": "gel",
+    "lifepo4": "lithium iron phosphate",
+}
+
+
+def _rested(known: Known) -> Expectation:
+    kind, scale = known.installation.house_battery.chemistry, known.scale
+    spread = SIGMAS * tables.number("batteries", f"ocv_spread.{kind}") * scale
+    fifth, full = (batteries.rest_voltage(kind, charge, scale) for charge in (0.2, 1.0))
+    low = batteries.rest_voltage(kind, 0.1, scale) - spread / 2
+    why = (
+        f"a rested {_NAMES[kind]} battery shows {volts(fifth)} at a fifth of its charge and "
+        f"{volts(full)} full"
+    )
+    return Expectation(low, full + spread, why)
+
+
+def _posts(known: Known) -> Worked:
+    read = known.measured(Point.HOUSE_BATTERY_VOLTAGE)
+    if read:
+        return read
+    if known.state is State.REST:
+        return known.rested_house()
+    charging = house_battery_voltage(known)
+    low, high = charging.low or 0.0, charging.high or 0.0
+    return Worked((low + high) / 2, (high - low) / (2 * SIGMAS), charging.inherited, False)
+
+
+def _regulated_high(known: Known) -> float:
+    unit, fitted = known.sound.charger, known.installation.fitted
+    high = unit.absorption_v + 3 * unit.regulation_v.spread
+    if fitted.temperature_sensor and known.installation.house_battery.chemistry != "lifepo4":
+        air = known.sound.ambient_c
+        cells = round(6 * known.scale)
+        high += max(batteries.temperature_compensation(cells, air.mean - SIGMAS * air.spread), 0.0)
+    return high

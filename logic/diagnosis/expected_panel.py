@@ -1,0 +1,77 @@
+"""The panel's volts unplugged and connected, and its current, by the sunlight."""
+
+from logic.diagnosis.expected import Expectation
+from logic.diagnosis.flows import SIGMAS
+from logic.diagnosis.known import Known
+from logic.diagnosis.wording import amperes, volt_range, volts
+from logic.electrical import panels, tables
+from logic.points import Point, State
+
+_DULL = 0.1
+_NO_PANEL = "no panel is described, so there is nothing to hold this against"
+
+
+def solar_open_circuit_voltage(known: Known) -> Expectation:
+    """Plate voltage, warm cells, down to dull light; below zero the leads are reversed."""
+    if not known.has_panel:
+        return Expectation(None, None, _NO_PANEL)
+    usual, light = known.sound.panel.open_circuit_v, known.read(Point.SUNLIGHT_FRACTION)
+    dimmed = panels.light_factor(light if light is not None else _DULL)
+    # In weak light the cells are cool: the plate's voltage and more are possible.
+    plate = panels.plate_open_circuit(known.installation.solar, known.scale)
+    low = usual.mean * dimmed - SIGMAS * usual.spread
+    high = max(plate, usual.mean) + SIGMAS * usual.spread
+    why = (
+        f"the panel's plate {volts(plate)} makes {volt_range(low, high)} in this light, warm or "
+        "cold, and red on + reads above zero"
+    )
+    return Expectation(low, high, why)
+
+
+def solar_input_voltage(known: Known) -> Expectation:
+    """Between the panel's working voltage and its open-circuit voltage."""
+    if not known.has_panel:
+        return Expectation(None, None, _NO_PANEL)
+    usual = known.sound.panel
+    light = known.read(Point.SUNLIGHT_FRACTION)
+    dimmed = panels.light_factor(light if light is not None else _DULL)
+    plate = panels.plate_open_circuit(known.installation.solar, known.scale)
+    low = usual.working_v.mean * dimmed - SIGMAS * usual.working_v.spread
+    high = max(plate, usual.open_circuit_v.mean) + SIGMAS * usual.open_circuit_v.spread
+    why = (
+        f"connected, the panel should stand between its working {volts(usual.working_v.mean)} and "
+        f"its open-circuit {volts(usual.open_circuit_v.mean)}, {volt_range(low, high)} in all"
+    )
+    return Expectation(low, high, why)
+
+
+def solar_current(known: Known) -> Expectation:
+    """Plate current times sunlight; less where the battery is nearly full."""
+    if not known.has_panel:
+        return Expectation(None, None, _NO_PANEL)
+    usual, light = known.sound.panel.current_a, known.read(Point.SUNLIGHT_FRACTION)
+    if known.state is State.REST and light is None:
+        return Expectation(None, None, "the sunlight was not judged, so any current may be right")
+    slack = 0.3
+    if light is None:
+        high = usual.mean + SIGMAS * usual.spread + slack
+        why = f"full sun makes up to {amperes(high)}; judge the sunlight to tell how much is due"
+        return Expectation(-slack, high, why)
+    by_eye = SIGMAS * tables.number("solar", "light.by_eye_spread")
+    relative = SIGMAS * usual.spread / max(usual.mean, 1e-9)
+    reach = (by_eye**2 + relative**2) ** 0.5
+    low = usual.mean * light * max(1 - reach, 0.0) - slack
+    high = usual.mean * light * (1 + reach) + slack
+    why = f"{light:.2f} of full sun on this panel makes about {amperes(usual.mean * light)}"
+    if _stops_early(known):
+        low = -slack
+        why += ", and less is right while the battery is nearly full"
+    return Expectation(low, high, f"{why}, at most {amperes(high)}")
+
+
+def _stops_early(known: Known) -> bool:
+    house = known.read(Point.HOUSE_BATTERY_VOLTAGE)
+    unit = known.sound.charger
+    return house is not None and house >= min(
+        unit.absorption_v - 0.25 * known.scale, unit.float_v + 0.1 * known.scale
+    )

@@ -1,0 +1,93 @@
+"""The vehicle's own supply and the trigger terminal."""
+
+from logic.diagnosis.expected import Expectation
+from logic.diagnosis.flows import SIGMAS
+from logic.diagnosis.known import Known
+from logic.diagnosis.wording import volt_range, volts
+from logic.electrical import batteries, tables
+from logic.electrical.supply import fixed_set_point
+from logic.installation import Chemistry, Control
+from logic.points import Point, State
+
+_KEPT_UP_V = 0.2  # assumed: how far under its rest voltage a regulated battery may be held
+
+
+def start_battery_voltage(known: Known) -> Expectation:
+    """At rest by its charge, running by the alternator's kind of control."""
+    if known.is_running:
+        return _running(known)
+    return _resting(known)
+
+
+def ignition_signal_voltage(known: Known) -> Expectation:
+    """Dead with the engine off; live with it running where the alternator asks for it."""
+    scale, unit = known.scale, known.sound.charger
+    if not known.is_running:
+        dead = tables.number("supply", "ignition.dead") * scale
+        why = f"the trigger terminal should be dead (under {volts(dead)}) with the key off"
+        return Expectation(-dead, dead, why)
+    supply = known.supply()
+    high = supply.value + SIGMAS * supply.spread + _ABOVE_SUPPLY_V * scale
+    least = unit.ignition_signal_min_v
+    control = known.installation.alternator.control
+    if control is Control.VARIABLE:
+        why = (
+            f"with a variable alternator the trigger terminal should be live, {volts(least)} or "
+            f"more, and near the {volts(supply.value)} of the supply"
+        )
+        return Expectation(least, high, why, inherited=supply.meter)
+    kind = "a fixed alternator" if control is Control.FIXED else "a fixed alternator, if it is one"
+    why = (
+        f"the unit takes {volts(least)} or more as live; {kind}, needs no signal, a variable one "
+        "does"
+    )
+    return Expectation(-_ABOVE_SUPPLY_V * scale, high, why, inherited=supply.meter)
+
+
+_ABOVE_SUPPLY_V = 0.3  # assumed: drift of the supply between two readings
+
+
+def _resting(known: Known) -> Expectation:
+    battery, scale = known.installation.start_battery, known.scale
+    kind = Chemistry(battery.chemistry) if battery else Chemistry.FLOODED
+    half, full = (batteries.rest_voltage(kind, charge, scale) for charge in (0.5, 1.0))
+    above = SIGMAS * tables.number("batteries", f"ocv_spread.{kind}")
+    if battery is None:
+        full = max(full, batteries.rest_voltage(Chemistry.AGM, 1.0, scale))
+    if known.state is State.SOLAR:
+        above += SIGMAS * tables.number("supply", "resting.settled_spread")
+    high = full + above * scale
+    if known.state is State.SOLAR and known.installation.fitted.reverse_charge:
+        high = max(high, batteries.absorption_window(kind, scale).high)
+    name = f"rested {kind.value} battery" if battery else "rested lead-acid battery"
+    why = f"a {name} shows {volts(full)} full and {volts(half)} half charged"
+    return Expectation(half, high, why)
+
+
+def _running(known: Known) -> Expectation:
+    scale, control = known.scale, known.installation.alternator.control
+    if control is Control.FIXED:
+        low, high = fixed_set_point(known.sound.ambient_c.mean)
+        low -= tables.number("supply", "fixed.margin")
+        high += tables.number("supply", "fixed.margin")
+        why = (
+            f"a fixed alternator, warm, should hold {volt_range(low * scale, high * scale)} here "
+            "with its load on"
+        )
+        return Expectation(low * scale, high * scale, why)
+    low = tables.number("supply", "variable.low") * scale
+    high = tables.number("supply", "variable.high") * scale
+    inherited = 0.0
+    rest = known.measured(Point.START_BATTERY_VOLTAGE, State.REST)
+    if rest and rest.value - _KEPT_UP_V * scale > low:
+        low, inherited = rest.value - _KEPT_UP_V * scale, rest.meter
+    kind = "a variable alternator moves" if control is Control.VARIABLE else _UNKNOWN_KIND
+    economy = volt_range(12.5 * scale, 13.1 * scale)
+    why = (
+        f"{kind} it from {volt_range(low, high)}; {economy}, its economy mode, is no proof of a dead "
+        "alternator"
+    )
+    return Expectation(low, high, why, inherited=inherited)
+
+
+_UNKNOWN_KIND = "the alternator's kind is not known, and a variable one moves"

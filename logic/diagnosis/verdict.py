@@ -1,0 +1,108 @@
+"""A reading held against its limits: in range, marginal, out of range, and why in one sentence.
+
+The decision rule is ILAC-G8's guard band of one expanded uncertainty on both sides of a limit:
+in range only where the reading stays inside by that much, out of range only where it is
+outside by that much; between, the meter cannot tell, and the verdict says so.
+"""
+
+import math
+from collections.abc import Sequence
+
+from logic.case import Judgement, Reading, Verdict
+from logic.diagnosis.expectation import Expectation, expectation
+from logic.diagnosis.meter import COVERAGE, standard_uncertainty
+from logic.diagnosis.wording import amperes, milliohms, quantity, volts
+from logic.installation import Installation
+
+
+def judge(
+    installation: Installation,
+    readings: Sequence[Reading],
+    reading: Reading,
+    baseline: Sequence[Reading] = (),
+) -> Verdict:
+    """Judge one reading in the light of the others.
+
+    Parameters
+    ----------
+    installation
+        What is fitted.
+    readings
+        All readings so far; those at the judged point and state are left out of the reckoning.
+    reading
+        The one to judge; it need not be among ``readings``.
+    baseline
+        The commissioning readings, if there are any.
+
+    Returns
+    -------
+    Verdict
+        Its ``uncertainty`` is expanded (k = 2) and holds the meter's part of everything that
+        was read and used: the reading itself and the readings its limits were worked out from.
+    """
+    expected = expectation(installation, readings, reading.point, reading.state, baseline)
+    own = standard_uncertainty(installation.meter, reading.point, reading.value)
+    uncertainty = COVERAGE * math.hypot(own, expected.inherited)
+    limits = (expected.low, expected.high)
+    judgement = decide(reading.value, limits, uncertainty)
+    return Verdict(
+        point=reading.point,
+        state=reading.state,
+        value=reading.value,
+        expected_low=expected.low,
+        expected_high=expected.high,
+        uncertainty=uncertainty,
+        verdict=judgement,
+        reason=_reason(reading, expected, uncertainty, judgement),
+    )
+
+
+def judge_all(
+    installation: Installation, readings: Sequence[Reading], baseline: Sequence[Reading] = ()
+) -> tuple[Verdict, ...]:
+    """Judge every reading, in their order."""
+    return tuple(judge(installation, readings, reading, baseline) for reading in readings)
+
+
+def decide(
+    value: float, limits: tuple[float | None, float | None], uncertainty: float
+) -> Judgement:
+    """Apply the decision rule.
+
+    Parameters
+    ----------
+    value
+        As read.
+    limits
+        Lowest and highest that is right; ``None`` where there is no such limit.
+    uncertainty
+        Expanded uncertainty, in the value's unit; the guard band's width.
+
+    References
+    ----------
+    ILAC-G8:09/2019, 4.2.2: pass up to TL - w, conditional to TL + w (here one word,
+    marginal), fail beyond, with w = U.
+    """
+    low, high = limits
+    if low is None and high is None:
+        return Judgement.NO_LIMIT
+    inside = min(
+        math.inf if low is None else value - low, math.inf if high is None else high - value
+    )
+    if inside < -uncertainty:
+        return Judgement.OUT_OF_RANGE
+    return Judgement.IN_RANGE if inside >= uncertainty else Judgement.MARGINAL
+
+
+def _reason(
+    reading: Reading, expected: Expectation, uncertainty: float, judgement: Judgement
+) -> str:
+    shown = quantity(reading.point, reading.value)
+    if expected.current_a is not None:
+        ohms = reading.value / expected.current_a
+        shown = f"{volts(reading.value)} lost at {amperes(expected.current_a)} is {milliohms(ohms)}"
+    sentence = f"{shown}; {expected.why}"
+    if judgement is Judgement.MARGINAL:
+        width = quantity(reading.point, uncertainty)
+        sentence += f"; the limit is within the ± {width} that the meter can be out"
+    return f"{sentence}."
