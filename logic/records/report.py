@@ -3,14 +3,12 @@
 fpdf, segno and PIL are imported only while a PDF is being written: they are slow to load.
 """
 
-import os
-import tempfile
 from collections.abc import Callable
 from datetime import UTC
 from pathlib import Path
 
-from logic.errors import RecordError
 from logic.records.record import SealedRecord
+from logic.records.report_file import replace_file
 from logic.records.report_words import moment
 
 Photo = Callable[[str], Path | None]
@@ -29,28 +27,7 @@ def write_pdf(sealed: SealedRecord, photo: Photo, path: Path) -> None:
     RecordError
         The file cannot be written; says why and what to do.
     """
-    document = _compose(sealed, photo)
-    try:
-        _replace(path, document)
-    except OSError as error:
-        raise RecordError(
-            f"The PDF could not be written to {path}: {error.strerror or error}. "
-            "Free some space or choose another folder, then write it again."
-        ) from error
-
-
-def _replace(path: Path, content: bytes) -> None:
-    """Write beside the target, flush to disk, then take the target's place in one move."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(name, path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
+    replace_file(path, _compose(sealed, photo), "The PDF")
 
 
 def heading(sealed: SealedRecord) -> str:

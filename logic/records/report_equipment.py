@@ -3,7 +3,7 @@
 from logic.installation import CableRun, Installation, Meter
 from logic.records.report_words import UNKNOWN, Rows, known, number, words
 
-_CHEMISTRIES = {"flooded": "flooded", "agm": "AGM", "gel": "gel", "lifepo4": "lithium (LiFePO4)"}
+CHEMISTRIES = {"flooded": "flooded", "agm": "AGM", "gel": "gel", "lifepo4": "lithium (LiFePO4)"}
 _CONTROLS = {
     "fixed": "fixed voltage",
     "variable": "variable voltage, set by the vehicle's computer",
@@ -35,7 +35,7 @@ def _vehicle_side(installation: Installation) -> Rows:
         ),
         (
             "Start battery",
-            f"{_CHEMISTRIES[battery.chemistry]}, {known(battery.capacity_ah, 'Ah')}"
+            f"{CHEMISTRIES[battery.chemistry]}, {known(battery.capacity_ah, 'Ah')}"
             if battery
             else UNKNOWN,
         ),
@@ -78,7 +78,7 @@ def _charger(installation: Installation) -> Rows:
 def _house_battery(installation: Installation) -> Rows:
     battery = installation.house_battery
     return (
-        ("Chemistry", _CHEMISTRIES[battery.chemistry]),
+        ("Chemistry", CHEMISTRIES[battery.chemistry]),
         ("Capacity", known(battery.capacity_ah, "Ah")),
         ("Highest charge current", known(battery.max_charge_current_a, "A")),
         ("Absorption voltage", known(battery.absorption_voltage_v, "V")),

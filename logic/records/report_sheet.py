@@ -1,46 +1,33 @@
-"""The paper: an A4 PDF/A-3B sheet with our fonts, heading, footing and blocks that keep together.
+"""The record's sheet: A4 with heading, footing and blocks that keep together.
 
-Imports fpdf at the top, so import this module only where a PDF is being written.
+Imports fpdf, so import this module only where a PDF is being written.
 """
 
-import re
-import unicodedata
-from pathlib import Path
 from typing import Any
 
-from fpdf import FPDF
 from fpdf.enums import MethodReturnValue, XPos, YPos
-from fpdf.fonts import TTFFont
 
-from logic.records.qr import Symbol
+from logic.records.report_paper import INK, Paper
 
-FONTS = Path(__file__).parent / "fonts"
-FAMILY = "DejaVu"
+__all__ = ["INK", "MARGIN", "RULE", "SHADE", "SOFT", "Sheet"]
+
 MARGIN = 15.0
-INK = (20, 24, 28)
 SOFT = (88, 96, 104)
 RULE = (176, 184, 190)
 SHADE = (238, 241, 243)
-STAND_IN = "□"
 _PAGES = "\u2060pages\u2060"  # word joiners never survive clean(), so no note can forge it
 _WIDTH = 210 - 2 * MARGIN
 
 
-class Sheet(FPDF):
-    """One PDF document being written; sizes in millimetres, type in points."""
+class Sheet(Paper):
+    """One record being written on A4; sizes in millimetres, type in points."""
 
     def __init__(self, heading: str, footing: str) -> None:
-        super().__init__(format="A4", enforce_compliance="PDF/A-3B")
-        for style, file in (("", "DejaVuSans.ttf"), ("B", "DejaVuSans-Bold.ttf")):
-            self.add_font(FAMILY, style, FONTS / file)
-        faces = [face for face in self.fonts.values() if isinstance(face, TTFFont)]
-        self._covered = set.intersection(*(set(face.cmap) for face in faces)) | {ord("\n")}
-        self.lacking = False
+        super().__init__("A4")
         self.heading, self.footing = self.clean(heading), self.clean(footing)
         self.set_margins(MARGIN, MARGIN, MARGIN)
         self.set_auto_page_break(True, margin=20)
         self.alias_nb_pages(_PAGES)
-        self.set_lang("en")
         self.write_in(9)
         self.add_page()
 
@@ -60,25 +47,6 @@ class Sheet(FPDF):
         self.write_in(7, colour=SOFT)
         self.cell(_WIDTH - 24, 5, self.footing)
         self.cell(24, 5, f"page {self.page_no()} of {_PAGES}")
-
-    def clean(self, text: str) -> str:
-        """Leave only what the font can show; what it lacks becomes a box, and is remembered."""
-        text = unicodedata.normalize("NFC", text.replace("\r\n", "\n").replace("\t", " "))
-        text = re.sub(r"\n{3,}", "\n\n", text.replace("\r", "\n"))
-        return "".join(map(self._shown, text))
-
-    def _shown(self, letter: str) -> str:
-        if letter != "\n" and unicodedata.category(letter) in ("Cc", "Cf", "Zl", "Zp"):
-            return " "
-        if ord(letter) in self._covered:
-            return letter
-        self.lacking = True
-        return STAND_IN
-
-    def write_in(self, size: float, style: str = "", colour: tuple[int, int, int] = INK) -> None:
-        """Choose size, weight and colour of what is written next."""
-        self.set_font(FAMILY, style, size)
-        self.set_text_color(*colour)
 
     def rule(self) -> None:
         """Draw a thin line across the page here."""
@@ -124,12 +92,3 @@ class Sheet(FPDF):
         self.rule()
         self.ln(1.2)
         self.write_in(9)
-
-    def squares(self, code: Symbol, left: float, top: float, side: float) -> None:
-        """Draw a QR code; ``side`` is of the dark part, the quiet zone lies outside."""
-        module = side / code.size
-        self.set_fill_color(0, 0, 0)
-        for row, column, length in code.bars():
-            self.rect(
-                left + column * module, top + row * module, length * module, module, style="F"
-            )

@@ -1,0 +1,372 @@
+import base64
+import json
+import os
+import re
+import zlib
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from sample_records import READINGS, RECORDS, callback, commissioning, judged, reading, seal
+
+from logic.case import Case, Reading
+from logic.errors import LabelError
+from logic.installation import Installation
+from logic.points import Point, State
+from logic.records import label_layout
+from logic.records.baseline import readings_of
+from logic.records.label import MOST_CHARACTERS, PREFIX, Label, decode, encode
+from logic.records.qr import symbol
+from logic.vehicle import Customer, Vehicle
+
+PAGE = (Path(label_layout.__file__).parent / "label.md").read_text(encoding="utf-8")
+# HYPOTHESIS_FUZZ=10000 runs as many inputs as the figures ask for.
+FUZZ = settings(
+    max_examples=int(os.environ.get("HYPOTHESIS_FUZZ", "300")),
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+)
+
+
+def sealed_with(*readings):
+    return seal(commissioning(steps=(), readings=readings))
+
+
+def full_walk():
+    """As many readings as a whole commissioning takes: every point idling, most at fast idle."""
+    steps = [
+        reading("any", point.value, judged(point, state, 13.47, (None, None)))
+        for state, points in (
+            (State.IDLE, list(Point)[:19]),
+            (State.FAST_IDLE, list(Point)[:13]),
+            (State.REST, list(Point)[:3]),
+        )
+        for point in points
+    ]
+    return seal(commissioning(steps=tuple(steps)))
+
+
+def with_checksum(body):
+    checked = body + zlib.crc32(body).to_bytes(4, "big")
+    return PREFIX + base64.b32encode(checked).decode().rstrip("=")
+
+
+def body_of(text):
+    digits = text.removeprefix(PREFIX)
+    return base64.b32decode(digits + "=" * (-len(digits) % 8))[:-4]
+
+
+def test_it_says_what_the_record_says():
+    sealed = seal(commissioning())
+    label = decode(encode(sealed))
+    record = sealed.record
+    assert label.vehicle_id == record.vehicle_id
+    assert label.registration == "LIB 042"
+    assert label.signed_at == record.signed_at
+    assert label.signed_at.utcoffset() == timedelta(hours=10)
+    assert label.record_sha256 == sealed.sha256
+    known = {"length_m": 4.5, "area_mm2": 13.3, "joints": 4, "fuse_a": 60.0, "stated": None}
+    assert label.installation.runs.vehicle_feed.model_dump() == known
+    assert label.installation.charger.ingress_protection == "IP67"
+    assert label.left_out == 0
+
+
+def test_its_readings_are_the_baseline_of_a_case():
+    sealed = seal(commissioning())
+    label = decode(encode(sealed))
+    case = Case(installation=label.installation, baseline=label.readings)
+    values = {(reading.point, reading.state): reading.value for reading in case.baseline}
+    assert values[Point.VEHICLE_RETURN_DROP, State.IDLE] == 0.92
+    assert values[Point.HOUSE_BATTERY_VOLTAGE, State.REST] == 12.31
+
+
+def test_after_a_repair_it_holds_the_readings_after():
+    values = {one.point: one.value for one in decode(encode(seal(callback()))).readings}
+    assert values[Point.VEHICLE_RETURN_DROP] == 0.118
+
+
+def test_the_customer_is_never_on_it():
+    written = encode(seal(commissioning()))
+    assert not set(Customer.model_fields) & set(Label.model_fields)
+    assert b"Shire" not in body_of(written)
+    assert b"Quill" not in body_of(written)
+
+
+def test_a_whole_walk_fits_a_code_of_version_15_at_level_m():
+    text = encode(full_walk())
+    assert decode(text).left_out == 0
+    assert symbol(text).version <= 15
+
+
+def test_what_does_not_fit_is_left_out_least_important_first_and_counted():
+    readings = [
+        Reading(point=point, state=state, value=999.123) for point in Point for state in State
+    ]
+    vehicle = Vehicle(registration="Ω" * 20)
+    sealed = seal(commissioning(steps=(), readings=tuple(readings), vehicle=vehicle))
+    text = encode(sealed)
+    label = decode(text)
+    assert len(text) <= MOST_CHARACTERS
+    assert label.left_out == len(readings) - len(label.readings) > 0
+    kept = {reading.point for reading in label.readings}
+    assert {Point.VEHICLE_FEED_DROP, Point.OUTPUT_CURRENT} <= kept
+    assert Point.FAULT_INDICATOR not in kept
+
+
+@pytest.mark.parametrize(
+    "change", [str.lower, lambda t: t[:90] + "\r\n  " + t[90:], "  {} ".format]
+)
+def test_pasting_does_it_no_harm(change):
+    text = encode(seal(commissioning()))
+    assert decode(change(text)) == decode(text)
+
+
+@pytest.mark.parametrize("text", ["", "hello", "https://example.org/x", "WIFI:T:WPA;;", "VOLT"])
+def test_a_foreign_code_is_named_as_such(text):
+    with pytest.raises(LabelError, match="not a commissioning label"):
+        decode(text)
+
+
+@pytest.mark.parametrize("damage", [lambda t: t[:-1], lambda t: t[:60], lambda t: t + "AAAAAAAA"])
+def test_half_a_code_is_named_as_damaged(damage):
+    with pytest.raises(LabelError, match="damaged or incomplete"):
+        decode(damage(encode(seal(commissioning()))))
+
+
+def test_any_one_wrong_letter_is_noticed():
+    text = encode(seal(commissioning()))
+    # Every fifth place: CRC-32 finds any burst of up to 32 bits, so places are alike.
+    for place in range(len(PREFIX), len(text) - 1, 5):
+        wrong = "A" if text[place] != "A" else "B"
+        with pytest.raises(LabelError):
+            decode(text[:place] + wrong + text[place + 1 :])
+
+
+def test_a_newer_format_asks_for_an_update():
+    body = body_of(encode(seal(commissioning())))
+    with pytest.raises(LabelError, match=r"newer version .* Update"):
+        decode(with_checksum(b"\x02" + body[1:]))
+
+
+def test_a_figure_no_installation_has_is_refused():
+    body = bytearray(body_of(encode(sealed_with())))
+    plate = body.index(b"LIB 042")
+    body[plate - 1] = 0  # a plate of no letters; what follows is then read out of step
+    with pytest.raises(LabelError, match="cannot be right"):
+        decode(with_checksum(bytes(body)))
+
+
+@FUZZ
+@given(st.text(max_size=400) | st.from_regex(r"VOLTWALK:[A-Z2-7]{0,400}", fullmatch=True))
+def test_any_text_is_a_label_or_a_clear_error(text):
+    answer_or_error(text)
+
+
+@FUZZ
+@given(st.binary(max_size=300))
+def test_any_bytes_with_a_right_checksum_are_a_label_or_a_clear_error(body):
+    answer_or_error(with_checksum(b"\x01" + body))
+
+
+GOOD_BODY = body_of(encode(seal(commissioning())))
+
+
+@FUZZ
+@given(st.lists(st.tuples(st.integers(0, len(GOOD_BODY) - 1), st.integers(0, 255)), max_size=4))
+def test_a_changed_body_with_a_right_checksum_is_a_label_or_a_clear_error(changes):
+    body = bytearray(GOOD_BODY)
+    for place, value in changes:
+        body[place] = value
+    answer_or_error(with_checksum(bytes(body)))
+
+
+def answer_or_error(text):
+    try:
+        answer = decode(text)
+    except LabelError as error:
+        answer = str(error)
+    assert isinstance(answer, Label) or answer.endswith(".")
+
+
+@settings(max_examples=60, deadline=None)
+@given(RECORDS)
+def test_any_record_makes_a_label_that_reads_back(record):
+    sealed = seal(record)
+    label = decode(encode(sealed))
+    assert label.registration == record.vehicle.registration
+    assert label.record_sha256 == sealed.sha256
+    assert abs(label.signed_at - record.signed_at) < timedelta(minutes=1)
+    assert len(label.readings) + label.left_out == len(readings_of(record))
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(READINGS, max_size=20, unique_by=lambda r: (r.point, r.state)))
+def test_readings_come_back_to_the_nearest_thousandth(readings):
+    label = decode(encode(sealed_with(*readings)))
+    back = {(one.point, one.state): one.value for one in label.readings}
+    for one in readings:
+        if label.left_out == 0:
+            assert back[one.point, one.state] == pytest.approx(one.value, abs=0.000501)
+
+
+FIGURES = st.sampled_from([None, 0.004, 0.5, 1.0, 12.34, 13.302])
+RUN = st.fixed_dictionaries(
+    {"length_m": FIGURES, "area_mm2": FIGURES, "joints": st.none() | st.integers(0, 40)}
+)
+INSTALLATIONS = st.fixed_dictionaries(
+    {
+        "nominal_voltage_v": st.sampled_from([12, 24]),
+        "alternator": st.fixed_dictionaries(
+            {
+                "control": st.sampled_from(["fixed", "variable", "unknown"]),
+                "rated_current_a": FIGURES,
+            }
+        ),
+        "start_battery": st.none()
+        | st.fixed_dictionaries(
+            {"chemistry": st.sampled_from(["flooded", "agm", "gel"]), "capacity_ah": FIGURES}
+        ),
+        "charger": st.fixed_dictionaries(
+            {
+                "rated_output_current_a": st.sampled_from([20.0, 25.0, 40.0]),
+                "efficiency": st.sampled_from([None, 0.9, 0.0001, 1.0]),
+                "max_ambient_c": st.sampled_from([None, -40.0, 0.0, 70.5]),
+            }
+        ),
+        "house_battery": st.fixed_dictionaries(
+            {"chemistry": st.sampled_from(["flooded", "agm", "gel", "lifepo4"])}
+        ),
+        "runs": st.fixed_dictionaries({"vehicle_feed": RUN, "solar_feed": st.none() | RUN}),
+        "location": st.sampled_from([None, "engine_bay", "cabin", "tray", "trailer"]),
+        "solar": st.none() | st.fixed_dictionaries({"rated_power_w": st.sampled_from([None, 200])}),
+        "meter": st.none()
+        | st.fixed_dictionaries({"voltage_resolution_v": st.sampled_from([None, 0.001, 0.00001])}),
+    }
+).map(Installation.model_validate)
+
+
+@settings(max_examples=100, deadline=None)
+@given(INSTALLATIONS)
+def test_an_installation_comes_back_to_its_rounding(installation):
+    record = commissioning(installation=installation, steps=())
+    back = decode(encode(seal(record))).installation
+    for path, parts in label_layout.FIELDS:
+        was = label_layout._get(installation.model_dump(), path)
+        now = label_layout._get(back.model_dump(), path)
+        # A figure above nothing never becomes nothing: it becomes one part.
+        assert (now is None) == (was is None), path
+        if was is not None:
+            assert abs(now - was) <= max(0.5, 1 - was * parts) / parts + 1e-9, path
+    for path, _ in label_layout.CHOICES:
+        was = label_layout._get(installation.model_dump(), path)
+        now = label_layout._get(back.model_dump(), path)
+        assert (now is None) == (was is None) if path in label_layout._GROUPS else now == was
+
+
+# The page that documents the code is checked by reading its own example by its own tables.
+
+
+def table(title):
+    part = PAGE.split(f"\n## {title}\n")[1].split("\n## ")[0]
+    rows = re.findall(r"^\| (.+?) \| (.+?) \|$", part, re.MULTILINE)
+    return [row for row in rows if not row[0].startswith("---")]
+
+
+class ByThePage:
+    """A second reader, written from the page alone."""
+
+    def __init__(self, content):
+        self.left = list(content)
+
+    def unsigned(self):
+        part = self.left.pop(0)
+        return part if part < 128 else part - 128 + 128 * self.unsigned()
+
+    def signed(self):
+        value = self.unsigned()
+        return -(value // 2) - 1 if value % 2 else value // 2
+
+    def take(self, count):
+        taken, self.left = self.left[:count], self.left[count:]
+        return bytes(taken)
+
+    def text(self):
+        return self.take(self.unsigned()).decode()
+
+
+def flat(value, path=""):
+    if not isinstance(value, dict):
+        return {path: value}
+    below = (flat(part, f"{path}.{name}".lstrip(".")) for name, part in value.items())
+    return {name: part for found in below for name, part in found.items()}
+
+
+@pytest.fixture
+def example():
+    """The example's text and, beside it, what the page says that it says."""
+    part = PAGE.split("## An example")[1]
+    text = "".join(part.split("```text\n")[1].split("```")[0].split())
+    return text, json.loads(part.split("```json\n")[1].split("```")[0])
+
+
+def heads_by_the_page(source):
+    assert source.take(1) == b"\x01"
+    found = {"vehicle_id": source.take(16).hex(), "record_sha256": source.take(32).hex()}
+    assert source.take(1) == b"\0"
+    found["revision"] = source.unsigned()
+    minutes, ahead = source.signed(), source.signed()
+    moment = datetime(1970, 1, 1) + timedelta(minutes=minutes + ahead)
+    found["signed_at"] = f"{moment.isoformat()}+{ahead // 60:02}:{ahead % 60:02}"
+    return found | {"registration": source.text()}
+
+
+def figures_by_the_page(source):
+    mixed = source.unsigned()
+    found = {}
+    for name, choices in table("Choices")[1:]:
+        mixed, index = divmod(mixed, len(choices.split(", ")))
+        found[name] = choices.split(", ")[index]
+    known = int.from_bytes(source.take(7), "little")
+    for place, (name, parts) in enumerate(table("Numbers")[1:]):
+        if known >> place & 1:
+            found[name] = source.signed() / int(parts)
+    return found | {"charger.ingress_protection": source.text()}
+
+
+def readings_by_the_page(source):
+    lists = [row[1] for row in table("Readings") if row[0].isdigit()]
+    points, states = lists[: len(Point)], lists[len(Point) :]
+    for _ in range(source.unsigned()):
+        first = source.take(1)[0]
+        value = source.signed() / (1000 if first & 128 else 100)
+        yield {"point": points[first & 31], "state": states[first >> 5 & 3], "value": value}
+
+
+def test_the_page_suffices_to_read_its_own_example(example):
+    text, said = example
+    source = ByThePage(body_of(text))
+    heads = heads_by_the_page(source)
+    assert heads == {name: said[name] for name in heads}
+    figures, installation = figures_by_the_page(source), flat(said["installation"])
+    numbers = {name for name, _ in table("Numbers")[1:]}
+    assert numbers & set(figures) == numbers & set(installation)
+    for name, value in figures.items():
+        if not isinstance(installation.get(name), bool | None):
+            assert installation[name] == value or str(installation[name]) == value, name
+    assert source.take(1) == b"\0"
+    assert list(readings_by_the_page(source)) == said["readings"]
+    assert source.left == []
+
+
+def test_the_page_says_of_its_example_what_our_reader_says(example):
+    text, said = example
+    assert decode(text) == Label.model_validate(said)
+
+
+def test_the_page_has_every_table_of_the_code():
+    assert [(name, int(parts)) for name, parts in table("Numbers")[1:]] == list(label_layout.FIELDS)
+    lists = [row[1] for row in table("Readings") if row[0].isdigit()]
+    assert lists == [*(point.value for point in Point), *(state.value for state in State)]
+    assert [row[0] for row in table("Choices")[1:]] == [path for path, _ in label_layout.CHOICES]
