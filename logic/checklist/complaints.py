@@ -1,5 +1,6 @@
 """What pydantic found wrong with a data file, in words for its author: what, where, what to do."""
 
+import re
 from collections.abc import Iterable, Iterator
 from difflib import get_close_matches
 from typing import Any, get_args
@@ -26,6 +27,8 @@ def place(table: dict[str, Any], loc: Loc) -> str:
     for part in loc:
         if isinstance(here, dict) and part not in here and part == here.get("kind"):
             continue  # the tag of a union, no key of the file
+        if part == "[key]":
+            continue  # pydantic's mark that the key itself is meant
         inside = _inside(here, part)
         if isinstance(part, int):
             words.append(_entry(words.pop() if words else "entry", part, inside))
@@ -43,49 +46,75 @@ def _inside(here: Any, part: int | str) -> Any:
 
 
 def _entry(name: str, index: int, entry: object) -> str:
+    if not isinstance(entry, dict):
+        return f"{name} number {index + 1}"
     singular = name.removesuffix("s")
-    known = entry.get("id") if isinstance(entry, dict) else None
-    return f"{singular} {known}" if known else f"{singular} number {index + 1}"
+    return f"{singular} {entry['id']}" if entry.get("id") else f"{singular} number {index + 1}"
 
 
 def complaint(error: ErrorDetails, form: type[BaseModel]) -> str:
     """Say what is wrong and what to do about it."""
+    kind, given, about = error["type"], error["input"], error.get("ctx", {})
     name = str(error["loc"][-1]) if error["loc"] else "it"
-    given, about = error["input"], error.get("ctx", {})
-    match error["type"]:
+    if kind in _PLAIN:
+        return _PLAIN[kind].format(given=given, **about)
+    match kind:
         case "extra_forbidden":
             known = {key for model in _forms_at(form, error["loc"]) for key in model.model_fields}
-            return f"the key '{name}' is not known here; {did_you_mean(name, known)}"
+            text = f"the key '{name}' is not known here; {did_you_mean(name, known)}"
         case "missing":
-            return f"'{name}' is missing. {_MISSING.get(name, 'Add it.')}"
+            text = f"'{name}' is missing. {_MISSING.get(name, 'Add it.')}"
         case "enum" | "literal_error":
             hint = did_you_mean(given, _listed(str(about["expected"])))
-            return f"'{given}' is not known; {hint}"
+            text = f"'{given}' is not known; {hint}"
         case "union_tag_invalid":
             hint = did_you_mean(about["tag"], _listed(str(about["expected_tags"])))
-            return f"there is no kind '{about['tag']}'; {hint}"
+            text = f"there is no kind '{about['tag']}'; {hint}"
         case "union_tag_not_found":
             kinds = {_tag(model) for model in _forms_at(form, (*error["loc"], ""))}
-            return f"'kind' is missing. Add it: {', '.join(sorted(filter(None, kinds)))}."
-        case kind:
-            message = error["msg"].removeprefix("Value error, ")
-            return f"{message}. {_ADVICE.get(kind, 'Correct it.')}".strip()
+            text = f"'kind' is missing. Add it: {', '.join(sorted(filter(None, kinds)))}."
+        case _:
+            text = f"{error['msg'].removeprefix('Value error, ')}. Correct it."
+    return text
 
 
 _MISSING = {
     "state": f"A reading needs the state it is taken in: {', '.join(State)}.",
     "point": f"A reading needs its point: {', '.join(Point)}.",
 }
-_ADVICE = {
-    "string_too_long": "Say it in fewer words.",
-    "string_pattern_mismatch": "Use small letters, digits and underscores, a letter first.",
-    "value_error": "",
+_NO_LIST = "this is no list. Write it in [ ], or each entry under its own [[ ]]."
+_NO_TABLE = "this is no table. Write it as {{ key = value }}."
+_NO_WHOLE = "'{given}' is no whole number. Write it in digits, without quotes."
+_NO_NUMBER = "'{given}' is no number. Write it in digits, without quotes."
+_PLAIN = {
+    "string_too_long": "longer than {max_length} characters. Say it in fewer words.",
+    "string_too_short": "nothing is written here. Say it, or leave the key out if it may be.",
+    "string_type": "this is no text. Put it in quotes.",
+    "string_pattern_mismatch": "'{given}' does not fit. Small letters, digits and underscores, "
+    "a letter first.",
+    "too_short": "{actual_length} given, at least {min_length} needed. Add what is missing.",
+    "too_long": "{actual_length} given, at most {max_length} allowed. Take some out.",
+    "greater_than": "{given} is too small. Give more than {gt}.",
+    "greater_than_equal": "{given} is too small. Give {ge} or more.",
+    "less_than_equal": "{given} is too large. Give {le} or less.",
+    "tuple_type": _NO_LIST,
+    "dict_type": _NO_TABLE,
+    "model_type": _NO_TABLE,
+    "model_attributes_type": _NO_TABLE,
+    "int_type": _NO_WHOLE,
+    "int_parsing": _NO_WHOLE,
+    "int_from_float": _NO_WHOLE,
+    "float_type": _NO_NUMBER,
+    "float_parsing": _NO_NUMBER,
+    "finite_number": _NO_NUMBER,
+    "bool_type": "'{given}' is neither true nor false. Write one of them, without quotes.",
+    "bool_parsing": "'{given}' is neither true nor false. Write one of them, without quotes.",
 }
 
 
 def _listed(words: str) -> list[str]:
-    """Take pydantic's "'a', 'b' or 'c'" apart."""
-    return [word.strip("' ") for word in words.replace(" or ", ", ").split(",")]
+    """Take pydantic's "'a', <B.C: 'c'> or 12" apart."""
+    return re.findall(r"'([^']*)'", words) or re.split(r", | or ", words)
 
 
 def _forms_at(form: type[BaseModel], loc: Loc) -> set[type[BaseModel]]:

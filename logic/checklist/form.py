@@ -176,7 +176,13 @@ def _presets(folder: Path) -> dict[Group, tuple[Preset, ...]]:
     for stray in sorted({path.stem for path in folder.glob("*.toml")} - {*Group}):
         hint = did_you_mean(stray, [*Group])
         raise DataFileError(f"is no group of presets; {hint}", short(folder / f"{stray}.toml"))
-    _once((one.id for group in presets.values() for one in group), folder, "preset")
+    group_of: dict[str, Group] = {}
+    for group, preset in ((name, one) for name in Group for one in presets[name]):
+        if preset.id in group_of:
+            first = group_of[preset.id]
+            message = f"this id is used twice (also in {first}.toml). Give it a new one."
+            raise DataFileError(message, short(folder / f"{group}.toml"), f"preset {preset.id}")
+        group_of[preset.id] = group
     return presets
 
 

@@ -73,7 +73,7 @@ class AskChoice(Data):
     def _each_once(self) -> Self:
         ids = [choice.id for choice in self.choices]
         if twice := {one for one in ids if ids.count(one) > 1}:
-            raise ValueError(f"the choice '{twice.pop()}' is there twice; give each its own id")
+            raise ValueError(f"the choice '{twice.pop()}' is there twice; each needs its own id")
         return self
 
 
