@@ -15,6 +15,15 @@ Photo = Callable[[str], Path | None]
 """Finds a photo's file by its SHA-256; ``Store.photo_path`` or a mapping's ``get``."""
 
 ATTACHMENT = "voltwalk-record.json"
+LAYOUT = 1
+"""Raised whenever the words or their order on the pages change: a check of the pages needs it."""
+
+
+def layout() -> str:
+    """Name the layout of the pages that this version prints."""
+    from fpdf import FPDF_VERSION
+
+    return f"layout {LAYOUT}, fpdf2 {FPDF_VERSION}"
 
 
 def write_pdf(sealed: SealedRecord, photo: Photo, path: Path) -> None:
@@ -27,7 +36,7 @@ def write_pdf(sealed: SealedRecord, photo: Photo, path: Path) -> None:
     RecordError
         The file cannot be written; says why and what to do.
     """
-    replace_file(path, _compose(sealed, photo), "The PDF")
+    replace_file(path, compose(sealed, photo), "The PDF")
 
 
 def heading(sealed: SealedRecord) -> str:
@@ -37,14 +46,15 @@ def heading(sealed: SealedRecord) -> str:
     return f"{kind} · {record.vehicle.registration} · revision {record.revision}"
 
 
-def _compose(sealed: SealedRecord, photo: Photo) -> bytes:
+def compose(sealed: SealedRecord, photo: Photo) -> bytes:
+    """Return the PDF that :func:`write_pdf` writes."""
     from logic.records import report_front, report_photos, report_sections
     from logic.records.report_sheet import Sheet
 
     record = sealed.record
     sheet = Sheet(heading(sealed), f"SHA-256 {sealed.sha256[:16]}… · {moment(record.signed_at)}")
     sheet.set_title(sheet.clean(heading(sealed)))
-    sheet.set_creator(f"Voltwalk {record.app_version}")
+    sheet.set_creator(sheet.clean(f"Voltwalk {record.app_version}, {layout()}"))
     sheet.set_creation_date(record.signed_at)
     report_front.front(sheet, sealed)
     if record.job_kind == "callback":

@@ -1,0 +1,150 @@
+"""A printed record read back: the record attached to the PDF, and whether its pages agree.
+
+A PDF has two faces: the attached record, which the hash covers, and the pages, which people
+read. Either can be changed without the other, so both are checked: the attachment against its
+seal, the hash on the pages against the attachment, and the pages' text against the pages that
+this very record prints.
+"""
+
+import io
+import logging
+import re
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from logic.errors import BrokenSealError
+from logic.records.record import SealedRecord
+from logic.records.report import ATTACHMENT, compose, layout
+from logic.records.verify import SealCheck, check
+
+if TYPE_CHECKING:
+    from pypdf import PdfReader
+
+LARGEST = 300_000_000  # bytes; assumed: a record with fifty photos is about 20 MB
+_MOST_PAGES = 500
+# What pypdf raises on broken files besides its own errors, each seen or read in its source.
+_BROKEN = (ValueError, KeyError, IndexError, TypeError, AttributeError, AssertionError)
+_DEEP = (RecursionError, OverflowError, NotImplementedError, EOFError, OSError)
+_MOST_NAMED = 6
+
+
+def read_pdf_record(path: Path) -> SealedRecord:
+    """Take the sealed record out of a printed one, unchecked; see :func:`check_pdf`.
+
+    Raises
+    ------
+    BrokenSealError
+        The file is no such PDF, or what is attached is no record.
+    """
+    sealed = check(_attached(_open(path))).sealed
+    if sealed is None:
+        raise BrokenSealError(
+            f"{path.name} holds a record that this version cannot read. Update Voltwalk."
+        )
+    return sealed
+
+
+def check_pdf(path: Path) -> SealCheck:
+    """Check a printed record: its attachment, the hash on its pages, and its pages' text.
+
+    Raises
+    ------
+    BrokenSealError
+        There is no record in it that could be checked at all.
+    """
+    reader = _open(path)
+    found = check(_attached(reader))
+    lines = list(_lines(reader))
+    complaints = [*found.complaints, *_hash_complaints(lines, found.sha256)]
+    remarks = list(found.remarks)
+    if found.sealed and _same_layout(reader):
+        complaints += _page_complaints(lines, found.sealed)
+    else:
+        remarks.append(
+            "The pages were laid out by another version, so their text was not compared with the "
+            "record. Print the record again to see what was signed."
+        )
+    return replace(found, complaints=tuple(complaints), remarks=tuple(remarks))
+
+
+def _open(path: Path) -> "PdfReader":
+    from pypdf import PdfReader
+    from pypdf.errors import PyPdfError
+
+    logging.getLogger("pypdf").setLevel(logging.CRITICAL)  # its warnings are no news to a user
+    try:
+        if path.stat().st_size > LARGEST:
+            raise BrokenSealError(f"{path.name} is too large to be a printed record.")
+        reader = PdfReader(io.BytesIO(path.read_bytes()))
+        if len(reader.pages) > _MOST_PAGES:
+            raise BrokenSealError(f"{path.name} has too many pages to be a printed record.")
+    except (PyPdfError, *_BROKEN, *_DEEP) as error:
+        raise BrokenSealError(
+            f"{path.name} cannot be read as a PDF ({error}). Get the file again from where it "
+            "came from."
+        ) from error
+    return reader
+
+
+def _attached(reader: "PdfReader") -> bytes:
+    from pypdf.errors import PyPdfError
+
+    try:
+        found = reader.attachments.get(ATTACHMENT, [])
+    except (PyPdfError, *_BROKEN, *_DEEP) as error:
+        raise BrokenSealError(f"The PDF's attachments cannot be read ({error}).") from error
+    if len(found) != 1:
+        raise BrokenSealError(
+            f"The PDF has {'no' if not found else 'more than one'} attachment named {ATTACHMENT}, "
+            "so it is not a record as it was printed. Ask for the file as it was first sent."
+        )
+    return found[0]
+
+
+def _lines(reader: "PdfReader") -> Iterator[str]:
+    from pypdf.errors import PyPdfError
+
+    for number, page in enumerate(reader.pages, start=1):
+        try:
+            text = page.extract_text()
+        except (PyPdfError, *_BROKEN, *_DEEP) as error:
+            raise BrokenSealError(f"Page {number} of the PDF cannot be read ({error}).") from error
+        yield from (" ".join(line.split()) for line in text.splitlines() if line.strip())
+
+
+def _hash_complaints(lines: list[str], sha256: str) -> Iterator[str]:
+    printed = [line for line in lines if re.fullmatch(r"[0-9a-f]{64}", line)]
+    if not printed:
+        yield "The pages do not show the record's hash."
+    for wrong in printed:
+        if wrong != sha256:
+            yield f"The pages show the hash {wrong}, but the attached record has {sha256}."
+
+
+def _same_layout(reader: "PdfReader") -> bool:
+    metadata = reader.root_object.get("/Metadata")
+    return metadata is not None and layout().encode() in metadata.get_object().get_data()
+
+
+def _page_complaints(lines: list[str], sealed: SealedRecord) -> Iterator[str]:
+    """Compare the pages' lines with those the record prints, whatever page they stand on."""
+    from pypdf import PdfReader
+
+    due = PdfReader(io.BytesIO(compose(sealed, lambda _: None)))
+    expected, printed = Counter(_own_text(_lines(due))), Counter(_own_text(lines))
+    for line in list(printed - expected)[:_MOST_NAMED]:
+        yield f"The pages say “{line}”, which the record does not."
+    for line in list(expected - printed)[:_MOST_NAMED]:
+        yield f"The record says “{line}”, which the pages do not."
+
+
+def _own_text(lines: "Iterator[str] | list[str]") -> Iterator[str]:
+    """Leave out what depends on where the pages break and on which photos were at hand."""
+    moving = re.compile(
+        r"page \d+ of \d+$|^(Commissioning|Fault-finding) record ·|^What was checked|"
+        r"photo's file|^record still names|still names it|signed for\. It is left out"
+    )
+    yield from (line for line in lines if not moving.search(line))
