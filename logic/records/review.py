@@ -1,0 +1,162 @@
+"""The review of a job: every step that applies, held against its limits, as a record has it.
+
+:func:`review` is what the technician looks through before signing and, unchanged, what the
+signed record holds. What stands in the way of signing is in :mod:`logic.records.signoff`.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from logic.case import Diagnosis, Reading, Verdict
+from logic.checklist import run
+from logic.checklist.answers import Answer, ChoiceAnswer, ReadingAnswer, TextAnswer, YesNoAnswer
+from logic.checklist.conditions import Facts
+from logic.checklist.form import Library
+from logic.checklist.step import AskChoice, AskReading, Checklist, Step
+from logic.errors import RecordError
+from logic.installation import Installation
+from logic.records.record import Caution, StepHistory, StepRecord
+from logic.records.report_words import excepted, measure
+from logic.records.state import JobState, VehicleState
+
+
+@dataclass(frozen=True)
+class WorkDone:
+    """What is to be signed for: the vehicle, its job, and what the job was held against.
+
+    ``baseline`` is the readings of the vehicle's commissioning, for a job after it.
+    """
+
+    vehicle: VehicleState
+    job: JobState
+    library: Library
+    baseline: tuple[Reading, ...] = ()
+    diagnosis: Diagnosis | None = None
+
+    @property
+    def installation(self) -> Installation:
+        """What is fitted; ``RecordError`` where it was never described."""
+        if self.vehicle.installation is None:
+            raise RecordError("Nothing is described as fitted yet. Describe the equipment first.")
+        return self.vehicle.installation
+
+    @property
+    def checklist(self) -> Checklist | None:
+        """The job's checklist, None for a job that has none; ``RecordError`` if it is gone."""
+        if not self.job.checklist_id:
+            return None
+        found = self.library.checklists.get(self.job.checklist_id)
+        if found is None:
+            raise RecordError(
+                f"The checklist '{self.job.checklist_id}' of this job is not in this version "
+                "of the app. Update the app, then sign."
+            )
+        return found
+
+    @property
+    def facts(self) -> Facts:
+        """What the job's state says to a run through the checklist."""
+        answers = {step_id: entry.answer for step_id, entry in self.job.answers.items()}
+        return Facts(
+            installation=self.installation,
+            answers={step_id: answer for step_id, answer in answers.items() if answer is not None},
+            skipped={step_id: entry.reason for step_id, entry in self.job.skipped.items()},
+        )
+
+
+def review(work: WorkDone) -> tuple[StepRecord, ...]:
+    """Hold every step that applies against its limits, as the record would have it."""
+    checklist = work.checklist
+    if checklist is None:
+        return ()
+    facts = work.facts
+    steps = run.applicable_steps(checklist, facts)
+    verdicts = dict(_verdicts_of_steps(work, steps, facts))
+    return tuple(
+        _step_record(work, step, checklist.stage_of[step.id].id, verdicts.get(step.id))
+        for step in steps
+    )
+
+
+def verdicts_of_readings(work: WorkDone) -> tuple[Verdict, ...]:
+    """Judge a callback's readings: those after the repair, if any, else those before."""
+    return _judged(work, work.job.readings_after or work.job.readings)
+
+
+def cautions_shown(work: WorkDone, steps: tuple[StepRecord, ...]) -> tuple[Caution, ...]:
+    """Gather the cautions of every stage and step that was shown, each once."""
+    checklist = work.checklist
+    if checklist is None:
+        return ()
+    ids: dict[str, None] = {}
+    for step in steps:
+        stage = checklist.stage_of[step.step_id]
+        ids |= dict.fromkeys((*stage.cautions, *checklist.by_id[step.step_id].cautions))
+    shown = run.cautions(work.library, ids, work.facts)
+    return tuple(Caution(caution_id=one.id, text=f"{one.title}: {one.text}") for one in shown)
+
+
+def _step_record(work: WorkDone, step: Step, stage_id: str, verdict: Verdict | None) -> StepRecord:
+    job, step_id = work.job, step.id
+    entry = job.answers.get(step_id)
+    left_out = job.skipped.get(step_id)
+    given = entry or left_out
+    answer = entry.answer if entry else None
+    made = StepRecord(
+        step_id=step_id,
+        stage_id=stage_id,
+        title=step.title,
+        outcome="done" if answer else "skipped" if left_out else "open",
+        answer=answer,
+        text=_in_words(step, answer),
+        acceptable=answer is None or run.is_acceptable(step, answer),
+        verdict=verdict,
+        notes=job.notes.get(step_id, ()),
+        skip_reason=left_out.reason if left_out and not answer else "",
+        photos=tuple(photo.sha256 for photo in job.photos.get(step_id, ())),
+        history=_history(job, step_id),
+        at=given.at if given else None,
+    )
+    said = job.explanations.get(step_id, "")
+    return made.model_copy(update={"explanation": said if excepted(made) else ""})
+
+
+def _history(job: JobState, step_id: str) -> tuple[StepHistory, ...]:
+    earlier = job.history.get(step_id, ())
+    return tuple(StepHistory(at=e.at, answer=e.answer) for e in earlier if e.answer is not None)
+
+
+def _in_words(step: Step, answer: Answer | None) -> str:
+    match step.ask, answer:
+        case AskReading(point=point), ReadingAnswer(value=value):
+            return measure(point, value)
+        case _, YesNoAnswer(yes=yes):
+            return "Yes" if yes else "No"
+        case AskChoice(choices=choices), ChoiceAnswer(choice=chosen):
+            return next((one.text for one in choices if one.id == chosen), chosen)
+        case _, TextAnswer(text=text):
+            return text
+    return "Photo taken" if answer else ""
+
+
+def _verdicts_of_steps(
+    work: WorkDone, steps: tuple[Step, ...], facts: Facts
+) -> Iterator[tuple[str, Verdict]]:
+    taken: list[tuple[str, Reading]] = []
+    for step in steps:
+        answer = facts.answers.get(step.id)
+        if isinstance(step.ask, AskReading) and isinstance(answer, ReadingAnswer):
+            at = work.job.answers[step.id].at
+            ask = step.ask
+            reading = Reading(point=ask.point, state=ask.state, value=answer.value, taken_at=at)
+            taken.append((step.id, reading))
+    judged = _judged(work, tuple(reading for _, reading in taken))
+    return zip((step_id for step_id, _ in taken), judged, strict=True)
+
+
+def _judged(work: WorkDone, readings: tuple[Reading, ...]) -> tuple[Verdict, ...]:
+    if not readings:
+        return ()
+    from logic.diagnosis.verdict import judge_all  # imports numpy: not on the start path
+
+    return judge_all(work.installation, readings, work.baseline)

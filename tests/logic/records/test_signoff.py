@@ -1,0 +1,273 @@
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from logic.checklist.answers import Answer, ChoiceAnswer, ReadingAnswer, YesNoAnswer
+from logic.checklist.form import Library
+from logic.checklist.step import (
+    AskChoice,
+    AskReading,
+    AskYesNo,
+    Caution,
+    Checklist,
+    Choice,
+    Stage,
+    Step,
+)
+from logic.errors import RecordError
+from logic.installation import CableRun, Charger, Chemistry, HouseBattery, Installation, Runs
+from logic.points import Point, State
+from logic.records import signoff
+from logic.records.events import (
+    CauseConcluded,
+    Event,
+    ExceptionExplained,
+    InstallationDescribed,
+    JobOpened,
+    JobReopened,
+    StepAnswered,
+    StepNoted,
+    StepSkipped,
+    VehicleDescribed,
+    new_id,
+)
+from logic.records.record import Signature
+from logic.records.review import WorkDone, review
+from logic.records.store import Store
+from logic.vehicle import Technician, Vehicle
+
+CABLE = CableRun(length_m=4, area_mm2=16, joints=4, fuse_a=60)
+FITTED = Installation(
+    charger=Charger(rated_output_current_a=40),
+    house_battery=HouseBattery(chemistry=Chemistry.AGM, capacity_ah=100),
+    runs=Runs(vehicle_feed=CABLE, vehicle_return=CABLE),
+)
+WORDS = {"why": "So that it holds.", "how": "Look."}
+STEPS = (
+    Step(id="lugs", title="Lugs tight", ask=AskYesNo(kind="yes_no", question="Tight?"), **WORDS),
+    Step(
+        id="feed_drop",
+        title="Drop in the feed",
+        ask=AskReading(kind="reading", point=Point.VEHICLE_FEED_DROP, state=State.IDLE),
+        cautions=("engine",),
+        **WORDS,
+    ),
+    Step(
+        id="input_current",
+        title="Input current",
+        ask=AskReading(kind="reading", point=Point.INPUT_CURRENT, state=State.IDLE),
+        **WORDS,
+    ),
+    Step(
+        id="label",
+        title="Label on the unit",
+        required=False,
+        ask=AskChoice(
+            kind="choice",
+            question="Where?",
+            choices=(
+                Choice(id="on_it", text="On the unit"),
+                Choice(id="none", text="None", acceptable=False),
+            ),
+        ),
+        **WORDS,
+    ),
+)
+CAUTION = Caution(
+    id="engine", title="Running engine", text="Mind the belts.", applies="Engine on.",
+    source="common practice, no published source",
+)  # fmt: skip
+CHECKLIST = Checklist(
+    id="commissioning",
+    version=3,
+    title="Commissioning",
+    stages=(Stage(id="all", title="All of it", intro="All.", steps=STEPS),),
+)
+LIBRARY = Library(
+    checklists={"commissioning": CHECKLIST},
+    cautions={"engine": CAUTION},
+    presets={},
+    symptoms={},
+    parts_of={},
+)
+STROKES = (((0.1, 0.2), (0.5, 0.6), (0.9, 0.3)),)
+SIGNED_AT = datetime(2026, 5, 4, 15, 30, tzinfo=UTC)
+SOUND: dict[str, Answer] = {
+    "lugs": YesNoAnswer(yes=True),
+    # 40 A through 4 m of 16 mm² and its joints and fuse: well under a tenth of a volt each way
+    # by the handbook value 1/58 Ω mm²/m (IEC 60028), so 0.15 V is nothing to worry about.
+    "feed_drop": ReadingAnswer(value=0.15),
+    "input_current": ReadingAnswer(value=46.0),
+    "label": ChoiceAnswer(choice="on_it"),
+}
+
+Make = Callable[..., WorkDone]
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Store:
+    with Store.open(tmp_path, "bench") as opened:
+        yield opened
+
+
+@pytest.fixture
+def done(store: Store) -> Make:
+    vehicle_id, job_id = new_id(), new_id()
+
+    def make(
+        answers: dict[str, Answer], *more: object, kind: str = "commissioning", check: str = "commissioning"
+    ) -> WorkDone:
+        bodies = [
+            VehicleDescribed(vehicle=Vehicle(registration="FH 204")),
+            InstallationDescribed(installation=FITTED),
+            JobOpened(job_kind=kind, checklist_id=check, checklist_version=3),
+            *(StepAnswered(step_id=name, answer=answer) for name, answer in answers.items()),
+            *more,
+        ]
+        of_vehicle = (VehicleDescribed, InstallationDescribed)
+        for body in bodies:
+            own_job = None if isinstance(body, of_vehicle) else job_id
+            store.append(Event(vehicle_id=vehicle_id, job_id=own_job, body=body))
+        vehicle = store.vehicle(vehicle_id)
+        return WorkDone(vehicle, vehicle.job(job_id), LIBRARY)
+
+    return make
+
+
+def signing(**other: object) -> signoff.Signing:
+    given = {
+        "technician": Technician(name="Ines Marlow", licence="invented 1"),
+        "technician_signature": Signature(name="Ines Marlow", strokes=STROKES),
+        "customer_signature": Signature(name="Quillmarsh Library", strokes=STROKES),
+        "signed_at": SIGNED_AT,
+        "app_version": "0.1",
+        "place": "the yard",
+    }
+    return signoff.Signing(**{**given, **other})
+
+
+def blockers(work: WorkDone) -> list[tuple[str, str]]:
+    return [(one.kind, one.step_id) for one in signoff.blockers(work, review(work))]
+
+
+def without(step_id: str) -> dict[str, Answer]:
+    return {name: answer for name, answer in SOUND.items() if name != step_id}
+
+
+def test_sound_work_has_nothing_in_the_way(done: Make) -> None:
+    assert blockers(done(SOUND)) == []
+
+
+def test_a_required_step_left_open_stands_in_the_way(done: Make) -> None:
+    assert blockers(done(without("lugs"))) == [("open", "lugs")]
+
+
+def test_a_step_that_is_not_required_may_stay_open(done: Make) -> None:
+    assert blockers(done(without("label"))) == []
+
+
+def test_a_skip_needs_its_reason(done: Make) -> None:
+    skipped = StepSkipped(step_id="lugs", reason="Cannot be reached")
+    assert blockers(done(without("lugs"), skipped)) == []
+    bare = StepSkipped(step_id="lugs", reason="  ")
+    assert blockers(done(SOUND, bare)) == [("no_reason", "lugs")]
+
+
+@pytest.mark.parametrize(
+    ("step_id", "answer"),
+    [
+        ("lugs", YesNoAnswer(yes=False)),
+        ("feed_drop", ReadingAnswer(value=1.9)),
+        ("label", ChoiceAnswer(choice="none")),
+    ],
+)
+def test_what_is_not_right_must_be_put_right_or_explained(
+    done: Make, step_id: str, answer: Answer
+) -> None:
+    wrong = {**SOUND, step_id: answer}
+    assert blockers(done(wrong)) == [("unexplained", step_id)]
+    explained = ExceptionExplained(step_id=step_id, explanation="Customer declined the repair")
+    work = done({}, explained)
+    assert blockers(work) == []
+    record, _ = signoff.record(work, signing())
+    step = next(step for step in record.steps if step.step_id == step_id)
+    assert step.explanation == "Customer declined the repair"
+
+
+def test_put_right_it_no_longer_needs_its_explanation(done: Make) -> None:
+    done({**SOUND, "lugs": YesNoAnswer(yes=False)})
+    work = done({"lugs": YesNoAnswer(yes=True)}, ExceptionExplained(step_id="lugs", explanation="x"))
+    step = review(work)[0]
+    assert step.explanation == ""
+    assert [earlier.answer for earlier in step.history] == [YesNoAnswer(yes=False)]
+
+
+def test_two_phones_that_disagree_stand_in_the_way(done: Make) -> None:
+    work = done(SOUND)
+    entry = work.job.answers["lugs"]
+    work.job.clashes["lugs"] = (entry, replace(entry, answer=YesNoAnswer(yes=False)))
+    assert blockers(work) == [("clash", "lugs")]
+
+
+def test_a_callback_needs_its_conclusion(done: Make) -> None:
+    work = done({}, kind="callback", check="")
+    assert blockers(work) == [("conclusion", "")]
+    concluded = done({}, CauseConcluded(cause="Fuse blown", responsibility="wiring"), kind="callback")
+    assert blockers(concluded) == []
+
+
+@pytest.mark.parametrize(
+    ("other", "words"),
+    [
+        ({"technician": Technician()}, "your name"),
+        ({"technician_signature": Signature()}, "Your signature"),
+        ({"technician_signature": Signature(strokes=(((0.5, 0.5),),))}, "Your signature"),
+        ({"customer_signature": Signature()}, "customer's signature"),
+    ],
+)
+def test_both_must_sign(done: Make, other: dict[str, object], words: str) -> None:
+    with pytest.raises(RecordError, match=words):
+        signoff.record(done(SOUND), signing(**other))
+
+
+def test_a_customer_who_is_not_there_is_recorded_with_the_reason(done: Make) -> None:
+    away = Signature(absent="Van is fetched after hours")
+    record, private = signoff.record(done(SOUND), signing(customer_signature=away))
+    assert private.customer_signature.absent == "Van is fetched after hours"
+    assert "after hours" not in record.model_dump_json()
+
+
+def test_nothing_is_signed_past_a_blocker(done: Make) -> None:
+    with pytest.raises(RecordError, match="Lugs tight: still open"):
+        signoff.record(done(without("lugs")), signing())
+
+
+def test_the_record_holds_what_was_done(store: Store, done: Make) -> None:
+    work = done(SOUND, StepNoted(step_id="lugs", text="New lug on the feed"))
+    sealed = store.seal(*signoff.record(work, signing()))
+    record = sealed.record
+    assert [step.text for step in record.steps] == ["Yes", "0.15 V", "46 A", "On the unit"]
+    assert record.steps[0].notes == ("New lug on the feed",)
+    assert [caution.caution_id for caution in record.cautions] == ["engine"]
+    assert record.steps[1].verdict.point == Point.VEHICLE_FEED_DROP
+    assert record.checklist_version == 3
+    assert record.checklist_sha256 == CHECKLIST.sha256
+    assert (record.place, record.signed_at) == ("the yard", SIGNED_AT)
+
+
+def test_work_after_signing_makes_a_second_revision_that_names_the_first(
+    store: Store, done: Make
+) -> None:
+    first = store.seal(*signoff.record(done(SOUND), signing()))
+    work = done({}, JobReopened(reason="Drop taken again"))
+    second = store.seal(*signoff.record(work, signing()))
+    assert (first.record.revision, second.record.revision) == (1, 2)
+    assert second.record.previous_sha256 == first.sha256
+
+
+def test_a_checklist_that_this_version_lacks_is_said_plainly(done: Make) -> None:
+    with pytest.raises(RecordError, match="not in this version"):
+        review(done(SOUND, check="of_another_time"))
