@@ -11,7 +11,9 @@ class Expectation:
 
     ``why`` carries the numbers and ends without a full stop. ``current_a`` is the current that
     flowed while a drop was read, where it is known. ``inherited`` is the standard uncertainty
-    (k = 1) that the readings behind the limits bring in, in the point's unit.
+    (k = 1) that the readings behind the limits bring in, in the point's unit. ``reference`` is
+    a value taken with the same meter that both limits lean on: its gain error is in both, and
+    cancels in their difference.
     """
 
     low: float | None
@@ -19,3 +21,4 @@ class Expectation:
     why: str
     current_a: Ampere | None = None
     inherited: float = 0.0
+    reference: float | None = None

@@ -21,7 +21,7 @@ from logic.quantities import Ampere
 # gives more than the other; a healthy one gives 1.00 to 1.08 of it.
 _LEAST_SHARE, _MOST_SHARE = 0.92, 1.15
 _NEAR_LIMIT_V = 0.25  # assumed: so close to the profile the current may already be falling
-_STANDING_A = 0.3  # assumed: standby draw and what flows between batteries at rest
+_STANDING_A = 1.0  # assumed: as near to nothing as a clamp with a zero error can tell
 _HOT_SHARE = 0.9  # assumed: of the temperature at which units begin to cut back
 
 
@@ -46,7 +46,7 @@ def output_current(known: Known) -> Expectation:
 def input_current(known: Known) -> Expectation:
     """What the output current needs, by power, at the input's volts."""
     if not known.is_running:
-        why = "the engine is off, so the unit should draw next to nothing from the start battery"
+        why = "with the engine off the unit should draw nothing, under 1 A on a clamp"
         return Expectation(-_STANDING_A, _STANDING_A, why)
     given = known.measured(Point.OUTPUT_CURRENT)
     unit = known.sound.charger
@@ -69,7 +69,7 @@ def input_current(known: Known) -> Expectation:
     if known.has_panel:
         why += ", the panel's part taken off"
     low, high = worked.value - reach, min(worked.value + reach, unit.input_limit_a * 1.05)
-    return Expectation(min(low, high), high, why, inherited=worked.meter)
+    return Expectation(min(low, high), high, why, reference=worked.value)
 
 
 def house_load_current(known: Known) -> Expectation:
@@ -84,7 +84,7 @@ def house_load_current(known: Known) -> Expectation:
 
 
 def _none_at_rest() -> Expectation:
-    why = "with the key off and no sun the unit should give nothing"
+    why = "with the key off the unit should give nothing, under 1 A on a clamp"
     return Expectation(-_STANDING_A, _STANDING_A, why)
 
 

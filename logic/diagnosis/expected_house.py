@@ -10,7 +10,7 @@ from logic.diagnosis.wording import amperes, volt_range, volts
 from logic.electrical import batteries, tables
 from logic.points import Point, Run, State
 
-_CONTACT_V = 0.02  # assumed: drift between two readings, and probe contact, at 12 V
+_DRIFT_V = 0.1  # assumed: drift between two readings, and probe contact, at 12 V
 _LIFTED_V = 0.05  # assumed: least lift over rest that tells charging from standing, at 12 V
 _PROFILE_V = 0.1  # assumed: nearest profile that still counts as the one asked for, at 12 V
 
@@ -29,22 +29,22 @@ def house_battery_voltage(known: Known) -> Expectation:
     spread = math.hypot(rest.spread, house.rise_v.spread, ohmic * house.resistance_ohm.spread)
     middle = rest.value + house.rise_v.mean + ohmic
     low = max(middle - SIGMAS * spread, rest.value + _LIFTED_V * known.scale - SIGMAS * rest.spread)
-    if known.state is State.SOLAR and not flow.is_known:
-        low = rest.value - SIGMAS * rest.spread
+    if known.state is State.SOLAR:  # a weak panel hardly lifts it over the loads
+        low = rest.value - SIGMAS * rest.spread - _DRIFT_V * known.scale
     low = min(low, ceiling - 6 * known.sound.charger.regulation_v.spread)
     origin = f"{volts(rest.value)} {'read' if rest.is_read else 'usual'} at rest"
     why = (
         f"from {origin} charging lifts it to {volts(low)} or more, and the profile stops it at "
         f"{volts(known.sound.charger.absorption_v)}"
     )
-    return Expectation(low, ceiling, why, inherited=rest.meter)
+    return Expectation(low, ceiling, why)
 
 
 def charger_output_voltage(known: Known) -> Expectation:
     """The house battery's volts and what the two house runs lose at this current."""
     flow, posts = output_flow(known), _posts(known)
     feed, back = sound_run(known, Run.HOUSE_FEED), sound_run(known, Run.HOUSE_RETURN)
-    contact = _CONTACT_V * known.scale
+    drift = _DRIFT_V * known.scale
     low = posts.value - SIGMAS * posts.spread + max(flow.low, 0.0) * (feed.least + back.least)
     high = posts.value + SIGMAS * posts.spread + max(flow.high, 0.0) * (feed.most + back.most)
     origin = "read" if posts.is_read else "expected"
@@ -54,15 +54,14 @@ def charger_output_voltage(known: Known) -> Expectation:
         up_to = "" if flow.is_known else "up to "
         why += f", with about {volts(lost)} for the two house runs at {up_to}"
         why += amperes(flow.likely if flow.is_known else flow.high)
-        high = min(high, max(_regulated_high(known), low + contact))
-    low, high = low - contact, high + contact
+        high = min(high, max(_regulated_high(known), low + drift))
+    low, high = low - drift, high + drift
     why += f", makes {volt_range(low, high)}"
     meter = math.hypot(
-        posts.meter,
-        flow.meter * (feed.most + back.most),
-        flow.high * math.hypot(feed.meter, back.meter),
+        flow.meter * (feed.most + back.most), flow.high * math.hypot(feed.meter, back.meter)
     )
-    return Expectation(low, high, why, inherited=meter)
+    reference = posts.value if posts.is_read else None
+    return Expectation(low, high, why, inherited=meter, reference=reference)
 
 
 def profile_setting_voltage(known: Known) -> Expectation:

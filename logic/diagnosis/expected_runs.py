@@ -18,8 +18,9 @@ from logic.installation import CableRun
 from logic.points import Point, Run, State
 from logic.quantities import Ampere, Ohm
 
-# Assumed: probe contact and the meter's own zero on a drop, in volts at 12 V.
-_CONTACT_V = 0.005
+# Assumed, in volts at 12 V: probe contact and a meter's own zero on a drop; the same with no
+# current to speak of; and how far a supply drifts between two readings.
+_CONTACT_V, _NO_CURRENT_V, _DRIFT_V = 0.005, 0.02, 0.1
 # Assumed: how far a sound run's resistance wanders after commissioning (temperature, bolts).
 _AGEING = 0.12
 _REMADE_OHM = 0.0003
@@ -69,9 +70,9 @@ def charger_input_voltage(known: Known) -> Expectation:
     supply, flow = known.supply(), input_flow(known)
     feed, back = sound_run(known, Run.VEHICLE_FEED), sound_run(known, Run.VEHICLE_RETURN)
     least = max(flow.low, 0.0) * (feed.least + back.least)
-    most = flow.high * (feed.most + back.most) + 2 * _CONTACT_V * known.scale
-    low = supply.value - SIGMAS * supply.spread - most
-    high = supply.value + SIGMAS * supply.spread - least + 2 * _CONTACT_V * known.scale
+    most = max(flow.high, 0.0) * (feed.most + back.most)
+    reach = SIGMAS * supply.spread + _DRIFT_V * known.scale
+    low, high = supply.value - reach - most, supply.value + reach - least
     origin = "read at the start battery" if supply.is_read else "that a sound vehicle supplies"
     why = f"{volts(supply.value)} {origin}"
     if flow.high > 0.5:
@@ -84,11 +85,10 @@ def charger_input_voltage(known: Known) -> Expectation:
         why += ", and with no current nothing is lost on the way"
     why += f", leaves {volt_range(low, high)}"
     meter = math.hypot(
-        supply.meter,
-        flow.meter * (feed.most + back.most),
-        flow.high * math.hypot(feed.meter, back.meter),
+        flow.meter * (feed.most + back.most), flow.high * math.hypot(feed.meter, back.meter)
     )
-    return Expectation(low, high, why, inherited=meter)
+    reference = supply.value if supply.is_read else None
+    return Expectation(low, high, why, inherited=meter, reference=reference)
 
 
 def sound_run(known: Known, run: Run) -> SoundRun:
@@ -120,6 +120,7 @@ def _drop(known: Known, run: Run) -> Expectation:
     high = sound.most * max(flow.high, 0.0) + contact
     inherited = math.hypot(sound.most * flow.meter, sound.meter * flow.high)
     if flow.is_known and abs(flow.likely) < _least_telling(known):
+        low, high = low - _NO_CURRENT_V * known.scale, high + _NO_CURRENT_V * known.scale
         why = (
             f"hardly any current flows ({amperes(flow.likely)}), so hardly anything should be "
             "lost, and a bad joint would not show either"

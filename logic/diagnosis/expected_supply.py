@@ -35,13 +35,13 @@ def ignition_signal_voltage(known: Known) -> Expectation:
             f"with a variable alternator the trigger terminal should be live, {volts(least)} or "
             f"more, and near the {volts(supply.value)} of the supply"
         )
-        return Expectation(least, high, why, inherited=supply.meter)
+        return Expectation(least, high, why)
     kind = "a fixed alternator" if control is Control.FIXED else "a fixed alternator, if it is one"
     why = (
         f"the unit takes {volts(least)} or more as live; {kind}, needs no signal, a variable one "
         "does"
     )
-    return Expectation(-_ABOVE_SUPPLY_V * scale, high, why, inherited=supply.meter)
+    return Expectation(-_ABOVE_SUPPLY_V * scale, high, why)
 
 
 _ABOVE_SUPPLY_V = 0.3  # assumed: drift of the supply between two readings
@@ -54,8 +54,8 @@ def _resting(known: Known) -> Expectation:
     above = SIGMAS * tables.number("batteries", f"ocv_spread.{kind}")
     if battery is None:
         full = max(full, batteries.rest_voltage(Chemistry.AGM, 1.0, scale))
-    if known.state is State.SOLAR:
-        above += SIGMAS * tables.number("supply", "resting.settled_spread")
+    # Five minutes' rest leave some surface charge, and so does an engine just stopped.
+    above += SIGMAS * tables.number("supply", "resting.settled_spread")
     high = full + above * scale
     if known.state is State.SOLAR and known.installation.fitted.reverse_charge:
         high = max(high, batteries.absorption_window(kind, scale).high)
@@ -77,17 +77,16 @@ def _running(known: Known) -> Expectation:
         return Expectation(low * scale, high * scale, why)
     low = tables.number("supply", "variable.low") * scale
     high = tables.number("supply", "variable.high") * scale
-    inherited = 0.0
-    rest = known.measured(Point.START_BATTERY_VOLTAGE, State.REST)
-    if rest and rest.value - _KEPT_UP_V * scale > low:
-        low, inherited = rest.value - _KEPT_UP_V * scale, rest.meter
+    rest = known.read(Point.START_BATTERY_VOLTAGE, State.REST)
+    if rest is not None:
+        low = max(low, rest - _KEPT_UP_V * scale)
     kind = "a variable alternator moves" if control is Control.VARIABLE else _UNKNOWN_KIND
     economy = volt_range(12.5 * scale, 13.1 * scale)
     why = (
-        f"{kind} it from {volt_range(low, high)}; {economy}, its economy mode, is no proof of a dead "
-        "alternator"
+        f"{kind} it from {volt_range(low, high)}; {economy}, its economy mode, is no proof of a "
+        "dead alternator"
     )
-    return Expectation(low, high, why, inherited=inherited)
+    return Expectation(low, high, why)
 
 
 _UNKNOWN_KIND = "the alternator's kind is not known, and a variable one moves"

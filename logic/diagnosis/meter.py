@@ -115,9 +115,41 @@ def standard_uncertainty(meter: Meter | None, point: Point, value: float) -> flo
     return combined(contributions(meter, point, value))
 
 
+def comparison_uncertainty(
+    meter: Meter | None, point: Point, value: float, reference: float
+) -> float:
+    """Standard uncertainty of a reading less another one taken with the same meter.
+
+    What goes with the reading (percent) is the same in both, so only their difference carries
+    it; counts, zero and last digit come twice (JCGM 100, 5.2: correlated inputs).
+    """
+    fixed = combined(
+        (
+            *_without_gain(meter, point, value),
+            *_without_gain(meter, point, reference),
+        )
+    )
+    gain = _gain_percent(meter, point) / 100 * abs(value - reference) / math.sqrt(3)
+    return math.hypot(fixed, gain)
+
+
 def expanded_uncertainty(meter: Meter | None, point: Point, value: float) -> float:
     """Expanded uncertainty of a reading, k = 2 throughout: never under 95 %."""
     return COVERAGE * standard_uncertainty(meter, point, value)
+
+
+def _gain_percent(meter: Meter | None, point: Point) -> float:
+    meter = meter or Meter()
+    if PROBES[point].unit == "V":
+        return _given(meter.voltage_accuracy_percent, _VOLT_PERCENT)
+    return _given(meter.current_accuracy_percent, _CLAMP_PERCENT)
+
+
+def _without_gain(meter: Meter | None, point: Point, value: float) -> tuple[Contribution, ...]:
+    exact = (meter or Meter()).model_copy(
+        update={"voltage_accuracy_percent": 0.0, "current_accuracy_percent": 0.0}
+    )
+    return contributions(exact, point, value)
 
 
 def _given(value: float | None, usual: float) -> float:

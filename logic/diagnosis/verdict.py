@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from logic.case import Judgement, Reading, Verdict
 from logic.diagnosis.expectation import Expectation, expectation
-from logic.diagnosis.meter import COVERAGE, standard_uncertainty
+from logic.diagnosis.meter import COVERAGE, comparison_uncertainty, standard_uncertainty
 from logic.diagnosis.wording import amperes, milliohms, quantity, volts
 from logic.installation import Installation
 
@@ -37,12 +37,12 @@ def judge(
     Returns
     -------
     Verdict
-        Its ``uncertainty`` is expanded (k = 2) and holds the meter's part of everything that
-        was read and used: the reading itself and the readings its limits were worked out from.
+        Its ``uncertainty`` is that of the comparison, expanded (k = 2): the meter's part of the
+        reading and of the readings that its limits were worked out from. Where both were taken
+        with the same meter, its gain error cancels.
     """
     expected = expectation(installation, readings, reading.point, reading.state, baseline)
-    own = standard_uncertainty(installation.meter, reading.point, reading.value)
-    uncertainty = COVERAGE * math.hypot(own, expected.inherited)
+    uncertainty = COVERAGE * math.hypot(_own(installation, reading, expected), expected.inherited)
     limits = (expected.low, expected.high)
     judgement = decide(reading.value, limits, uncertainty)
     return Verdict(
@@ -92,6 +92,13 @@ def decide(
     if inside < -uncertainty:
         return Judgement.OUT_OF_RANGE
     return Judgement.IN_RANGE if inside >= uncertainty else Judgement.MARGINAL
+
+
+def _own(installation: Installation, reading: Reading, expected: Expectation) -> float:
+    meter, point = installation.meter, reading.point
+    if expected.reference is None:
+        return standard_uncertainty(meter, point, reading.value)
+    return comparison_uncertainty(meter, point, reading.value, expected.reference)
 
 
 def _reason(
