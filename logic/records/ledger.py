@@ -18,6 +18,7 @@ from pydantic import TypeAdapter, ValidationError
 from logic.case import first_complaint
 from logic.errors import RecordError
 from logic.records.database import Row
+from logic.records.erasure import forget
 from logic.records.events import Body, CustomerDescribed, CustomerErased, Event
 from logic.records.seal import digest
 from logic.vehicle import Customer
@@ -47,7 +48,7 @@ def write(db: Database, event: Event) -> None:
         return
     db.conn.execute(_INSERT, _row(event, event.body.model_dump_json()))
     if isinstance(event.body, CustomerErased):
-        erase_customers(db, event.vehicle_id)
+        forget(db, event.vehicle_id)
 
 
 def write_rows(db: Database, rows: Iterable[Row]) -> None:
@@ -58,19 +59,6 @@ def write_rows(db: Database, rows: Iterable[Row]) -> None:
 def write_customers(db: Database, rows: Iterable[Row]) -> None:
     """Keep customers that are rows of the table ``customer`` already."""
     db.conn.executemany(_INSERT_CUSTOMER, rows)
-
-
-def erase_customers(db: Database, vehicle_id: str) -> int:
-    """Delete what an erasure covers: customers described before it. Return how many went."""
-    gone = db.conn.execute(
-        "DELETE FROM customer WHERE vehicle_id = :vehicle AND EXISTS ("
-        " SELECT 1 FROM event AS told, event AS erased"
-        " WHERE told.event_id = customer.event_id AND erased.vehicle_id = :vehicle"
-        " AND erased.kind = 'customer_erased'"
-        " AND (erased.at, erased.event_id) > (told.at, told.event_id))",
-        {"vehicle": vehicle_id},
-    )
-    return gone.rowcount
 
 
 def events_of(db: Database, vehicle_id: str) -> list[Event]:

@@ -11,20 +11,23 @@ import secrets
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from threading import Thread
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self
 
-from logic.errors import RecordError
+from logic.errors import RecordError, StoreDamagedError
 from logic.records import bookmark as places
 from logic.records import ledger, photos, present, sealed
 from logic.records.appending import prepare
+from logic.records.backup import roll_in_background
 from logic.records.bookmark import Bookmark
-from logic.records.database import open_database, spoken_errors, transaction
-from logic.records.events import Event, JobOpened, JobReopened, JobSigned
-from logic.records.migrations import migrate
+from logic.records.database import spoken_errors, transaction
+from logic.records.erasure import Erased, forget_in_backups
+from logic.records.events import CustomerErased, Event, JobOpened, JobReopened, JobSigned
 from logic.records.present import VehicleRow
 from logic.records.record import Private, Record, SealedRecord
 from logic.records.seal import seal
+from logic.records.startup import ask_for_check, open_sound
 from logic.records.state import JobState, VehicleState, fold
 
 if TYPE_CHECKING:
@@ -32,23 +35,26 @@ if TYPE_CHECKING:
 
 FILE = "voltwalk.db"
 PHOTOS = "photos"
+_NO_TEXT = {"unfinished": ""}
 
 
 class Store:
     """Open with :meth:`Store.open`; close it, or use it as a context manager."""
 
-    def __init__(self, folder: Path, db: Database, device: str, notices: tuple[str, ...]) -> None:
-        self.folder = folder
-        self.device = device
-        self.notices = notices
+    def __init__(self, path: Path, db: Database, notices: list[str]) -> None:
+        self.folder = path.parent
+        self.device = ""
+        self._path = path
         self._db = db
+        self._notices = notices
+        self._backup: Thread | None = None
 
     @classmethod
     def open(cls, folder: Path, device: str = "") -> Self:
         """Open a folder's store, creating it if need be; a damaged one is rescued first.
 
         ``device`` names this phone in events; left out, the store makes a name once and
-        keeps it. What the start-up check found is in ``notices``, in words.
+        keeps it. A rolling backup is taken beside the running app when one is due.
 
         Raises
         ------
@@ -56,17 +62,23 @@ class Store:
             The folder cannot be used; says what to do.
         """
         path = folder / FILE
-        with spoken_errors(path):
-            folder.mkdir(parents=True, exist_ok=True)
-        db = open_database(path)
-        with spoken_errors(path):
-            migrate(db)
-            store = cls(folder, db, device, ())
+        db, notices = open_sound(path)
+        store = cls(path, db, notices)
+        with store._speaking():
             store.device = device or store._own_name()
+            if store.count_vehicles():
+                store._backup = roll_in_background(path, store._hear)
         return store
 
+    @property
+    def notices(self) -> tuple[str, ...]:
+        """What the start-up check and the backup have to tell the technician, in words."""
+        return tuple(self._notices)
+
     def close(self) -> None:
-        """Close the file; closing twice is harmless."""
+        """Close the file, waiting for a backup that is under way; closing twice is harmless."""
+        if self._backup:
+            self._backup.join()
         self._db.close()
 
     def __enter__(self) -> Self:
@@ -121,12 +133,12 @@ class Store:
 
         Case, spaces and dashes do not matter.
         """
-        with self._reading():
+        with self._speaking():
             return present.find(self._db, fragment, limit, offset)
 
     def count_vehicles(self) -> int:
         """Return how many vehicles there are."""
-        with self._reading():
+        with self._speaking():
             return int(self._db.execute("SELECT count(*) FROM vehicle").fetchone()[0])
 
     def vehicle(self, vehicle_id: str) -> VehicleState:
@@ -137,7 +149,7 @@ class Store:
         RecordError
             There is no such vehicle.
         """
-        with self._reading():
+        with self._speaking():
             events = ledger.events_of(self._db, vehicle_id)
         if not events:
             raise RecordError(
@@ -154,7 +166,7 @@ class Store:
         RecordError
             There is no such job.
         """
-        with self._reading():
+        with self._speaking():
             row = self._db.execute(
                 "SELECT vehicle_id FROM job WHERE job_id = ?", (job_id,)
             ).fetchone()
@@ -201,7 +213,7 @@ class Store:
 
     def sealed(self, job_id: str) -> tuple[SealedRecord, ...]:
         """Return a job's signed records, first revision first."""
-        with self._reading():
+        with self._speaking():
             return sealed.of_job(self._db, job_id)
 
     def sealed_records(self) -> Iterator[SealedRecord]:
@@ -210,55 +222,80 @@ class Store:
 
     def latest_commissioning(self, vehicle_id: str) -> SealedRecord | None:
         """Return the newest signed commissioning: the baseline of a callback."""
-        with self._reading():
+        with self._speaking():
             return sealed.latest_commissioning(self._db, vehicle_id)
 
     # What may be overwritten.
 
     def bookmark(self) -> Bookmark:
         """Return where the technician was."""
-        with self._reading():
+        with self._speaking():
             return places.bookmark(self._db)
 
     def set_bookmark(self, place: Bookmark) -> None:
         """Mark where the technician is, with what is typed and not yet given."""
-        with spoken_errors(self._path):
+        with self._speaking():
             places.set_bookmark(self._db, place)
 
     def setting(self, name: str, default: Any = None) -> Any:
         """Return a setting's JSON value: technician, workshop, meter and the like."""
-        with self._reading():
+        with self._speaking():
             return places.setting(self._db, name, default)
 
     def set_setting(self, name: str, value: Any) -> None:
         """Keep a setting; ``value`` is anything that JSON can hold."""
-        with spoken_errors(self._path):
+        with self._speaking():
             places.set_setting(self._db, name, value)
 
     # Photos.
 
     def add_photo(self, data: bytes) -> str:
         """Keep a photo's bytes and return their SHA-256, for a ``PhotoTaken``."""
-        with spoken_errors(self._path):
+        with self._speaking():
             return photos.add(self.folder / PHOTOS, data)
 
     def photo_path(self, sha256: str) -> Path | None:
         """Return where a photo lies, or ``None`` where its file is not on this device."""
         return photos.path_of(self.folder / PHOTOS, sha256)
 
-    @property
-    def _path(self) -> Path:
-        return self.folder / FILE
+    def erase_customer(self, vehicle_id: str) -> Erased:
+        """Erase a vehicle's customer here and in the backups; the technical record stays.
+
+        Raises
+        ------
+        RecordError
+            There is no such vehicle, or it could not be written.
+        """
+        self.vehicle(vehicle_id)
+        if self._backup:
+            self._backup.join()
+        with self._writing():
+            self._write(Event(vehicle_id=vehicle_id, body=CustomerErased()))
+            present.refresh(self._db, vehicle_id)
+        with self._speaking():
+            places.set_bookmark(self._db, places.bookmark(self._db).model_copy(update=_NO_TEXT))
+            # The log's old pages still hold the name: fold them in and cut it to nothing.
+            self._db.conn.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+            return forget_in_backups(self.folder, vehicle_id)
 
     @contextmanager
-    def _reading(self) -> Iterator[None]:
-        with spoken_errors(self._path):
-            yield
+    def _speaking(self) -> Iterator[None]:
+        try:
+            with spoken_errors(self._path):
+                yield
+        except StoreDamagedError:
+            ask_for_check(self._path)
+            raise
 
     @contextmanager
     def _writing(self) -> Iterator[None]:
-        with spoken_errors(self._path), transaction(self._db):
+        with self._speaking(), transaction(self._db):
             yield
+
+    def _hear(self, trouble: RecordError) -> None:
+        self._notices.append(f"No backup was taken. {trouble}")
+        if isinstance(trouble, StoreDamagedError):
+            ask_for_check(self._path)
 
     def _own_name(self) -> str:
         name = places.setting(self._db, "device")

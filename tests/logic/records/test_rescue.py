@@ -1,0 +1,167 @@
+import random
+import shutil
+import sqlite3
+import subprocess
+from contextlib import closing
+
+import pytest
+from scenes import answer, customer, open_job, signed_van, van
+
+from logic.records import backup, rescue
+from logic.records.carve import rows
+from logic.records.store import FILE, Store
+
+# SQLite's own shell, inside Debian's package fossil: the one in Debian 12's package sqlite3 is
+# built without the table that its .recover command reads.
+FOSSIL = shutil.which("fossil")
+
+
+def busy_store(folder, vehicles=12, answers=40):
+    with Store.open(folder, "phone-a") as store:
+        for number in range(vehicles):
+            signed_van(store, f"FHA {number:03}")
+            vehicle_id = van(store, f"FHB {number:03}")
+            customer(store, vehicle_id, f"Keeper {number}", "long " * 30)
+            job_id = open_job(store, vehicle_id)
+            for step in range(answers):
+                answer(store, vehicle_id, job_id, f"step_{step}", 12 + step / 100)
+        return dump(store)
+
+
+def dump(store):
+    return {event.event_id: event for event in store.events()}
+
+
+def spoil(path, pages, seed, size=4096):
+    noise = random.Random(seed)
+    with path.open("r+b") as file:
+        file.seek(0, 2)
+        chosen = noise.sample(range(1, file.tell() // size), pages)
+        for number in chosen:
+            file.seek(number * size)
+            file.write(noise.randbytes(size))
+
+
+def test_every_row_of_a_sound_file_is_carved(tmp_path):
+    before = busy_store(tmp_path, vehicles=4)
+    found = {row.values[1] for row in rows(tmp_path / FILE) if len(row.values) == 8}
+    assert found >= set(before)
+
+
+def test_rows_still_in_the_log_are_carved_too(tmp_path):
+    with Store.open(tmp_path) as store:
+        vehicle_id, _ = signed_van(store)
+        expected = {event.event_id for event in store.events(vehicle_id)}
+        assert (tmp_path / f"{FILE}-wal").stat().st_size
+        found = {row.values[1] for row in rows(tmp_path / FILE) if len(row.values) == 8}
+    assert found >= expected
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_damaged_store_opens_with_what_can_be_read_and_says_so(tmp_path, seed):
+    before = busy_store(tmp_path)
+    spoil(tmp_path / FILE, 4, seed)
+    with Store.open(tmp_path) as store:
+        after = dump(store)
+        assert "set aside" in store.notices[0]
+        assert str(tmp_path / "damaged") in store.notices[0]
+        assert sum(1 for _ in store.sealed_records()) > 0
+    assert len(after) > 0.5 * len(before)
+    # An event is either whole or gone; only a customer's name, kept apart, may be missing.
+    for event_id, event in after.items():
+        if event.body.kind != "customer_described":
+            assert event == before[event_id]
+    aside = next((tmp_path / "damaged").glob(f"*/{FILE}"))
+    assert aside.stat().st_size
+    with Store.open(tmp_path) as store:
+        assert store.notices == ()
+        assert dump(store) == after
+
+
+def recovered_by_sqlite(path, folder):
+    shutil.copy(path, folder / "copy.db")
+    script = subprocess.run(
+        [FOSSIL, "sql", "--no-repository", folder / "copy.db", ".recover"],
+        capture_output=True,
+        text=True,
+        check=True,
+        env={"HOME": str(folder)},
+    ).stdout
+    with closing(sqlite3.connect(":memory:")) as recovered:
+        recovered.executescript(script)
+        found = {row[0] for row in recovered.execute("SELECT event_id FROM event")}
+        lost = "SELECT 1 FROM sqlite_master WHERE name = 'lost_and_found'"
+        if recovered.execute(lost).fetchone():
+            # Rows whose table it cannot tell; an event's are told by their eight columns.
+            query = "SELECT c1 FROM lost_and_found WHERE nfield = 8 AND c0 IS NULL"
+            found |= {row[0] for row in recovered.execute(query)}
+    return {event_id for event_id in found if event_id}
+
+
+@pytest.mark.outside
+@pytest.mark.skipif(FOSSIL is None, reason="needs Debian's package fossil")
+@pytest.mark.parametrize("seed", range(8))
+def test_no_event_that_sqlites_own_recover_finds_is_missed(tmp_path, seed):
+    busy_store(tmp_path)
+    spoil(tmp_path / FILE, 5, seed)
+    theirs = recovered_by_sqlite(tmp_path / FILE, tmp_path)
+    with Store.open(tmp_path) as store:
+        ours = set(dump(store))
+    assert len(theirs) > 100
+    assert ours >= theirs
+
+
+def test_what_the_damaged_file_lost_comes_from_the_backup(tmp_path):
+    before = busy_store(tmp_path)
+    backup.roll(tmp_path / FILE)
+    spoil(tmp_path / FILE, 12, 1)
+    with Store.open(tmp_path) as store:
+        assert dump(store) == before
+        assert "nothing is missing" in store.notices[0]
+        assert "from the backup of" in store.notices[0]
+
+
+def test_a_file_that_is_no_database_at_all_is_replaced_from_the_backup(tmp_path):
+    before = busy_store(tmp_path, vehicles=2)
+    backup.roll(tmp_path / FILE)
+    (tmp_path / FILE).write_bytes(b"holiday pictures" * 4000)
+    with Store.open(tmp_path) as store:
+        assert dump(store) == before
+
+
+def test_a_first_page_of_noise_costs_no_event(tmp_path):
+    before = busy_store(tmp_path, vehicles=3)
+    with (tmp_path / FILE).open("r+b") as file:
+        file.write(random.Random(1).randbytes(4096))
+    with Store.open(tmp_path) as store:
+        assert dump(store) == before
+
+
+def test_a_store_whose_file_vanished_comes_back_from_its_backup(tmp_path):
+    before = busy_store(tmp_path, vehicles=2)
+    backup.roll(tmp_path / FILE)
+    (tmp_path / FILE).unlink()
+    with Store.open(tmp_path) as store:
+        assert dump(store) == before
+        assert "nothing in its place" in store.notices[0]
+
+
+def test_a_rescue_killed_before_its_last_rename_is_finished_later(tmp_path, monkeypatch):
+    before = busy_store(tmp_path, vehicles=2)
+    spoil(tmp_path / FILE, 1, 3)
+    with monkeypatch.context() as patch:
+        patch.setattr(rescue, "finish", lambda path: None)
+        rescue.rescue(tmp_path / FILE)
+    backup.set_aside(tmp_path / FILE, "damaged")
+    with Store.open(tmp_path) as store:
+        assert len(dump(store)) > 0.5 * len(before)
+
+
+def test_settings_and_the_bookmark_survive_a_rescue(tmp_path):
+    with Store.open(tmp_path) as store:
+        signed_van(store)
+        store.set_setting("workshop", "Fernhollow Auto Electrical")
+    with (tmp_path / FILE).open("r+b") as file:
+        file.write(bytes(4096))
+    with Store.open(tmp_path) as store:
+        assert store.setting("workshop") == "Fernhollow Auto Electrical"
