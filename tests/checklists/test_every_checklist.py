@@ -1,0 +1,289 @@
+"""What must be so of the shipped data files; a broken rule names the step."""
+
+import re
+from itertools import product
+from pathlib import Path
+
+import pytest
+
+from logic.checklist import run
+from logic.checklist.answers import ChoiceAnswer, ReadingAnswer, YesNoAnswer
+from logic.checklist.conditions import AnswerIs, Facts, asked_of
+from logic.checklist.form import load
+from logic.checklist.step import AskChoice, AskReading, AskYesNo, Part
+from logic.installation import Installation
+from logic.points import PROBES, Point, Post, State
+
+CHECKLISTS = Path(__file__).parents[2] / "checklists"
+LIBRARY = load(CHECKLISTS)
+WALK = LIBRARY.checklists["commissioning"]
+STEPS = [step for checklist in LIBRARY.checklists.values() for step in checklist.steps]
+READINGS = [step for step in WALK.steps if isinstance(step.ask, AskReading)]
+
+every_step = pytest.mark.parametrize("step", STEPS, ids=lambda step: step.id)
+every_reading = pytest.mark.parametrize("step", READINGS, ids=lambda step: step.id)
+
+# The points and states of the case contract that the walk has to take, stage by stage.
+MUST_BE_TAKEN = {
+    (Point.START_BATTERY_VOLTAGE, State.REST),
+    (Point.HOUSE_BATTERY_VOLTAGE, State.REST),
+    (Point.IGNITION_SIGNAL_VOLTAGE, State.REST),
+    (Point.INPUT_CURRENT, State.REST),
+    (Point.START_BATTERY_VOLTAGE, State.IDLE),
+    (Point.IGNITION_SIGNAL_VOLTAGE, State.IDLE),
+    (Point.CHARGER_INPUT_VOLTAGE, State.IDLE),
+    (Point.INPUT_CURRENT, State.IDLE),
+    (Point.CHARGER_OUTPUT_VOLTAGE, State.IDLE),
+    (Point.OUTPUT_CURRENT, State.IDLE),
+    (Point.VEHICLE_FEED_DROP, State.IDLE),
+    (Point.VEHICLE_RETURN_DROP, State.IDLE),
+    (Point.HOUSE_FEED_DROP, State.IDLE),
+    (Point.HOUSE_RETURN_DROP, State.IDLE),
+    (Point.HOUSE_BATTERY_VOLTAGE, State.IDLE),
+    (Point.HOUSE_LOAD_CURRENT, State.IDLE),
+    (Point.CHARGER_CASE_TEMPERATURE, State.IDLE),
+    (Point.CHARGING_INDICATOR, State.IDLE),
+    (Point.FAULT_INDICATOR, State.IDLE),
+    (Point.START_BATTERY_VOLTAGE, State.FAST_IDLE),
+    (Point.CHARGER_INPUT_VOLTAGE, State.FAST_IDLE),
+    (Point.OUTPUT_CURRENT, State.FAST_IDLE),
+    (Point.SOLAR_OPEN_CIRCUIT_VOLTAGE, State.SOLAR),
+    (Point.SOLAR_INPUT_VOLTAGE, State.SOLAR),
+    (Point.SOLAR_CURRENT, State.SOLAR),
+    (Point.SUNLIGHT_FRACTION, State.SOLAR),
+}
+
+
+def test_the_walk_has_seven_stages_and_between_fifty_and_seventy_steps():
+    assert [stage.id for stage in WALK.stages] == [
+        "before_power",
+        "key_off",
+        "engine_idle",
+        "fast_idle",
+        "solar",
+        "functions",
+        "hand_over",
+    ]
+    assert 50 <= len(list(WALK.steps)) <= 70
+
+
+def test_every_point_of_the_contract_is_read_somewhere_in_the_walk():
+    assert {step.point for step in READINGS} == set(Point)
+
+
+def test_the_readings_that_prove_a_commissioning_are_all_taken_and_none_twice():
+    taken = [(step.point, step.state) for step in READINGS]
+    assert set(taken) >= MUST_BE_TAKEN
+    assert len(taken) == len(set(taken))
+
+
+def test_ids_are_unique_over_all_checklists():
+    ids = [step.id for step in STEPS]
+    assert len(ids) == len(set(ids))
+
+
+def test_the_engine_starts_once_and_stops_once():
+    order = [step.id for step in WALK.steps]
+    running = range(order.index("engine_started"), order.index("unit_stops_with_engine"))
+    for place, step in enumerate(WALK.steps):
+        if isinstance(step.ask, AskReading):
+            engine_runs = step.state in (State.IDLE, State.FAST_IDLE)
+            assert engine_runs == (place in running), step.id
+
+
+def test_polarity_is_proved_before_the_fuses_and_the_fuses_before_the_first_reading():
+    order = [step.id for step in WALK.steps]
+    first_reading = order.index(READINGS[0].id)
+    assert order.index("polarity_before_fuses") < order.index("fuses_fitted") < first_reading
+
+
+def test_the_panel_is_proved_open_before_it_is_plugged_in():
+    order = [step.id for step in WALK.steps]
+    assert order.index("panel_unplugged") < order.index("rest_house_battery_voltage")
+    assert order.index("solar_open_circuit_voltage") < order.index("solar_input_voltage")
+
+
+def test_both_drops_of_a_side_are_taken_with_the_clamp_on_that_side():
+    order = [step.id for step in WALK.steps]
+    place = order.index
+    assert place("idle_input_current") + 1 == place("idle_vehicle_feed_drop")
+    assert place("idle_vehicle_feed_drop") + 1 == place("idle_vehicle_return_drop")
+    assert place("idle_output_current") + 1 == place("idle_house_feed_drop")
+    assert place("idle_house_feed_drop") + 1 == place("idle_house_return_drop")
+
+
+@every_step
+def test_titles_are_short_and_sentences_end(step):
+    assert len(step.title) <= 46
+    assert step.why.endswith((".", "?"))
+    assert step.how.endswith((".", "?"))
+    assert step.why.count(". ") <= 1
+    assert len(re.findall(r"[.?](?= [A-Z]|$)", step.how)) <= 5
+
+
+@every_step
+def test_a_wait_says_what_it_is_for(step):
+    assert bool(step.wait_s) == bool(step.wait_for)
+
+
+# what the text of a step calls each post: whose it is, and which one
+SPOKEN = {
+    Post.START_BATTERY_POSITIVE: ("start battery", "positive post"),
+    Post.START_BATTERY_NEGATIVE: ("start battery", "negative post"),
+    Post.CHARGER_INPUT: ("charger", "input terminal"),
+    Post.CHARGER_NEGATIVE: ("", "negative"),
+    Post.CHARGER_OUTPUT: ("", "output terminal"),
+    Post.IGNITION_TERMINAL: ("", "ignition terminal"),
+    Post.SOLAR_TERMINAL: ("", "solar terminal"),
+    Post.PANEL_LEAD_POSITIVE: ("panel lead", "positive"),
+    Post.PANEL_LEAD_NEGATIVE: ("panel lead", "negative"),
+    Post.HOUSE_BATTERY_POSITIVE: ("house battery", "positive post"),
+    Post.HOUSE_BATTERY_NEGATIVE: ("house battery", "negative post"),
+}
+CLAMPED = {"house_loads": "house loads", "solar_feed": "solar lead"}
+
+
+@every_reading
+def test_a_reading_step_says_where_both_probes_or_the_clamp_go(step):
+    probe = PROBES[step.point]
+    how = step.how.lower()
+    if probe.red is not None and probe.black is not None:
+        red, black = re.search(r"\bred\b(.*)\bblack\b(.*)", how).groups()
+        (owner, post), (other_owner, other_post) = SPOKEN[probe.red], SPOKEN[probe.black]
+        assert owner in red
+        assert post in red
+        assert other_post in black
+        assert other_owner in (red if "its" in black else black)
+    elif probe.clamp_on:
+        assert "clamp" in how
+        assert CLAMPED.get(probe.clamp_on, probe.clamp_on.replace("_", " ")) in how
+        assert f"towards the {probe.towards.replace('_', ' ')}" in how
+
+
+@every_reading
+def test_probing_under_the_bonnet_with_the_engine_running_carries_its_cautions(step):
+    probe = PROBES[step.point]
+    under_bonnet = {Post.START_BATTERY_POSITIVE, Post.START_BATTERY_NEGATIVE}
+    if step.state in (State.IDLE, State.FAST_IDLE) and under_bonnet & {probe.red, probe.black}:
+        assert "moving_parts" in step.cautions
+    if probe.red is not None:
+        assert "meter_leads" in step.cautions
+
+
+def test_every_caution_is_used_and_says_where_it_comes_from():
+    used = {one for step in STEPS for one in step.cautions}
+    for checklist in LIBRARY.checklists.values():
+        used |= {one for stage in checklist.stages for one in stage.cautions}
+    assert used == set(LIBRARY.cautions)
+    assert all(len(caution.source) > 10 for caution in LIBRARY.cautions.values())
+
+
+def test_every_part_is_proved_by_a_reading():
+    proved = {part for step in READINGS for part in step.proves}
+    assert proved == set(Part)
+
+
+def test_a_plain_job_has_at_most_fifty_steps():
+    plain = Installation.model_validate(
+        {
+            "alternator": {"control": "fixed"},
+            "charger": {"rated_output_current_a": 25},
+            "house_battery": {"chemistry": "agm", "capacity_ah": 100},
+        }
+    )
+    assert len(run.applicable_steps(WALK, Facts(plain))) <= 50
+
+
+def possible_answers(step):
+    match step.ask:
+        case AskYesNo():
+            return [YesNoAnswer(yes=True), YesNoAnswer(yes=False)]
+        case AskChoice(choices=choices):
+            return [ChoiceAnswer(choice=one.id) for one in choices]
+        case AskReading():
+            return [ReadingAnswer(value=value) for value in (-1.0, 11.0, 13.0, 25.0)]
+    return []
+
+
+def installations():
+    switches = ("temperature_sensor", "reverse_charge", "battery_monitor", "existing_wiring")
+    for control, chemistry, extras in product(
+        ("fixed", "variable", "unknown"), ("flooded", "lifepo4"), (False, True)
+    ):
+        charger = {"rated_output_current_a": 25}
+        fitted = dict.fromkeys(switches, extras)
+        if extras:
+            charger["input_current_limit_a"] = 30
+            fitted["second_charger_rated_output_current_a"] = 25
+        yield Installation.model_validate(
+            {
+                "alternator": {"control": control},
+                "charger": charger,
+                "house_battery": {"chemistry": chemistry, "capacity_ah": 100},
+                "solar": {"rated_power_w": 200} if extras else None,
+                "fitted": fitted,
+            }
+        )
+
+
+@pytest.mark.parametrize("checklist", LIBRARY.checklists.values(), ids=lambda one: one.id)
+def test_every_step_can_be_reached_and_every_path_ends(checklist):
+    asked = {condition.step for step in checklist.steps for condition in asked_of(step.when)}
+    reached = set()
+    for installation in installations():
+        options = [possible_answers(checklist.by_id[step_id]) for step_id in asked]
+        for chosen in product(*options):
+            facts = Facts(installation, dict(zip(asked, chosen, strict=True)))
+            steps = run.applicable_steps(checklist, facts)
+            reached |= {step.id for step in steps}
+            skipped = {step.id: "no access" for step in steps}
+            assert run.is_complete(checklist, Facts(installation, facts.answers, skipped))
+    assert reached == set(checklist.by_id)
+
+
+@pytest.mark.parametrize("symptom", LIBRARY.symptoms.values(), ids=lambda one: one.id)
+def test_the_first_readings_of_a_symptom_differ_and_are_taken_somewhere_in_the_walk(symptom):
+    pairs = [(one.point, one.state) for one in symptom.first_readings]
+    assert len(pairs) == len(set(pairs))
+    taken = {(step.point, step.state) for step in READINGS}
+    assert set(pairs) <= taken
+    assert symptom.ask_customer.endswith("?")
+
+
+def test_the_complaints_of_the_trade_are_all_there():
+    assert set(LIBRARY.symptoms) >= {
+        "never_charges",
+        "charges_slowly",
+        "only_on_solar",
+        "start_battery_goes_flat",
+        "gets_hot",
+        "cuts_in_and_out",
+        "battery_never_full",
+    }
+
+
+def test_conditions_ask_only_what_was_answered_before():
+    for checklist in LIBRARY.checklists.values():
+        order = list(checklist.by_id)
+        for step in checklist.steps:
+            for condition in asked_of(step.when):
+                assert order.index(condition.step) < order.index(step.id)
+                if isinstance(condition, AnswerIs) and condition.choice:
+                    assert condition.choice in {
+                        one.id for one in checklist.by_id[condition.step].ask.choices
+                    }
+
+
+def test_no_file_is_longer_than_can_be_read_in_one_sitting():
+    lines = {
+        str(path.relative_to(CHECKLISTS)): len(path.read_text(encoding="utf-8").splitlines())
+        for path in CHECKLISTS.rglob("*.toml")
+    }
+    assert {name: count for name, count in lines.items() if count > 320} == {}
+
+
+def test_numbers_without_a_published_source_are_marked_so():
+    for path in CHECKLISTS.glob("*/*.toml"):
+        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
+            if line.startswith("wait_s"):
+                assert "#" in line, f"{path.name}:{number}"

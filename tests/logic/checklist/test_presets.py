@@ -1,0 +1,130 @@
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from logic.checklist.form import load
+from logic.checklist.presets import LOOP, Group, Preset, apply, offered
+from logic.installation import Installation
+from logic.points import Run
+
+PRESETS = load(Path(__file__).parents[3] / "checklists").presets
+BY_ID = {preset.id: preset for group in PRESETS.values() for preset in group}
+
+
+def described(*ids, draft=None):
+    draft = draft or {}
+    for preset_id in ids:
+        draft = apply(BY_ID[preset_id], draft)
+    return draft
+
+
+def test_seven_taps_describe_a_usual_job_completely():
+    draft = described(
+        "charger_12v_25a_sealed",
+        "house_agm_100ah",
+        "start_flooded_70ah",
+        "alternator_variable_150a",
+        "layout_tray_body_return",
+        "cable_awg_6",
+        "meter_ordinary",
+    )
+    installation = Installation.model_validate(draft)
+    runs = installation.runs
+    loop = (runs.vehicle_feed, runs.vehicle_return, runs.house_feed, runs.house_return)
+    assert all(run.length_m and run.area_mm2 and run.joints for run in loop)
+    assert runs.vehicle_feed.fuse_a == runs.house_feed.fuse_a == 40  # 25 A unit: rule of the trade
+    assert runs.vehicle_return.fuse_a is None
+    assert installation.charger.absorption_voltage_v == 14.4
+    assert installation.location == "tray"
+
+
+# 24 V vehicles carry two 12 V batteries in series: every profile voltage is twice the 12 V one
+@pytest.mark.parametrize(
+    "order",
+    [
+        ("charger_24v_20a_sealed", "house_agm_100ah"),
+        ("house_agm_100ah", "charger_24v_20a_sealed"),
+        ("charger_12v_25a_sealed", "house_agm_100ah", "charger_24v_20a_sealed"),
+    ],
+)
+def test_a_24_volt_vehicle_gets_doubled_profile_volts_in_whatever_order_it_is_described(order):
+    draft = described(*order)
+    assert draft["nominal_voltage_v"] == 24
+    assert draft["house_battery"]["absorption_voltage_v"] == 28.8
+    assert draft["charger"]["absorption_voltage_v"] == 28.8
+    assert draft["charger"]["float_voltage_v"] == 27.0
+    assert draft["house_battery"]["capacity_ah"] == 100
+
+
+def test_going_back_to_12_volts_halves_them_again():
+    draft = described("charger_24v_20a_sealed", "house_agm_100ah", "charger_12v_25a_sealed")
+    assert draft["house_battery"]["absorption_voltage_v"] == 14.4
+    assert draft["charger"]["start_voltage_v"] == 13.2
+
+
+def test_another_battery_takes_the_place_of_the_one_before():
+    draft = described("house_lifepo4_100ah", "house_agm_100ah")
+    assert "min_charge_temperature_c" not in draft["house_battery"]
+    assert draft["house_battery"]["max_charge_current_a"] == 25
+
+
+def test_another_charger_keeps_what_was_entered_by_hand():
+    by_hand = {"charger": {"profile_note": "link at the left", "input_current_limit_a": 30}}
+    draft = described("charger_12v_40a_unsealed", draft=by_hand)
+    assert draft["charger"]["profile_note"] == "link at the left"
+    assert draft["charger"]["input_current_limit_a"] == 30
+    assert draft["charger"]["rated_output_current_a"] == 40
+
+
+def test_a_cable_goes_only_to_the_runs_chosen_and_keeps_their_lengths():
+    draft = described("layout_tray_body_return")
+    thick = apply(BY_ID["cable_16mm2"], draft, runs=[Run.VEHICLE_FEED])
+    assert thick["runs"]["vehicle_feed"]["area_mm2"] == 16
+    assert thick["runs"]["vehicle_feed"]["length_m"] == 5
+    assert "area_mm2" not in thick["runs"]["house_feed"]
+
+
+def test_auto_cable_is_stored_as_its_copper_and_as_how_it_was_stated():
+    run = described("cable_auto_6mm")["runs"]["vehicle_feed"]
+    assert run == {"area_mm2": 4.59, "stated": {"stated_as": "auto_cable_mm", "size": "6"}}
+
+
+def test_chargers_of_the_other_voltage_are_not_offered():
+    for volts in (12, 24):
+        fills = [preset.fills for preset in offered(PRESETS, Group.CHARGERS, volts)]
+        assert fills
+        assert {one.nominal_voltage_v for one in fills} == {volts}
+    assert len(offered(PRESETS, Group.CHARGERS, None)) == len(PRESETS[Group.CHARGERS])
+
+
+def test_applying_leaves_the_draft_as_it_was():
+    draft = {"runs": {"vehicle_feed": {"length_m": 4.0}}}
+    apply(BY_ID["cable_16mm2"], draft)
+    assert draft == {"runs": {"vehicle_feed": {"length_m": 4.0}}}
+
+
+choices = st.lists(st.sampled_from(list(BY_ID.values())), max_size=8)
+
+
+@settings(max_examples=100, deadline=None)
+@given(choices)
+def test_presets_in_any_order_describe_a_valid_installation(chosen: list[Preset]):
+    draft = {
+        "charger": {"rated_output_current_a": 25},
+        "house_battery": {"chemistry": "agm", "capacity_ah": 100},
+    }
+    for preset in chosen:
+        draft = apply(preset, draft, LOOP)
+    Installation.model_validate(draft)
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.sampled_from(list(BY_ID.values())), choices)
+def test_the_same_preset_twice_is_the_same_as_once(preset: Preset, before: list[Preset]):
+    draft: dict[str, object] = {}
+    for one in before:
+        draft = apply(one, draft)
+    once = apply(preset, draft)
+    assert apply(preset, once) == once
