@@ -1,0 +1,175 @@
+"""Design checks of fuses and cables."""
+
+from collections.abc import Iterator
+
+from logic.electrical import tables
+from logic.electrical.copper import greatest_resistance_per_metre
+from logic.electrical.design import FEEDS, RETURNS, DesignCheck, full_load
+from logic.installation import CableRun, Installation, Location
+from logic.points import Run
+from logic.quantities import Ampere, Celsius, Metre, SquareMillimetre, Volt
+
+_NAMES = {
+    Run.VEHICLE_FEED: "vehicle feed",
+    Run.VEHICLE_RETURN: "vehicle return",
+    Run.HOUSE_FEED: "house feed",
+    Run.HOUSE_RETURN: "house return",
+}
+_CP = "common practice, no published source"
+_WORKING_C = 60.0  # assumed: copper at full load near an engine
+
+
+def run_checks(installation: Installation) -> Iterator[DesignCheck]:
+    """Yield the checks of every run."""
+    for run in FEEDS:
+        cable = getattr(installation.runs, run.value)
+        yield _fuse_protects(installation, run, cable)
+        yield _fuse_carries(installation, run, cable)
+    yield _usual_fuses(installation)
+    for run in (*FEEDS, *RETURNS):
+        yield _drop_at_full_load(installation, run, getattr(installation.runs, run.value))
+
+
+def ampacity(area_mm2: SquareMillimetre, in_engine_space: bool = False) -> Ampere:
+    """Current a single cable with 105 °C insulation carries at 30 °C.
+
+    Between the gauge sizes the next smaller size holds, never more.
+
+    Parameters
+    ----------
+    area_mm2 : mm²
+        Copper.
+    in_engine_space
+        Takes the factor for hot engine spaces off.
+
+    Returns
+    -------
+    A
+
+    References
+    ----------
+    33 CFR 183.425, Table 5.
+    """
+    rows = tables.row("conductors", "ampacity.marine").points
+    reached = [amperes for area, amperes in rows if area <= area_mm2 * 1.001]
+    carried = reached[-1] if reached else rows[0][1] * area_mm2 / rows[0][0]
+    factor = tables.number("conductors", "ampacity.engine_space") if in_engine_space else 1.0
+    return carried * factor
+
+
+def handbook_ampacity(area_mm2: SquareMillimetre) -> Ampere | None:
+    """Continuous current by the automotive handbook's current density.
+
+    Returns
+    -------
+    A
+        ``None`` over 95 mm², where the table ends.
+    """
+    for up_to, density in tables.row("conductors", "density.handbook").points:
+        if area_mm2 <= up_to:
+            return density * area_mm2
+    return None
+
+
+def greatest_fuse(area_mm2: SquareMillimetre) -> Ampere:
+    """Largest fuse that the US small-craft rule allows a cable under 50 V.
+
+    Returns
+    -------
+    A
+        150 % of what the cable carries; not a recommendation.
+
+    References
+    ----------
+    33 CFR 183.455 (c).
+    """
+    return ampacity(area_mm2) * tables.number("fuses", "rule.protects_ceiling")
+
+
+def cable_drop(
+    length_m: Metre, area_mm2: SquareMillimetre, current_a: Ampere, temperature_c: Celsius = 20.0
+) -> Volt:
+    """Voltage lost along one conductor, out only, as IEC 60228 class 5 allows it.
+
+    Returns
+    -------
+    V
+    """
+    return length_m * current_a * greatest_resistance_per_metre(area_mm2, temperature_c)
+
+
+def _fuse_protects(installation: Installation, run: Run, cable: CableRun) -> DesignCheck:
+    name = _NAMES[run]
+    rule_id, title = f"{run.value}_fuse_protects_cable", f"Fuse protects the {name}"
+    source = f"{_CP}; carried: {tables.row('conductors', 'ampacity.marine').source}"
+    if cable.fuse_a is None or cable.area_mm2 is None:
+        missing = "fuse" if cable.fuse_a is None else "cable size"
+        return DesignCheck(rule_id, title, None, f"The {name}'s {missing} is not known.", source)
+    hot = run is Run.VEHICLE_FEED or installation.location is Location.ENGINE_BAY
+    carried = ampacity(cable.area_mm2, hot)
+    where = "in a hot engine space" if hot else "in free air"
+    text = (
+        f"{cable.fuse_a:g} A fuse on {cable.area_mm2:g} mm², which carries {carried:.0f} A {where}."
+    )
+    passed = cable.fuse_a <= carried
+    if not passed:
+        text += " Fit a smaller fuse or a thicker cable."
+    return DesignCheck(rule_id, title, passed, text, source)
+
+
+def _fuse_carries(installation: Installation, run: Run, cable: CableRun) -> DesignCheck:
+    name, load = _NAMES[run], full_load(installation, run)
+    rule_id, title = (
+        f"{run.value}_fuse_carries_full_load",
+        f"{name.capitalize()} fuse holds at full load",
+    )
+    source = tables.row("fuses", "rule.continuous_share").source
+    if cable.fuse_a is None:
+        return DesignCheck(rule_id, title, None, f"The {name}'s fuse is not known.", source)
+    passed = cable.fuse_a >= load
+    text = f"Full load is {load:.0f} A through a {cable.fuse_a:g} A fuse."
+    if not passed:
+        text += " It will open in time: fit a larger one that the cable allows."
+    return DesignCheck(rule_id, title, passed, text, source)
+
+
+def _usual_fuses(installation: Installation) -> DesignCheck:
+    rule_id, title = "usual_fuse", "Fuses as usual for this rating"
+    row = tables.row("fuses", "thumb.rating")
+    rated = installation.charger.rated_output_current_a
+    usual = dict(row.points).get(rated)
+    fitted = [getattr(installation.runs, run.value).fuse_a for run in FEEDS]
+    if usual is None:
+        text = f"There is no rule of thumb for a {rated:g} A unit."
+        return DesignCheck(rule_id, title, None, text, row.source)
+    if None in fitted:
+        text = f"Usual is {usual:g} A at both batteries; not both fuses are known."
+        return DesignCheck(rule_id, title, None, text, row.source)
+    text = (
+        f"{fitted[0]:g} A at the start battery, {fitted[1]:g} A at the house battery; usual for a "
+        f"{rated:g} A unit is {usual:g} A at both."
+    )
+    return DesignCheck(rule_id, title, all(fuse == usual for fuse in fitted), text, row.source)
+
+
+def _drop_at_full_load(installation: Installation, run: Run, cable: CableRun) -> DesignCheck:
+    name, load = _NAMES[run], full_load(installation, run)
+    rule_id, title = f"{run.value}_drop", f"{name.capitalize()} cable loss at full load"
+    row_name = "drop_limit.charging_cable" if run in FEEDS else "drop_limit.return_cable"
+    row = tables.row("conductors", row_name)
+    allowed = row.value * installation.scale
+    if cable.length_m is None or cable.area_mm2 is None:
+        missing = "length" if cable.length_m is None else "size"
+        return DesignCheck(
+            rule_id, title, None, f"The {name}'s {missing} is not known.", row.source
+        )
+    lost = cable_drop(cable.length_m, cable.area_mm2, load, _WORKING_C)
+    text = (
+        f"{cable.length_m:g} m of {cable.area_mm2:g} mm² loses {lost:.2f} V at {load:.0f} A, warm; "
+        f"allowed are {allowed:.1f} V."
+    )
+    passed = lost <= allowed
+    if not passed:
+        needed = cable.area_mm2 * lost / allowed
+        text += f" Fit a shorter cable or one of about {needed:.0f} mm²."
+    return DesignCheck(rule_id, title, passed, text, row.source)
