@@ -36,10 +36,18 @@ class Navigator(ScreenManager):
         """The names of the screens on the way here, this one last."""
         return tuple(name for name, _ in self._trail)
 
+    def knows(self, name: str) -> bool:
+        """Tell whether there is a screen of this name."""
+        return name in self._catalogue
+
     def show(self, name: str, **what: Any) -> Page:
         """Show a screen on top of this one; ``what`` goes to its ``opened``."""
         self._trail.append((name, what))
         return self._enter(name, what)
+
+    def lay_trail(self, *names: tuple[str, dict[str, Any]]) -> None:
+        """Set the way back without building its screens; ``show`` the last one afterwards."""
+        self._trail = list(names)
 
     def replace(self, name: str, **what: Any) -> Page:
         """Show a screen in place of this one: back leads to where this one came from."""

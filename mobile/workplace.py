@@ -48,6 +48,23 @@ class Workplace:
 
         return load(self.checklists_folder)
 
+    def take_in_hand(self, job_id: str) -> "Session":
+        """Return the session of a job: the one in hand if it is its, else a new one."""
+        from mobile.session import Session
+
+        if self.session is None or (job_id and self.session.job.job_id != job_id):
+            self.session = Session(self.store, self.library, self.clock, job_id)
+        else:
+            self.session.reload()
+        return self.session
+
+    def resume(self) -> "Session | None":
+        """Take the job in hand that the bookmark is in, at its step with what was typed."""
+        from mobile.session import Session
+
+        self.session = Session.resumed(self.store, self.library, self.clock)
+        return self.session
+
     def close(self) -> None:
         """Close what was opened."""
         if "store" in self.__dict__:

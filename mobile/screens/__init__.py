@@ -7,6 +7,72 @@ from mobile.navigation import Catalogue
 from mobile.widgets.pages import Page
 
 
+def _home() -> type[Page]:
+    from mobile.screens.home import HomeScreen
+
+    return HomeScreen
+
+
+def _vehicle() -> type[Page]:
+    from mobile.screens.vehicle import VehicleScreen
+
+    return VehicleScreen
+
+
+def _equipment() -> type[Page]:
+    from mobile.screens.equipment import EquipmentScreen
+
+    return EquipmentScreen
+
+
+def _particulars() -> type[Page]:
+    from mobile.screens.particulars import ParticularsScreen
+
+    return ParticularsScreen
+
+
+def _own() -> type[Page]:
+    from mobile.screens.own import OwnScreen
+
+    return OwnScreen
+
+
+def _stage() -> type[Page]:
+    from mobile.screens.stage import StageScreen
+
+    return StageScreen
+
+
+def _step() -> type[Page]:
+    from mobile.screens.step import StepScreen
+
+    return StepScreen
+
+
+def _review() -> type[Page]:
+    from mobile.screens.review import ReviewScreen
+
+    return ReviewScreen
+
+
+def _signing() -> type[Page]:
+    from mobile.screens.signing import SigningScreen
+
+    return SigningScreen
+
+
+def _signature() -> type[Page]:
+    from mobile.screens.signature import SignatureScreen
+
+    return SignatureScreen
+
+
+def _record() -> type[Page]:
+    from mobile.screens.record import RecordScreen
+
+    return RecordScreen
+
+
 def _trouble() -> type[Page]:
     from mobile.screens.trouble import TroubleScreen
 
@@ -14,5 +80,16 @@ def _trouble() -> type[Page]:
 
 
 PAGES: Catalogue = {
+    "home": _home,
+    "vehicle": _vehicle,
+    "equipment": _equipment,
+    "particulars": _particulars,
+    "own": _own,
+    "stage": _stage,
+    "step": _step,
+    "review": _review,
+    "signing": _signing,
+    "signature": _signature,
+    "record": _record,
     "trouble": _trouble,
 }

@@ -85,6 +85,11 @@ class PageBody(ScrollView):
         """Scroll back to the beginning."""
         self.scroll_y = 1
 
+    def keep(self, above: float) -> None:
+        """Scroll so that this many pixels lie above, as before the children changed."""
+        hidden = self.stack.height - self.height
+        self.scroll_y = 1 - min(1.0, above / hidden) if hidden > 0 else 1
+
 
 class PageFooter(BoxLayout):
     """The actions, within reach of the thumb that holds the phone."""

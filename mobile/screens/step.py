@@ -1,0 +1,225 @@
+"""One step of the walk: what to do, where the meter goes, and what it is answered with."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from kivy.clock import Clock
+from kivy.input.motionevent import MotionEvent
+from kivy.lang import Builder
+from kivy.metrics import dp
+from kivy.properties import BooleanProperty, ColorProperty, NumericProperty, StringProperty
+from kivy.uix.behaviors import ButtonBehavior
+from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.widget import Widget
+
+from logic.checklist.answers import Answer
+from mobile.screens import step_sheets
+from mobile.screens.step_panels import Panel, panel_for
+from mobile.session import Session, StepView
+from mobile.theme import theme
+from mobile.widgets import stage_bar  # noqa: F401  (the kv builds on it)
+from mobile.widgets.circuit import Circuit
+from mobile.widgets.pages import Page
+from mobile.widgets.reading_panel import Remark
+from mobile.wording import STATES, probe_lines
+
+Builder.load_file(str(Path(__file__).with_suffix(".kv")))
+
+
+class CautionRow(ButtonBehavior, BoxLayout):
+    """A caution; in full until it was read once, then its title, in full again on a tap."""
+
+    title = StringProperty("")
+    text = StringProperty("")
+    open = BooleanProperty(True)
+
+    def on_release(self) -> None:
+        self.open = not self.open
+
+
+class Fact(BoxLayout):
+    """A small head over a sentence."""
+
+    head = StringProperty("")
+    text = StringProperty("")
+
+
+class StepCircuit(Circuit):
+    """The circuit as high as a step leaves room for."""
+
+
+class ProbeLine(BoxLayout):
+    """A probe's tag, as it is on the drawing, with where it goes in words."""
+
+    letter = StringProperty("")
+    text = StringProperty("")
+    colour = ColorProperty()
+    round = NumericProperty(0)
+
+
+class StepScreen(Page):
+    """Shows the session's step; gives answers to it and moves on. Swipes move too."""
+
+    where = StringProperty("")
+    settled = StringProperty("")
+    title = StringProperty("")
+    state_shape = StringProperty("")
+    state_words = StringProperty("")
+    next_words = StringProperty("Next")
+
+    def __init__(self, **properties: Any) -> None:
+        super().__init__(**properties)
+        self.session: Session
+        self.panel: Panel
+        self._tick = Clock.create_trigger(self._count_down, 0.25, interval=True)
+
+    def opened(self, job_id: str = "", step_id: str = "", **_: Any) -> None:
+        self.session = self.work.take_in_hand(job_id)
+        self.session.go_to(step_id or self.session.step.id)
+        self.refresh()
+
+    def closed(self) -> None:
+        self._tick.cancel()
+
+    def paused(self) -> None:
+        self.session.mark()
+
+    # Showing
+
+    def refresh(self) -> None:
+        """Show the session's step as it stands."""
+        view = self.session.view()
+        self.title = view.step.title
+        state = STATES.get(view.step.state) if view.step.state else None
+        self.state_words = state.words if state else ""
+        self.state_shape = state.shape if state else ""
+        self._show_progress(view)
+        self._show_body(view)
+        self._show_panel(view)
+        self.ids.body.to_top()
+
+    def _show_progress(self, view: StepView) -> None:
+        stages = self.session.progress()
+        self.ids.stages.parts = [((s.done + s.skipped) / s.total, s.total) for s in stages]
+        self.ids.stages.here = [s.stage.id for s in stages].index(view.stage.id)
+        self.where = f"{view.stage.title}, {view.number} of {view.count}"
+        still = sum(s.open for s in stages)
+        self.settled = f"{still} open" if still else "all settled"
+
+    def _show_body(self, view: StepView) -> None:
+        stack = self.ids.body.stack
+        stack.clear_widgets()
+        for widget in self._body(view):
+            stack.add_widget(widget)
+
+    def _body(self, view: StepView) -> Iterator[Widget]:
+        if view.step.point:
+            yield StepCircuit(point=view.step.point, solar=self.session.has_solar)
+            yield from map(_probe_line, probe_lines(view.step.point))
+        for caution in view.cautions:
+            fresh = self.session.reads_caution(caution.id)
+            yield CautionRow(title=caution.title, text=caution.text, open=fresh)
+        step = view.step
+        facts = (("How", step.how), ("Why", step.why), ("For the customer", step.teaches))
+        for head, text in facts:
+            if text:
+                yield Fact(head=head, text=text)
+        for shape, text in step_sheets.kept_lines(view):
+            yield Remark(shape=shape, text=text)
+
+    def _show_panel(self, view: StepView) -> None:
+        self._tick.cancel()
+        box = self.ids.panel
+        box.clear_widgets()
+        self.panel = panel_for(self, view)
+        box.add_widget(self.panel.widget)
+        self._say_next()
+        if self.session.wait_left():
+            self._tick()
+
+    def _say_next(self) -> None:
+        self.next_words = "Save, next" if self.panel.pending else "Next"
+
+    def _count_down(self, *_: object) -> None:
+        if self.session.wait_left():
+            self.panel.tick()
+        else:
+            self._show_panel(self.session.view())
+
+    # Giving and moving
+
+    def give(self, answer: Answer, *, stay: bool = False) -> None:
+        """Answer the step; then move on, unless the answer calls for a second look."""
+        self.session.answer(answer)
+        if stay or not self.session.view().acceptable:
+            self.refresh()
+        else:
+            self._move_on()
+
+    def leave_out(self, reason: str) -> None:
+        """Skip the step with a reason, and move on."""
+        self.session.skip(reason)
+        self._move_on()
+
+    def changed(self) -> None:
+        """Take note that something was typed in the panel."""
+        self._say_next()
+
+    def go_forward(self) -> None:
+        """Save what is typed, if it can be taken, and show the next step."""
+        if self.panel.pending and not self.panel.give():
+            return
+        self._move_on()
+
+    def _move_on(self) -> None:
+        stage = self.session.stage
+        if not self.session.forward():
+            self.navigator.show("review")
+        elif self.session.stage != stage:
+            self._enter_stage()
+        else:
+            self.refresh()
+
+    def _enter_stage(self) -> None:
+        self.navigator.replace("stage")
+
+    def go_backward(self) -> None:
+        """Show the step before; what is typed here is kept."""
+        if self.session.backward():
+            self.refresh()
+        else:
+            self._enter_stage()
+
+    def go_to_stage(self, stage_id: str) -> None:
+        """Jump to a stage."""
+        self.session.go_to_stage(stage_id)
+        self._enter_stage()
+
+    def show_more(self) -> None:
+        """Offer what can be done at any step."""
+        exception = step_sheets.is_exception(self.session.view())
+        step_sheets.MoreSheet(screen=self, exception=exception).open(animation=False)
+
+    def take_photo(self, *, answers: bool = False) -> None:
+        """Take a photo; it is the step's answer, or goes with the step."""
+
+    # Swiping
+
+    def on_touch_up(self, touch: MotionEvent) -> bool:
+        taken = super().on_touch_up(touch)
+        across, along = touch.x - touch.ox, touch.y - touch.oy
+        if touch.is_mouse_scrolling or abs(across) < dp(90) or abs(across) < 2 * abs(along):
+            return bool(taken)
+        if across < 0:
+            self.go_forward()
+        else:
+            self.go_backward()
+        return True
+
+
+def _probe_line(line: tuple[str, str]) -> ProbeLine:
+    letter, text = line
+    colours = {"R": theme.red_probe, "B": theme.black_probe, "C": theme.clamp}
+    corner = 0 if letter == "B" else dp(11)
+    return ProbeLine(letter=letter, text=text, round=corner, colour=colours[letter])
