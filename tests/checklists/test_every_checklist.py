@@ -189,6 +189,7 @@ def test_a_plain_job_has_at_most_fifty_steps():
             "alternator": {"control": "fixed"},
             "charger": {"rated_output_current_a": 25},
             "house_battery": {"chemistry": "agm", "capacity_ah": 100},
+            "location": "tray",
         }
     )
     assert len(run.applicable_steps(WALK, Facts(plain))) <= 50
