@@ -1,0 +1,125 @@
+"""How a callback begins: on a known vehicle, from a label, or on a stranger's vehicle. No Kivy.
+
+Each way ends with a job in the store before anything else is asked.
+"""
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from logic.case import Reading
+from logic.checklist.form import Library
+from logic.errors import InputError
+from logic.installation import Charger, Chemistry, HouseBattery, Installation, Meter
+from logic.records.baseline import readings_of
+from logic.records.events import (
+    Event,
+    InstallationDescribed,
+    JobOpened,
+    VehicleDescribed,
+    new_id,
+)
+from logic.vehicle import Vehicle
+
+if TYPE_CHECKING:
+    from logic.records.store import Store
+
+CHECKLIST = "fault_finding"
+_LABELS = "labels"
+_STRANGER = "STRANGER"
+
+
+def open_callback(
+    store: "Store",
+    library: Library,
+    vehicle_id: str,
+    symptoms: Sequence[str] = (),
+    complaint: str = "",
+) -> str:
+    """Open a callback on a vehicle and return the job's id."""
+    checklist = library.checklists[CHECKLIST]
+    body = JobOpened(
+        job_kind="callback",
+        checklist_id=checklist.id,
+        checklist_version=checklist.version,
+        symptoms=tuple(library.symptoms[one].words for one in symptoms),
+        complaint=complaint.strip(),
+    )
+    event = Event(vehicle_id=vehicle_id, job_id=new_id(), body=body)
+    return str(store.append(event).job_id)
+
+
+def stranger(store: "Store", installation: Installation, now: datetime) -> str:
+    """Put a vehicle without a plate into the store and return its id.
+
+    It goes by the day and time until its plate is given at the end.
+    """
+    vehicle_id = new_id()
+    vehicle = Vehicle(
+        registration=f"{_STRANGER} {now:%d-%m %H%M}", description="Stranger's vehicle, quick check"
+    )
+    bodies = (VehicleDescribed(vehicle=vehicle), InstallationDescribed(installation=installation))
+    store.append_all(Event(vehicle_id=vehicle_id, body=body) for body in bodies)
+    return vehicle_id
+
+
+def is_stranger(vehicle: Vehicle | None) -> bool:
+    """Tell whether a vehicle still goes by the time it came rather than by its plate."""
+    return vehicle is not None and vehicle.registration.startswith(f"{_STRANGER} ")
+
+
+def least_known(
+    store: "Store", rating: float, chemistry: str, nominal_voltage_v: int, solar: bool
+) -> Installation:
+    """Return the installation of which only rating and chemistry are known.
+
+    The technician's own meter is known wherever it is used.
+    """
+    meter = store.setting("meter", {})
+    fitted: dict[str, object] = {
+        "nominal_voltage_v": nominal_voltage_v,
+        "charger": Charger(rated_output_current_a=rating),
+        "house_battery": HouseBattery(chemistry=Chemistry(chemistry)),
+        "solar": {} if solar else None,
+        "meter": Meter.model_validate(meter) if meter else None,
+    }
+    return Installation.model_validate(fitted)
+
+
+def from_label(store: "Store", text: str) -> str:
+    """Take a vehicle over from its label's text and return its id.
+
+    A vehicle that is here already keeps what is known of it.
+
+    Raises
+    ------
+    InputError
+        The text is no label, or not all of it.
+    """
+    from logic.records.label import decode
+
+    if not text.strip():
+        raise InputError("Nothing pasted yet: scan the label and paste its text.", "label")
+    label = decode(text)
+    kept = store.setting(_LABELS, {})
+    store.set_setting(_LABELS, {**kept, label.vehicle_id: text.strip()})
+    if next(iter(store.events(label.vehicle_id)), None) is None:
+        bodies = (
+            VehicleDescribed(vehicle=Vehicle(registration=label.registration)),
+            InstallationDescribed(installation=label.installation),
+        )
+        store.append_all(Event(vehicle_id=label.vehicle_id, body=body) for body in bodies)
+    return label.vehicle_id
+
+
+def baseline(store: "Store", vehicle_id: str) -> tuple[Reading, ...]:
+    """Return the commissioning readings: of the latest record here, else of the label."""
+    sealed = store.latest_commissioning(vehicle_id)
+    if sealed is not None:
+        return readings_of(sealed.record)
+    text = store.setting(_LABELS, {}).get(vehicle_id, "")
+    if not text:
+        return ()
+    from logic.records.label import decode
+
+    return decode(text).readings
