@@ -105,6 +105,12 @@ def test_applying_leaves_the_draft_as_it_was():
     assert draft == {"runs": {"vehicle_feed": {"length_m": 4.0}}}
 
 
+def test_a_voltage_left_as_not_known_stays_so():
+    draft = {"nominal_voltage_v": 12, "charger": {"absorption_voltage_v": None}}
+    after = described("charger_24v_20a_sealed", draft=draft)
+    assert after["charger"]["absorption_voltage_v"] is None
+
+
 choices = st.lists(st.sampled_from(list(BY_ID.values())), max_size=8)
 
 

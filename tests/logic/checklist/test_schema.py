@@ -7,7 +7,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from logic.checklist.schema import FORMS, schema_files
+from logic.checklist.schema import FORMS, main, schema_files
 
 CHECKOUT = Path(__file__).parents[3]
 CHECKLISTS = CHECKOUT / "checklists"
@@ -67,10 +67,8 @@ def test_an_editor_with_the_schema_marks_the_broken_file(name):
     assert not schema.is_valid(table_in(BROKEN / f"{name}.toml"))
 
 
-def test_the_command_writes_them_all(tmp_path):
-    subprocess.run(
-        [sys.executable, "-m", "logic.checklist.schema", str(tmp_path)], cwd=CHECKOUT, check=True
-    )
+def test_all_are_written_into_the_folder_of_the_checklists(tmp_path):
+    main(tmp_path)
     assert {path.name for path in (tmp_path / "schema").iterdir()} == {f"{n}.json" for n in FORMS}
 
 
