@@ -109,11 +109,17 @@ def apply(preset: Preset, draft: Mapping[str, Any], runs: Iterable[Run] = LOOP) 
     volts = filled.get("nominal_voltage_v", draft.get("nominal_voltage_v") or 12)
     if preset.per_12_volt:
         filled = _for_vehicle(filled, volts)
-    kept = {key: value for key, value in draft.items() if key in _MERGED or key not in filled}
+    gone = replaced_sections(preset)
+    kept = {key: value for key, value in draft.items() if key not in gone}
     return _merged(_for_vehicle(kept, volts), filled)
 
 
-_MERGED = ("charger", "runs")
+def replaced_sections(preset: Preset) -> frozenset[str]:
+    """Name the parts of an installation that a preset describes anew, with nothing left over."""
+    return frozenset(preset.fills.model_fields_set & _WHOLE)
+
+
+_WHOLE = {"alternator", "start_battery", "house_battery", "solar", "meter"}
 _PROFILE_VOLTAGES = ("absorption_voltage_v", "float_voltage_v")
 
 

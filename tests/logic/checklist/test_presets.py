@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from logic.checklist.form import load
-from logic.checklist.presets import LOOP, Group, Preset, apply, offered
+from logic.checklist.presets import LOOP, Group, Preset, apply, offered, replaced_sections
 from logic.installation import Installation
 from logic.points import Run
 
@@ -68,6 +68,13 @@ def test_another_battery_takes_the_place_of_the_one_before():
     draft = described("house_lifepo4_100ah", "house_agm_100ah")
     assert "min_charge_temperature_c" not in draft["house_battery"]
     assert draft["house_battery"]["max_charge_current_a"] == 25
+
+
+def test_a_battery_is_described_anew_but_a_charger_and_the_runs_are_not():
+    assert replaced_sections(BY_ID["house_agm_100ah"]) == {"house_battery"}
+    assert replaced_sections(BY_ID["panel_200w_12v"]) == {"solar"}
+    assert replaced_sections(BY_ID["charger_12v_40a_sealed"]) == frozenset()
+    assert replaced_sections(BY_ID["layout_tray_body_return"]) == frozenset()
 
 
 def test_another_charger_keeps_what_was_entered_by_hand():
