@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from logic.checklist.form import load
 from logic.checklist.presets import LOOP, Group, Preset, apply, offered, replaced_sections
+from logic.electrical.sizing import design_checks
 from logic.installation import Installation
 from logic.points import Run
 
@@ -110,6 +111,15 @@ def test_applying_leaves_the_draft_as_it_was():
     draft = {"runs": {"vehicle_feed": {"length_m": 4.0}}}
     apply(BY_ID["cable_16mm2"], draft)
     assert draft == {"runs": {"vehicle_feed": {"length_m": 4.0}}}
+
+
+@pytest.mark.parametrize("charger", PRESETS[Group.CHARGERS], ids=lambda preset: preset.id)
+def test_no_charger_preset_contradicts_the_design_checks_on_its_fuses_and_place(charger):
+    place = "layout_cabin_behind_seat"  # suits sealed and unsealed units alike
+    draft = described(charger.id, "house_lifepo4_200ah", place, "cable_25mm2")
+    checks = design_checks(Installation.model_validate(draft))
+    assert checks
+    assert [check.text for check in checks if check.passed is False] == []
 
 
 def test_a_voltage_left_as_not_known_stays_so():
