@@ -7,12 +7,13 @@ anything. Each run's conductor has two texts of its own, ``runs.<run>.stated_as`
 """
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from pydantic import ValidationError
 
 from logic.case import first_complaint
+from logic.checklist.presets import LOOP, Preset, apply
 from logic.errors import InputError
 from logic.installation import ConductorSize, Installation, StatedAs
 from logic.points import Run
@@ -145,6 +146,19 @@ def draft_of_vehicle(described: Vehicle, owner: Customer | None = None) -> dict[
     if owner is not None:
         _flatten(owner.model_dump(mode="json"), "customer.", draft)
     return draft
+
+
+def with_preset(draft: Draft, preset: Preset, runs: Iterable[Run] = LOOP) -> dict[str, str]:
+    """Return the draft with a preset's fields filled in; ``runs`` are those a cable is for."""
+    volts = int(draft.get("nominal_voltage_v") or 12)
+    tree = apply(preset, {"nominal_voltage_v": volts}, runs)
+    filled: dict[str, str] = {}
+    _flatten(tree, "", filled)
+    for run in Run:
+        _state_size(filled, f"runs.{run}")
+    if "solar" in tree:
+        filled[SOLAR_FITTED] = "yes"
+    return {**draft, **filled}
 
 
 def copper_text(draft: Draft, run: Run | str) -> str:

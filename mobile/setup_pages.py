@@ -22,12 +22,16 @@ class Field:
 
 @dataclass(frozen=True)
 class Page:
-    """One screen of fields; ``run`` names the conductor run that it describes, if one."""
+    """One screen of fields; ``run`` names the conductor run that it describes, if one.
+
+    ``rest_words`` are on the button that shows the ``rest``.
+    """
 
     page_id: str
     title: str
     fields: tuple[Field, ...]
     rest: tuple[Field, ...] = ()
+    rest_words: str = "More figures"
     run: str = ""
 
     @property
@@ -69,6 +73,7 @@ _VEHICLE = Page(
         Field("vehicle.vin", "VIN", "17 characters, on the plate or the windscreen"),
         Field("vehicle.odometer_km", "Odometer"),
     ),
+    rest_words="Contact, VIN, odometer",
 )
 _ALTERNATOR = Page(
     "alternator",

@@ -134,7 +134,7 @@ def _of_step(work: WorkDone, step: StepRecord) -> Iterator[Blocker]:
         text = f"{step.title}: skipped without a reason. Say why, or do it."
         yield Blocker("no_reason", text, step.step_id)
     if excepted(step) and not step.explanation.strip():
-        text = f"{step.title}: {_trouble(step)} Put it right and do it again, or explain it."
+        text = f"{step.title}: {_trouble(step)}. Put it right and do it again, or explain it."
         yield Blocker("unexplained", text, step.step_id)
     if step.step_id in work.job.clashes:
         text = f"{step.title}: two phones answered differently. Do it again to settle it."
@@ -142,6 +142,5 @@ def _of_step(work: WorkDone, step: StepRecord) -> Iterator[Blocker]:
 
 
 def _trouble(step: StepRecord) -> str:
-    if step.verdict and step.verdict.verdict is Judgement.OUT_OF_RANGE:
-        return "out of range."
-    return "not as it should be."
+    out = step.verdict is not None and step.verdict.verdict is Judgement.OUT_OF_RANGE
+    return f"{step.text}, {'out of range' if out else 'not as it should be'}"

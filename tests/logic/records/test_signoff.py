@@ -93,6 +93,7 @@ LIBRARY = Library(
     symptoms={},
     parts_of={},
 )
+MAIN = "commissioning"
 STROKES = (((0.1, 0.2), (0.5, 0.6), (0.9, 0.3)),)
 SIGNED_AT = datetime(2026, 5, 4, 15, 30, tzinfo=UTC)
 SOUND: dict[str, Answer] = {
@@ -118,7 +119,10 @@ def done(store: Store) -> Make:
     vehicle_id, job_id = new_id(), new_id()
 
     def make(
-        answers: dict[str, Answer], *more: object, kind: str = "commissioning", check: str = "commissioning"
+        answers: dict[str, Answer],
+        *more: object,
+        kind: str = "commissioning",
+        check: str = "commissioning",
     ) -> WorkDone:
         bodies = [
             VehicleDescribed(vehicle=Vehicle(registration="FH 204")),
@@ -199,7 +203,9 @@ def test_what_is_not_right_must_be_put_right_or_explained(
 
 def test_put_right_it_no_longer_needs_its_explanation(done: Make) -> None:
     done({**SOUND, "lugs": YesNoAnswer(yes=False)})
-    work = done({"lugs": YesNoAnswer(yes=True)}, ExceptionExplained(step_id="lugs", explanation="x"))
+    work = done(
+        {"lugs": YesNoAnswer(yes=True)}, ExceptionExplained(step_id="lugs", explanation="x")
+    )
     step = review(work)[0]
     assert step.explanation == ""
     assert [earlier.answer for earlier in step.history] == [YesNoAnswer(yes=False)]
@@ -215,7 +221,9 @@ def test_two_phones_that_disagree_stand_in_the_way(done: Make) -> None:
 def test_a_callback_needs_its_conclusion(done: Make) -> None:
     work = done({}, kind="callback", check="")
     assert blockers(work) == [("conclusion", "")]
-    concluded = done({}, CauseConcluded(cause="Fuse blown", responsibility="wiring"), kind="callback")
+    concluded = done(
+        {}, CauseConcluded(cause="Fuse blown", responsibility="wiring"), kind="callback"
+    )
     assert blockers(concluded) == []
 
 

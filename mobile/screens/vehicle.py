@@ -1,0 +1,139 @@
+"""One vehicle: what is fitted, what its design check says, its jobs and their records."""
+
+from pathlib import Path
+
+from kivy.lang import Builder
+from kivy.properties import StringProperty
+from kivy.uix.widget import Widget
+
+from logic.records.state import JobState
+from mobile import jobs
+from mobile.setup import SetUp
+from mobile.setup_overview import summary
+from mobile.setup_pages import BY_ID
+from mobile.widgets.cards import Notice, RowCard
+from mobile.widgets.pages import Page
+from mobile.widgets.words import Heading, Small
+
+Builder.load_file(str(Path(__file__).with_suffix(".kv")))
+
+_KINDS = {"commissioning": "Commissioning", "callback": "Fault-finding"}
+_OVERVIEW = ("charger", "house_battery", "vehicle_feed")
+
+
+class VehicleScreen(Page):
+    """``opened(vehicle_id)``; ``callback`` is offered where the app has such a screen."""
+
+    plate = StringProperty("")
+    about = StringProperty("")
+    main_words = StringProperty("")
+
+    def opened(self, vehicle_id: str) -> None:
+        self._vehicle_id = vehicle_id
+        self.state = self.work.store.vehicle(vehicle_id)
+        described = self.state.vehicle
+        self.plate = described.registration if described else "No plate yet"
+        texts = (described.description if described else "", self.state.customer.name)
+        self.about = " · ".join(text for text in texts if text)
+        self.main_words = self._main_words()
+        self.ids.callback.disabled = not self._can_find_faults()
+        self._build()
+        self.ids.body.to_top()
+
+    def go_on(self) -> None:
+        """Do what comes next: describe the equipment, begin the commissioning, or go on with it."""
+        open_job = self.state.open_job
+        if self.state.installation is None:
+            self.navigator.show("equipment", vehicle_id=self._vehicle_id)
+        elif open_job is not None:
+            self.open_job(open_job)
+        else:
+            job_id = jobs.begin(self.work, self._vehicle_id)
+            self.navigator.show("stage", job_id=job_id)
+
+    def find_fault(self) -> None:
+        """Begin or go on with fault-finding on this vehicle."""
+        self.navigator.show("callback", vehicle_id=self._vehicle_id)
+
+    def open_job(self, job: JobState) -> None:
+        """Open a job: its record once it is signed, else where it was left."""
+        if job.is_signed:
+            self.navigator.show("record", job_id=job.job_id)
+        elif job.kind == "callback":
+            self.navigator.show("callback", vehicle_id=self._vehicle_id, job_id=job.job_id)
+        else:
+            jobs.take_up(self.work, job.job_id)
+            self.navigator.show("step", job_id=job.job_id)
+
+    def _main_words(self) -> str:
+        if self.state.installation is None:
+            return "Describe the equipment"
+        job = self.state.open_job
+        if job is None:
+            return "Start commissioning"
+        return f"Go on: {_KINDS[job.kind].lower()}"
+
+    def _can_find_faults(self) -> bool:
+        return self.state.installation is not None and self.navigator.knows("callback")
+
+    def _build(self) -> None:
+        stack = self.ids.body.stack
+        stack.clear_widgets()
+        for widget in (*self._fitted(), *self._design(), *self._jobs()):
+            stack.add_widget(widget)
+
+    def _fitted(self) -> list[Widget]:
+        draft = SetUp.of(self.work.store, self._vehicle_id).draft
+        lines = [summary(BY_ID[page_id], draft) for page_id in _OVERVIEW]
+        known = [line for line in lines if line != "not known"]
+        what = {"vehicle_id": self._vehicle_id}
+        return [
+            self._row(
+                "Equipment",
+                "; ".join(known) or "not described yet",
+                "pencil",
+                lambda _: self.navigator.show("equipment", **what),
+            ),
+            self._row(
+                "Plate, customer, VIN",
+                summary(BY_ID["vehicle"], draft),
+                "pencil",
+                lambda _: self.navigator.show("particulars", page_id="vehicle", **what),
+            ),
+        ]
+
+    def _row(self, text: str, second: str, shape: str, tapped: object) -> RowCard:
+        row = RowCard(text=text, second=second, shape=shape)
+        row.bind(on_release=tapped)
+        return row
+
+    def _design(self) -> list[Widget]:
+        if self.state.installation is None:
+            return []
+        from logic.electrical.sizing import design_checks
+
+        checks = design_checks(self.state.installation)
+        wrong = [check for check in checks if check.passed is False]
+        unknown = [check for check in checks if check.passed is None]
+        fine = len(checks) - len(wrong) - len(unknown)
+        told = f"{fine} of {len(checks)} in order"
+        told += f", {len(unknown)} cannot be judged: something is not known" if unknown else ""
+        widgets: list[Widget] = [Heading(text="Design check"), Small(text=told)]
+        for check in wrong:
+            widgets.append(Notice(kind="out_of_range", text=f"{check.title}: {check.text}"))
+        return widgets
+
+    def _jobs(self) -> list[Widget]:
+        if not self.state.jobs:
+            return []
+        rows = [self._job(job) for job in reversed(self.state.jobs)]
+        return [Heading(text="Jobs"), *rows]
+
+    def _job(self, job: JobState) -> RowCard:
+        day = f"{job.opened_at:%d %B %Y}".lstrip("0") if job.opened_at else "no date"
+        count = len(job.answers) + len(job.skipped)
+        second = f"signed, revision {job.revision}" if job.is_signed else f"{count} steps done"
+        if job.reopened:
+            second = f"reopened after revision {job.revision}: {job.reopen_reason}"
+        shape = "done" if job.is_signed else "clock"
+        return self._row(f"{_KINDS[job.kind]}, {day}", second, shape, lambda _: self.open_job(job))
