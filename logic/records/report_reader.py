@@ -39,7 +39,7 @@ def read_pdf_record(path: Path) -> SealedRecord:
     BrokenSealError
         The file is no such PDF, or what is attached is no record.
     """
-    sealed = check(_attached(_open(path))).sealed
+    sealed = check(_attached(_open(_content(path), path.name))).sealed
     if sealed is None:
         raise BrokenSealError(
             f"{path.name} holds a record that this version cannot read. Update Voltwalk."
@@ -47,16 +47,23 @@ def read_pdf_record(path: Path) -> SealedRecord:
     return sealed
 
 
-def check_pdf(path: Path) -> SealCheck:
+def check_pdf(path: Path, known_sha256: str = "") -> SealCheck:
+    """Check a printed record as a file; otherwise as :func:`check_pdf_bytes`."""
+    return check_pdf_bytes(_content(path), path.name, known_sha256)
+
+
+def check_pdf_bytes(content: bytes, name: str, known_sha256: str = "") -> SealCheck:
     """Check a printed record: its attachment, the hash on its pages, and its pages' text.
+
+    ``name`` is what to call it in an error, ``known_sha256`` the hash known from elsewhere.
 
     Raises
     ------
     BrokenSealError
         There is no record in it that could be checked at all.
     """
-    reader = _open(path)
-    found = check(_attached(reader))
+    reader = _open(content, name)
+    found = check(_attached(reader), known_sha256)
     lines = list(_lines(reader))
     complaints = [*found.complaints, *_hash_complaints(lines, found.sha256)]
     remarks = list(found.remarks)
@@ -70,21 +77,29 @@ def check_pdf(path: Path) -> SealCheck:
     return replace(found, complaints=tuple(complaints), remarks=tuple(remarks))
 
 
-def _open(path: Path) -> "PdfReader":
+def _content(path: Path) -> bytes:
+    try:
+        if path.stat().st_size > LARGEST:
+            raise BrokenSealError(f"{path.name} is too large to be a printed record.")
+        return path.read_bytes()
+    except OSError as error:
+        raise BrokenSealError(
+            f"{path.name} cannot be read ({error.strerror or error}). Choose another file."
+        ) from error
+
+
+def _open(content: bytes, name: str) -> "PdfReader":
     from pypdf import PdfReader
     from pypdf.errors import PyPdfError
 
     logging.getLogger("pypdf").setLevel(logging.CRITICAL)  # its warnings are no news to a user
     try:
-        if path.stat().st_size > LARGEST:
-            raise BrokenSealError(f"{path.name} is too large to be a printed record.")
-        reader = PdfReader(io.BytesIO(path.read_bytes()))
+        reader = PdfReader(io.BytesIO(content))
         if len(reader.pages) > _MOST_PAGES:
-            raise BrokenSealError(f"{path.name} has too many pages to be a printed record.")
+            raise BrokenSealError(f"{name} has too many pages to be a printed record.")
     except (PyPdfError, *_BROKEN, *_DEEP) as error:
         raise BrokenSealError(
-            f"{path.name} cannot be read as a PDF ({error}). Get the file again from where it "
-            "came from."
+            f"{name} cannot be read as a PDF ({error}). Get the file again from where it came from."
         ) from error
     return reader
 

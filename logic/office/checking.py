@@ -1,0 +1,86 @@
+"""``verify`` and ``label``: is a record what was signed, and what does a sticker's code say."""
+
+from pathlib import Path
+
+import click
+
+from logic.errors import AppError
+from logic.office import manual
+from logic.office.files import INPUT_FILE, as_json, read_input
+from logic.records.record import SealedRecord
+from logic.records.verify import SealCheck, check
+
+
+@click.command(help=manual.VERIFY)
+@click.argument("files", metavar="FILE...", nargs=-1, required=True, type=INPUT_FILE)
+@click.option("--hash", "known", default="", help="SHA-256 from a label or a print.")
+@click.pass_context
+def verify(context: click.Context, files: tuple[Path, ...], known: str) -> None:
+    """Check each file and say so; exit with 1 if any is not intact."""
+    sound = [_verify(context.obj, file, known.strip()) for file in files]
+    context.exit(0 if all(sound) else 1)
+
+
+def _verify(folder: Path, file: Path, known: str) -> bool:
+    try:
+        found = _check(folder, read_input(file), file.name, known)
+    except AppError as error:
+        click.echo(f"{file}: {error}", err=True)
+        return False
+    click.echo(f"{file}: {_said(found)}")
+    for line in (*found.complaints, *found.remarks):
+        click.echo(f"  {line}")
+    return found.intact
+
+
+def _check(folder: Path, content: bytes, name: str, known: str) -> SealCheck:
+    if content.lstrip()[:5] == b"%PDF-":
+        from logic.records.report_reader import check_pdf_bytes
+
+        return check_pdf_bytes(content, name, known)
+    found = check(content, known)
+    if found.intact or found.sealed is None:
+        return found
+    return check(content, known, _original(folder, found.sealed))
+
+
+def _original(folder: Path, claimed: SealedRecord) -> SealedRecord | None:
+    """Return our own copy of a record that is not intact, so that each change can be named."""
+    from logic.office.desk import opened
+    from logic.records.store import FILE
+
+    if not (folder / FILE).exists():
+        return None
+    with opened(folder) as store:
+        kept = store.sealed(claimed.record.job_id)
+    return next((one for one in kept if one.record.revision == claimed.record.revision), None)
+
+
+def _said(found: SealCheck) -> str:
+    if not found.intact:
+        return "NOT INTACT"
+    if found.sealed is None:
+        return f"intact, SHA-256 {found.sha256}"
+    record = found.sealed.record
+    return (
+        f"intact: {record.vehicle.registration}, {record.job_kind}, revision {record.revision}, "
+        f"SHA-256 {found.sha256}"
+    )
+
+
+@click.command(help=manual.LABEL)
+@click.argument("code")
+@click.option("--case", "case_wanted", is_flag=True, help="Write a case with this baseline.")
+def label(code: str, case_wanted: bool) -> None:
+    """Say what a label's code says."""
+    from logic.records.label import decode
+
+    text = read_input(Path("-")).decode("utf-8", "replace") if code == "-" else code
+    said = decode(text).model_dump(mode="json", exclude_none=True)
+    if case_wanted:
+        said = {
+            "installation": said["installation"],
+            "readings": [],
+            "baseline": said["readings"],
+        }
+    click.echo(as_json(said))
