@@ -11,6 +11,7 @@ from kivy.base import ExceptionHandler, ExceptionManager
 from kivy.uix.boxlayout import BoxLayout
 
 from logic.errors import AppError
+from mobile import camera, device
 from mobile.navigation import Navigator
 from mobile.screens import PAGES
 from mobile.theme import theme
@@ -18,6 +19,8 @@ from mobile.widgets.banner import Banner
 from mobile.workplace import Workplace, system_clock
 
 BACK_KEY = 27
+HOME = "home"
+JOB_PAGES = frozenset({"stage", "step", "callback"})  # the screen stays on, hands are full
 
 
 class _Catcher(ExceptionHandler):
@@ -37,7 +40,7 @@ class VoltwalkApp(App):
     title = "Voltwalk"
     use_kivy_settings = False
 
-    def __init__(self, work: Workplace, first_page: str = "home", **properties: Any) -> None:
+    def __init__(self, work: Workplace, first_page: str = HOME, **properties: Any) -> None:
         super().__init__(**properties)
         self.work = work
         self.first_page = first_page
@@ -58,8 +61,40 @@ class VoltwalkApp(App):
         self.navigator = Navigator(self.work, PAGES)
         root.add_widget(self.banner)
         root.add_widget(self.navigator)
-        self.navigator.show(self.first_page)
+        self.navigator.bind(on_shown=self._shown)
+        self._show_first()
         return root
+
+    def _show_first(self) -> None:
+        """Show the screen that the technician was on when the app ended, else the first one."""
+        if self.first_page != HOME:
+            self.navigator.show(self.first_page)
+            return
+        try:
+            if not self.navigator.reopen(self.work.store.bookmark()):
+                self.navigator.show(HOME)
+        except AppError as error:
+            self.navigator.restart(HOME)
+            self.caught(error)
+        for notice in self.work.store.notices:
+            self.banner.say(notice, "caution")
+
+    def _shown(self, _navigator: Navigator, name: str, _what: dict[str, Any]) -> None:
+        from kivy.core.window import Window
+
+        Window.allow_screensaver = name not in JOB_PAGES
+        self.work.mark_screen(name)
+
+    def on_start(self) -> None:
+        """Fit the phone's edges, and bring in a photo if the app was ended while taking it."""
+        self._fit_edges()
+        camera.collect(self.work, self._photo_is_in)
+
+    def _photo_is_in(self) -> None:
+        self.banner.say("The photo was kept.", "saved")
+
+    def _fit_edges(self) -> None:
+        self.root.padding = device.covered_edges()
 
     def caught(self, error: Exception) -> None:
         """Show an error: advice as a banner, anything else as the trouble screen."""
@@ -90,6 +125,7 @@ class VoltwalkApp(App):
         from kivy.core.window import Window
 
         Window.update_viewport()
+        self._fit_edges()
 
     def on_stop(self) -> None:
         """Let go of the window and the store."""
@@ -105,7 +141,7 @@ def build_app(
     store_folder: Path,
     checklists_folder: Path,
     clock: Callable[[], datetime] = system_clock,
-    first_page: str = "home",
+    first_page: str = HOME,
 ) -> VoltwalkApp:
     """Return the app on a store folder and a folder of checklists, not yet running."""
     return VoltwalkApp(Workplace(store_folder, checklists_folder, clock), first_page)

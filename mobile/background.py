@@ -9,10 +9,15 @@ from kivy.clock import Clock
 Result = TypeVar("Result")
 
 
+def raised(error: BaseException) -> None:
+    """Raise an error where the app's one handler takes it."""
+    raise error
+
+
 def run(
     work: Callable[[], Result],
     done: Callable[[Result], None],
-    failed: Callable[[BaseException], None],
+    failed: Callable[[BaseException], None] = raised,
 ) -> None:
     """Run ``work`` in a thread, then ``done`` or ``failed`` on the drawing thread.
 

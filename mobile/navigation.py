@@ -5,6 +5,7 @@ from typing import Any
 
 from kivy.uix.screenmanager import NoTransition, ScreenManager
 
+from logic.records.bookmark import Bookmark
 from mobile.widgets.pages import Page
 from mobile.workplace import Workplace
 
@@ -14,7 +15,7 @@ Catalogue = Mapping[str, Callable[[], type[Page]]]
 class Navigator(ScreenManager):
     """``show(name, **what)`` goes on, ``go_back()`` returns, ``restart(name)`` forgets the way.
 
-    ``on_shown(name, what)`` is dispatched after every move; ``on_left`` when there is no way
+    ``on_shown(name, what)`` is dispatched after every move; ``on_root_left`` when there is no way
     back and the back key was pressed.
     """
 
@@ -45,9 +46,15 @@ class Navigator(ScreenManager):
         self._trail.append((name, what))
         return self._enter(name, what)
 
-    def lay_trail(self, *names: tuple[str, dict[str, Any]]) -> None:
-        """Set the way back without building its screens; ``show`` the last one afterwards."""
-        self._trail = list(names)
+    def reopen(self, place: Bookmark) -> bool:
+        """Start where the bookmark is, with the way back laid; False where that cannot be."""
+        name = place.screen
+        if not self.knows(name) or not self._catalogue[name]().reopens(self._work, place):
+            return False
+        vehicle = {"vehicle_id": place.vehicle_id}
+        self._trail = [("home", {}), ("vehicle", vehicle)] if place.vehicle_id else [("home", {})]
+        self.show(name)
+        return True
 
     def replace(self, name: str, **what: Any) -> Page:
         """Show a screen in place of this one: back leads to where this one came from."""

@@ -11,7 +11,7 @@ from datetime import datetime
 
 from logic.case import Reading, Verdict
 from logic.checklist import run
-from logic.checklist.answers import Answer, ReadingAnswer
+from logic.checklist.answers import Answer, PhotoAnswer, ReadingAnswer
 from logic.checklist.form import Library
 from logic.checklist.step import AskReading, Caution, Checklist, Stage, Step
 from logic.diagnosis.expected import Expectation
@@ -247,11 +247,17 @@ class Session:
         self._append(happened.StepNoted(step_id=self._step_id, text=text))
         self.keep("note", "")
 
-    def photo(self, data: bytes, caption: str = "") -> str:
-        """Put a photo on the step in hand; returns its digest."""
+    def photo(self, data: bytes, *, step_id: str = "", answers: bool = False) -> str:
+        """Put a photo on a step, the one in hand if none is named; returns its digest.
+
+        ``answers`` makes it the step's answer too.
+        """
+        step_id = step_id or self._step_id
         sha256 = self._store.add_photo(data)
-        body = happened.PhotoTaken(step_id=self._step_id, sha256=sha256, caption=caption)
-        self._append(body)
+        self._append(happened.PhotoTaken(step_id=step_id, sha256=sha256))
+        if answers:
+            answer = PhotoAnswer(sha256=sha256)
+            self._append(happened.StepAnswered(step_id=step_id, answer=answer))
         return sha256
 
     def explain(self, text: str) -> None:

@@ -65,6 +65,12 @@ class Workplace:
         self.session = Session.resumed(self.store, self.library, self.clock)
         return self.session
 
+    def mark_screen(self, name: str) -> None:
+        """Mark the screen shown, and leave the rest of the bookmark as it is."""
+        place = self.store.bookmark()
+        if place.screen != name:
+            self.store.set_bookmark(place.model_copy(update={"screen": name}))
+
     def close(self) -> None:
         """Close what was opened."""
         if "store" in self.__dict__:

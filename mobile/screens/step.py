@@ -14,6 +14,8 @@ from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.widget import Widget
 
 from logic.checklist.answers import Answer
+from logic.records.bookmark import Bookmark
+from mobile import camera
 from mobile.screens import step_sheets
 from mobile.screens.step_panels import Panel, panel_for
 from mobile.session import Session, StepView
@@ -23,6 +25,7 @@ from mobile.widgets.circuit import Circuit
 from mobile.widgets.pages import Page
 from mobile.widgets.reading_panel import Remark
 from mobile.wording import STATES, probe_lines
+from mobile.workplace import Workplace
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
@@ -73,6 +76,11 @@ class StepScreen(Page):
         self.session: Session
         self.panel: Panel
         self._tick = Clock.create_trigger(self._count_down, 0.25, interval=True)
+
+    @classmethod
+    def reopens(cls, work: Workplace, place: Bookmark) -> bool:
+        session = work.resume()
+        return session is not None and not session.job.is_signed
 
     def opened(self, job_id: str = "", step_id: str = "", **_: Any) -> None:
         self.session = self.work.take_in_hand(job_id)
@@ -203,6 +211,7 @@ class StepScreen(Page):
 
     def take_photo(self, *, answers: bool = False) -> None:
         """Take a photo; it is the step's answer, or goes with the step."""
+        camera.take(self.work, answers, self.refresh)
 
     # Swiping
 

@@ -37,6 +37,14 @@ class Page(Screen):
     work = ObjectProperty(None, allownone=True)
     navigator = ObjectProperty(None, allownone=True)
 
+    @classmethod
+    def reopens(cls, work: Any, place: Any) -> bool:
+        """Tell whether the app may start on this screen, ``place`` being the store's bookmark.
+
+        Called before ``opened()``, which then gets no arguments: what it needs is in ``work``.
+        """
+        return False
+
     def opened(self, **what: Any) -> None:
         """Get ready to be shown; ``what`` is what ``navigator.show(name, **what)`` was given."""
 
@@ -84,11 +92,6 @@ class PageBody(ScrollView):
     def to_top(self) -> None:
         """Scroll back to the beginning."""
         self.scroll_y = 1
-
-    def keep(self, above: float) -> None:
-        """Scroll so that this many pixels lie above, as before the children changed."""
-        hidden = self.stack.height - self.height
-        self.scroll_y = 1 - min(1.0, above / hidden) if hidden > 0 else 1
 
 
 class PageFooter(BoxLayout):
