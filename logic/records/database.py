@@ -93,7 +93,7 @@ def complaint_of(connection: sqlite3.Connection) -> str:
         answer = str(connection.execute("PRAGMA quick_check(1)").fetchone()[0])
     except sqlite3.DatabaseError as error:
         return str(error)
-    return "" if answer == "ok" else answer
+    return "" if answer == "ok" else answer.splitlines()[-1]
 
 
 @contextmanager

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import json
 import secrets
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from datetime import UTC, datetime
 from functools import cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from pydantic import TypeAdapter, ValidationError
 
@@ -46,19 +46,28 @@ def write(db: Database, event: Event) -> None:
     if isinstance(event.body, CustomerDescribed):
         _write_customer(db, event, event.body.customer)
         return
-    db.conn.execute(_INSERT, _row(event, event.body.model_dump_json()))
+    write_row(db, row_of(event))
     if isinstance(event.body, CustomerErased):
         forget(db, event.vehicle_id)
 
 
-def write_rows(db: Database, rows: Iterable[Row]) -> None:
-    """Append events that are rows already, as read from another store's ``COLUMNS``."""
-    db.conn.executemany(_INSERT, rows)
+def write_row(db: Database, row: Row) -> bool:
+    """Append an event that is a row already; say whether it is new here."""
+    return bool(db.conn.execute(_INSERT, row).rowcount)
 
 
-def write_customers(db: Database, rows: Iterable[Row]) -> None:
-    """Keep customers that are rows of the table ``customer`` already."""
-    db.conn.executemany(_INSERT_CUSTOMER, rows)
+def write_customer(db: Database, row: Row) -> None:
+    """Keep a customer that is a row of the table ``customer`` already."""
+    db.conn.execute(_INSERT_CUSTOMER, row)
+
+
+def same_body(event_id: str, one: str, other: str) -> bool:
+    """Whether two JSON texts say the same of an event, in whatever words."""
+    if one == other:
+        return True
+    if '"customer_described"' in one:
+        return bool(json.loads(one) == json.loads(other))
+    return body_of(event_id, one) == body_of(event_id, other)
 
 
 def events_of(db: Database, vehicle_id: str) -> list[Event]:
@@ -124,7 +133,8 @@ def _bodies() -> TypeAdapter[Body]:
     return TypeAdapter(Body)
 
 
-def _row(event: Event, body: str) -> Row:
+def row_of(event: Any) -> Row:
+    """Return an event, or one like it whose customer is a digest, as a row of ``COLUMNS``."""
     return (
         event.event_id,
         event.vehicle_id,
@@ -132,13 +142,12 @@ def _row(event: Event, body: str) -> Row:
         stamp(event.at),
         event.device,
         event.body.kind,
-        body,
+        event.body.model_dump_json(),
     )
 
 
 def _write_customer(db: Database, event: Event, customer: Customer) -> None:
     salt = secrets.token_hex(16)
     body = {"kind": "customer_described", "sha256": customer_digest(salt, customer)}
-    db.conn.execute(_INSERT, _row(event, json.dumps(body)))
-    row = (event.event_id, event.vehicle_id, salt, customer.name, customer.contact)
-    db.conn.execute(_INSERT_CUSTOMER, row)
+    write_row(db, (*row_of(event)[:-1], json.dumps(body, separators=(",", ":"))))
+    write_customer(db, (event.event_id, event.vehicle_id, salt, customer.name, customer.contact))

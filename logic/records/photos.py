@@ -39,6 +39,14 @@ def path_of(folder: Path, sha256: str) -> Path | None:
     return None
 
 
+def named(path: Path) -> Path:
+    """Give a photo's file the ending that its first bytes ask for, and have it on storage."""
+    with path.open("rb") as file:
+        ending = _ending(file.read(16))
+        os.fsync(file.fileno())
+    return path.rename(path.with_name(f"{path.name}{ending}"))
+
+
 def read(folder: Path, sha256: str) -> bytes:
     """Return a photo's bytes, checked against its name.
 

@@ -19,11 +19,11 @@ _READ = (
 )
 
 
-def keep(db: Database, done: SealedRecord) -> None:
-    """Store a signed record; one that is there already is left alone."""
+def keep(db: Database, done: SealedRecord) -> bool:
+    """Store a signed record and say whether it is new; one that is there is left alone."""
     record = done.record
     text = canonical(record.model_dump(mode="json")).decode()
-    db.conn.execute(
+    kept = db.conn.execute(
         "INSERT OR IGNORE INTO sealed VALUES (?, ?, ?, ?, ?, ?, ?)",
         (
             done.sha256,
@@ -40,11 +40,20 @@ def keep(db: Database, done: SealedRecord) -> None:
             "INSERT OR IGNORE INTO sealed_private VALUES (?, ?, ?)",
             (done.sha256, record.vehicle_id, done.private.model_dump_json()),
         )
+    return bool(kept.rowcount)
 
 
 def of_job(db: Database, job_id: str) -> tuple[SealedRecord, ...]:
     """Return a job's signed records, first revision first."""
     rows = db.conn.execute(f"{_READ} WHERE s.job_id = ? ORDER BY s.revision, s.sha256", (job_id,))
+    return tuple(read(row) for row in rows)
+
+
+def of_vehicle(db: Database, vehicle_id: str) -> tuple[SealedRecord, ...]:
+    """Return a vehicle's signed records, oldest first."""
+    rows = db.conn.execute(
+        f"{_READ} WHERE s.vehicle_id = ? ORDER BY s.signed_at, s.sha256", (vehicle_id,)
+    )
     return tuple(read(row) for row in rows)
 
 

@@ -7,90 +7,34 @@ another tool. A ``Store`` belongs to the thread that opened it.
 
 from __future__ import annotations
 
-import secrets
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
 from pathlib import Path
-from threading import Thread
-from types import TracebackType
-from typing import TYPE_CHECKING, Any, Self
+from typing import TYPE_CHECKING, Any
 
-from logic.errors import RecordError, StoreDamagedError
+from logic.errors import RecordError
 from logic.records import bookmark as places
 from logic.records import ledger, photos, present, sealed
 from logic.records.appending import prepare
-from logic.records.backup import roll_in_background
 from logic.records.bookmark import Bookmark
-from logic.records.database import spoken_errors, transaction
 from logic.records.erasure import Erased, forget_in_backups
 from logic.records.events import CustomerErased, Event, JobOpened, JobReopened, JobSigned
 from logic.records.present import VehicleRow
 from logic.records.record import Private, Record, SealedRecord
 from logic.records.seal import seal
-from logic.records.startup import ask_for_check, open_sound
 from logic.records.state import JobState, VehicleState, fold
+from logic.records.storefile import FILE, StoreFile
 
 if TYPE_CHECKING:
-    from sqlite_utils import Database
+    from logic.records.bundle import Exported, Imported, Progress
 
-FILE = "voltwalk.db"
+__all__ = ["FILE", "PHOTOS", "Store"]
+
 PHOTOS = "photos"
 _NO_TEXT = {"unfinished": ""}
 
 
-class Store:
+class Store(StoreFile):
     """Open with :meth:`Store.open`; close it, or use it as a context manager."""
-
-    def __init__(self, path: Path, db: Database, notices: list[str]) -> None:
-        self.folder = path.parent
-        self.device = ""
-        self._path = path
-        self._db = db
-        self._notices = notices
-        self._backup: Thread | None = None
-
-    @classmethod
-    def open(cls, folder: Path, device: str = "") -> Self:
-        """Open a folder's store, creating it if need be; a damaged one is rescued first.
-
-        ``device`` names this phone in events; left out, the store makes a name once and
-        keeps it. A rolling backup is taken beside the running app when one is due.
-
-        Raises
-        ------
-        RecordError
-            The folder cannot be used; says what to do.
-        """
-        path = folder / FILE
-        db, notices = open_sound(path)
-        store = cls(path, db, notices)
-        with store._speaking():
-            store.device = device or store._own_name()
-            if store.count_vehicles():
-                store._backup = roll_in_background(path, store._hear)
-        return store
-
-    @property
-    def notices(self) -> tuple[str, ...]:
-        """What the start-up check and the backup have to tell the technician, in words."""
-        return tuple(self._notices)
-
-    def close(self) -> None:
-        """Close the file, waiting for a backup that is under way; closing twice is harmless."""
-        if self._backup:
-            self._backup.join()
-        self._db.close()
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
 
     # What happened.
 
@@ -258,6 +202,49 @@ class Store:
         """Return where a photo lies, or ``None`` where its file is not on this device."""
         return photos.path_of(self.folder / PHOTOS, sha256)
 
+    # To and from other devices.
+
+    def export_bundle(
+        self,
+        path: Path,
+        vehicle_ids: Iterable[str] | None = None,
+        with_customers: bool = True,
+        progress: Progress | None = None,
+    ) -> Exported:
+        """Write vehicles, or all of them, with everything that belongs to them as one file.
+
+        ``progress`` is told vehicles done and all vehicles.
+
+        Raises
+        ------
+        RecordError
+            A vehicle is not here, or the file cannot be written.
+        """
+        from logic.records.bundle_out import BundleWriter
+
+        wanted = list(self._all_vehicle_ids() if vehicle_ids is None else vehicle_ids)
+        if vehicle_ids is not None:
+            for vehicle_id in wanted:
+                self.vehicle(vehicle_id)
+        writer = BundleWriter(self._db, self.folder / PHOTOS, with_customers)
+        with self._speaking():
+            return writer.write(path, wanted, self.device, progress)
+
+    def import_bundle(self, path: Path, progress: Progress | None = None) -> Imported:
+        """Merge another device's file; the order and number of imports make no difference.
+
+        ``progress`` is told bytes done and all bytes.
+
+        Raises
+        ------
+        BundleError
+            The file is refused, with the reason; nothing was changed.
+        """
+        from logic.records.bundle_in import BundleImport
+
+        with self._speaking():
+            return BundleImport(self._db, self.folder / PHOTOS, progress).take(path)
+
     def erase_customer(self, vehicle_id: str) -> Erased:
         """Erase a vehicle's customer here and in the backups; the technical record stays.
 
@@ -278,31 +265,10 @@ class Store:
             self._db.conn.execute("PRAGMA wal_checkpoint(TRUNCATE)")
             return forget_in_backups(self.folder, vehicle_id)
 
-    @contextmanager
-    def _speaking(self) -> Iterator[None]:
-        try:
-            with spoken_errors(self._path):
-                yield
-        except StoreDamagedError:
-            ask_for_check(self._path)
-            raise
-
-    @contextmanager
-    def _writing(self) -> Iterator[None]:
-        with self._speaking(), transaction(self._db):
-            yield
-
-    def _hear(self, trouble: RecordError) -> None:
-        self._notices.append(f"No backup was taken. {trouble}")
-        if isinstance(trouble, StoreDamagedError):
-            ask_for_check(self._path)
-
-    def _own_name(self) -> str:
-        name = places.setting(self._db, "device")
-        if not name:
-            name = f"device-{secrets.token_hex(4)}"
-            places.set_setting(self._db, "device", name)
-        return str(name)
+    def _all_vehicle_ids(self) -> list[str]:
+        with self._speaking():
+            rows = self._db.conn.execute("SELECT vehicle_id FROM vehicle ORDER BY vehicle_id")
+            return [vehicle_id for (vehicle_id,) in rows]
 
     def _write(self, event: Event) -> Event:
         event = prepare(self._db, event, self.device)
