@@ -1,3 +1,4 @@
+import copy
 import hashlib
 import shutil
 import tomllib
@@ -9,7 +10,7 @@ import rfc8785
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from logic.checklist.files import read
+from logic.checklist.files import checked, read
 from logic.checklist.form import load
 from logic.checklist.step import Stage
 from logic.errors import DataFileError
@@ -110,3 +111,32 @@ def test_whatever_happens_to_a_file_it_loads_or_is_complained_about(data, tmp_pa
     path.write_bytes(STAGE[:start] + put_in + STAGE[end:])
     with suppress(DataFileError):
         assert read(path, Stage).id
+
+
+TABLE = tomllib.loads(STAGE.decode("utf-8"))
+odd = st.recursive(
+    st.one_of(
+        st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=8), st.dates()
+    ),
+    lambda inner: st.one_of(
+        st.lists(inner, max_size=3),
+        st.dictionaries(st.sampled_from(["kind", "of", "id", "step", "x"]), inner, max_size=3),
+    ),
+    max_leaves=6,
+)
+
+
+@settings(max_examples=300, deadline=None)
+@given(odd, st.sampled_from(["steps", "step", "ask", "when", "one_of", "id", "choices", "proves"]))
+def test_whatever_value_stands_at_a_key_it_is_taken_or_complained_about(value, key):
+    table = copy.deepcopy(TABLE)
+    look, measure = table["steps"]
+    places = {"steps": table, "ask": measure, "when": measure, "id": look, "choices": look["ask"]}
+    if key == "step":
+        table["steps"][1] = value
+    elif key == "one_of":
+        measure["when"] = {"kind": "location", "one_of": value}
+    else:
+        places.get(key, measure)[key] = value
+    with suppress(DataFileError):
+        assert checked(table, Stage, Path("sound/first.toml")).id
