@@ -81,13 +81,17 @@ class Target:
 
 @dataclass(frozen=True)
 class RunPlan:
-    """A run's straight way, in its current's direction, and the slots of its volts and word."""
+    """A run's straight way, in its current's direction, and the slots of its volts and word.
+
+    ``gap`` is the part of the way where a break is drawn, clear of fuse and clamp.
+    """
 
     run: Run
     start: Place
     end: Place
     volts: Rect
     word: Rect
+    gap: tuple[float, float] = (0.42, 0.58)
     fuse: Place | None = None
 
 
@@ -204,7 +208,7 @@ def _vehicle_side(plan: LoopPlan, grid: _Grid) -> None:
         plan.lines.append((grid.at(column, _FEED), grid.at(column, _BODY_TOP)))
     free = Rect.between(3, feed + _HALF + 2, grid.x(_IN) - 20, grid.y(_TERMINALS) - 4)
     plan.runs[Run.VEHICLE_FEED] = _feed_plan(
-        Run.VEHICLE_FEED, (grid.at(_START, _FEED), grid.at(_IN, _FEED)), free, grid.at(57, _FEED)
+        Run.VEHICLE_FEED, (grid.at(_START, _FEED), grid.at(_IN, _FEED)), free, (0.66, 0.8)
     )
     plan.values[Point.INPUT_CURRENT] = _under_clamp(grid.at(84, _FEED), grid.y(_BODY_TOP))
 
@@ -213,12 +217,15 @@ def _under_clamp(clamp: Place, body_top: float) -> Rect:
     return Rect.between(clamp[0] - 34, body_top + 3, clamp[0] + 28, clamp[1] - _HALF - 1)
 
 
-def _feed_plan(run: Run, way: tuple[Place, Place], free: Rect, fuse: Place) -> RunPlan:
+def _feed_plan(run: Run, way: tuple[Place, Place], free: Rect, gap: tuple[float, float]) -> RunPlan:
     # The volts stand next the wire, the word above them.
     part = min(26.0, free.height * 0.55)
     volts = Rect.between(free.x, free.y, free.right, free.y + part)
     word = Rect.between(free.x, free.y + part, free.right, min(free.top, free.y + part + 22))
-    return RunPlan(run, *way, volts, word, fuse)
+    # The fuse sits near the battery, at the other end than the gap.
+    (x0, level), (x1, _) = way
+    fuse = (x0 + (x1 - x0) * (0.23 if gap[0] > 0.5 else 0.77), level)
+    return RunPlan(run, *way, volts, word, gap, fuse)
 
 
 def _house_side(plan: LoopPlan, grid: _Grid, solar: bool) -> None:
@@ -229,9 +236,9 @@ def _house_side(plan: LoopPlan, grid: _Grid, solar: bool) -> None:
     for column in (_OUT, _HOUSE):
         plan.lines.append((grid.at(column, _FEED), grid.at(column, _BODY_TOP)))
     above = grid.y(_TERMINALS) - (_HALF + 2 if solar else 4)
-    free = Rect.between(grid.x(250), feed + _HALF + 2, grid.x(338), above)
+    free = Rect.between(grid.x(250), feed + _HALF + 2, grid.x(360) - _HALF - 4, above)
     plan.runs[Run.HOUSE_FEED] = _feed_plan(
-        Run.HOUSE_FEED, (grid.at(_OUT, _FEED), grid.at(_HOUSE, _FEED)), free, grid.at(303, _FEED)
+        Run.HOUSE_FEED, (grid.at(_OUT, _FEED), grid.at(_HOUSE, _FEED)), free, (0.2, 0.34)
     )
     plan.values[Point.OUTPUT_CURRENT] = _under_clamp(grid.at(276, _FEED), grid.y(_BODY_TOP))
     _loads(plan, grid)
@@ -242,8 +249,8 @@ def _loads(plan: LoopPlan, grid: _Grid) -> None:
     box = Rect.between(grid.x(290), top - _HALF, grid.x(356), top + _HALF)
     plan.parts["house_loads"] = box
     _named_with_value(plan, "house_loads", Point.HOUSE_LOAD_CURRENT)
-    line = grid.x(342)
-    clamp = (grid.x(332), grid.y(_TERMINALS))
+    line = grid.x(360) - _HALF - 1
+    clamp = (line, grid.y(_TERMINALS))
     plan.clamps[LOADS] = clamp
     plan.lines.append(((line, grid.y(_FEED)), (line, clamp[1]), (line, box.y)))
 
