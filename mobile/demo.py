@@ -167,7 +167,7 @@ class _Story:
             Reading(point=point, state=state, value=self.told["today"][state][point])
             for point, state in _SYMPTOM_READINGS
         ]
-        opened = JobOpened(job_kind="callback", symptoms=("never_full",), complaint=COMPLAINT)
+        opened = JobOpened(job_kind="callback", symptoms=("Battery never full",), complaint=COMPLAINT)
         self._add(new_id(), opened, *(ReadingTaken(reading=reading) for reading in readings))
 
 
