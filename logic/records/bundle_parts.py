@@ -33,6 +33,7 @@ from logic.records.bundle import (
 )
 
 _BLOCK = 1 << 20
+_ENCRYPTED = 0x01 | 0x40
 _UNCHANGED = "Nothing was changed here."
 _AGAIN = f"Have it exported again. {_UNCHANGED}"
 
@@ -63,8 +64,11 @@ class BundleReader:
         try:
             with ZipFile(path) as archive:
                 yield cls(archive, path.stat().st_size)
-        except FileNotFoundError as error:
-            raise BundleError(f"There is no file {path}. Choose the bundle again.") from error
+        except (FileNotFoundError, IsADirectoryError, PermissionError) as error:
+            if error.filename != str(path):
+                raise
+            why = error.strerror or error
+            raise BundleError(f"{path} cannot be read ({why}). Choose the bundle again.") from error
         except _UNREADABLE as error:
             raise BundleError(f"{path.name} is damaged or no bundle ({error}). {_AGAIN}") from error
 
@@ -105,6 +109,8 @@ class BundleReader:
             raise BundleError(f"A part stands twice in the bundle. {_UNCHANGED}")
         if any(entry.compress_type not in (ZIP_STORED, ZIP_DEFLATED) for entry in entries):
             raise BundleError(f"It is packed in a way that bundles never are. {_UNCHANGED}")
+        if any(entry.flag_bits & _ENCRYPTED for entry in entries):
+            raise BundleError(f"It is encrypted, which bundles never are. {_AGAIN}")
         unpacked = sum(entry.file_size for entry in entries)
         if unpacked > SMALL and unpacked > LARGEST_RATIO * size:
             raise BundleError(
@@ -143,7 +149,6 @@ _UNREADABLE = (
     BadZipFile,
     EOFError,
     NotImplementedError,
-    RuntimeError,
     UnicodeDecodeError,
     struct.error,
     zlib.error,
