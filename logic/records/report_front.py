@@ -4,7 +4,7 @@ from logic.records.qr import hash_text, symbol
 from logic.records.record import Record, SealedRecord, Signature
 from logic.records.report_sheet import INK, MARGIN, RULE, SHADE, SOFT, Sheet
 from logic.records.report_table import pairs
-from logic.records.report_words import excepted, moment, outcome
+from logic.records.report_words import excepted, local, moment, outcome
 
 _QR_SIDE = 26.0
 _BOX = (84.0, 28.0)
@@ -62,7 +62,7 @@ def _about(sealed: SealedRecord) -> tuple[tuple[str, str], ...]:
         ("Odometer", "not given" if odometer is None else f"{odometer} km"),
         ("Customer", customer),
         ("Technician", technician),
-        ("Work begun", moment(record.opened_at)),
+        ("Work begun", moment(local(record.opened_at, record))),
         ("Signed", moment(record.signed_at)),
         ("Place", record.place or "not given"),
         ("Revision", str(record.revision)),

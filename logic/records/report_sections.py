@@ -16,6 +16,7 @@ from logic.records.report_words import (
     answer,
     excepted,
     limits,
+    local,
     measure,
     moment,
     uncertainty,
@@ -47,14 +48,14 @@ def steps(sheet: Sheet, record: Record) -> None:
         sheet.section(words(stage) or "Steps", follows=24)
         table = Table(sheet, _WIDTHS, _HEADS)
         for step in group:
-            table.add(_step_row(step))
+            table.add(_step_row(step, record))
 
 
-def _step_row(step: StepRecord) -> Row:
+def _step_row(step: StepRecord, record: Record) -> Row:
     word = verdict_word(step)
     mark, ink = _MARKS[word]
     found = answer(step)
-    details = list(_step_details(step))
+    details = list(_step_details(step, record))
     if len(found) > 60:
         details.insert(0, Detail(found))
         found = "see under"
@@ -62,11 +63,11 @@ def _step_row(step: StepRecord) -> Row:
     return Row((step.title, found, *held, f"{mark} {word}"), details, ink, excepted(step))
 
 
-def _step_details(step: StepRecord) -> Iterable[Detail]:
+def _step_details(step: StepRecord, record: Record) -> Iterable[Detail]:
     if step.verdict:
         if where(step.verdict.point):
-            state = STATES[step.verdict.state]
-            yield Detail(f"{where(step.verdict.point)}; {state}".capitalize())
+            at = f"{local(step.at, record):%H:%M}, " if step.at else ""
+            yield Detail(f"{at}{STATES[step.verdict.state]}: {where(step.verdict.point)}")
         if step.verdict.verdict is not Judgement.IN_RANGE and step.verdict.reason:
             yield Detail(step.verdict.reason)
     if step.skip_reason:
@@ -75,9 +76,8 @@ def _step_details(step: StepRecord) -> Iterable[Detail]:
         yield Detail(f"Explanation: {step.explanation}", bold=True)
     yield from (Detail(f"Note: {note}") for note in step.notes)
     for earlier in step.history:
-        yield Detail(
-            f"Corrected; before, on {moment(earlier.at)}: {_earlier(step, earlier.answer)}"
-        )
+        when = moment(local(earlier.at, record))
+        yield Detail(f"Corrected; before, on {when}: {_earlier(step, earlier.answer)}")
     if step.photos:
         yield Detail(f"Photos: {', '.join(digest[:8] for digest in step.photos)}")
 
@@ -143,7 +143,11 @@ def cautions(sheet: Sheet, record: Record) -> None:
     if not record.cautions:
         sheet.paragraph("No caution was recorded.")
     for caution in record.cautions:
-        sheet.paragraph(f"• {caution.text}")
+        sheet.keep(min(sheet.lines(caution.text, 176, 4.4), 40) + 1)
+        sheet.paragraph("•", width=5)
+        sheet.set_y(sheet.get_y() - 4.4)
+        sheet.paragraph(caution.text, indent=4)
+        sheet.set_y(sheet.get_y() + 0.8)
 
 
 def complaint(sheet: Sheet, record: Record) -> None:

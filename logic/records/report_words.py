@@ -7,6 +7,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from logic.case import Judgement, Verdict
+from logic.checklist.answers import ReadingAnswer
 from logic.points import PROBES, Point, State
 from logic.records.record import Record, StepRecord
 
@@ -74,6 +75,8 @@ def measure(point: Point, value: float) -> str:
 def limits(verdict: Verdict) -> str:
     """Write what the reading was held against."""
     low, high = verdict.expected_low, verdict.expected_high
+    if PROBES[verdict.point].unit == "lit" and low == high and low is not None:
+        return measure(verdict.point, low)
     places = _places(verdict.point)
     mark = f" {unit(verdict.point)}".rstrip()
     if low is None and high is None:
@@ -89,8 +92,8 @@ def uncertainty(verdict: Verdict) -> str:
     """Write the reading's expanded uncertainty (k = 2) to two figures (JCGM 100, 7.2.6)."""
     if PROBES[verdict.point].unit == "lit" or not verdict.uncertainty:
         return "–"
-    digits = Decimal(f"{verdict.uncertainty:.1e}")
-    return f"± {number(float(digits))} {unit(verdict.point)}".strip()
+    figures = Decimal(f"{verdict.uncertainty:.1e}")
+    return f"± {figures:f} {unit(verdict.point)}".strip()
 
 
 def where(point: Point) -> str:
@@ -110,15 +113,36 @@ def moment(when: datetime) -> str:
     return f"{when.day} {when:%B} {when.year:04d}, {when:%H:%M} ({zone})"
 
 
+def local(when: datetime, record: Record) -> datetime:
+    """Return a moment in the zone the record was signed in; a phone's entries are in UTC."""
+    try:
+        return when.astimezone(record.signed_at.tzinfo)
+    except OverflowError:  # in the calendar's first or last hours
+        return when
+
+
 def answer(step: StepRecord) -> str:
     """Say a step's answer; the words stored with it come first."""
     if step.outcome == "skipped":
         return "skipped"
     if step.outcome == "open":
         return "left open"
-    if step.text:
-        return step.text
-    return measure(step.verdict.point, step.verdict.value) if step.verdict else "done"
+    if step.verdict:
+        return _as_typed(step) or measure(step.verdict.point, step.verdict.value)
+    return step.text or "done"
+
+
+def _as_typed(step: StepRecord) -> str:
+    """Return a reading in the very digits that were typed: 13.90 V is not 13.9 V."""
+    if step.verdict is None or not isinstance(step.answer, ReadingAnswer):
+        return ""
+    typed = step.answer.typed.strip().replace(",", ".").replace("−", "-")
+    mark = unit(step.verdict.point)
+    try:
+        same = mark and float(typed) == step.verdict.value
+    except ValueError:
+        return ""
+    return f"{typed.replace('-', '−')} {mark}" if same else ""
 
 
 def verdict_word(step: StepRecord) -> str:

@@ -5,10 +5,13 @@ import re
 import pytest
 from hypothesis import HealthCheck, given, settings
 from pypdf import PdfReader
-from sample_records import PRIVATE, RECORDS, callback, commissioning, seal
+from record_strategies import RECORDS
+from sample_records import PRIVATE, callback, commissioning, judged, reading, seal
 
+from logic.checklist.answers import ReadingAnswer
 from logic.records.record import SealedRecord
-from logic.records.report import ATTACHMENT, write_pdf
+from logic.records.report import ATTACHMENT, LAYOUT, write_pdf
+from logic.records.report_words import answer, limits, measure, uncertainty
 
 NO_PHOTOS = {}.get
 
@@ -48,6 +51,8 @@ def commissioned(tmp_path_factory):
         "✗ OUT OF RANGE",
         "▲ marginal",
         "○ no limit",
+        "16:22, engine idling: red on charger negative, black on start battery negative",
+        "Odometer 84210 km",
         "0.92 V lost at 31 A is 30 mΩ",
         "Explanation: Body joint cleaned once already",
         "Tray lining is glued down",
@@ -198,3 +203,48 @@ def test_any_record_prints_and_comes_back_out_unchanged(tmp_path, record):
     sealed = seal(record)
     (attached,) = printed(sealed, tmp_path).attachments[ATTACHMENT]
     assert SealedRecord.model_validate_json(attached) == sealed
+
+
+@pytest.mark.parametrize(
+    ("verdict", "shown"),
+    [
+        (judged("fault_indicator", "idle", 0, (0, 0)), ("not lit", "not lit", "–")),
+        (judged("input_current", "idle", -0.0, (-1, 1)), ("0 A", "−1.0 to 1.0 A", "± 0.012 A")),
+        (judged("house_feed_drop", "idle", -0.118, (None, 0.2)), ("−0.118 V", "≤ 0.200 V", None)),
+        (judged("charger_case_temperature", "idle", 41, (0, None)), ("41 °C", "≥ 0.0 °C", None)),
+    ],
+)
+def test_values_limits_and_uncertainty_are_said_with_sign_and_unit(verdict, shown):
+    said = (measure(verdict.point, verdict.value), limits(verdict), uncertainty(verdict))
+    for expected, found in zip(shown, said, strict=True):
+        assert expected in (found, None)
+
+
+# JCGM 100, 7.2.6: at most two figures of an uncertainty.
+@pytest.mark.parametrize(
+    ("raw", "shown"),
+    [(0.0999, "± 0.10 V"), (0.1, "± 0.10 V"), (1.234, "± 1.2 V"), (12.7, "± 13 V")],
+)
+def test_an_uncertainty_keeps_two_figures(raw, shown):
+    verdict = judged("charger_input_voltage", "idle", 13, (None, None))
+    assert uncertainty(verdict.model_copy(update={"uncertainty": raw})) == shown
+
+
+@pytest.mark.parametrize(
+    ("typed", "shown"),
+    [("13.90", "13.90 V"), ("13,90", "13.90 V"), ("250", "13.9 V"), ("", "13.9 V")],
+)
+def test_a_reading_is_shown_in_the_digits_that_were_typed(typed, shown):
+    verdict = judged("charger_input_voltage", "idle", 13.9, (None, None))
+    step = reading("engine_idle", "Input", verdict, answer=ReadingAnswer(value=13.9, typed=typed))
+    assert answer(step) == shown
+
+
+# The pages of a given layout are fixed: verifying a print compares it with what the record
+# prints today. When this fails, raise LAYOUT in logic/records/report.py and note the new digest.
+PAGES = {1: "2f1ebc343792024f"}
+
+
+def test_the_pages_change_only_with_their_layout_number(commissioned):
+    said = re.sub(r"[0-9a-f]{16,64}", "#", text_of(commissioned))
+    assert PAGES[LAYOUT] == hashlib.sha256(said.encode()).hexdigest()[:16]

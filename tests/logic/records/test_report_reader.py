@@ -5,7 +5,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pypdf import PdfReader, PdfWriter
-from sample_records import PRIVATE, RECORDS, callback, commissioning, seal
+from record_strategies import RECORDS
+from sample_records import PRIVATE, callback, commissioning, seal
 
 from logic.errors import BrokenSealError
 from logic.records.report import ATTACHMENT, compose, write_pdf
