@@ -1,0 +1,185 @@
+"""How fast the walk feels, as ratios that hold on any machine.
+
+    python tests/benchmarks/walk.py
+
+* from a key to its verdict: the rules, the screen laid out, and drawn by this machine's OpenGL;
+* from the process's start to the first screen, against an empty Kivy app in the same run;
+* opening the list with 10,000 vehicles in the store, against 10.
+"""
+
+import itertools
+import os
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+
+CHECKOUT = Path(__file__).parents[2]
+CHECKLISTS = CHECKOUT / "checklists"
+sys.path.insert(0, str(CHECKOUT))
+
+EMPTY_APP = """
+from mobile import toolkit
+toolkit.prepare(offscreen=True, own_home=True)
+from kivy.app import App
+from kivy.clock import Clock
+from kivy.uix.label import Label
+class Empty(App):
+    def on_start(self):
+        Clock.schedule_once(lambda _: self.stop(), 0)
+    def build(self):
+        return Label(text="empty")
+Empty().run()
+"""
+FIRST_SCREEN = """
+import sys
+from pathlib import Path
+from mobile import toolkit
+toolkit.prepare(offscreen=True, own_home=True)
+from kivy.clock import Clock
+from mobile.app import build_app
+app = build_app(Path(sys.argv[1]), Path(sys.argv[2]))
+app.bind(on_start=lambda _: Clock.schedule_once(lambda _: app.stop(), 0))
+app.run()
+"""
+
+
+def median_ms(action: Callable[[], object], times: int) -> float:
+    """Return the median time of an action, ms, after one that does not count."""
+    action()
+    taken = []
+    for _ in range(times):
+        start = time.perf_counter()
+        action()
+        taken.append(1000 * (time.perf_counter() - start))
+    return statistics.median(taken)
+
+
+def process_ms(script: str, *arguments: str) -> float:
+    """Return how long a Python process with this script takes, ms."""
+    environment = os.environ | {"PYTHONPATH": str(CHECKOUT)}
+    with tempfile.NamedTemporaryFile("w", suffix=".py") as file:
+        file.write(script)
+        file.flush()
+        command = [sys.executable, file.name, *arguments]
+        start = time.perf_counter()
+        subprocess.run(command, check=True, env=environment, capture_output=True)
+        return 1000 * (time.perf_counter() - start)
+
+
+def first_screen(folder: Path, pairs: int = 7) -> None:
+    """Print the start of the app against that of an empty one, taken in turn."""
+    arguments = (str(folder), str(CHECKLISTS))
+    process_ms(EMPTY_APP)
+    process_ms(FIRST_SCREEN, *arguments)
+    times = [(process_ms(EMPTY_APP), process_ms(FIRST_SCREEN, *arguments)) for _ in range(pairs)]
+    empty, ours = (statistics.median(column) for column in zip(*times, strict=True))
+    ratio = statistics.median(one / other for other, one in times)
+    print(f"first screen: {ours:.0f} ms, an empty app {empty:.0f} ms, ratio {ratio:.2f} (limit 2)")
+
+
+def keystroke(folder: Path) -> None:
+    """Print the time from a key to its verdict at a reading step of the demo's open job."""
+    from kivy.clock import Clock
+    from kivy.core.window import Window
+
+    from mobile.app import build_app
+    from mobile.hand import holding
+    from mobile.session import Session
+    from mobile.widgets.reading_panel import ReadingPanel
+
+    with holding(build_app(folder, CHECKLISTS)) as hand:
+        work = hand.app.work
+        job_id = next(row.open_job for row in work.store.find_vehicles() if row.open_job)
+        work.session = Session(work.store, work.library, work.clock, job_id, DROP_STEP)
+        session = median_ms(lambda: work.session.typed("0.312"), 200)
+        hand.app.navigator.restart("step", job_id=job_id)
+        hand.frames(5)
+        panel = next(widget for widget in hand.shown() if isinstance(widget, ReadingPanel))
+        for key in "0.31":
+            panel.press(key)
+        keys = itertools.cycle(("2", "erase"))
+
+        def press() -> None:
+            panel.press(next(keys))
+            Clock.tick()
+            Clock.tick_draw()
+
+        def press_and_draw() -> None:
+            panel.press(next(keys))
+            hand.frames(1)
+
+        def draw() -> None:
+            Window.canvas.ask_update()
+            hand.frames(1)
+
+        laid_out = median_ms(press, 100)
+        drawn, unchanged = median_ms(press_and_draw, 60), median_ms(draw, 60)
+    print(
+        f"key to verdict: rules {session:.2f} ms; in the widgets, laid out {laid_out:.1f} ms "
+        f"(limit 30); drawn {drawn:.0f} ms where redrawing the same screen takes {unchanged:.0f} ms"
+    )
+
+
+DROP_STEP = "idle_vehicle_feed_drop"
+
+
+def long_list(few: int = 10, many: int = 10_000) -> None:
+    """Print how long the list takes to open with few and with many vehicles."""
+    times = [_list_ms(count) for count in (few, many)]
+    ratio = times[1] / times[0]
+    print(
+        f"open the list: {few} vehicles {times[0]:.1f} ms, {many} {times[1]:.1f} ms, "
+        f"ratio {ratio:.2f} (limit 2)"
+    )
+
+
+def _list_ms(count: int) -> float:
+    from logic.records.events import Event, VehicleDescribed, new_id
+    from logic.records.store import Store
+    from logic.vehicle import Vehicle
+    from mobile.app import build_app
+    from mobile.hand import holding
+
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        store = Store.open(folder)
+        store.append_all(
+            Event(
+                vehicle_id=new_id(),
+                at=datetime.now(UTC),
+                body=VehicleDescribed(vehicle=Vehicle(registration=f"FHL {number:05}")),
+            )
+            for number in range(count)
+        )
+        store.close()
+        with holding(build_app(folder, CHECKLISTS)) as hand:
+
+            def show() -> None:
+                hand.app.navigator.restart("home")
+                hand.frames(2)
+
+            return median_ms(show, 30)
+
+
+def main() -> None:
+    """Print every figure."""
+    from mobile import toolkit
+
+    toolkit.prepare(offscreen=True, own_home=True)
+    from mobile import demo
+
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        demo.fill(folder, CHECKLISTS)
+        first_screen(folder)
+        keystroke(folder)
+    long_list()
+
+
+if __name__ == "__main__":
+    main()
