@@ -68,11 +68,14 @@ def read(folder: Path, sha256: str) -> bytes:
 def write_durably(path: Path, data: bytes) -> None:
     """Write a whole file so that a power cut leaves either all of it or nothing."""
     unfinished = path.with_name(f"{path.name}.unfinished")
-    with unfinished.open("wb") as file:
-        file.write(data)
-        file.flush()
-        os.fsync(file.fileno())
-    unfinished.replace(path)
+    try:
+        with unfinished.open("wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        unfinished.replace(path)
+    finally:
+        unfinished.unlink(missing_ok=True)
     sync_folder(path.parent)
 
 

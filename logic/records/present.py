@@ -44,6 +44,22 @@ ORDER BY v.last_at DESC, v.vehicle_id
 # The inner query reads the index vehicle_by_last_at only: newest first, it stops at the limit.
 _HITS = "SELECT vehicle_id FROM vehicle {where} ORDER BY last_at DESC, vehicle_id LIMIT ? OFFSET ?"
 
+# Only what is different is written: each page touched is one more to bring to storage.
+_PUT_VEHICLE = """
+INSERT INTO vehicle VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (vehicle_id) DO UPDATE SET
+    registration = excluded.registration, description = excluded.description,
+    vin = excluded.vin, odometer_km = excluded.odometer_km, customer = excluded.customer,
+    last_at = excluded.last_at, search = excluded.search
+"""
+_PUT_JOB = """
+INSERT INTO job VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (job_id) DO UPDATE SET
+    kind = excluded.kind, checklist_id = excluded.checklist_id, opened_at = excluded.opened_at,
+    signed_at = excluded.signed_at, revision = excluded.revision, open = excluded.open
+WHERE (kind, checklist_id, opened_at, signed_at, revision, open) IS NOT
+    (excluded.kind, excluded.checklist_id, excluded.opened_at, excluded.signed_at,
+    excluded.revision, excluded.open)
+"""
+
 
 def squeeze(text: str) -> str:
     """Return letters and digits only, without case, so that "abc 12" finds "ABC-123"."""
@@ -74,10 +90,8 @@ def refresh(db: Database, vehicle_id: str) -> None:
     customer = found[0] if found else ""
     described = [vehicle.get(name) or "" for name in ("registration", "description", "vin")]
     search = "\n".join(squeeze(text) for text in (*described, customer))
-    db.conn.execute(
-        "INSERT OR REPLACE INTO vehicle VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-        (vehicle_id, *described, vehicle.get("odometer_km"), customer, last_at, search),
-    )
+    row = (vehicle_id, *described, vehicle.get("odometer_km"), customer, last_at, search)
+    db.conn.execute(_PUT_VEHICLE, row)
     _refresh_jobs(db, vehicle_id)
 
 
@@ -118,7 +132,7 @@ def _refresh_jobs(db: Database, vehicle_id: str) -> None:
         body = json.loads(text)
         signed = _signature(row for row in closing if row[0] == job_id)
         row = (job_id, vehicle_id, body["job_kind"], body["checklist_id"], at, *signed)
-        db.conn.execute("INSERT OR REPLACE INTO job VALUES (?, ?, ?, ?, ?, ?, ?, ?)", row)
+        db.conn.execute(_PUT_JOB, row)
 
 
 def _signature(closing: Iterable[Row]) -> tuple[str | None, int, int]:

@@ -37,12 +37,12 @@ def test_a_backup_taken_while_answers_come_in_holds_a_whole_number_of_them(tmp_p
 def test_the_last_five_days_and_four_earlier_weeks_are_kept(tmp_path):
     with Store.open(tmp_path) as store:
         van(store)
-    for day in range(60):
+    for day in range(45):
         backup.roll(tmp_path / FILE, DAY + timedelta(days=day))
     kept = [backup.taken_at(path) for path in backup.backups(tmp_path)]
-    assert kept[:5] == [DAY + timedelta(days=day) for day in range(59, 54, -1)]
+    assert kept[:5] == [DAY + timedelta(days=day) for day in range(44, 39, -1)]
     assert len(kept) == 9
-    assert kept[-1] > DAY + timedelta(days=28)
+    assert kept[-1] > DAY + timedelta(days=13)
 
 
 def test_a_backup_is_due_once_a_day_and_after_the_clock_was_set_back(tmp_path):

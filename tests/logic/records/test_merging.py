@@ -68,7 +68,7 @@ def known(store):
     )
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(phones, st.data())
 def test_bundles_merge_to_the_same_in_any_order_and_number(tmp_path_factory, phones, data):
     folder = tmp_path_factory.mktemp("merge")
@@ -87,7 +87,7 @@ def test_bundles_merge_to_the_same_in_any_order_and_number(tmp_path_factory, pho
     shutil.rmtree(folder)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(st.lists(deeds, max_size=12))
 def test_the_derived_tables_are_the_same_when_rebuilt_from_the_events(tmp_path_factory, deeds):
     folder = tmp_path_factory.mktemp("rebuild")
