@@ -21,7 +21,6 @@ _HIGHEST_DROP_12V = 16.0
 _HIGHEST_PANEL = 200.0
 _HIGHEST_CURRENT = 400.0
 _COLDEST, _HOTTEST = -60.0, 150.0
-_LIVELY_DROP = 20_000.0  # millivolts typed as volts
 
 _DROPS = frozenset(
     {
@@ -150,9 +149,8 @@ def _highest(point: Point) -> Volt:
 
 def _too_high(value: float, point: Point, nominal_voltage_v: Volt, highest: Volt) -> Entry:
     volts = value / 1000
-    plausible = _DROPS if abs(value) <= _LIVELY_DROP else ()
-    least = 0.5 * nominal_voltage_v
-    if point in plausible or least <= abs(volts) <= highest:
+    likely = point in _DROPS or abs(volts) >= 0.5 * nominal_voltage_v
+    if likely and abs(volts) <= highest:
         return Entry(value, question=f"{value:g} mV?", proposed=volts)
     where = "panel" if point in _PANEL else f"{nominal_voltage_v:g} V vehicle"
     raise InputError(
