@@ -19,6 +19,14 @@ from kivy.uix.widget import Widget
 
 Place = tuple[float, float]
 
+# A list takes a shorter touch for a beginning scroll, and answers it only 0.2 s later.
+_LIST_DELAY = 0.07  # seconds; Kivy's widgets.scroll_timeout is 55 ms
+
+# A scrolling list holds a touch back for 55 ms; a finger that lifts sooner is answered only
+# 200 ms later. A real finger rests longer. A button shows its press for 35 ms.
+_TAP = 0.08
+_SETTLE = 0.06
+
 
 class _Touch(MotionEvent):
     """A finger on the glass; sx and sy run from 0 to 1."""
@@ -121,10 +129,9 @@ class Hand:
         """Tap a widget, the widget with this text, or a place in window pixels."""
         if isinstance(what, str):
             what = self.find(what)
-        if isinstance(what, Widget):
-            self.bring_into_view(what)
-            what = what.to_window(*what.center)
-        self._play([what, what])
+        held = not isinstance(what, Widget) or self.bring_into_view(what)
+        place = what.to_window(*what.center) if isinstance(what, Widget) else what
+        self._play([place, place], held=held)
 
     def swipe(self, start: Place, end: Place, steps: int = 8) -> None:
         """Draw a finger from one place to another, in window pixels."""
@@ -136,8 +143,8 @@ class Hand:
         """Draw a finger along places in window pixels, as for a signature."""
         self._play(places)
 
-    def bring_into_view(self, widget: Widget) -> None:
-        """Scroll the list that holds the widget until it can be seen."""
+    def bring_into_view(self, widget: Widget) -> bool:
+        """Scroll the list that holds the widget until it can be seen; False if none holds it."""
         from kivy.uix.scrollview import ScrollView
 
         parent = widget.parent
@@ -145,24 +152,30 @@ class Hand:
             if isinstance(parent, ScrollView):
                 parent.scroll_to(widget, padding=20, animate=False)
                 self.frames(3)
-                return
+                return True
             parent = parent.parent
+        return False
 
-    def _play(self, places: list[Place]) -> None:
+    def _play(self, places: list[Place], *, held: bool = False) -> None:
         width, height = EventLoop.window.size
         scaled = [(x / max(1, width - 1), y / max(1, height - 1)) for x, y in places]
         self._touches += 1
         touch = _Touch("finger", self._touches, scaled[0])
-        phases = ["begin", *["update"] * (len(scaled) - 2), "end"]
-        self._finger.queue.extend(
-            (phase, touch, place) for phase, place in zip(phases, scaled, strict=True)
-        )
-        self.until(lambda: not self._finger.queue)
-        self._settle()
+        self._feed("begin", touch, scaled[0])
+        for place in scaled[1:-1]:
+            self._feed("update", touch, place)
+        if held:
+            self._rest(_LIST_DELAY)
+        self._feed("end", touch, scaled[-1])
+        self.frames(2)
 
-    def _settle(self) -> None:
-        # A scrolling list holds a touch back for 55 ms, a button shows its press for 35 ms.
-        end = time.monotonic() + 0.1
+    def _feed(self, phase: str, touch: _Touch, place: Place) -> None:
+        self._finger.queue.append((phase, touch, place))
+        self.until(lambda: not self._finger.queue)
+
+    @staticmethod
+    def _rest(seconds: float) -> None:
+        end = time.monotonic() + seconds
         while time.monotonic() < end:
             EventLoop.idle()
 

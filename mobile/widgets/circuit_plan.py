@@ -104,8 +104,8 @@ _POSTS = {
     Post.HOUSE_BATTERY_NEGATIVE: PlacedPost((0.9, 0.33), (0.8, 0.21), "−", (0.93, 0.27)),
 }
 _SOLAR_POSTS = {
-    Post.SOLAR_TERMINAL: PlacedPost((0.53, 0.75), (0.6, 0.83)),
-    Post.PANEL_LEAD_POSITIVE: PlacedPost((0.635, 0.915), (0.59, 0.79)),
+    Post.SOLAR_TERMINAL: PlacedPost((0.53, 0.75), (0.645, 0.745)),
+    Post.PANEL_LEAD_POSITIVE: PlacedPost((0.635, 0.915), (0.587, 0.845)),
     Post.PANEL_LEAD_NEGATIVE: PlacedPost((0.76, 0.84), (0.685, 0.74)),
 }
 _CLAMPS = {

@@ -1,0 +1,89 @@
+from itertools import combinations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from logic.points import PROBES, Point, Post
+from mobile.widgets.circuit_plan import nearest_post, plan
+
+WIDTH, HEIGHT = 336, 134  # dp, on the small phone
+FLAG = 12  # dp, half its side
+BOTH = [plan(solar=False), plan(solar=True)]
+POINTS = [point for point, probe in PROBES.items() if probe.red or probe.clamp_on]
+
+
+def px(place):
+    return place[0] * WIDTH, place[1] * HEIGHT
+
+
+def square(place, half):
+    x, y = px(place)
+    return x - half, y - half, x + half, y + half
+
+
+def overlap(one, other):
+    return min(one[2], other[2]) > max(one[0], other[0]) and min(one[3], other[3]) > max(
+        one[1], other[1]
+    )
+
+
+@pytest.mark.parametrize("point", POINTS)
+def test_every_reading_can_be_marked(point):
+    drawn, probe = plan(solar=True), PROBES[point]
+    if probe.red:
+        assert probe.red in drawn.posts and probe.black in drawn.posts
+    else:
+        assert probe.clamp_on in drawn.clamps
+
+
+@pytest.mark.parametrize("drawn", BOTH)
+def test_everything_lies_on_the_picture(drawn):
+    places = [place for wire in drawn.wires for place in wire.places]
+    places += [post.at for post in drawn.posts.values()]
+    places += [post.flag for post in drawn.posts.values()]
+    places += [clamp.at for clamp in drawn.clamps.values()]
+    assert all(0 <= x <= 1 and 0 <= y <= 1 for x, y in places)
+
+
+@pytest.mark.parametrize("drawn", BOTH)
+def test_no_flag_hides_a_post_or_a_part(drawn):
+    boxes = [(*px((b.x, b.y)), *px((b.x + b.width, b.y + b.height))) for b in drawn.boxes]
+    for post, placed in drawn.posts.items():
+        flag = square(placed.flag, FLAG)
+        assert not any(overlap(flag, square(other.at, 3)) for other in drawn.posts.values()), post
+        assert not any(overlap(flag, box) for box in boxes), post
+
+
+@pytest.mark.parametrize("point", [point for point in POINTS if PROBES[point].red])
+def test_the_two_flags_of_a_reading_stand_apart(point):
+    drawn, probe = plan(solar=True), PROBES[point]
+    red, black = (square(drawn.posts[post].flag, FLAG) for post in (probe.red, probe.black))
+    assert not overlap(red, black)
+
+
+def test_no_two_parts_overlap():
+    boxes = [(b.x, b.y, b.x + b.width, b.y + b.height) for b in plan(solar=True).boxes]
+    assert not any(overlap(one, other) for one, other in combinations(boxes, 2))
+
+
+def test_without_a_panel_nothing_else_moves():
+    without, with_panel = BOTH
+    assert without.posts.items() <= with_panel.posts.items()
+    assert Post.SOLAR_TERMINAL not in without.posts
+
+
+@given(st.sampled_from(sorted(plan().posts)), st.floats(-0.01, 0.01), st.floats(-0.01, 0.01))
+def test_a_touch_beside_a_post_means_that_post(post, dx, dy):
+    drawn = plan()
+    x, y = drawn.posts[post].at
+    assert nearest_post(drawn, (x + dx, y + dy), WIDTH / HEIGHT, 0.12) == post
+
+
+def test_a_touch_far_from_every_post_means_none():
+    assert nearest_post(plan(), (0.3, 0.03), WIDTH / HEIGHT, 0.05) is None
+
+
+def test_every_point_with_probes_is_a_voltage_or_a_clamped_current():
+    assert {PROBES[point].unit for point in POINTS} == {"V", "A"}
+    assert Point.PROFILE_SETTING_VOLTAGE not in POINTS

@@ -1,0 +1,42 @@
+import pytest
+from driveway import INSTALLATION
+
+from logic.points import Point, State
+from mobile.reading import Place, typed
+
+
+def at(point):
+    return Place(INSTALLATION, point, State.IDLE)
+
+
+@pytest.mark.parametrize("text", ["", "-", ".", "-."])
+def test_a_beginning_is_not_complained_about_too_early(text):
+    found = typed(text, at(Point.VEHICLE_FEED_DROP))
+    assert found.premature
+    assert found.complaint
+    assert found.value is None
+
+
+@pytest.mark.parametrize("text", ["12.6.1", "1o.2", "1e9", "140"])
+def test_what_can_be_no_reading_is_kept_and_complained_about(text):
+    found = typed(text, at(Point.START_BATTERY_VOLTAGE))
+    assert found.text == text
+    assert found.complaint and not found.premature
+    assert found.value is None and found.verdict is None
+
+
+def test_millivolts_typed_as_volts_are_asked_about_and_not_judged():
+    found = typed("250", at(Point.VEHICLE_FEED_DROP))
+    assert found.question == "250 mV?"
+    assert found.proposed == pytest.approx(0.25)
+    assert found.value is None and found.verdict is None
+
+
+def test_a_comma_is_a_point():
+    assert typed("12,6", at(Point.START_BATTERY_VOLTAGE)).value == 12.6
+
+
+def test_a_number_comes_with_its_verdict():
+    found = typed("14.2", at(Point.START_BATTERY_VOLTAGE))
+    assert found.value == 14.2
+    assert found.verdict.reason
