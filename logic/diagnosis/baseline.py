@@ -1,0 +1,47 @@
+"""What the commissioning readings teach about this very vehicle.
+
+The same fit as for today's readings, with the hypotheses that nothing is wrong; what a vehicle
+keeps (its runs' resistances, its unit's efficiency ...) then starts from there, widened by
+what age alone may change.
+"""
+
+import numpy as np
+
+from logic.case import FaultId
+from logic.diagnosis.hypotheses import Hypotheses
+from logic.diagnosis.inference import Fit, Lasting, Problem, fit, gaussian_prior
+from logic.diagnosis.unknowns import INDEX, LASTING, is_volts
+
+_SOUND = ((FaultId.NO_FAULT,), (FaultId.HOUSE_BATTERY_CHARGED,), (FaultId.HOUSE_LOAD_HIGH,))
+
+
+def learn(
+    problem: Problem, rows: Hypotheses, meter_spread: dict[str, float], scale: float
+) -> Lasting:
+    """Return what the baseline readings teach, taking the vehicle as sound on that day.
+
+    Parameters
+    ----------
+    problem
+        The baseline readings.
+    rows
+        All single hypotheses of the installation.
+    meter_spread
+        The meter's own unknowns: on that day another meter may have been used.
+    scale
+        Nominal voltage over 12 V.
+    """
+    sound = np.flatnonzero([faults in _SOUND for faults in rows.faults])
+    picked = rows.take(sound)
+    found = fit(problem, picked, gaussian_prior(picked, meter_spread))
+    return _lasting(found, scale)
+
+
+def _lasting(found: Fit, scale: float) -> Lasting:
+    best = int(np.argmax(found.ln_weight))
+    places = np.array([INDEX[name] for name in LASTING])
+    covariance = found.covariance(np.array([best]))[0][np.ix_(places, places)]
+    ageing = [
+        (change * (scale if is_volts(name) else 1.0)) ** 2 for name, change in LASTING.items()
+    ]
+    return Lasting(places, found.theta[best, places], covariance + np.diag(ageing))

@@ -1,0 +1,133 @@
+"""Evidence in words: what each reading adds for a finding and against its rival.
+
+The evidence of a fit is a chain: each reading's probability given those before it.  Taken in
+an order from what is given (rest voltages, supply, currents) to what follows (terminals,
+drops), every link says how much that reading speaks for one hypothesis over another, and what
+the other would have shown.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logic.case import FaultId, Reading
+from logic.diagnosis.catalogue import fault
+from logic.diagnosis.inference import Fit
+from logic.diagnosis.words import place_name, shown_value
+from logic.points import PROBES, Point, State
+
+Array = NDArray[np.float64]
+
+# From what is given to what follows from it.
+_ORDER = (
+    Point.PROFILE_SETTING_VOLTAGE,
+    Point.SUNLIGHT_FRACTION,
+    Point.START_BATTERY_VOLTAGE,
+    Point.IGNITION_SIGNAL_VOLTAGE,
+    Point.HOUSE_LOAD_CURRENT,
+    Point.HOUSE_BATTERY_TEMPERATURE,
+    Point.CHARGER_CASE_TEMPERATURE,
+    Point.OUTPUT_CURRENT,
+    Point.INPUT_CURRENT,
+    Point.HOUSE_BATTERY_VOLTAGE,
+    Point.CHARGER_OUTPUT_VOLTAGE,
+    Point.SOLAR_OPEN_CIRCUIT_VOLTAGE,
+    Point.SOLAR_CURRENT,
+    Point.SOLAR_INPUT_VOLTAGE,
+    Point.VEHICLE_FEED_DROP,
+    Point.VEHICLE_RETURN_DROP,
+    Point.HOUSE_FEED_DROP,
+    Point.HOUSE_RETURN_DROP,
+    Point.CHARGER_INPUT_VOLTAGE,
+)
+_MOST = 3
+# One reading that makes a hypothesis e times likelier is worth a word.
+_WORTH = 1.0
+# Less likely than this is called ruled out.
+_GONE = 1e-3
+
+
+@dataclass(frozen=True)
+class Link:
+    """What one row expected of one reading, given the readings before it."""
+
+    expected: float
+    spread: float
+    ln_chance: float
+
+
+def reading_order(readings: Sequence[Reading]) -> list[int]:
+    """Return the readings' places from what is given to what follows."""
+    states = list(State)
+    return sorted(
+        range(len(readings)),
+        key=lambda place: (
+            states.index(readings[place].state),
+            _ORDER.index(readings[place].point),
+            place,
+        ),
+    )
+
+
+def chain(found: Fit, row: int, values: Array, order: Sequence[int]) -> dict[int, Link]:
+    """Return each good reading's link in the chain of one row, by its place.
+
+    The fit is taken as linear around its best point, so each link is a Gaussian update.
+    """
+    slope, theta = found.shown.slope[row], found.theta[row]
+    offset = found.shown.value[row] - slope @ theta
+    mean, covariance = found.prior.mean[row].copy(), np.linalg.inv(found.prior.precision[row])
+    links = {}
+    for place in order:
+        expected = float(slope[place] @ mean + offset[place])
+        along = covariance @ slope[place]
+        variance = float(slope[place] @ along + found.shown.noise[row, place] ** 2)
+        away = values[place] - expected
+        chance = -0.5 * (away**2 / variance + np.log(2 * np.pi * variance))
+        links[place] = Link(expected, variance**0.5, float(chance))
+        if found.good[row, place] > 0.5:
+            mean = mean + along * (away / variance)
+            covariance = covariance - np.outer(along, along) / variance
+    return links
+
+
+def evidence(
+    found: Fit, rows: tuple[int, int], readings: Sequence[Reading], values: Array
+) -> tuple[str, ...]:
+    """Return the two or three readings that speak most for a row and against its rival."""
+    row, rival = rows
+    order = reading_order(readings)
+    ours, theirs = chain(found, row, values, order), chain(found, rival, values, order)
+    worth = {place: ours[place].ln_chance - theirs[place].ln_chance for place in order}
+    good = [place for place in order if found.good[row, place] > 0.5]
+    best = sorted(good, key=lambda place: -worth[place])[:_MOST]
+    other = named(found.rows.faults[rival])
+    return tuple(
+        _sentence(readings[place], ours[place], theirs[place], other)
+        for place in best
+        if worth[place] >= _WORTH
+    )
+
+
+def _sentence(reading: Reading, ours: Link, theirs: Link, other: str) -> str:
+    unit = PROBES[reading.point].unit
+    name = place_name(reading.point, reading.state)
+    read = shown_value(reading.value, unit)
+    low, high = ours.expected - 2 * ours.spread, ours.expected + 2 * ours.spread
+    fits = f"fits {shown_value(low, unit)} to {shown_value(high, unit)}"
+    should = shown_value(theirs.expected, unit)
+    return f"{name} {read}: {fits}; with “{other}” it would be about {should}."
+
+
+def named(faults: Sequence[FaultId]) -> str:
+    """Return a finding's title or titles."""
+    return " and ".join(fault(one).title for one in faults)
+
+
+def ruled_out(marginals: dict[FaultId, float], possible: Sequence[FaultId]) -> tuple[str, ...]:
+    """Say what the readings leave no room for."""
+    gone = [fault(one).title for one in possible if marginals[one] < _GONE]
+    said = "; ".join(title[0].lower() + title[1:] for title in gone)
+    return (f"Ruled out: {said}.",) if said else ()

@@ -1,0 +1,171 @@
+"""What the diagnosis does not know: the circuit's unknowns with their priors when all is sound.
+
+One fixed order of names, so that every hypothesis is a row of the same arrays.  Names ending
+in ``_ohm`` and those of :data:`LOGARITHMIC` are fitted as natural logarithms: they are
+positive and uncertain by a factor.  Means and spreads come from
+:mod:`logic.electrical.healthy`, widened where the diagnosis must not trust a description.
+"""
+
+import math
+from collections.abc import Iterator
+
+from logic.electrical.estimate import Estimate
+from logic.electrical.healthy import Healthy
+from logic.installation import Chemistry, Installation
+from logic.points import Run, State
+
+RUN_NAMES = ("vehicle_feed", "vehicle_return", "house_feed", "house_return")
+
+NAMES: tuple[str, ...] = (
+    *(f"{run}_ohm" for run in RUN_NAMES),
+    *(f"{run}_extra_ohm" for run in RUN_NAMES),
+    "house_rest_v",
+    "house_rise_v",
+    "house_rise_fast_v",
+    "house_rise_solar_v",
+    "house_battery_ohm",
+    "house_tail_a",
+    "efficiency",
+    "own_use_w",
+    "output_share",
+    "load_a",
+    "load_rest_a",
+    "regulation_v",
+    "profile_v",
+    "float_v",
+    "supply_idle_v",
+    "supply_fast_v",
+    "supply_rest_v",
+    "supply_sag_v",
+    "signal_drop_v",
+    "signal_level_v",
+    "signal_rest_v",
+    "case_c",
+    "house_c",
+    "sun",
+    "sun_engine",
+    "panel_share",
+    "panel_open_v",
+    "panel_terminal_v",
+    "voltage_gain",
+    "current_gain",
+    "clamp_zero_a",
+)
+INDEX: dict[str, int] = {name: place for place, name in enumerate(NAMES)}
+
+LOGARITHMIC = frozenset(
+    {name for name in NAMES if name.endswith("_ohm")}
+    | {"house_tail_a", "output_share", "load_a", "load_rest_a", "panel_share"}
+)
+# A load may be nothing at all: its logarithm is taken of the load and this much more, A.
+LOADS = frozenset({"load_a", "load_rest_a"})
+LOAD_OFFSET_A = 0.5
+
+# What a vehicle keeps from one visit to the next, with the standard change (ln or own unit)
+# that age alone may bring.  Assumed: a sound joint or battery drifts by a tenth or two.
+LASTING: dict[str, float] = {
+    **{f"{run}_ohm": 0.15 for run in RUN_NAMES},
+    "house_battery_ohm": 0.3,
+    "efficiency": 0.012,
+    "own_use_w": 1.0,
+    "output_share": 0.015,
+    "regulation_v": 0.04,
+    "profile_v": 0.02,
+    "panel_share": 0.15,
+    "panel_open_v": 0.5,
+}
+
+# An extra resistance that is not there: one microhm, so that its logarithm stays finite.
+_NOTHING = Estimate(1e-6, 0.2)
+
+
+def is_volts(name: str) -> bool:
+    """Whether an unknown is a voltage that doubles in a 24 V system."""
+    return name.endswith("_v")
+
+
+def to_fit(name: str, estimate: Estimate) -> Estimate:
+    """Turn an estimate in its own unit into the coordinates of the fit."""
+    if name not in LOGARITHMIC:
+        return estimate
+    offset = LOAD_OFFSET_A if name in LOADS else 0.0
+    return Estimate(math.log(max(estimate.mean + offset, 1e-9)), estimate.spread)
+
+
+def sound_priors(installation: Installation, sound: Healthy) -> dict[str, Estimate]:
+    """Return every unknown's prior when nothing is wrong; logarithmic ones as median and ln."""
+    found = dict(_runs(sound))
+    found |= dict(_house(installation, sound))
+    found |= dict(_charger(installation, sound))
+    found |= dict(_supply(installation, sound))
+    found |= dict(_panel(sound))
+    return found
+
+
+def _wider(estimate: Estimate, floor: float) -> Estimate:
+    return Estimate(estimate.mean, max(estimate.spread, floor))
+
+
+def _runs(sound: Healthy) -> Iterator[tuple[str, Estimate]]:
+    for run in RUN_NAMES:
+        nominal = sound.run_ohm[Run(run)]
+        # Assumed: what is under the heat-shrink is never known exactly.
+        yield f"{run}_ohm", Estimate(nominal.mean, math.hypot(nominal.spread, 0.06))
+        yield f"{run}_extra_ohm", _NOTHING
+
+
+def _house(installation: Installation, sound: Healthy) -> Iterator[tuple[str, Estimate]]:
+    scale = installation.scale
+    lithium = installation.house_battery.chemistry is Chemistry.LIFEPO4
+    yield "house_rest_v", _wider(sound.house.rest_v, 0.3 * scale)
+    yield "house_rise_v", _wider(sound.house.rise_v, (0.2 if lithium else 0.35) * scale)
+    yield "house_rise_fast_v", Estimate(0.02 * scale, 0.06 * scale)
+    yield (
+        "house_rise_solar_v",
+        Estimate(sound.house.rise_v.mean * 0.7, (0.2 if lithium else 0.35) * scale),
+    )
+    resistance = sound.house.resistance_ohm
+    yield "house_battery_ohm", Estimate(resistance.mean * 1.25, math.hypot(resistance.spread, 0.35))
+    yield "house_tail_a", Estimate(0.06 * sound.charger.rated_output_a, 0.8)
+    # Assumed: nothing to 10 A within two spreads while driving, half of it at rest.
+    yield "load_a", Estimate(1.4, 0.8)
+    yield "load_rest_a", Estimate(0.5, 0.7)
+    yield "house_c", _wider(sound.house.temperature_c, 6.0)
+
+
+def _charger(installation: Installation, sound: Healthy) -> Iterator[tuple[str, Estimate]]:
+    scale = installation.scale
+    known = installation.charger.absorption_voltage_v is not None
+    yield "efficiency", _wider(sound.charger.efficiency, 0.02)
+    yield "own_use_w", sound.charger.own_use_w
+    yield "output_share", Estimate(1.03, 0.035)
+    yield "regulation_v", _wider(sound.charger.regulation_v, 0.07 * scale)
+    yield "profile_v", Estimate(sound.charger.absorption_v, (0.03 if known else 0.2) * scale)
+    yield "float_v", Estimate(sound.charger.float_v, 0.12 * scale)
+    rise = sound.charger.case_rise_c
+    yield (
+        "case_c",
+        Estimate(sound.ambient_c.mean + rise.mean, math.hypot(sound.ambient_c.spread, rise.spread)),
+    )
+
+
+def _supply(installation: Installation, sound: Healthy) -> Iterator[tuple[str, Estimate]]:
+    scale = installation.scale
+    varies = 0.35 if sound.ignition_wired > 0.6 else 0.2
+    yield "supply_idle_v", sound.supply_v[State.IDLE]
+    yield "supply_fast_v", Estimate(0.05 * scale, varies * scale)
+    yield "supply_rest_v", _wider(sound.supply_v[State.REST], 0.2 * scale)
+    yield "supply_sag_v", Estimate(0.4 * scale, 0.25 * scale)
+    yield "signal_drop_v", Estimate(0.25 * scale, 0.3 * scale)
+    yield "signal_level_v", Estimate(0.1, 0.25)
+    yield "signal_rest_v", Estimate(0.1, 0.25)
+
+
+def _panel(sound: Healthy) -> Iterator[tuple[str, Estimate]]:
+    yield "sun", Estimate(0.6, 0.35)
+    yield "sun_engine", Estimate(0.0, 0.2)
+    current = max(sound.panel.current_a.mean, 1e-6)
+    spread = max(sound.panel.current_a.spread / current, 0.18)
+    yield "panel_share", Estimate(current, spread)
+    yield "panel_open_v", _wider(sound.panel.open_circuit_v, 1.0)
+    yield "panel_terminal_v", _wider(sound.panel.working_v, 1.2)

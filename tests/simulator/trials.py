@@ -1,0 +1,186 @@
+"""Trials of the diagnosis on simulated vehicles: one function a row of the figures."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import combinations
+from time import perf_counter
+
+import numpy as np
+
+import logic
+from tests.simulator.descriptions import draw_installation, without_cable_data
+from tests.simulator.metering import Bench, spoil
+from tests.simulator.sheets import SYMPTOMS, bench, full_sheet, thinned
+from tests.simulator.wrongs import (
+    ANY_OHM,
+    MILD_OHM,
+    RESISTIVE,
+    draw_name,
+    possible,
+)
+
+Generator = np.random.Generator
+SURE = 0.95
+MOST_READINGS = 25
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What one trial came to."""
+
+    names: tuple[str, ...]
+    answer: tuple[str, ...]
+    probability: float
+    right: bool
+    readings: int = 0
+    found: bool = False
+    suspected: int = 0
+    seconds: float = 0.0
+
+
+def _asked(description: dict, readings: list[dict]) -> tuple[logic.Diagnosis, float]:
+    case = logic.Case.model_validate({"installation": description, "readings": readings})
+    started = perf_counter()
+    diagnosis = logic.diagnose(case)
+    return diagnosis, perf_counter() - started
+
+
+def _outcome(names: tuple[str, ...], diagnosis: logic.Diagnosis, **more: object) -> Outcome:
+    first = diagnosis.findings[0]
+    return Outcome(
+        names, tuple(first.faults), first.probability, set(first.faults) == set(names), **more
+    )
+
+
+def _sheet(bench: Bench, places: list[tuple[str, str]]) -> list[dict]:
+    return [bench.read(point, state) for point, state in places]
+
+
+def full(rng: Generator) -> Outcome:
+    """Full sheet, one fault or none."""
+    description = draw_installation(rng)
+    name = draw_name(rng, description)
+    description, on = bench(rng, (name,), description)
+    diagnosis, seconds = _asked(description, _sheet(on, full_sheet(description)))
+    return _outcome((name,), diagnosis, seconds=seconds, suspected=len(diagnosis.suspect_readings))
+
+
+def mild(rng: Generator) -> Outcome:
+    """Full sheet, one run 4 to 12 milliohms over."""
+    name = str(rng.choice(RESISTIVE))
+    description, on = bench(rng, (name,), severity=MILD_OHM)
+    diagnosis, _ = _asked(description, _sheet(on, full_sheet(description)))
+    return _outcome((name,), diagnosis)
+
+
+def guided(rng: Generator) -> Outcome:
+    """From three symptom voltages, taking the first reading offered until 95 % or silence."""
+    description = draw_installation(rng)
+    name = draw_name(rng, description)
+    description, on = bench(rng, (name,), description)
+    readings = _sheet(on, list(SYMPTOMS))
+    while True:
+        diagnosis, _ = _asked(description, readings)
+        offered = diagnosis.next_readings
+        sure = diagnosis.findings[0].probability >= SURE
+        if sure or not offered or len(readings) >= MOST_READINGS:
+            break
+        readings.append(on.read(offered[0].point.value, offered[0].state.value))
+    return _outcome((name,), diagnosis, readings=len(readings) - len(SYMPTOMS))
+
+
+def two(rng: Generator) -> Outcome:
+    """Full sheet, two faults that both can be seen."""
+    description = draw_installation(rng)
+    names = draw_two(rng, description)
+    description, on = bench(rng, names, description)
+    diagnosis, seconds = _asked(description, _sheet(on, full_sheet(description)))
+    return _outcome(names, diagnosis, seconds=seconds)
+
+
+def spoilt(rng: Generator) -> Outcome:
+    """Full sheet, one fault or none, one reading spoilt."""
+    description = draw_installation(rng)
+    name = draw_name(rng, description)
+    description, on = bench(rng, (name,), description)
+    readings, place = spoil(rng, _sheet(on, full_sheet(description)))
+    diagnosis, _ = _asked(description, readings)
+    wrong = (readings[place]["point"], readings[place]["state"])
+    suspects = [(s.point.value, s.state.value) for s in diagnosis.suspect_readings]
+    return _outcome((name,), diagnosis, found=wrong in suspects, suspected=len(suspects))
+
+
+def sparse(rng: Generator) -> Outcome:
+    """No clamp, no cable data, a third of the other readings missing."""
+    description = draw_installation(rng)
+    name = draw_name(rng, description)
+    description, on = bench(rng, (name,), description)
+    readings = _sheet(on, thinned(rng, full_sheet(description)))
+    diagnosis, _ = _asked(without_cable_data(description), readings)
+    return _outcome((name,), diagnosis)
+
+
+TRIALS: dict[str, Callable[[Generator], Outcome]] = {
+    "full": full,
+    "mild": mild,
+    "guided": guided,
+    "two": two,
+    "spoilt": spoilt,
+    "sparse": sparse,
+}
+
+# A fault that keeps all current from flowing hides whatever needs current to show.
+_STOPS_INPUT = {"vehicle_fuse_open", "charger_negative_open", "charger_no_output"}
+_STOPS_OUTPUT = _STOPS_INPUT | {"house_fuse_open", "house_battery_protected"}
+_SETS_CURRENT = {
+    "charger_thermal_derating",
+    "charger_output_limited",
+    "house_battery_high_resistance",
+    "house_battery_charged",
+    "alternator_not_charging",
+}
+_PROFILE = {"profile_too_low", "profile_too_high"}
+_LOW = {"house_battery_low_cell", "house_battery_high_resistance", "house_battery_charged"}
+_SOLAR = {"solar_open", "solar_reversed", "solar_second_regulator", "solar_undersupply"}
+
+
+def both_visible(one: str, other: str) -> bool:
+    """Whether a full sheet can show both: neither hides the other, nor are they of one kind."""
+    pair = {one, other}
+    if pair & _STOPS_OUTPUT and pair & (set(RESISTIVE) | _SETS_CURRENT | _STOPS_OUTPUT) - {one}:
+        return len(pair & _STOPS_OUTPUT) == 1 and not pair & (set(RESISTIVE) | _SETS_CURRENT)
+    hidden = pair & _STOPS_OUTPUT and pair & (set(RESISTIVE) | _SETS_CURRENT)
+    same = any(pair <= kind for kind in (_SETS_CURRENT, _PROFILE, _LOW, _SOLAR))
+    signal = "ignition_signal_missing" in pair and pair & {"ignition_always_live"}
+    starved = "ignition_signal_missing" in pair and pair & (set(RESISTIVE) | _SETS_CURRENT)
+    weak = "alternator_not_charging" in pair and pair & (set(RESISTIVE) | _SETS_CURRENT)
+    return not (hidden or same or signal or starved or weak)
+
+
+def draw_two(rng: Generator, description: dict) -> tuple[str, str]:
+    """Draw two faults that can both be seen."""
+    pairs = [pair for pair in combinations(possible(description), 2) if both_visible(*pair)]
+    one, other = pairs[int(rng.integers(len(pairs)))]
+    return one, other
+
+
+def run(kind: str, seed: int, count: int) -> list[Outcome]:
+    """Run a number of trials of one kind; each has its own seed."""
+    tag = list(TRIALS).index(kind)
+    return [TRIALS[kind](np.random.default_rng((seed, tag, trial))) for trial in range(count)]
+
+
+def calibration_error(outcomes: list[Outcome], bins: int = 10) -> float:
+    """Expected calibration error of the first finding's probability, in equal bins."""
+    sure = np.array([outcome.probability for outcome in outcomes])
+    right = np.array([outcome.right for outcome in outcomes], dtype=float)
+    place = np.minimum((sure * bins).astype(int), bins - 1)
+    gaps = [
+        abs(sure[place == b].mean() - right[place == b].mean()) * (place == b).mean()
+        for b in range(bins)
+        if (place == b).any()
+    ]
+    return float(sum(gaps))
+
+
+__all__ = ["ANY_OHM", "TRIALS", "Outcome", "calibration_error", "run"]
