@@ -164,7 +164,7 @@ class BundleImport:
         if not answer.intact or answer.sealed is None:
             told = " ".join((*answer.complaints, *answer.remarks))
             raise BundleError(f"Line {number} of {SEALED}: {told} {_UNCHANGED}")
-        self._new[SEALED] += sealed.keep(self._db, answer.sealed)
+        self._new[SEALED] += sealed.keep(self._db, answer.sealed, answer.text)
         self._touched.add(answer.sealed.record.vehicle_id)
 
     def _clashes(self) -> Iterator[Clash]:
@@ -206,8 +206,10 @@ class BundleImport:
             raise
 
     def _tell(self, more: int) -> None:
-        self._done += more
-        if self._progress:
+        before, self._done = self._done, self._done + more
+        step = max(1, self._total // 200)
+        passed = before // step != self._done // step or self._done == self._total
+        if self._progress and passed:
             self._progress(self._done, self._total)
 
 

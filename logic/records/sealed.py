@@ -19,10 +19,13 @@ _READ = (
 )
 
 
-def keep(db: Database, done: SealedRecord) -> bool:
-    """Store a signed record and say whether it is new; one that is there is left alone."""
+def keep(db: Database, done: SealedRecord, text: bytes = b"") -> bool:
+    """Store a signed record and say whether it is new; one that is there is left alone.
+
+    ``text`` is its canonical JSON where that was worked out already.
+    """
     record = done.record
-    text = canonical(record.model_dump(mode="json")).decode()
+    text = text or canonical(record.model_dump(mode="json"))
     kept = db.conn.execute(
         "INSERT OR IGNORE INTO sealed VALUES (?, ?, ?, ?, ?, ?, ?)",
         (
@@ -32,7 +35,7 @@ def keep(db: Database, done: SealedRecord) -> bool:
             record.job_kind,
             record.revision,
             stamp(record.signed_at),
-            text,
+            text.decode(),
         ),
     )
     if done.private is not None:

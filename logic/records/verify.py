@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from hashlib import sha256
 from typing import Any
 
 from pydantic import ValidationError
@@ -16,7 +17,7 @@ from pydantic import ValidationError
 from logic.case import first_complaint
 from logic.errors import BrokenSealError
 from logic.records.record import SealedRecord
-from logic.records.seal import digest, parts
+from logic.records.seal import canonical, parts
 
 LARGEST = 64_000_000  # bytes; assumed: a record without its photos is well under 1 MB
 _NOT_ONE = "This is not a signed record"
@@ -26,10 +27,12 @@ _NOT_ONE = "This is not a signed record"
 class SealCheck:
     """The answer: ``intact``, or ``complaints`` that say what is different.
 
-    ``remarks`` say what could not be checked. ``sealed`` is the record, where it could be read.
+    ``remarks`` say what could not be checked. ``sealed`` is the record, where it could be read;
+    ``text`` its canonical JSON, which is what was hashed.
     """
 
     sha256: str
+    text: bytes
     complaints: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
     sealed: SealedRecord | None = None
@@ -55,7 +58,8 @@ def check(
     """
     data = strict_json(file.model_dump_json().encode() if isinstance(file, SealedRecord) else file)
     record, private, stated = _taken_apart(data)
-    computed = _digest(record)
+    text = _canonical(record)
+    computed = sha256(text).hexdigest()
     complaints = [
         *_against_seal(data, record, computed, stated),
         *_against_private(record, private),
@@ -68,7 +72,7 @@ def check(
     remarks = [unread] if unread else []
     if private is None:
         remarks.append("Names and signatures were left out or erased, so they were not checked.")
-    return SealCheck(computed, tuple(complaints), tuple(remarks), sealed)
+    return SealCheck(computed, text, tuple(complaints), tuple(remarks), sealed)
 
 
 def chain_complaints(revisions: Sequence[SealedRecord]) -> tuple[str, ...]:
@@ -160,13 +164,12 @@ def _taken_apart(data: Any) -> tuple[dict[str, Any], dict[str, Any] | None, str]
     return record, private, stated
 
 
-def _digest(value: Any) -> str:
+def _canonical(value: Any) -> bytes:
     try:
-        return digest(value)
+        return canonical(value)
     except (ValueError, RecursionError) as error:
-        raise BrokenSealError(
-            f"{_NOT_ONE}: it cannot be put in canonical form ({error})."
-        ) from error
+        told = f"{_NOT_ONE}: it cannot be put in canonical form ({error})."
+        raise BrokenSealError(told) from error
 
 
 def _against_seal(
@@ -213,7 +216,9 @@ def _value(record: dict[str, Any], name: str) -> str:
 
 
 def _against_private(record: dict[str, Any], private: dict[str, Any] | None) -> Iterator[str]:
-    if private is not None and _digest(private) != record.get("private_sha256"):
+    if private is not None and sha256(_canonical(private)).hexdigest() != record.get(
+        "private_sha256"
+    ):
         yield "The customer's name or a signature is not the one that was signed with."
 
 

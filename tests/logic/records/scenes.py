@@ -104,12 +104,12 @@ def private(name: str = "Bookmobile trust", contact: str = "desk 4") -> Private:
     )
 
 
-def signed_van(store: Store, registration: str = "BKS 207") -> tuple[str, str]:
+def signed_van(store: Store, registration: str = "BKS 207", **more: object) -> tuple[str, str]:
     vehicle_id = van(store, registration, description="mobile library van")
     customer(store, vehicle_id, "Bookmobile trust", "desk 4")
     install(store, vehicle_id)
     job_id = open_job(store, vehicle_id)
     answer(store, vehicle_id, job_id, "house_voltage", 12.6)
     photograph(store, vehicle_id, job_id, b"\xff\xd8\xff" + registration.encode())
-    store.seal(record_of(vehicle_id, job_id), private())
+    store.seal(record_of(vehicle_id, job_id, **more), private())
     return vehicle_id, job_id
