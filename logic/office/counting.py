@@ -1,22 +1,32 @@
 """``stats``: what the signed records say together."""
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
+from itertools import chain
 from pathlib import Path
 from statistics import median
 from typing import Any
 
 import click
 
-from logic.case import Judgement
+from logic.case import Judgement, Verdict
 from logic.office import manual
 from logic.office.desk import opened, progress
 from logic.office.files import as_json
 from logic.office.looking import aligned
+from logic.points import Point
 from logic.records.record import Record, SealedRecord
 from logic.records.report_words import RESPONSIBILITIES, words
+
+_CURRENT_THROUGH = {
+    Point.VEHICLE_FEED_DROP: Point.INPUT_CURRENT,
+    Point.VEHICLE_RETURN_DROP: Point.INPUT_CURRENT,
+    Point.HOUSE_FEED_DROP: Point.OUTPUT_CURRENT,
+    Point.HOUSE_RETURN_DROP: Point.OUTPUT_CURRENT,
+}
+_LEAST_CURRENT_A = 5.0  # assumed: under it a clamp's zero error spoils the quotient
 
 
 @dataclass(frozen=True)
@@ -31,6 +41,7 @@ class Job:
     installer: str
     readings: int
     out_of_range: tuple[str, ...]
+    milliohms: tuple[tuple[str, float], ...]
 
 
 def _job(record: Record, before: Job | None) -> Job:
@@ -48,7 +59,17 @@ def _job(record: Record, before: Job | None) -> Job:
         installer=record.technician.workshop or record.technician.name or "not named",
         readings=len(verdicts),
         out_of_range=tuple(out),
+        milliohms=tuple(_milliohms(verdicts)),
     )
+
+
+def _milliohms(verdicts: Sequence[Verdict]) -> Iterator[tuple[str, float]]:
+    """Return each run's resistance (Ohm's law), drop and current read in the same state."""
+    read = {(v.point, v.state): v.value for v in verdicts}
+    for (point, state), drop in read.items():
+        through = read.get((_CURRENT_THROUGH.get(point, Point.SOLAR_CURRENT), state), 0.0)
+        if point in _CURRENT_THROUGH and through >= _LEAST_CURRENT_A:
+            yield point.value.removesuffix("_drop"), 1000 * drop / through
 
 
 def latest_jobs(records: Iterable[SealedRecord]) -> list[Job]:
@@ -91,10 +112,18 @@ def _installers(jobs: Iterable[Job]) -> dict[str, Any]:
             "commissionings": len(done),
             "readings": sum(job.readings for job in done),
             "out_of_range": sum(len(job.out_of_range) for job in done),
+            "median_milliohms": _medians(job.milliohms for job in done),
             "most_often": dict(Counter(p for job in done for p in job.out_of_range).most_common(3)),
         }
         for name, done in sorted(by_name.items())
     }
+
+
+def _medians(found: Iterable[tuple[tuple[str, float], ...]]) -> dict[str, float]:
+    runs: defaultdict[str, list[float]] = defaultdict(list)
+    for run, milliohm in chain.from_iterable(found):
+        runs[run].append(milliohm)
+    return {run: round(median(values), 1) for run, values in sorted(runs.items())}
 
 
 @click.command(help=manual.STATS)
@@ -107,31 +136,43 @@ def stats(folder: Path, json_wanted: bool) -> None:
     click.echo(as_json(found) if json_wanted else "\n".join(_said(found)))
 
 
-def _said(found: dict[str, Any]) -> list[str]:
-    lines = ["Jobs signed"]
-    lines += _rows((words(kind), str(count)) for kind, count in found["jobs"].items())
-    lines += ["Faults found on callbacks"]
-    lines += _rows((words(fault), str(count)) for fault, count in found["faults"].items())
-    lines += ["Whose matter it was"]
-    shares = found["responsibilities"].items()
-    lines += _rows((RESPONSIBILITIES[who], str(count)) for who, count in shares)
-    lines += ["Readings at commissioning, by workshop"]
-    lines += _rows(_installer(name, one) for name, one in found["installers"].items())
-    lines += ["Minutes from first entry to signature"]
-    lines += _rows(
-        (words(kind), f"median {taken['median']:g}", f"longest {taken['longest']:g}")
-        for kind, taken in found["minutes"].items()
+def _said(found: dict[str, Any]) -> Iterator[str]:
+    installers = found["installers"].items()
+    responsible = found["responsibilities"].items()
+    parts: tuple[tuple[str, list[tuple[str, ...]]], ...] = (
+        ("Jobs signed", _counts(found["jobs"])),
+        ("Faults found on callbacks", _counts(found["faults"])),
+        ("Whose matter it was", [(RESPONSIBILITIES[who], str(n)) for who, n in responsible]),
+        (
+            "Readings at commissioning, by workshop",
+            [_judged(name, one) for name, one in installers],
+        ),
+        (
+            "Median resistance of the runs, by workshop",
+            [_runs(name, one) for name, one in installers],
+        ),
+        ("From first entry to signature", [_took(*item) for item in found["minutes"].items()]),
     )
-    return lines
+    for title, rows in parts:
+        yield title
+        yield from (f"  {line}" for line in (aligned(rows) if rows else ["none"]))
 
 
-def _installer(name: str, one: dict[str, Any]) -> tuple[str, ...]:
+def _counts(counted: dict[str, int]) -> list[tuple[str, ...]]:
+    return [(words(name), str(count)) for name, count in counted.items()]
+
+
+def _judged(name: str, one: dict[str, Any]) -> tuple[str, ...]:
     points = one["most_often"].items()
     most = ", ".join(f"{words(point).lower()} {count}" for point, count in points)
     jobs = f"{one['commissionings']} commissioned"
     return name, jobs, f"{one['out_of_range']} of {one['readings']} out of range", most
 
 
-def _rows(rows: Iterable[tuple[str, ...]]) -> list[str]:
-    lines = list(rows)
-    return [f"  {line}" for line in aligned(lines)] if lines else ["  none"]
+def _runs(name: str, one: dict[str, Any]) -> tuple[str, ...]:
+    runs = one["median_milliohms"].items()
+    return name, ", ".join(f"{words(run).lower()} {r:g} mΩ" for run, r in runs) or "not measured"
+
+
+def _took(kind: str, minutes: dict[str, float]) -> tuple[str, ...]:
+    return words(kind), f"median {minutes['median']:g} min", f"longest {minutes['longest']:g} min"

@@ -64,11 +64,11 @@ def encode(sealed: SealedRecord) -> str:
     fit, those least worth comparing are left out and counted.
     """
     readings = by_importance(readings_of(sealed.record))
-    for kept in range(len(readings), -1, -1):
+    for kept in range(len(readings), 0, -1):
         text = _text(sealed, readings[:kept], len(readings) - kept)
         if len(text) <= MOST_CHARACTERS:
             return text
-    raise LabelError("This record does not fit on a label: its plate is too long to print.")
+    return _text(sealed, (), len(readings))
 
 
 def _text(sealed: SealedRecord, readings: Sequence[Reading], left_out: int) -> str:

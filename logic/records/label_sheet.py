@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from logic.records.label import Label, decode, encode
 from logic.records.qr import Symbol, symbol
 from logic.records.record import SealedRecord
-from logic.records.report_equipment import CHEMISTRIES
+from logic.records.report_equipment import CHEMISTRIES, counted
 from logic.records.report_file import replace_file
 from logic.records.report_words import known, number
 
@@ -106,7 +106,9 @@ def _lines(label: Label, workshop: str) -> tuple[_Line, ...]:
         _Line(f"{job} {signed.day} {signed:%B} {signed.year:04d}", 17, 7.5),
         _Line(workshop, 20.2, 6.5),
         _Line(fitted, 69.5, 7.5, "B"),
-        _Line(f"The code holds {len(label.readings)} readings to compare with.", 73, 6.5),
+        _Line(
+            f"The code holds {counted(len(label.readings), 'reading')} to compare with.", 73, 6.5
+        ),
         _Line("Scan it before fault-finding.", 76, 6.5),
         _Line(f"Record SHA-256 {label.record_sha256[:16]}…", 80, 5.5),
         _Line(f"Print {WIDTH_MM:g} × {HEIGHT_MM:g} mm, at 100 %", 83, 5.5),

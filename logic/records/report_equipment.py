@@ -100,13 +100,14 @@ def run_words(run: CableRun) -> str:
     size = "size not known" if run.area_mm2 is None else f"{number(run.area_mm2)} mm²"
     if run.stated and run.stated.stated_as != "mm2":
         size += f" (sold as {_SIZES[run.stated.stated_as].format(run.stated.size)})"
-    joints = "joints not known" if run.joints is None else _count(run.joints, "joint")
+    joints = "joints not known" if run.joints is None else counted(run.joints, "joint")
     fuse = "no fuse stated" if run.fuse_a is None else f"fuse {number(run.fuse_a)} A"
     length = "length not known" if run.length_m is None else f"{number(run.length_m)} m long"
     return f"{length}, {size}, {joints}, {fuse}"
 
 
-def _count(count: int, thing: str) -> str:
+def counted(count: int, thing: str) -> str:
+    """Say how many there are of something."""
     return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
 
 

@@ -85,7 +85,11 @@ def test_stats_count_jobs_faults_installers_and_minutes(run, folder):
         store.seal(record, scenes.private())
         unsound = scenes.van(store, "HUT 001")
         job = scenes.open_job(store, unsound)
-        steps = sample_records.commissioning_steps("a" * 64)
+        current = sample_records.judged("input_current", "idle", 31, (None, None))
+        steps = (
+            *sample_records.commissioning_steps("a" * 64),
+            sample_records.reading("engine_idle", "Input current", current),
+        )
         store.seal(scenes.record_of(unsound, job, steps=steps), scenes.private())
     counted = json.loads(run("stats", "--json").output)
     assert counted["jobs"] == {"commissioning": 3, "callback": 1}
@@ -93,6 +97,8 @@ def test_stats_count_jobs_faults_installers_and_minutes(run, folder):
     assert counted["responsibilities"] == {"wiring": 1}
     (installer,) = counted["installers"].values()
     assert installer["out_of_range"] == 1
+    # By hand: 0.92 V at 31 A is 29.7 mΩ.
+    assert installer["median_milliohms"] == {"vehicle_return": 29.7}
     assert installer["most_often"] == {"vehicle_return_drop": 1}
     assert counted["minutes"]["commissioning"] == {"median": 20.0, "longest": 20.0}
     assert "Vehicle return resistive  1" in run("stats").output

@@ -119,3 +119,20 @@ def test_a_labels_code_becomes_a_case_with_a_baseline(run, folder):
     assert [reading.value for reading in case.baseline] == [12.6]
     assert json.loads(run("label", code).output)["registration"] == "BKS 207"
     assert "not a commissioning label" in run("label", "hello", status=1).stderr
+
+
+def test_the_printed_label_says_what_it_holds(run, tmp_path):
+    run("export", "LIB 042", "--format", "label", "--to", str(tmp_path / "l.pdf"))
+    assert "The code holds 1 reading to compare" in pages(tmp_path / "l.pdf")
+
+
+def test_csv_into_a_folder_asks_for_a_files_name(run, tmp_path):
+    said = run("export", "--format", "csv", "--to", str(tmp_path), status=1).stderr
+    assert "Name a file with --to" in said
+
+
+def test_a_changed_record_is_checked_without_a_store_too(run, tmp_path):
+    text = run("export", "LIB 042", "--format", "json").stdout
+    changed = text.replace('"value": 12.6', '"value": 13.1')
+    elsewhere = str(tmp_path / "no_store")
+    assert "NOT INTACT" in run("--store", elsewhere, "verify", "-", input=changed, status=1).output

@@ -1,4 +1,5 @@
-from logic.records.store import FILE
+from logic.records.store import FILE, Store
+from tests.logic.records import scenes
 
 
 def test_a_bundle_goes_to_another_desk_and_twice_is_once(run, tmp_path):
@@ -62,3 +63,39 @@ def test_erasing_takes_the_name_and_leaves_a_record_that_verifies(run, tmp_path)
     assert "Bookmobile" not in run("show", "LIB 042").output
     run("export", "LIB 042", "--to", str(tmp_path / "r.pdf"))
     assert "intact" in run("verify", str(tmp_path / "r.pdf")).output
+
+
+def test_a_step_answered_on_two_phones_is_named_at_import_and_shown(run, folder, tmp_path):
+    there, bundle = tmp_path / "there", tmp_path / "b.voltwalk"
+    run("export", "BEE", "--format", "bundle", "--to", str(bundle))
+    run("--store", str(there), "import", str(bundle))
+    for place, value in ((folder, 12.4), (there, 12.9)):
+        with Store.open(place) as store:
+            (row,) = store.find_vehicles("BEE")
+            scenes.answer(store, row.vehicle_id, row.open_job, "start_voltage", value)
+    run("--store", str(there), "export", "BEE", "--format", "bundle", "--to", str(bundle))
+    assert (
+        "answered on two devices: BEE 338, step start_voltage" in run("import", str(bundle)).output
+    )
+    assert "answered differently on 2 devices: Start voltage" in run("show", "BEE").output
+
+
+def test_photos_that_are_not_here_are_counted(run, folder, tmp_path):
+    for photo in (folder / "photos").iterdir():
+        photo.unlink()
+    said = run("export", "--format", "bundle", "--to", str(tmp_path / "b.voltwalk"))
+    assert "2 photos are not on this device" in said.stderr
+
+
+def test_a_bundle_needs_a_files_name(run, tmp_path):
+    assert (
+        "Name a file with --to"
+        in run("export", "--format", "bundle", "--to", str(tmp_path), status=1).stderr
+    )
+
+
+def test_a_folder_that_cannot_be_used_is_one_line(run, tmp_path):
+    (tmp_path / "file").write_text("in the way", encoding="utf-8")
+    said = run("backup", str(tmp_path / "file" / "deeper"), status=1).stderr
+    assert said.startswith("Error: ")
+    assert len(said.splitlines()) == 1

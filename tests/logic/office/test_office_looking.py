@@ -2,6 +2,13 @@ import json
 
 import pytest
 
+from logic.case import Reading
+from logic.checklist.answers import ChoiceAnswer, PhotoAnswer, TextAnswer, YesNoAnswer
+from logic.points import Point, State
+from logic.records.events import CauseConcluded, Event, ReadingTaken, StepAnswered, StepSkipped
+from logic.records.store import Store
+from tests.logic.records import scenes
+
 
 def test_list_shows_plates_states_and_ids(run):
     lines = run("list").output.splitlines()
@@ -50,3 +57,43 @@ def test_a_name_that_fits_several_names_them(run):
     said = run("show", "library", status=1).stderr
     assert "LIB 042" in said
     assert "VET 117" in said
+
+
+def test_show_of_a_callback_says_complaint_readings_cause_and_clashes(run, folder):
+    with Store.open(folder) as store:
+        vehicle = scenes.van(store, "SAW 051")
+        job = scenes.open_job(store, vehicle, "callback")
+
+        def tell(body, device="one"):
+            store.append(Event(vehicle_id=vehicle, job_id=job, device=device, body=body))
+
+        value = Reading(point=Point.VEHICLE_RETURN_DROP, state=State.IDLE, value=0.92)
+        tell(ReadingTaken(reading=value))
+        tell(ReadingTaken(reading=value.model_copy(update={"value": 0.11}), when="after"))
+        tell(StepAnswered(step_id="panel", answer=YesNoAnswer(yes=True)))
+        tell(StepAnswered(step_id="place", answer=ChoiceAnswer(choice="in_the_cabin")))
+        tell(StepAnswered(step_id="remark", answer=TextAnswer(text="two\nlines")))
+        tell(StepAnswered(step_id="unit", answer=PhotoAnswer(sha256="a" * 64)))
+        tell(StepSkipped(step_id="grommets", reason="glued down"))
+        tell(CauseConcluded(cause="paint", repair="cleaned", responsibility="wiring"))
+    said = run("show", "SAW").output
+    for expected in (
+        "before the repair: Vehicle return drop, engine idling: 0.92 V",
+        "after the repair: Vehicle return drop, engine idling: 0.11 V",
+        "cause: paint",
+        "repair: cleaned",
+        "responsible: the installation's wiring",
+        "yes",
+        "in the cabin",
+        "two lines",
+        "photo aaaaaaaaaaaa",
+        "skipped: glued down",
+        "equipment: not described yet",
+    ):
+        assert expected in said
+
+
+def test_list_of_a_vehicle_without_a_job(run, folder):
+    with Store.open(folder) as store:
+        scenes.van(store, "NEW 001")
+    assert "no job yet" in run("find", "NEW").output
