@@ -136,9 +136,11 @@ def _voltage(value: float, point: Point, nominal_voltage_v: Volt) -> Entry:
     highest = _highest(point) * (1 if point in _PANEL else nominal_voltage_v / 12)
     if abs(value) > highest:
         return _too_high(value, point, nominal_voltage_v, highest)
-    if value < -_NOISE["V"]:
-        return Entry(value, note=_below_zero(value, point))
-    return Entry(value)
+    if value >= -_NOISE["V"]:
+        return Entry(value)
+    if PROBES[point].red is None:
+        raise InputError(f"{value:g} V cannot be set. Type the volts without a minus.", point.value)
+    return Entry(value, note=_below_zero(value, point))
 
 
 def _highest(point: Point) -> Volt:

@@ -80,6 +80,7 @@ def test_what_is_no_number_is_told_with_what_to_do(typed, words):
         ("999", Point.SOLAR_OPEN_CIRCUIT_VOLTAGE, 12, "more than a panel can show"),
         ("2450", Point.INPUT_CURRENT, 12, "more than such a circuit can carry"),
         ("500", Point.CHARGER_CASE_TEMPERATURE, 12, "type from -60 to 150 °C"),
+        ("-14.4", Point.PROFILE_SETTING_VOLTAGE, 12, "Type the volts without a minus"),
         ("3", Point.CHARGING_INDICATOR, 12, "Type 1 if the lamp is lit, 0 if it is not"),
         ("-0.5", Point.SUNLIGHT_FRACTION, 12, "1 clear noon, 0.5 hazy or low sun, 0.1 dull"),
         ("250", Point.SUNLIGHT_FRACTION, 12, "1 clear noon"),
