@@ -93,18 +93,9 @@ def measure_listing(folder: Path, large: Path) -> None:
     for path in (folder / "list-10", folder / "list-10000", large):
         found = milliseconds(path, lambda store, _: store.find_vehicles(limit=10), 200)
         times[path.name] = statistics.median(found)
-    figure(
-        "first ten with 10,000 vehicles, times that with 10",
-        times["list-10000"] / times["list-10"],
-        2,
-        "x",
-    )
-    figure(
-        "first ten in the large store, times that with 10",
-        times["large"] / times["list-10"],
-        2,
-        "x",
-    )
+    many, most = (times[name] / times["list-10"] for name in ("list-10000", "large"))
+    figure("first ten with 10,000 vehicles, times that with 10", many, 2, "x")
+    figure("first ten in the large store, times that with 10", most, 2, "x")
     fifty = milliseconds(large, lambda store, _: store.find_vehicles(), 200)
     print(f"  first fifty in the large store: median {statistics.median(fifty):.2f} ms")
 
