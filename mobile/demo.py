@@ -167,7 +167,9 @@ class _Story:
             Reading(point=point, state=state, value=self.told["today"][state][point])
             for point, state in _SYMPTOM_READINGS
         ]
-        opened = JobOpened(job_kind="callback", symptoms=("Battery never full",), complaint=COMPLAINT)
+        opened = JobOpened(
+            job_kind="callback", symptoms=("Battery never full",), complaint=COMPLAINT
+        )
         self._add(new_id(), opened, *(ReadingTaken(reading=reading) for reading in readings))
 
 
@@ -206,4 +208,4 @@ def scrawl(turns: int) -> tuple[Stroke, ...]:
         (0.08 + 0.8 * t + 0.05 * math.sin(turns * 6.3 * t), 0.5 + 0.22 * math.cos(turns * 6.3 * t))
         for t in steps
     )
-    return (loops, ((0.1, 0.18), (0.85, 0.26)))
+    return (loops, tuple((0.1 + 0.75 * t, 0.16 + 0.08 * t) for t in steps[::6]))
