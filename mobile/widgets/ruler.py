@@ -70,7 +70,7 @@ class Ruler(RelativeLayout):
             self._band()
             if self.value is not None:
                 self._wedge()
-        for mark in (self.low, self.high):
+        for mark in dict.fromkeys((self.low, self.high)):
             if mark is not None:
                 self._tick(mark)
 

@@ -32,7 +32,8 @@ def overlap(one, other):
 def test_every_reading_can_be_marked(point):
     drawn, probe = plan(solar=True), PROBES[point]
     if probe.red:
-        assert probe.red in drawn.posts and probe.black in drawn.posts
+        assert probe.red in drawn.posts
+        assert probe.black in drawn.posts
     else:
         assert probe.clamp_on in drawn.clamps
 

@@ -21,15 +21,18 @@ def test_a_beginning_is_not_complained_about_too_early(text):
 def test_what_can_be_no_reading_is_kept_and_complained_about(text):
     found = typed(text, at(Point.START_BATTERY_VOLTAGE))
     assert found.text == text
-    assert found.complaint and not found.premature
-    assert found.value is None and found.verdict is None
+    assert found.complaint
+    assert not found.premature
+    assert found.value is None
+    assert found.verdict is None
 
 
 def test_millivolts_typed_as_volts_are_asked_about_and_not_judged():
     found = typed("250", at(Point.VEHICLE_FEED_DROP))
     assert found.question == "250 mV?"
     assert found.proposed == pytest.approx(0.25)
-    assert found.value is None and found.verdict is None
+    assert found.value is None
+    assert found.verdict is None
 
 
 def test_a_comma_is_a_point():

@@ -1,0 +1,91 @@
+"""Every screen of the walk at both phone sizes and two font scales, looked over for its text.
+
+Set VOLTWALK_PICTURES to a folder to keep the pictures and look at them.
+"""
+
+import os
+from pathlib import Path
+
+import pytest
+from conftest import LOOKS
+from driveway import open_job
+from legibility import complaints
+
+# Step, keys typed at it; together they show every kind of answer and every state of a reading.
+STEPS = [
+    ("job_made_safe", ""),
+    ("ignition_source", ""),
+    ("photo_of_terminals", ""),
+    ("profile_chosen", ""),
+    ("rest_start_battery_voltage", ""),
+    ("rest_start_battery_voltage", "12.7"),
+    ("idle_vehicle_feed_drop", "0.9"),
+    ("idle_vehicle_return_drop", "250"),
+    ("idle_input_current", "O"),
+    ("idle_output_current", "-12.5"),
+    ("idle_house_battery_voltage", "1.2.3"),
+    ("idle_fault_indicator", ""),
+    ("idle_charging_indicator", ""),
+    ("idle_house_load_current", "3"),
+    ("solar_sunlight_fraction", ""),
+]
+
+
+@pytest.fixture(params=LOOKS, ids=str)
+def walk(request, make_phone, tmp_path):
+    open_job(tmp_path / "store")
+    hand = make_phone(request.param)
+    work = hand.app.work
+    work.take_in_hand(work.store.find_vehicles()[0].open_job)
+    hand.look = request.param
+    return hand
+
+
+def look_over(hand, name, tmp_path):
+    folder = Path(os.environ.get("VOLTWALK_PICTURES", tmp_path))
+    hand.screenshot(folder / f"{name}-{hand.look}.png")
+    assert complaints() == [], name
+
+
+def test_no_text_of_a_step_is_cut_off_or_covered(walk, tmp_path):
+    screen = walk.app.navigator.show("step")
+    known = {step.id for step in walk.app.work.session.steps}
+    for number, (step_id, keys) in enumerate(STEPS):
+        if step_id not in known:
+            continue
+        walk.app.work.session.go_to(step_id)
+        screen.refresh()
+        for key in keys:
+            screen.panel.widget.press("OL" if key == "O" else key)
+        look_over(walk, f"step-{number:02d}-{step_id}", tmp_path)
+        screen.ids.body.scroll_y = 0
+        look_over(walk, f"step-{number:02d}-{step_id}-below", tmp_path)
+
+
+def test_no_text_at_the_start_of_a_stage_is_cut_off_or_covered(walk, tmp_path):
+    session = walk.app.work.session
+    for progress in session.progress():
+        session.go_to_stage(progress.stage.id)
+        screen = walk.app.navigator.show("stage")
+        look_over(walk, f"stage-{progress.stage.id}", tmp_path)
+        screen.ids.body.scroll_y = 0
+        look_over(walk, f"stage-{progress.stage.id}-below", tmp_path)
+
+
+def test_no_text_of_a_sheet_is_cut_off_or_covered(walk, tmp_path):
+    screen = walk.app.navigator.show("step")
+    walk.frames(3)
+    sheets = ("Note", "Leave out", "Jump to a stage")
+    walk.tap(screen.ids.more)
+    look_over(walk, "more", tmp_path)
+    walk.tap("Close")
+    for words in sheets:
+        walk.tap(screen.ids.more)
+        walk.tap(words)
+        look_over(walk, f"sheet-{words.replace(' ', '-').lower()}", tmp_path)
+        walk.app.root_window.children[0].dismiss(animation=False)
+
+
+def test_no_text_of_the_trouble_screen_is_cut_off_or_covered(walk, tmp_path):
+    walk.app.caught(ZeroDivisionError("one by nought"))
+    look_over(walk, "trouble", tmp_path)
