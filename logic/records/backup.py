@@ -8,6 +8,7 @@ beside the store as single files, each checked by its name.
 from __future__ import annotations
 
 import os
+import shutil
 import sqlite3
 import threading
 from collections.abc import Callable
@@ -24,6 +25,7 @@ FOLDER = "backups"
 EVERY = timedelta(hours=20)  # assumed: once a working day
 KEEP_LATEST = 5  # assumed: a working week
 KEEP_WEEKLY = 4  # assumed: about a month more
+KEEP_BYTES = 2_000_000_000  # assumed: beyond this only the newest copy is kept
 _NAME = "voltwalk-%Y%m%d-%H%M%S.db"
 
 Progress = Callable[[int, int], None]
@@ -62,6 +64,7 @@ def roll(store: Path, now: datetime | None = None) -> Path:
         folder.mkdir(exist_ok=True)
         for left in folder.glob("*.unfinished*"):
             left.unlink(missing_ok=True)  # of a copy that was killed
+    _refuse_without_space(store)
     target = folder / now.strftime(_NAME)
     copy(store, target)
     for old in _unwanted(backups(store.parent)):
@@ -140,6 +143,15 @@ def set_aside(store: Path, why: str) -> Path:
     return folder / store.name
 
 
+def _refuse_without_space(store: Path) -> None:
+    size, free = store.stat().st_size, shutil.disk_usage(store.parent).free
+    if free < 2 * size:
+        raise RecordError(
+            f"A backup needs {size / 1e6:.0f} MB and {free / 1e6:.0f} MB of storage are free. Free "
+            "some space, or make a backup on another drive."
+        )
+
+
 def _refuse_unfit(backup: Path) -> None:
     try:
         with closing(open_for_reading(backup)) as source:
@@ -179,5 +191,11 @@ def _unwanted(newest_first: list[Path]) -> list[Path]:
     weeks: dict[tuple[int, int], Path] = {}
     for path in newest_first[KEEP_LATEST:]:
         weeks.setdefault(taken_at(path).isocalendar()[:2], path)
-    kept = {*newest_first[:KEEP_LATEST], *sorted(weeks.values(), reverse=True)[:KEEP_WEEKLY]}
+    wanted = [*newest_first[:KEEP_LATEST], *sorted(weeks.values(), reverse=True)[:KEEP_WEEKLY]]
+    kept: set[Path] = set()
+    size = 0
+    for path in wanted:
+        size += path.stat().st_size
+        if not kept or size <= KEEP_BYTES:
+            kept.add(path)
     return [path for path in newest_first if path not in kept]

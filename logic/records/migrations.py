@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from logic.errors import RecordError
+
 if TYPE_CHECKING:
     from sqlite_utils import Database
     from sqlite_utils.migrations import Migrations
@@ -150,8 +152,20 @@ def first_tables(db: Database) -> None:
 
 
 def migrate(db: Database) -> tuple[str, ...]:
-    """Bring a file to today's tables and name the steps taken; all of a step or none."""
+    """Bring a file to today's tables and name the steps taken; all of a step or none.
+
+    Raises
+    ------
+    RecordError
+        A newer version of the app has been at the file.
+    """
     steps = migrations()
+    known = {step.name for step in steps.applied(db)}
+    if known - _STEPS.keys():
+        raise RecordError(
+            "These records were last opened by a newer version of the app. Update this one; "
+            "nothing was changed."
+        )
     pending = tuple(step.name for step in steps.pending(db))
     if pending:
         steps.apply(db)
@@ -163,8 +177,12 @@ def migrations() -> Migrations:
     from sqlite_utils.migrations import Migrations
 
     steps = Migrations("voltwalk")
-    steps(name="0001_first_tables")(first_tables)
+    for name, step in _STEPS.items():
+        steps(name=name)(step)
     return steps
+
+
+_STEPS = {"0001_first_tables": first_tables}
 
 
 def _statements(script: str) -> list[str]:

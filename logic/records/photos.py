@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+from contextlib import suppress
 from pathlib import Path
 
 from logic.errors import InputError, RecordError
@@ -81,13 +82,13 @@ def write_durably(path: Path, data: bytes) -> None:
 
 def sync_folder(folder: Path) -> None:
     """Have a folder's new names on storage, where the system can do that."""
-    if os.name == "nt":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+    # Windows cannot open a folder and some card file systems cannot sync one.
+    with suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
 
 
 def _ending(data: bytes) -> str:

@@ -63,10 +63,11 @@ class Store(StoreFile):
 
     def events(self, vehicle_id: str = "") -> Iterator[Event]:
         """Yield a vehicle's events, or everybody's, oldest first within each vehicle."""
-        if vehicle_id:
-            yield from ledger.events_of(self._db, vehicle_id)
-        else:
-            yield from ledger.all_events(self._db)
+        with self._speaking():
+            if vehicle_id:
+                yield from ledger.events_of(self._db, vehicle_id)
+            else:
+                yield from ledger.all_events(self._db)
 
     # The present state.
 
@@ -133,10 +134,12 @@ class Store(StoreFile):
             The job is signed already.
         """
         with self._writing():
-            previous = sealed.of_job(self._db, record.job_id)
-            update = {"revision": len(previous) + 1}
-            last = previous[-1].sha256 if previous else None
-            done = seal(record.model_copy(update=update), private, last)
+            # By the events, not the records: one that was lost still counts in the chain.
+            signed = sorted(self.job(record.job_id).signed, key=lambda one: (one.revision, one.at))
+            last = signed[-1] if signed else None
+            update = {"revision": last.revision + 1 if last else 1}
+            previous = last.record_sha256 if last else None
+            done = seal(record.model_copy(update=update), private, previous)
             body = JobSigned(
                 technician=done.record.technician,
                 record_sha256=done.sha256,
@@ -162,7 +165,8 @@ class Store(StoreFile):
 
     def sealed_records(self) -> Iterator[SealedRecord]:
         """Yield every signed record, oldest first."""
-        yield from sealed.every(self._db)
+        with self._speaking():
+            yield from sealed.every(self._db)
 
     def latest_commissioning(self, vehicle_id: str) -> SealedRecord | None:
         """Return the newest signed commissioning: the baseline of a callback."""

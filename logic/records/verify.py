@@ -76,16 +76,19 @@ def check(
 
 
 def chain_complaints(revisions: Sequence[SealedRecord]) -> tuple[str, ...]:
-    """Check that a job's revisions, first to last, each name the one before."""
+    """Check that a job's revisions are all there and that each names one before it."""
+    by_number: dict[int, list[SealedRecord]] = {}
+    for sealed in revisions:
+        by_number.setdefault(sealed.record.revision, []).append(sealed)
     complaints = []
-    previous: SealedRecord | None = None
-    for number, sealed in enumerate(revisions, start=1):
-        record = sealed.record
-        if record.revision != number:
-            complaints.append(f"Revision {number} is missing; revision {record.revision} follows.")
-        if record.previous_sha256 != (previous.sha256 if previous else None):
-            complaints.append(f"Revision {record.revision} does not name the one before it.")
-        previous = sealed
+    for number in range(1, max(by_number, default=0) + 1):
+        found = by_number.get(number, [])
+        if len(found) != 1:
+            complaints.append(_NOT_ONCE[bool(found)].format(number=number))
+        before = [sealed.sha256 for sealed in by_number.get(number - 1, [])]
+        expected: list[str | None] = [None] if number == 1 else [*before]
+        if expected and any(sealed.record.previous_sha256 not in expected for sealed in found):
+            complaints.append(f"Revision {number} does not name the one before it.")
     return tuple(complaints)
 
 
@@ -129,6 +132,10 @@ def strict_json(text: bytes) -> Any:
 
 
 _NONE = object()
+_NOT_ONCE = {
+    False: "Revision {number} is missing.",
+    True: "Revision {number} was signed on two devices that did not know of each other.",
+}
 
 
 def _item(items: list[Any], number: int) -> Any:

@@ -1,3 +1,4 @@
+import shutil
 import sqlite3
 from datetime import UTC, datetime, timedelta
 
@@ -101,3 +102,25 @@ def test_progress_of_a_copy_ends_at_all_pages(tmp_path):
         tmp_path / FILE, tmp_path / "out.db", lambda done, total: told.append((done, total))
     )
     assert told[-1][0] == told[-1][1] > 0
+
+
+def test_copies_of_a_huge_store_do_not_pile_up(tmp_path, monkeypatch):
+    monkeypatch.setattr(backup, "KEEP_BYTES", 250_000)  # two copies of this store
+    with Store.open(tmp_path) as store:
+        van(store)
+    for day in range(4):
+        newest = backup.roll(tmp_path / FILE, DAY + timedelta(days=day))
+    kept = backup.backups(tmp_path)
+    assert kept[0] == newest
+    assert len(kept) == 250_000 // newest.stat().st_size
+
+
+def test_no_backup_is_begun_that_would_fill_the_storage(tmp_path, monkeypatch):
+    with Store.open(tmp_path) as store:
+        van(store)
+    usage = shutil.disk_usage(tmp_path)
+    monkeypatch.setattr(backup.shutil, "disk_usage", lambda folder: usage._replace(free=1000))
+    with Store.open(tmp_path) as store:
+        pass
+    assert "No backup was taken. A backup needs" in store.notices[0]
+    assert backup.backups(tmp_path) == []

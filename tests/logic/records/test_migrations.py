@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from scenes import signed_van
 
+from logic.errors import RecordError
 from logic.records import migrations
 from logic.records.database import open_database
 from logic.records.store import FILE, Store
@@ -87,6 +88,18 @@ def test_a_migration_that_fails_leaves_the_file_as_it_was(tmp_path, monkeypatch)
             migrations.migrate(db)
         assert names(db.conn, "table") <= {"_sqlite_migrations"}
         assert names(db.conn, "view") == set()
+
+
+def test_a_store_that_a_newer_version_was_at_is_left_alone(tmp_path):
+    Store.open(tmp_path).close()
+    with closing(sqlite3.connect(tmp_path / FILE)) as connection, connection:
+        connection.execute(
+            "INSERT INTO _sqlite_migrations (migration_set, name, applied_at)"
+            " VALUES ('voltwalk', '0099_from_later', '2030')"
+        )
+    with pytest.raises(RecordError, match="Update this one"):
+        Store.open(tmp_path)
+    assert not (tmp_path / "damaged").exists()
 
 
 def test_no_migration_rebuilds_a_table_since_that_drops_its_triggers():

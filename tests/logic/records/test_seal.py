@@ -152,8 +152,10 @@ def test_a_chain_with_a_gap_or_a_stranger_is_told():
     second = seal(record_of(V, J, revision=2), private(), first.sha256)
     stranger = seal(record_of(V, J, revision=2), private(), "c" * 64)
     assert chain_complaints((first, second)) == ()
-    assert "does not name" in chain_complaints((first, stranger))[0]
-    assert "Revision 1 is missing" in chain_complaints((second,))[0]
+    again = seal(record_of(V, J, revision=2, place="yard"), private(), first.sha256)
+    assert chain_complaints((first, stranger)) == ("Revision 2 does not name the one before it.",)
+    assert chain_complaints((second,)) == ("Revision 1 is missing.",)
+    assert "Revision 2 was signed on two devices" in chain_complaints((first, second, again))[0]
 
 
 @pytest.mark.parametrize(
