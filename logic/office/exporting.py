@@ -98,11 +98,14 @@ def _one_by_one(
     folder = target or Path()
     folder.mkdir(parents=True, exist_ok=True)
     chosen = chain((first,) if second is None else (first, second), records)
+    written = []
     with progress(chosen, "Writing files") as bar:
         for sealed in bar:
             path = folder / _file_name(sealed.record, sealed.sha256, form)
             _write(store, sealed, form, path)
-            click.echo(str(path))
+            written.append(path)
+    for path in written:
+        click.echo(str(path))
 
 
 def _file_name(record: Record, sha256: str, form: str) -> str:

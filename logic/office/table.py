@@ -26,6 +26,7 @@ COLUMNS = (
     "expected_high",
     "uncertainty",
     "verdict",
+    "reason",
     "answer",
     "explanation",
     "vehicle_id",
@@ -98,6 +99,7 @@ def _verdict(verdict: Verdict) -> dict[str, Cell]:
         "expected_low": verdict.expected_low,
         "expected_high": verdict.expected_high,
         "uncertainty": verdict.uncertainty,
+        "reason": verdict.reason,
     }
 
 

@@ -68,6 +68,8 @@ def _about(sealed: SealedRecord) -> tuple[tuple[str, str], ...]:
         ("Revision", str(record.revision)),
         ("Hash of the one before", previous),
         ("Checklist", _checklist(record)),
+        ("Job id", record.job_id),
+        ("Vehicle id", record.vehicle_id),
         ("Written by", f"Voltwalk {record.app_version}"),
     )
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from itertools import groupby
 
-from logic.case import Diagnosis, Judgement, Reading, Verdict
+from logic.case import Diagnosis, Reading, Verdict
 from logic.checklist.answers import YesNoAnswer
 from logic.records.record import Record, StepRecord
 from logic.records.report_equipment import equipment, meter
@@ -68,7 +68,7 @@ def _step_details(step: StepRecord, record: Record) -> Iterable[Detail]:
         if where(step.verdict.point):
             at = f"{local(step.at, record):%H:%M}, " if step.at else ""
             yield Detail(f"{at}{STATES[step.verdict.state]}: {where(step.verdict.point)}")
-        if step.verdict.verdict is not Judgement.IN_RANGE and step.verdict.reason:
+        if step.verdict.reason:
             yield Detail(step.verdict.reason)
     if step.skip_reason:
         yield Detail(f"Skipped because: {step.skip_reason}")
@@ -180,7 +180,7 @@ def _reading_row(reading: Reading, verdict: Verdict | None) -> Row:
         return Row((name, found, "–", "–", "○ not judged"), place, SOFT)
     word = VERDICTS[verdict.verdict]
     mark, ink = _MARKS[word]
-    why = [] if verdict.verdict is Judgement.IN_RANGE else [Detail(verdict.reason)]
+    why = [Detail(verdict.reason)] if verdict.reason else []
     cells = (name, found, limits(verdict), uncertainty(verdict), f"{mark} {word}")
     return Row(cells, place + why, ink, word == "OUT OF RANGE")
 
