@@ -21,7 +21,7 @@ ENVIRONMENT = CHECKOUT / ".venv"
 PYTHON = ENVIRONMENT / "bin" / "python"
 
 LIBRARIES = {"GL": "libgl1", "EGL": "libegl1"}
-TEST_PROGRAMS = {"git": "git", "sqlite3": "sqlite3"}
+TEST_PROGRAMS = {"git": "git", "sqlite3": "sqlite3", "ngspice": "ngspice"}
 
 CHECKS = (
     ("lint", ("ruff", "check", ".")),
