@@ -14,6 +14,11 @@ from logic.records.report_sheet import MARGIN, RULE, SOFT, Sheet
 _WIDTH, _HEIGHT = 86.0, 64.0
 _PIXELS = 1280
 _LIMIT = 60_000_000  # pixels; assumed: above any phone's camera, below what fills its memory
+_MISSING = "This photo's file is missing here. The record still names it."
+_ANOTHER = "This photo's file is not the one that was signed for. It is left out."
+_NO_PICTURE = "This photo's file cannot be shown as a picture. The record still names it."
+STAND_INS = (_MISSING, _ANOTHER, _NO_PICTURE)
+"""What may stand in a photo's place."""
 
 
 @dataclass(frozen=True)
@@ -66,14 +71,14 @@ def _one(
 def _picture(file: Path | None, digest: str) -> _Picture | str:
     """Return the photo made small, or the words that stand in its place."""
     if file is None or not file.is_file():
-        return "This photo's file is missing here. The record still names it."
+        return _MISSING
     content = file.read_bytes()
     if hashlib.sha256(content).hexdigest() != digest:
-        return "This photo's file is not the one that was signed for. It is left out."
+        return _ANOTHER
     try:
         return _smaller(content)
     except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
-        return "This photo's file cannot be shown as a picture. The record still names it."
+        return _NO_PICTURE
 
 
 def _smaller(content: bytes) -> _Picture:

@@ -9,15 +9,20 @@ this very record prints.
 import io
 import logging
 import re
+import struct
+import zlib
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from logic.errors import BrokenSealError
 from logic.records.record import SealedRecord
 from logic.records.report import ATTACHMENT, compose, layout
+from logic.records.report_words import HEADS
 from logic.records.verify import SealCheck, check
 
 if TYPE_CHECKING:
@@ -26,8 +31,8 @@ if TYPE_CHECKING:
 LARGEST = 300_000_000  # bytes; assumed: a record with fifty photos is about 20 MB
 _MOST_PAGES = 500
 # What pypdf raises on broken files besides its own errors, each seen or read in its source.
-_BROKEN = (ValueError, KeyError, IndexError, TypeError, AttributeError, AssertionError)
-_DEEP = (RecursionError, OverflowError, NotImplementedError, EOFError, OSError)
+_BROKEN = (ValueError, LookupError, TypeError, AttributeError, AssertionError, ArithmeticError)
+_DEEP = (RecursionError, NotImplementedError, EOFError, OSError, zlib.error, struct.error)
 _MOST_NAMED = 6
 
 
@@ -64,11 +69,12 @@ def check_pdf_bytes(content: bytes, name: str, known_sha256: str = "") -> SealCh
     """
     reader = _open(content, name)
     found = check(_attached(reader), known_sha256)
-    lines = list(_lines(reader))
-    complaints = [*found.complaints, *_hash_complaints(lines, found.sha256)]
+    pages = _pages(reader)
+    hashes = _hash_complaints(chain.from_iterable(pages), found.sha256)
+    complaints = [*found.complaints, *hashes]
     remarks = list(found.remarks)
     if found.sealed and _same_layout(reader):
-        complaints += _page_complaints(lines, found.sealed)
+        complaints += _page_complaints(pages, found.sealed)
     else:
         remarks.append(
             "The pages were laid out by another version, so their text was not compared with the "
@@ -88,29 +94,33 @@ def _content(path: Path) -> bytes:
         ) from error
 
 
-def _open(content: bytes, name: str) -> "PdfReader":
-    from pypdf import PdfReader
+@contextmanager
+def _understood(failing: str) -> Iterator[None]:
+    """Turn whatever a broken PDF makes its reader raise into one sentence of ours."""
     from pypdf.errors import PyPdfError
 
-    logging.getLogger("pypdf").setLevel(logging.CRITICAL)  # its warnings are no news to a user
     try:
+        yield
+    except (PyPdfError, *_BROKEN, *_DEEP) as error:
+        raise BrokenSealError(
+            f"{failing} ({error}). Get the file again from where it came from."
+        ) from error
+
+
+def _open(content: bytes, name: str) -> "PdfReader":
+    from pypdf import PdfReader
+
+    logging.getLogger("pypdf").setLevel(logging.CRITICAL)  # its warnings are no news to a user
+    with _understood(f"{name} cannot be read as a PDF"):
         reader = PdfReader(io.BytesIO(content))
         if len(reader.pages) > _MOST_PAGES:
             raise BrokenSealError(f"{name} has too many pages to be a printed record.")
-    except (PyPdfError, *_BROKEN, *_DEEP) as error:
-        raise BrokenSealError(
-            f"{name} cannot be read as a PDF ({error}). Get the file again from where it came from."
-        ) from error
-    return reader
+        return reader
 
 
 def _attached(reader: "PdfReader") -> bytes:
-    from pypdf.errors import PyPdfError
-
-    try:
+    with _understood("The PDF's attachments cannot be read"):
         found = reader.attachments.get(ATTACHMENT, [])
-    except (PyPdfError, *_BROKEN, *_DEEP) as error:
-        raise BrokenSealError(f"The PDF's attachments cannot be read ({error}).") from error
     if len(found) != 1:
         raise BrokenSealError(
             f"The PDF has {'no' if not found else 'more than one'} attachment named {ATTACHMENT}, "
@@ -119,18 +129,16 @@ def _attached(reader: "PdfReader") -> bytes:
     return found[0]
 
 
-def _lines(reader: "PdfReader") -> Iterator[str]:
-    from pypdf.errors import PyPdfError
-
-    for number, page in enumerate(reader.pages, start=1):
-        try:
-            text = page.extract_text()
-        except (PyPdfError, *_BROKEN, *_DEEP) as error:
-            raise BrokenSealError(f"Page {number} of the PDF cannot be read ({error}).") from error
-        yield from (" ".join(line.split()) for line in text.splitlines() if line.strip())
+def _pages(reader: "PdfReader") -> list[list[str]]:
+    """Return each page's lines, with single spaces."""
+    with _understood("The PDF's pages cannot be read"):
+        texts = [page.extract_text() for page in reader.pages]
+    return [
+        [" ".join(line.split()) for line in text.splitlines() if line.strip()] for text in texts
+    ]
 
 
-def _hash_complaints(lines: list[str], sha256: str) -> Iterator[str]:
+def _hash_complaints(lines: Iterable[str], sha256: str) -> Iterator[str]:
     printed = [line for line in lines if re.fullmatch(r"[0-9a-f]{64}", line)]
     if not printed:
         yield "The pages do not show the record's hash."
@@ -140,26 +148,33 @@ def _hash_complaints(lines: list[str], sha256: str) -> Iterator[str]:
 
 
 def _same_layout(reader: "PdfReader") -> bool:
-    metadata = reader.root_object.get("/Metadata")
-    return metadata is not None and layout().encode() in metadata.get_object().get_data()
+    with _understood("The PDF's description cannot be read"):
+        metadata = reader.root_object.get("/Metadata")
+        return metadata is not None and layout().encode() in metadata.get_object().get_data()
 
 
-def _page_complaints(lines: list[str], sealed: SealedRecord) -> Iterator[str]:
+def _page_complaints(pages: list[list[str]], sealed: SealedRecord) -> Iterator[str]:
     """Compare the pages' lines with those the record prints, whatever page they stand on."""
     from pypdf import PdfReader
 
-    due = PdfReader(io.BytesIO(compose(sealed, lambda _: None)))
-    expected, printed = Counter(_own_text(_lines(due))), Counter(_own_text(lines))
+    due = _pages(PdfReader(io.BytesIO(compose(sealed, lambda _: None))))
+    expected, printed = (Counter(_lasting(found, due)) for found in (due, pages))
     for line in list(printed - expected)[:_MOST_NAMED]:
         yield f"The pages say “{line}”, which the record does not."
     for line in list(expected - printed)[:_MOST_NAMED]:
         yield f"The record says “{line}”, which the pages do not."
 
 
-def _own_text(lines: "Iterator[str] | list[str]") -> Iterator[str]:
-    """Leave out what depends on where the pages break and on which photos were at hand."""
-    moving = re.compile(
-        r"page \d+ of \d+$|^(Commissioning|Fault-finding) record ·|^What was checked|"
-        r"photo's file|^record still names|still names it|signed for\. It is left out"
-    )
-    yield from (line for line in lines if not moving.search(line))
+def _lasting(pages: list[list[str]], due: list[list[str]]) -> Iterator[str]:
+    """Leave out what depends on where pages break and on which photos were at hand."""
+    from logic.records.report_photos import STAND_INS
+
+    moving = {" ".join(HEADS), *(_numberless(page[-1]) for page in due), *(p[0] for p in due[1:])}
+    for line in chain.from_iterable(pages):
+        stands_in = any(line in sentence for sentence in STAND_INS)
+        if not stands_in and _numberless(line) not in moving:
+            yield line
+
+
+def _numberless(line: str) -> str:
+    return re.sub(r"page \d+ of \d+$", "page", line)

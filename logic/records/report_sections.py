@@ -10,6 +10,7 @@ from logic.records.report_equipment import equipment, meter
 from logic.records.report_sheet import SOFT, Sheet
 from logic.records.report_table import Colour, Detail, Row, Table, pairs
 from logic.records.report_words import (
+    HEADS,
     RESPONSIBILITIES,
     STATES,
     VERDICTS,
@@ -39,14 +40,13 @@ _MARKS: dict[str, tuple[str, Colour]] = {
     "left open": ("–", BAD),
 }
 _WIDTHS = (62.0, 30.0, 34.0, 20.0, 34.0)
-_HEADS = ("What was checked", "Found", "Limits", "Meter ±", "Verdict")
 
 
 def steps(sheet: Sheet, record: Record) -> None:
     """Write every step with its answer, limits, uncertainty and verdict, stage by stage."""
     for stage, group in groupby(record.steps, key=lambda step: step.stage_id):
         sheet.section(words(stage) or "Steps", follows=24)
-        table = Table(sheet, _WIDTHS, _HEADS)
+        table = Table(sheet, _WIDTHS, HEADS)
         for step in group:
             table.add(_step_row(step, record))
 
@@ -167,7 +167,7 @@ def readings(
         return
     judged = {(v.point, v.state, v.value): v for v in verdicts}
     sheet.section(title, follows=24)
-    table = Table(sheet, _WIDTHS, _HEADS)
+    table = Table(sheet, _WIDTHS, HEADS)
     for reading in rows:
         table.add(_reading_row(reading, judged.get((reading.point, reading.state, reading.value))))
 

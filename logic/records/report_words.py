@@ -14,6 +14,7 @@ from logic.records.record import Record, StepRecord
 Rows = tuple[tuple[str, str], ...]
 
 UNKNOWN = "not known"
+HEADS = ("What was checked", "Found", "Limits", "Meter ±", "Verdict")
 STATES = {
     State.REST: "key off, rested",
     State.IDLE: "engine idling",
