@@ -39,17 +39,19 @@ def opened(folder: Path, create: bool = False) -> Iterator[Store]:
             click.echo(notice, err=True)
 
 
-def vehicle_of(store: Store, called: str) -> VehicleRow:
+def vehicle_of(store: Store, called: str, whole: bool = False) -> VehicleRow:
     """Find the one vehicle a person means: by id, its beginning, its plate, or part of it.
+
+    ``whole`` takes the whole plate or an id only, for what cannot be undone.
 
     Raises
     ------
     InputError
         None fits, or more than one; names those that fit.
     """
-    found = store.find_vehicles(called, limit=_FEW) if called.strip() else []
+    found = store.find_vehicles(called, limit=_FEW) if _plain(called) else []
     exact = [row for row in found if _plain(row.registration) == _plain(called)]
-    fitting = exact if len(exact) == 1 else found or _by_id(store, called)
+    fitting = exact or ([] if whole else found) or _by_id(store, called)
     if len(fitting) == 1:
         return fitting[0]
     if not fitting:

@@ -1,5 +1,6 @@
 """What commands read and write: files named on the command line, or the standard streams."""
 
+import codecs
 import json
 from pathlib import Path
 from typing import Any
@@ -24,7 +25,17 @@ def read_input(file: Path) -> bytes:
         content: bytes = source.read(LARGEST_INPUT + 1)
     if len(content) > LARGEST_INPUT:
         raise InputError(f"{file} is far too large. Choose the right file.", "file")
-    return content
+    return _as_utf_8(content)
+
+
+def _as_utf_8(content: bytes) -> bytes:
+    """Take off the mark, or the encoding, that some systems put on a redirected text."""
+    if content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        try:
+            return content.decode("utf-16").encode()
+        except UnicodeDecodeError:
+            return content
+    return content.removeprefix(codecs.BOM_UTF8)
 
 
 def as_json(data: Any) -> str:

@@ -83,7 +83,7 @@ def _list_backups(folder: Path) -> None:
 def erase(folder: Path, vehicle: str, yes: bool) -> None:
     """Erase a vehicle's customer."""
     with opened(folder) as store:
-        row = vehicle_of(store, vehicle)
+        row = vehicle_of(store, vehicle, whole=True)
         if not yes:
             named = f"{row.registration} ({row.customer or 'customer not named'})"
             click.confirm(f"Erase the customer of {named}, for good?", abort=True, err=True)

@@ -129,7 +129,8 @@ Examples:
 
 ERASE = """Erase a vehicle's customer: name, contact and finger signatures, here and in backups.
 
-The technical record stays and still verifies. This cannot be undone.
+The technical record stays and still verifies. This cannot be undone, so VEHICLE must be the
+whole plate or the id.
 
 \b
 Examples:

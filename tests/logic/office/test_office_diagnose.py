@@ -30,6 +30,11 @@ def test_diagnose_prints_exactly_the_librarys_answer(run, tmp_path):
     assert run("diagnose", "-", input=json.dumps(CASE)).stdout == expected + "\n"
 
 
+@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16"])
+def test_a_case_redirected_by_another_system_is_read(run, encoding):
+    assert run("diagnose", "-", input=json.dumps(CASE).encode(encoding)).stdout.startswith("{")
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [

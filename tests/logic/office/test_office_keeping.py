@@ -1,3 +1,7 @@
+import json
+
+import pytest
+
 from logic.records.store import FILE, Store
 from tests.logic.records import scenes
 
@@ -99,3 +103,15 @@ def test_a_folder_that_cannot_be_used_is_one_line(run, tmp_path):
     said = run("backup", str(tmp_path / "file" / "deeper"), status=1).stderr
     assert said.startswith("Error: ")
     assert len(said.splitlines()) == 1
+
+
+@pytest.mark.parametrize("called", ["LIB", "042", "-", " "])
+def test_erasing_wants_the_whole_plate_or_the_id(run, called):
+    assert "No vehicle fits" in run("erase", called, "--yes", status=1).stderr
+    assert "Bookmobile" in run("show", "LIB 042").output
+
+
+def test_erasing_by_the_id_that_list_shows(run):
+    (found,) = json.loads(run("find", "LIB 042", "--json").output)
+    run("erase", found["vehicle_id"][:12], "--yes")
+    assert "Bookmobile" not in run("show", "LIB 042").output

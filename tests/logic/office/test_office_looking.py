@@ -48,7 +48,7 @@ def test_a_vehicle_may_be_named_by_the_id_that_list_shows(run):
     assert "LIB 042" in run("show", found["vehicle_id"][:12]).output
 
 
-@pytest.mark.parametrize("called", ["xyz", "", "0123456789"])
+@pytest.mark.parametrize("called", ["xyz", "", "-", "0123456789"])
 def test_a_name_that_fits_none_is_said(run, called):
     assert "No vehicle fits" in run("show", called, status=1).stderr
 
