@@ -134,8 +134,7 @@ def draft_of(fitted: Installation) -> dict[str, str]:
     _flatten(fitted.model_dump(mode="json"), "", draft)
     for run in Run:
         _state_size(draft, f"runs.{run}")
-    if fitted.solar is not None:
-        draft[SOLAR_FITTED] = "yes"
+    draft[SOLAR_FITTED] = "no" if fitted.solar is None else "yes"
     return draft
 
 

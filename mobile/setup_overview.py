@@ -14,36 +14,72 @@ from mobile.setup_pages import PAGES, Page, shown, words
 class Question:
     """One question of the set-up, answered by a tap; ``answered_by`` is the figure it settles.
 
-    Its ready answers are the presets of ``group``, or the choices of the field itself.
+    Its ready answers are the presets of ``group``, named ``usual`` elsewhere, or the choices
+    of the field itself; ``otherwise`` is the answer that none of them is right.
     """
 
     words: str
     answered_by: str
-    page_ids: tuple[str, ...]
+    page_ids: tuple[str, ...] = ()
     group: Group | None = None
+    usual: str = ""
+    otherwise: str = "Not known, or none of these"
 
 
 _LOOP = (Run.VEHICLE_FEED, Run.VEHICLE_RETURN, Run.HOUSE_FEED, Run.HOUSE_RETURN)
 QUESTIONS = (
-    Question("12 V or 24 V vehicle?", "nominal_voltage_v", ()),
-    Question("Which charger?", "charger.rated_output_current_a", ("charger",), Group.CHARGERS),
+    Question("12 V or 24 V vehicle?", "nominal_voltage_v", otherwise="Not known yet"),
+    Question(
+        "Which charger?",
+        "charger.rated_output_current_a",
+        ("charger",),
+        Group.CHARGERS,
+        "Usual chargers",
+    ),
     Question(
         "Which house battery?",
         "house_battery.chemistry",
         ("house_battery",),
         Group.HOUSE_BATTERIES,
+        "Usual house batteries",
     ),
-    Question("Where does it all sit?", f"runs.{_LOOP[0]}.length_m", _LOOP, Group.LAYOUTS),
-    Question("Which cable?", f"runs.{_LOOP[0]}.size", _LOOP, Group.CABLES),
-    Question("Which alternator?", "alternator.control", ("alternator",), Group.ALTERNATORS),
+    Question(
+        "Where does it all sit?",
+        f"runs.{_LOOP[0]}.length_m",
+        _LOOP,
+        Group.LAYOUTS,
+        "Usual places and lengths",
+    ),
+    Question("Which cable?", f"runs.{_LOOP[0]}.size", _LOOP, Group.CABLES, "Usual cables"),
+    Question(
+        "Which alternator?",
+        "alternator.control",
+        ("alternator",),
+        Group.ALTERNATORS,
+        "Usual alternators",
+    ),
     Question(
         "Which start battery?",
         "start_battery.chemistry",
         ("start_battery",),
         Group.START_BATTERIES,
+        "Usual start batteries",
     ),
-    Question("Which solar panel?", SOLAR_FITTED, ("solar",), Group.PANELS),
-    Question("Which meter?", "meter.voltage_accuracy_percent", ("meter",), Group.METERS),
+    Question(
+        "Which solar panel?",
+        SOLAR_FITTED,
+        ("solar",),
+        Group.PANELS,
+        "Usual panels",
+        otherwise="No panel",
+    ),
+    Question(
+        "Which meter?",
+        "meter.voltage_accuracy_percent",
+        ("meter",),
+        Group.METERS,
+        "Usual meters",
+    ),
 )
 
 
@@ -91,13 +127,13 @@ def summary(page: Page, draft: Draft) -> str:
 
 def _told(path: str, draft: Draft) -> str:
     typed = draft[path].strip()
-    if path.endswith(".stated_as") or path == SOLAR_FITTED:
+    if path.endswith((".stated_as", ".profile_note")) or path == SOLAR_FITTED:
         return ""
     if path.endswith(".size"):
         return f"{typed} {words(draft.get(path.replace('.size', '.stated_as')) or 'mm2')}"
     form = shape(path)
     if form.kind == "yes_no":
-        return _label(path).lower()
+        return _label(path).lower() if typed == "yes" else ""
     if form.kind == "whole":
         return f"{typed} {_label(path).lower()}"
     return words(typed) if form.kind == "choice" else f"{typed} {form.unit}".strip()

@@ -57,7 +57,7 @@ CHOICE_WORDS = {
     "trailer": "Trailer",
     "mm2": "mm²",
     "awg": "AWG / B&S",
-    "auto_cable_mm": "Auto cable, mm",
+    "auto_cable_mm": "Auto cable",
 }
 
 _VEHICLE = Page(
@@ -77,7 +77,7 @@ _VEHICLE = Page(
 )
 _ALTERNATOR = Page(
     "alternator",
-    "Alternator and system",
+    "Alternator",
     (
         Field("nominal_voltage_v", "System voltage"),
         Field(

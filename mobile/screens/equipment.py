@@ -7,11 +7,13 @@ from kivy.lang import Builder
 from kivy.properties import BooleanProperty, StringProperty
 
 from mobile import intake
+from mobile.limits import SOLAR_FITTED
 from mobile.setup import SetUp
 from mobile.setup_overview import (
     QUESTIONS,
     Question,
     next_question,
+    questions_of,
     ready_answers,
     summary,
 )
@@ -31,6 +33,7 @@ class EquipmentScreen(Page):
     plate = StringProperty("")
     question = StringProperty("")
     count = StringProperty("")
+    otherwise = StringProperty("")
     trouble = StringProperty("")
     whole = BooleanProperty(False)
     asking = BooleanProperty(False)
@@ -39,7 +42,9 @@ class EquipmentScreen(Page):
         self._vehicle_id = vehicle_id
         self.setup = SetUp.of(self.work.store, vehicle_id)
         self.plate = self.setup.draft.get("vehicle.registration", "")
-        self._passed: frozenset[str] = frozenset()
+        known = self.setup.known
+        begun = known is not None and bool(known.jobs)
+        self._passed = frozenset(q.answered_by for q in QUESTIONS if begun)
         self.refresh()
 
     def closed(self) -> None:
@@ -64,6 +69,8 @@ class EquipmentScreen(Page):
         question = next_question(self.setup.draft, self._passed)
         if question is not None:
             self._passed |= {question.answered_by}
+        if question is not None and question.answered_by == SOLAR_FITTED:
+            self.setup.put(SOLAR_FITTED, "no")
         self.refresh()
 
     def _ask(self, question: Question | None) -> None:
@@ -71,6 +78,7 @@ class EquipmentScreen(Page):
         box.clear_widgets()
         self.asking = question is not None
         self.question = question.words if question else ""
+        self.otherwise = question.otherwise if question else ""
         if question is None:
             return
         self.count = f"Question {QUESTIONS.index(question) + 1} of {len(QUESTIONS)}"
@@ -98,7 +106,9 @@ class EquipmentScreen(Page):
         wrong = intake.troubles(self.setup.draft, page.paths)
         complaints = [text for path, text in wrong.items() if path not in intake.REQUIRED]
         known = summary(page, self.setup.draft)
-        shape = "out_of_range" if complaints else "open" if known == "not known" else "done"
+        asked = [question.answered_by for question in questions_of(page.page_id)]
+        is_open = known == "not known" or any(not self.setup.draft.get(path) for path in asked[:1])
+        shape = "out_of_range" if complaints else "open" if is_open else "done"
         row = RowCard(text=page.title, second=complaints[0] if complaints else known, shape=shape)
         what = {"page_id": page.page_id, "vehicle_id": self._vehicle_id}
         row.bind(on_release=lambda _: self.navigator.show("particulars", **what))

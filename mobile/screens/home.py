@@ -28,7 +28,6 @@ class VehicleLine(ButtonBehavior, BoxLayout):
     vehicle_id = StringProperty("")
     plate = StringProperty("")
     about = StringProperty("")
-    state_words = StringProperty("")
     shape = StringProperty("")
 
     def on_release(self) -> None:
@@ -109,28 +108,27 @@ class HomeScreen(Page):
 
     def _line(self, row: VehicleRow) -> dict[str, object]:
         under_way = _KINDS.get(row.open_job_kind or "", "")
-        about = " · ".join(text for text in (row.description, row.customer) if text)
         shape = "clock" if under_way else "done" if row.signed else "open"
         state_words = under_way or ("signed" if row.signed else "no job yet")
-        return self._data(row.vehicle_id, row.registration, about, state_words, shape)
+        told = (state_words, row.description, row.customer)
+        return self._data(row.vehicle_id, row.registration, told, shape)
 
     def _drafts_without_vehicle(self) -> dict[str, dict[str, object]]:
         lines = {}
         for vehicle_id, draft in unfinished(self.work.store).items():
             if SetUp.of(self.work.store, vehicle_id).known is None:
                 plate = draft.get("vehicle.registration", "").strip() or "No plate yet"
-                about = draft.get("vehicle.description", "")
-                lines[vehicle_id] = self._data(vehicle_id, plate, about, "not finished", "pencil")
+                told = ("not finished", draft.get("vehicle.description", ""))
+                lines[vehicle_id] = self._data(vehicle_id, plate, told, "pencil")
         return lines
 
     def _data(
-        self, vehicle_id: str, plate: str, about: str, state_words: str, shape: str
+        self, vehicle_id: str, plate: str, told: tuple[str, ...], shape: str
     ) -> dict[str, object]:
         return {
             "home": self.proxy_ref,
             "vehicle_id": vehicle_id,
             "plate": plate,
-            "about": about,
-            "state_words": state_words,
+            "about": " · ".join(text for text in told if text),
             "shape": shape,
         }

@@ -88,7 +88,7 @@ class ParticularsScreen(Page):
 
     def _add_usual(self, question: Question) -> None:
         answers = ready_answers(question, self.work.library.presets, self.owner.draft)
-        button = SideButton(text=f"Usual ones: {question.words.lower()}")
+        button = SideButton(text=question.usual)
         button.bind(on_release=lambda _: self._show_usual(question, answers))
         self.ids.body.stack.add_widget(button)
 
@@ -96,7 +96,7 @@ class ParticularsScreen(Page):
         sheet = Sheet(title=question.words)
         chips = ChoiceField(options=answers, columns=columns_for(answers))
         chips.bind(on_edited=lambda chosen: self._take(question, chosen.value))
-        chips.bind(on_edited=lambda _: sheet.dismiss())
+        chips.bind(on_edited=lambda _: sheet.dismiss(animation=False))
         sheet.add_widget(chips)
         sheet.open()
 

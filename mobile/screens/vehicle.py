@@ -71,7 +71,7 @@ class VehicleScreen(Page):
         job = self.state.open_job
         if job is None:
             return "Start commissioning"
-        return f"Go on: {_KINDS[job.kind].lower()}"
+        return "Go on"
 
     def _can_find_faults(self) -> bool:
         return self.state.installation is not None and self.navigator.knows("callback")

@@ -45,7 +45,7 @@ def field_widget(field: Field, draft: Draft) -> FormField:
 def content(widget: FormField) -> str:
     """Return what stands in a widget, as a draft keeps it."""
     if isinstance(widget, SwitchField):
-        return "yes" if widget.active else ""
+        return "yes" if widget.active else "no"
     return str(widget.value if isinstance(widget, ChoiceField) else widget.text)
 
 
@@ -74,7 +74,7 @@ def _size(field: Field, draft: Draft, text: str) -> FormField:
     stated_as = draft.get(field.path.replace(".size", ".stated_as")) or "mm2"
     if stated_as == StatedAs.AWG:
         gauges = [(gauge, gauge) for gauge in _GAUGES]
-        return _choice(field, [*gauges, ("", words(""))], text, 4)
+        return _choice(field, [*gauges, ("", words(""))], text, 3)
     if stated_as == StatedAs.AUTO_CABLE:
         sizes = [(f"{size:g}", f"{size:g} mm") for size in _auto_cable_sizes()]
         return _choice(field, [*sizes, ("", words(""))], text, 3)

@@ -33,7 +33,7 @@ class ReasonSheet(Sheet):
         """Hand the reason over, or ask for one."""
         if self.text.strip():
             self.dispatch("on_given", self.text.strip())
-            self.dismiss()
+            self.dismiss(animation=False)
         else:
             self.complaint = "Choose a reason, or write one."
 

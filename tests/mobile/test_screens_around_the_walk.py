@@ -1,0 +1,164 @@
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from conftest import CHECKLISTS, LOOKS, Look
+from legibility import complaints, small_targets
+
+from logic.checklist import run
+from logic.checklist.answers import ReadingAnswer
+from logic.points import Point, State
+from logic.records.store import Store
+from mobile import demo
+
+# Where to leave the pictures; left out, they are made and thrown away.
+PICTURES = os.environ.get("VOLTWALK_PICTURES", "")
+Shots = Iterator[tuple[str, str]]
+
+
+@pytest.fixture(scope="module")
+def demo_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("demo")
+    demo.fill(folder, CHECKLISTS)
+    with Store.open(folder) as store:
+        _finish_the_half_done(store)
+    return folder
+
+
+def _finish_the_half_done(store: Store) -> None:
+    """Answer every step of the job under way, one of them out of range."""
+    from mobile.workplace import Workplace
+
+    [row] = [r for r in store.find_vehicles() if r.open_job_kind == "commissioning"]
+    work = Workplace(store.folder, CHECKLISTS)
+    session = work.take_in_hand(row.open_job or "")
+    readings = next(
+        told["readings"]
+        for told in demo.invented()["vehicles"]
+        if told["registration"] == row.registration
+    )
+    for step in run.open_steps(session.checklist, session.work.facts):
+        session.go_to(step.id)
+        answer = demo.answer_for(step, readings)
+        if (step.point, step.state) == (Point.VEHICLE_FEED_DROP, State.IDLE):
+            answer = ReadingAnswer(value=1.4, typed="1.4")
+        session.answer(answer) if answer else session.skip("Not fitted")
+    work.close()
+
+
+@pytest.fixture
+def at(make_phone: Callable[..., Any], demo_store: Path, tmp_path: Path) -> Callable[[Look], Any]:
+    def start(look: Look) -> Any:
+        store = tmp_path / "store"
+        shutil.copytree(demo_store, store)
+        hand = make_phone(look, store)
+        hand.app.navigator.restart("home")
+        hand.frames(4)
+        return hand
+
+    return start
+
+
+def sign(hand: Any) -> None:
+    pad = hand.app.navigator.page.ids.pad
+    x, y = pad.to_window(*pad.pos)
+    path = [(0.1 + i / 50, 0.4 + 0.2 * (i % 3 - 1)) for i in range(40)]
+    hand.draw([(x + a * pad.width, y + b * pad.height) for a, b in path])
+
+
+def every_screen(hand: Any) -> Shots:
+    """Go through every screen around the walk; yields (name, words that must be there)."""
+    yield from set_up_screens(hand)
+    yield from review_screens(hand)
+    yield from signing_screens(hand)
+    yield from record_screens(hand)
+
+
+def vehicle_of(hand: Any, plate: str) -> Any:
+    return next(row for row in hand.app.work.store.find_vehicles(plate))
+
+
+def set_up_screens(hand: Any) -> Shots:
+    go, fresh = hand.app.navigator.show, vehicle_of(hand, "BEE 338").vehicle_id
+    yield "home", "VET 117"
+    go("own")
+    yield "own", "Meter and clamp"
+    go("particulars", page_id="technician")
+    yield "technician", "Licence number"
+    for page_id in ("vehicle", "charger", "house_battery", "vehicle_feed", "meter", "extras"):
+        go("particulars", page_id=page_id, vehicle_id=fresh)
+        yield f"particulars_{page_id}", "Done"
+    go("equipment", vehicle_id="0" * 31 + "1")
+    yield "equipment_first_question", "12 V or 24 V vehicle?"
+    hand.tap("12 V")
+    yield "equipment_second_question", "Which charger?"
+    go("equipment", vehicle_id=fresh)
+    yield "equipment_known", "Charger"
+    go("vehicle", vehicle_id=fresh)
+    yield "vehicle", "Design check"
+
+
+def review_screens(hand: Any) -> Shots:
+    hand.app.navigator.show("review", job_id=vehicle_of(hand, "VET 117").open_job)
+    yield "review_in_the_way", "Explain"
+    hand.tap("Explain")
+    yield "review_explain", "Why is it accepted?"
+    hand.tap("The vehicle is built that way")
+    hand.tap("Save")
+    yield "review_clear", "Nothing stands in the way of signing."
+    hand.tap("Engine at idle")
+    yield "review_unfolded", "Accepted as it is"
+
+
+def signing_screens(hand: Any) -> Shots:
+    hand.app.navigator.show("signing", job_id=vehicle_of(hand, "VET 117").open_job)
+    yield "signing", "Your name"
+    hand.tap("Customer is not here")
+    yield "signing_absent", "Customer not here"
+    hand.tap("Leave")
+    hand.tap("Customer's signature")
+    sign(hand)
+    yield "signature", "Clear"
+    hand.tap("Done")
+    yield "signing_half", "Your signature is missing: sign on the glass."
+
+
+def record_screens(hand: Any) -> Shots:
+    store = hand.app.work.store
+    signed = store.vehicle(vehicle_of(hand, "LIB 204").vehicle_id)
+    page = hand.app.navigator.show("record", job_id=signed.jobs[0].job_id)
+    hand.until(lambda: page.pdf, 20)
+    yield "record", "Intact: it is what was signed."
+    hand.tap("Label")
+    hand.until(lambda: page.label, 20)
+    yield "record_label", "Share the PDF"
+
+
+def faults_here(hand: Any, folder: Path, name: str) -> list[str]:
+    hand.frames(4)
+    if PICTURES:
+        hand.screenshot(folder / f"{name}.png")
+    # 48 dp is the least that Android's and Material's accessibility guides ask for.
+    return [f"{name}: {fault}" for fault in (*complaints(), *small_targets(48))]
+
+
+@pytest.mark.parametrize("look", LOOKS, ids=str)
+def test_every_word_can_be_read_and_every_target_takes_a_gloved_thumb(
+    at: Callable[[Look], Any], look: Look
+) -> None:
+    hand = at(look)
+    faults: list[str] = []
+    folder = Path(PICTURES) / str(look)
+    for number, (name, words) in enumerate(every_screen(hand)):
+        hand.until(lambda words=words: hand.sees(words))
+        faults += faults_here(hand, folder, f"{number:02d}_{name}")
+        body = hand.app.navigator.page.ids.get("body")
+        if body is not None and body.stack.height > body.height:
+            body.scroll_y = 0
+            faults += faults_here(hand, folder, f"{number:02d}_{name}_end")
+            body.scroll_y = 1
+            hand.frames(2)
+    assert faults == []
