@@ -18,8 +18,9 @@ _HYSTERESIS_V = 0.1
 # Assumed: a unit does otherwise than its thresholds say in one case of 300.
 _UNRULY = 0.003
 
-_IDLE, _FAST = INDEX["supply_idle_v"], INDEX["supply_fast_v"]
-_REST, _SAG = INDEX["supply_rest_v"], INDEX["supply_sag_v"]
+_SUPPLY = np.array(
+    [INDEX[n] for n in ("supply_idle_v", "supply_fast_v", "supply_rest_v", "supply_sag_v")]
+)
 
 
 def running_gate(scale: float) -> Callable[[Hypotheses, Array], Gate]:
@@ -28,10 +29,10 @@ def running_gate(scale: float) -> Callable[[Hypotheses, Array], Gate]:
     def gate(rows: Hypotheses, theta: Array) -> Gate:
         chance = np.zeros(len(theta))
         gradient = np.zeros((len(theta), len(NAMES)))
-        curvature = np.zeros((len(theta), len(NAMES), len(NAMES)))
+        bends = np.zeros((len(theta), len(_SUPPLY), len(_SUPPLY)))
         for engine_state in (0, 1):
             slope = _slope(rows, engine_state)
-            supply = (slope * theta).sum(axis=1)
+            supply = (slope * theta[:, _SUPPLY]).sum(axis=1)
             sign = rows.gate[:, engine_state]
             width = _WIDTH_V * scale
             over = sign * (supply - rows.threshold_v + _HYSTERESIS_V * scale) / width
@@ -39,20 +40,20 @@ def running_gate(scale: float) -> Callable[[Hypotheses, Array], Gate]:
             used = sign != 0
             chance += np.where(used, np.log(inside + _UNRULY), 0.0)
             pull = np.where(used, sign * (1 - inside) / width, 0.0)
-            gradient += pull[:, None] * slope
+            gradient[:, _SUPPLY] += pull[:, None] * slope
             bend = np.where(used, inside * (1 - inside) / width**2, 0.0)
-            curvature += bend[:, None, None] * slope[:, :, None] * slope[:, None, :]
-        return Gate(chance, gradient, curvature)
+            bends += bend[:, None, None] * slope[:, :, None] * slope[:, None, :]
+        return Gate(chance, gradient, bends, _SUPPLY)
 
     return gate
 
 
 def _slope(rows: Hypotheses, engine_state: int) -> Array:
-    """Return how the supply in an engine state hangs on the unknowns."""
-    slope = np.zeros((len(rows), len(NAMES)))
+    """Return how the supply in an engine state hangs on its unknowns."""
+    slope = np.zeros((len(rows), len(_SUPPLY)))
     battery = rows.on_battery
-    slope[~battery, _IDLE] = 1
-    slope[:, _FAST] = engine_state
-    slope[battery, _REST] = 1
-    slope[battery, _SAG] = -1
+    slope[:, 0] = ~battery
+    slope[:, 1] = engine_state
+    slope[:, 2] = battery
+    slope[:, 3] = -1.0 * battery
     return slope

@@ -30,8 +30,8 @@ POINTS = tuple(Point)
 POINT_INDEX = {point: place for place, point in enumerate(POINTS)}
 
 # Two independent faults on one vehicle: how much rarer than chance would have it. Assumed;
-# makes about one job in thirty a double.
-PAIR_FACTOR = 0.15
+# makes about one job in fifteen a double.
+PAIR_FACTOR = 0.25
 # A running pattern that the supply makes this improbable beforehand is not considered.
 _LEAST_PATTERN = 0.003
 # State of charge at which a battery counts as nearly full (assumed).
@@ -151,25 +151,23 @@ def _share(entry: Fault, way: Way) -> float:
 
 
 def pair_hypotheses(
-    installation: Installation, first: Sequence[tuple[FaultId, Way]]
+    installation: Installation,
+    first: Sequence[tuple[FaultId, Way]],
+    second: Sequence[tuple[FaultId, Way]],
 ) -> Hypotheses | None:
-    """Return rows that join each given fault in its given way with every other fault."""
+    """Return rows that join each of the first faults, in its way, with each of the second."""
     prob = prior(installation)
     entries = {entry.id: entry for entry in possible_faults(installation) if entry.pairs}
-    combined = []
-    seen: set[tuple[FaultId, FaultId, int, int]] = set()
-    for (one, way), other in product(first, entries.values()):
-        if one not in entries or one == other.id:
+    combined = {}
+    for (one, way), (other, other_way) in product(first, second):
+        if one == other or one not in entries or other not in entries:
             continue
-        for other_way in other.way:
-            ids, ways = _ordered((one, way), (other.id, other_way))
-            key = (*ids, id(ways[0]), id(ways[1]))
-            if key in seen or not _compatible(ways):
-                continue
-            seen.add(key)
-            share = _share(entries[one], way) * _share(other, other_way)
-            combined.append((ids, ways, math.log(prob[one] * prob[other.id] * share * PAIR_FACTOR)))
-    return assemble(installation, combined) if combined else None
+        ids, ways = _ordered((one, way), (other, other_way))
+        if _compatible(ways):
+            share = _share(entries[one], way) * _share(entries[other], other_way)
+            ln_prior = math.log(prob[one] * prob[other] * share * PAIR_FACTOR)
+            combined[ids, id(ways[0]), id(ways[1])] = (ids, ways, ln_prior)
+    return assemble(installation, combined.values()) if combined else None
 
 
 def _ordered(

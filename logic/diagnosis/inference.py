@@ -39,6 +39,9 @@ SCHEDULE = (
     (0.0, 0.005, True),
     (0.0, 0.005, True),
 )
+# Rows that are out of question are left out on the way: first by their robust misfit, which
+# is already plain after two steps, then by their score.
+_PRUNE_MISFIT, _MISFIT = 1, 40.0
 _PRUNE_AFTER = (3, 5)
 _PRUNE_BELOW = (60.0, 30.0)
 _FINAL_SMOOTHING = 0.005
@@ -98,11 +101,17 @@ class Problem:
 
 @dataclass(frozen=True)
 class Gate:
-    """Log-probability ``[h]`` with gradient ``[h, unknown]`` and curvature ``[h, u, u]``."""
+    """Log-probability ``[h]``, gradient ``[h, unknown]``, curvature over some ``places`` only."""
 
     ln_chance: Array
     gradient: Array
     curvature: Array
+    places: NDArray[np.intp]
+
+    def added_to(self, precision: Array) -> Array:
+        """Add the curvature to a matrix over all unknowns, in place."""
+        precision[:, self.places[:, None], self.places[None, :]] += self.curvature
+        return precision
 
 
 @dataclass(frozen=True)
@@ -203,10 +212,8 @@ def fit(problem: Problem, rows: Hypotheses, prior: Prior) -> Fit:
         spread = shown.noise * wide**breadth
         weight = _weight(problem, shown, spread, mixed)
         theta = theta + _newton(problem, rows, prior, theta, (shown, weight / spread**2))
-        if step in _PRUNE_AFTER:
-            score = _score(problem, rows, prior, theta, shown)
-            below = _PRUNE_BELOW[_PRUNE_AFTER.index(step)]
-            kept = np.flatnonzero((score > score.max() - below) | _rivals(rows, score))
+        kept = _kept(problem, rows, prior, theta, (step, shown, weight))
+        if len(kept) < len(rows):
             rows, prior, theta, wide = rows.take(kept), prior.take(kept), theta[kept], wide[kept]
     return _weigh(problem, rows, prior, theta)
 
@@ -245,7 +252,7 @@ def _newton(
     weighted = shown.slope * weight[:, :, None]
     residual = (problem.values - shown.value)[:, :, None]
     gradient = pulled + (weighted.transpose(0, 2, 1) @ residual)[:, :, 0] + gate.gradient
-    hessian = prior.precision + weighted.transpose(0, 2, 1) @ shown.slope + gate.curvature
+    hessian = gate.added_to(prior.precision + weighted.transpose(0, 2, 1) @ shown.slope)
     step = np.linalg.solve(hessian, gradient[:, :, None])[:, :, 0]
     longest = _LONGEST_STEP * prior.spread
     return np.clip(step, -longest, longest)
@@ -255,6 +262,25 @@ def _score(problem: Problem, rows: Hypotheses, prior: Prior, theta: Array, shown
     score = rows.ln_prior + _mixture(problem, shown)[0].sum(axis=1)
     score += _ln_prior_density(prior, theta) + problem.gate(rows, theta).ln_chance
     return np.asarray(score)
+
+
+def _kept(
+    problem: Problem,
+    rows: Hypotheses,
+    prior: Prior,
+    theta: Array,
+    seen: tuple[int, Shown, Array],
+) -> NDArray[np.intp]:
+    """Return the rows to go on with after a step."""
+    step, shown, weight = seen
+    if step == _PRUNE_MISFIT:
+        merit, below = 2 * np.log(weight).sum(axis=1), _MISFIT
+    elif step in _PRUNE_AFTER:
+        merit = _score(problem, rows, prior, theta, shown)
+        below = _PRUNE_BELOW[_PRUNE_AFTER.index(step)]
+    else:
+        return np.arange(len(rows))
+    return np.flatnonzero((merit > merit.max() - below) | _rivals(rows, merit))
 
 
 def _rivals(rows: Hypotheses, score: Array) -> NDArray[np.bool_]:
@@ -286,7 +312,7 @@ def _weigh(
     ln_likelihood, good = _mixture(problem, shown)
     gate = problem.gate(rows, theta)
     weighted = shown.slope * (good / shown.noise**2)[:, :, None]
-    precision = prior.precision + weighted.transpose(0, 2, 1) @ shown.slope + gate.curvature
+    precision = gate.added_to(prior.precision + weighted.transpose(0, 2, 1) @ shown.slope)
     ln_evidence = laplace(
         _ln_prior_density(prior, theta) + ln_likelihood.sum(axis=1) + gate.ln_chance, precision
     )

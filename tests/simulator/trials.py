@@ -14,6 +14,7 @@ from tests.simulator.sheets import SYMPTOMS, bench, full_sheet, thinned
 from tests.simulator.wrongs import (
     ANY_OHM,
     MILD_OHM,
+    PLAIN_OHM,
     RESISTIVE,
     draw_name,
     possible,
@@ -93,7 +94,7 @@ def two(rng: Generator) -> Outcome:
     """Full sheet, two faults that both can be seen."""
     description = draw_installation(rng)
     names = draw_two(rng, description)
-    description, on = bench(rng, names, description)
+    description, on = bench(rng, names, description, PLAIN_OHM)
     diagnosis, seconds = _asked(description, _sheet(on, full_sheet(description)))
     return _outcome(names, diagnosis, seconds=seconds)
 
@@ -129,32 +130,41 @@ TRIALS: dict[str, Callable[[Generator], Outcome]] = {
     "sparse": sparse,
 }
 
-# A fault that keeps all current from flowing hides whatever needs current to show.
-_STOPS_INPUT = {"vehicle_fuse_open", "charger_negative_open", "charger_no_output"}
-_STOPS_OUTPUT = _STOPS_INPUT | {"house_fuse_open", "house_battery_protected"}
-_SETS_CURRENT = {
+# What hides what on a full sheet: a unit that gives nothing shows no current limit, no drop ...
+_DEAD = {"vehicle_fuse_open", "charger_negative_open", "charger_no_output"}
+_NO_CHARGE = {"house_fuse_open", "house_battery_protected"}
+_NEED_CURRENT = {
+    *RESISTIVE,
     "charger_thermal_derating",
     "charger_output_limited",
     "house_battery_high_resistance",
-    "house_battery_charged",
-    "alternator_not_charging",
 }
-_PROFILE = {"profile_too_low", "profile_too_high"}
-_LOW = {"house_battery_low_cell", "house_battery_high_resistance", "house_battery_charged"}
 _SOLAR = {"solar_open", "solar_reversed", "solar_second_regulator", "solar_undersupply"}
+_ONE_OF = (
+    _DEAD | _NO_CHARGE,
+    {"charger_thermal_derating", "charger_output_limited", "house_battery_high_resistance"},
+    {"profile_too_low", "profile_too_high"},
+    {"house_battery_low_cell", "house_battery_high_resistance"},
+    _SOLAR,
+    {"ignition_signal_missing", "ignition_always_live"},
+)
+_HIDES = (
+    (_DEAD | _NO_CHARGE, _NEED_CURRENT),
+    ({"alternator_not_charging", "ignition_signal_missing"}, _NEED_CURRENT | _DEAD | _NO_CHARGE),
+    (_DEAD, {"solar_undersupply", "solar_second_regulator"}),
+    ({"charger_negative_open"}, {"ignition_always_live", *_SOLAR}),
+)
 
 
 def both_visible(one: str, other: str) -> bool:
     """Whether a full sheet can show both: neither hides the other, nor are they of one kind."""
     pair = {one, other}
-    if pair & _STOPS_OUTPUT and pair & (set(RESISTIVE) | _SETS_CURRENT | _STOPS_OUTPUT) - {one}:
-        return len(pair & _STOPS_OUTPUT) == 1 and not pair & (set(RESISTIVE) | _SETS_CURRENT)
-    hidden = pair & _STOPS_OUTPUT and pair & (set(RESISTIVE) | _SETS_CURRENT)
-    same = any(pair <= kind for kind in (_SETS_CURRENT, _PROFILE, _LOW, _SOLAR))
-    signal = "ignition_signal_missing" in pair and pair & {"ignition_always_live"}
-    starved = "ignition_signal_missing" in pair and pair & (set(RESISTIVE) | _SETS_CURRENT)
-    weak = "alternator_not_charging" in pair and pair & (set(RESISTIVE) | _SETS_CURRENT)
-    return not (hidden or same or signal or starved or weak)
+    same = any(pair <= kind for kind in _ONE_OF)
+    hidden = any(
+        (one in first and other in second) or (other in first and one in second)
+        for first, second in _HIDES
+    )
+    return not (same or hidden)
 
 
 def draw_two(rng: Generator, description: dict) -> tuple[str, str]:

@@ -27,6 +27,7 @@ OTHER = (
 )
 MILD_OHM = (0.004, 0.012)
 ANY_OHM = (0.005, 0.15)
+PLAIN_OHM = (0.012, 0.15)
 
 
 def possible(description: dict) -> list[str]:
