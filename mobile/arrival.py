@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 CHECKLIST = "fault_finding"
 _LABELS = "labels"
+_COMPLAINTS = "complaints"
 _STRANGER = "STRANGER"
 
 
@@ -47,6 +48,33 @@ def open_callback(
     )
     event = Event(vehicle_id=vehicle_id, job_id=new_id(), body=body)
     return str(store.append(event).job_id)
+
+
+class ComplaintDraft:
+    """What is told before the callback is opened, on disk at every change."""
+
+    def __init__(self, store: "Store", vehicle_id: str) -> None:
+        self._store, self._vehicle_id = store, vehicle_id
+        kept = store.setting(_COMPLAINTS, {}).get(vehicle_id, {})
+        self.symptoms: list[str] = list(kept.get("symptoms", ()))
+        self.complaint: str = str(kept.get("complaint", ""))
+
+    def put(self, symptoms: list[str] | None = None, complaint: str | None = None) -> None:
+        """Take a change."""
+        self.symptoms = self.symptoms if symptoms is None else symptoms
+        self.complaint = self.complaint if complaint is None else complaint
+        self._keep({"symptoms": self.symptoms, "complaint": self.complaint})
+
+    def clear(self) -> None:
+        """Forget it: it is in the job now."""
+        self._keep(None)
+
+    def _keep(self, told: dict[str, object] | None) -> None:
+        kept = dict(self._store.setting(_COMPLAINTS, {}))
+        kept.pop(self._vehicle_id, None)
+        if told is not None:
+            kept[self._vehicle_id] = told
+        self._store.set_setting(_COMPLAINTS, kept)
 
 
 def stranger(store: "Store", installation: Installation, now: datetime) -> str:

@@ -10,6 +10,7 @@ from logic.case import Diagnosis, Judgement
 from logic.diagnosis.ladder import DROP_OF, Grade, Ladder, Origin, Step
 from logic.points import PROBES, Point, Post, Run, State
 from mobile.visit import Suggestion, Visit
+from mobile.wording import measure
 
 TAKE_AGAIN = "take again"
 
@@ -148,3 +149,8 @@ def _temperatures(visit: Visit) -> dict[str, str]:
         "house_battery": visit.value(Point.HOUSE_BATTERY_TEMPERATURE),
     }
     return {part: f"{value:.0f} °C" for part, value in read.items() if value is not None}
+
+
+def plain(point: Point, value: float) -> str:
+    """Write a value of any point, the lamps in words."""
+    return short(point, value) if PROBES[point].unit in ("V", "A") else measure(point, value)

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from logic.checklist.form import Library
     from logic.records.store import Store
     from mobile.session import Session
+    from mobile.visit import Background, Visit
 
 Clock = Callable[[], datetime]
 
@@ -33,6 +34,7 @@ class Workplace:
         self.checklists_folder = checklists_folder
         self.clock = clock
         self.session: Session | None = None
+        self.visit: Visit | None = None
 
     @cached_property
     def store(self) -> "Store":
@@ -70,6 +72,17 @@ class Workplace:
         place = self.store.bookmark()
         if place.screen != name:
             self.store.set_bookmark(place.model_copy(update={"screen": name}))
+
+    def take_visit(self, job_id: str, background: "Background") -> "Visit":
+        """Return the callback of a job, as the store has it now; "" is the bookmark's."""
+        from mobile.visit import Visit
+
+        wanted = job_id or self.store.bookmark().job_id
+        if self.visit is None or self.visit.job_id != wanted:
+            self.visit = Visit(self.store, self.library, self.clock, wanted, background)
+        else:
+            self.visit.reload()
+        return self.visit
 
     def close(self) -> None:
         """Close what was opened."""

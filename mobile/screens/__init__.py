@@ -73,6 +73,54 @@ def _record() -> type[Page]:
     return RecordScreen
 
 
+def _callback() -> type[Page]:
+    from mobile.screens.callback import CallbackScreen
+
+    return CallbackScreen
+
+
+def _stranger() -> type[Page]:
+    from mobile.screens.stranger import StrangerScreen
+
+    return StrangerScreen
+
+
+def _loop() -> type[Page]:
+    from mobile.screens.loop import LoopScreen
+
+    return LoopScreen
+
+
+def _findings() -> type[Page]:
+    from mobile.screens.findings import FindingsScreen
+
+    return FindingsScreen
+
+
+def _ladder() -> type[Page]:
+    from mobile.screens.ladder import LadderScreen
+
+    return LadderScreen
+
+
+def _compared() -> type[Page]:
+    from mobile.screens.compared import ComparedScreen
+
+    return ComparedScreen
+
+
+def _repair() -> type[Page]:
+    from mobile.screens.repair import RepairScreen
+
+    return RepairScreen
+
+
+def _closing() -> type[Page]:
+    from mobile.screens.closing import ClosingScreen
+
+    return ClosingScreen
+
+
 def _trouble() -> type[Page]:
     from mobile.screens.trouble import TroubleScreen
 
@@ -91,5 +139,13 @@ PAGES: Catalogue = {
     "signing": _signing,
     "signature": _signature,
     "record": _record,
+    "callback": _callback,
+    "stranger": _stranger,
+    "loop": _loop,
+    "findings": _findings,
+    "ladder": _ladder,
+    "compared": _compared,
+    "repair": _repair,
+    "closing": _closing,
     "trouble": _trouble,
 }

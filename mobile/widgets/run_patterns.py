@@ -24,7 +24,7 @@ class Stroke:
 
 
 COLOURS = {
-    Grade.NOT_READ: "line",
+    Grade.NOT_READ: "faint",
     Grade.NOTHING_FLOWS: "no_limit",
     Grade.AS_EXPECTED: "in_range",
     Grade.MARGINAL: "marginal",
@@ -69,7 +69,7 @@ def _dashes(way: _Way, dash: float, gap: float, width: float) -> tuple[Stroke, .
 
 
 def _not_read(way: _Way, _share: float) -> tuple[Stroke, ...]:
-    return _dashes(way, 9, 6, 2)
+    return _dashes(way, 9, 5, 2.5)
 
 
 def _nothing_flows(way: _Way, _share: float) -> tuple[Stroke, ...]:

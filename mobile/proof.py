@@ -1,0 +1,53 @@
+"""The readings that prove a repair: each before and after, and how it stands now. No Kivy."""
+
+from dataclasses import dataclass
+
+from logic.case import Reading, Verdict
+from logic.points import Point, State
+from mobile.loop_view import plain
+from mobile.visit import Visit
+from mobile.visit_words import reading_name
+from mobile.wording import VERDICTS
+
+_NOT_TAKEN = "not taken since the repair; tap to take it"
+
+
+@dataclass(frozen=True)
+class ProofLine:
+    """One reading; ``verdict`` is None until it was taken after the repair."""
+
+    point: Point
+    state: State
+    is_proof: bool
+    words: str
+    verdict: Verdict | None = None
+
+    @property
+    def name(self) -> str:
+        """The reading's name with its state."""
+        return reading_name(self.point, self.state)
+
+
+def lines(visit: Visit) -> tuple[ProofLine, ...]:
+    """List the proof readings, then the others that the repair touches or that were taken."""
+    proofs, also = visit.proofs(), visit.also_touched()
+    after = [(reading.point, reading.state) for reading in visit.job.readings_after]
+    places = dict.fromkeys((*proofs, *also, *after))
+    return tuple(_line(visit, place, place in proofs) for place in places)
+
+
+def _line(visit: Visit, place: tuple[Point, State], is_proof: bool) -> ProofLine:
+    from logic.diagnosis.verdict import judge  # imports numpy: not on the start path
+
+    before = _value(visit.job.readings, place)
+    after = _value(visit.job.readings_after, place)
+    was = f"before {plain(place[0], before.value)}" if before else "not read before"
+    if after is None:
+        return ProofLine(*place, is_proof, f"{was}; {_NOT_TAKEN}")
+    verdict = judge(visit.installation, visit.job.readings_after, after, visit.baseline)
+    words = f"{was}, now {plain(place[0], after.value)}. {VERDICTS[verdict.verdict].words}"
+    return ProofLine(*place, is_proof, f"{words}.", verdict)
+
+
+def _value(readings: tuple[Reading, ...], place: tuple[Point, State]) -> Reading | None:
+    return next((one for one in readings if (one.point, one.state) == place), None)

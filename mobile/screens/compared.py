@@ -1,0 +1,72 @@
+"""Then and now: each reading beside the commissioning's, per ampere, what changed most first."""
+
+from pathlib import Path
+
+from kivy.lang import Builder
+from kivy.properties import StringProperty
+
+from logic.diagnosis.comparison import Change
+from mobile import visit_words
+from mobile.loop_view import plain
+from mobile.screens.visit_page import VisitPage
+from mobile.widgets import reading_panel  # noqa: F401  (the kv builds on it)
+from mobile.widgets.cards import Card, Notice
+from mobile.widgets.words import Small
+
+Builder.load_file(str(Path(__file__).with_suffix(".kv")))
+
+_NO_RECORD = (
+    "There is no commissioning record of this vehicle here. Its label or a bundle from the other "
+    "workshop would bring the readings."
+)
+_NOTHING_COMMON = "Nothing was read yet at a post and in a state that the commissioning has too."
+
+
+class ChangeCard(Card):
+    """One reading then and now."""
+
+    name = StringProperty("")
+    sign = StringProperty("")
+    colour = StringProperty("ink")
+    words = StringProperty("")
+    then = StringProperty("")
+    now = StringProperty("")
+    third_head = StringProperty("")
+    third = StringProperty("")
+
+
+class ComparedScreen(VisitPage):
+    """Empty states say what would fill them."""
+
+    where = StringProperty("")
+
+    def begin(self) -> None:
+        self.ids.body.to_top()
+
+    def refresh(self) -> None:
+        from logic.diagnosis.comparison import compare  # not on the start path
+
+        visit = self.visit
+        self.where = visit.plate
+        stack = self.ids.body.stack
+        stack.clear_widgets()
+        changes = compare(visit.installation, visit.readings, visit.baseline)
+        if not changes:
+            text = _NOTHING_COMMON if visit.baseline else _NO_RECORD
+            stack.add_widget(Notice(text=text))
+            return
+        stack.add_widget(Small(text="What changed most comes first; drops count per ampere."))
+        for change in changes:
+            stack.add_widget(_card(change))
+
+
+def _card(change: Change) -> ChangeCard:
+    card = ChangeCard(name=visit_words.reading_name(change.point, change.state))
+    card.then, card.now = plain(change.point, change.then), plain(change.point, change.now)
+    card.words, card.sign = visit_words.change(change)
+    card.colour = "out_of_range" if card.sign == "out_of_range" else "in_range"
+    if change.then_ohm is not None and change.now_ohm is not None:
+        card.third_head = "per ampere"
+        was, now = visit_words.milliohms(change.then_ohm), visit_words.milliohms(change.now_ohm)
+        card.third = f"{was}, now {now}"
+    return card
