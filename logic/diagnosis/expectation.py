@@ -6,6 +6,7 @@ meter is: the meter's part is carried in ``inherited`` and meets the reading in 
 """
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from logic.case import Reading
 from logic.diagnosis import (
@@ -71,4 +72,8 @@ def expectation(
         The commissioning readings: their resistance per ampere replaces the reckoned one.
     """
     known = Known.of(installation, readings, baseline, (point, state))
-    return EXPECTED[point](known)
+    found = EXPECTED[point](known)
+    if found.low is None or found.high is None or found.low <= found.high:
+        return found
+    # Readings that contradict each other turned the band inside out.
+    return replace(found, low=found.high, high=found.low)

@@ -5,7 +5,7 @@ from logic.diagnosis.flows import SIGMAS
 from logic.diagnosis.known import Known
 from logic.electrical import tables
 from logic.installation import Chemistry
-from logic.points import Point, State
+from logic.points import State
 
 _SOAKED_C = 15.0  # assumed: what sun or a warm engine leaves in a case that is off
 _AWAY_FROM_AIR_C = 15.0  # assumed: how far a battery may be from the air around it
@@ -58,7 +58,7 @@ def charging_indicator(known: Known) -> Expectation:
         return Expectation(None, None, "with the key off some units keep this lamp on")
     if known.state is State.SOLAR and not known.has_panel:
         return Expectation(None, None, "no panel is described")
-    light = known.read(Point.SUNLIGHT_FRACTION)
+    light = known.sunlight()
     if known.state is State.SOLAR and light is not None and light < 0.2:
         return Expectation(None, None, "in such dull light the unit may or may not charge")
     return Expectation(1.0, 1.0, "it should be lit while the unit charges")

@@ -15,7 +15,7 @@ def solar_open_circuit_voltage(known: Known) -> Expectation:
     """Plate voltage, warm cells, down to dull light; below zero the leads are reversed."""
     if not known.has_panel:
         return Expectation(None, None, _NO_PANEL)
-    usual, light = known.sound.panel.open_circuit_v, known.read(Point.SUNLIGHT_FRACTION)
+    usual, light = known.sound.panel.open_circuit_v, known.sunlight()
     dimmed = panels.light_factor(light if light is not None else _DULL)
     # In weak light the cells are cool: the plate's voltage and more are possible.
     plate = panels.plate_open_circuit(known.installation.solar, known.scale)
@@ -33,7 +33,7 @@ def solar_input_voltage(known: Known) -> Expectation:
     if not known.has_panel:
         return Expectation(None, None, _NO_PANEL)
     usual = known.sound.panel
-    light = known.read(Point.SUNLIGHT_FRACTION)
+    light = known.sunlight()
     dimmed = panels.light_factor(light if light is not None else _DULL)
     plate = panels.plate_open_circuit(known.installation.solar, known.scale)
     low = usual.working_v.mean * dimmed - SIGMAS * usual.working_v.spread
@@ -49,7 +49,7 @@ def solar_current(known: Known) -> Expectation:
     """Plate current times sunlight; less where the battery is nearly full."""
     if not known.has_panel:
         return Expectation(None, None, _NO_PANEL)
-    usual, light = known.sound.panel.current_a, known.read(Point.SUNLIGHT_FRACTION)
+    usual, light = known.sound.panel.current_a, known.sunlight()
     if known.state is State.REST and light is None:
         return Expectation(None, None, "the sunlight was not judged, so any current may be right")
     slack = 0.3

@@ -26,7 +26,7 @@ def ignition_signal_voltage(known: Known) -> Expectation:
         dead = tables.number("supply", "ignition.dead") * scale
         why = f"the trigger terminal should be dead (under {volts(dead)}) with the key off"
         return Expectation(-dead, dead, why)
-    supply = known.supply()
+    supply = known.live_supply()
     high = supply.value + SIGMAS * supply.spread + _ABOVE_SUPPLY_V * scale
     least = unit.ignition_signal_min_v
     control = known.installation.alternator.control

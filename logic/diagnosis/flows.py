@@ -90,9 +90,9 @@ def input_voltage(known: Known) -> Worked:
 
     Read; else the supply less a sound loop's drop at the rated output.
     """
-    if read := known.measured(Point.CHARGER_INPUT_VOLTAGE):
+    if read := known.live(Point.CHARGER_INPUT_VOLTAGE):
         return read
-    supply, ohm = known.supply(), known.loop_ohm()
+    supply, ohm = known.live_supply(), known.loop_ohm()
     amperes = 1.2 * known.sound.charger.rated_output_a
     drop = min(ohm.value * amperes, 0.25 * supply.value)
     return Worked(
@@ -109,7 +109,7 @@ def panel_power(known: Known) -> Worked:
     if amps:
         spread = 0.0 if at_panel else amps.value * usual.working_v.spread
         return Worked(abs(amps.value * volts), spread, amps.meter * volts, True)
-    light = known.read(Point.SUNLIGHT_FRACTION)
+    light = known.sunlight()
     full: Watt = usual.current_a.mean * usual.working_v.mean
     if light is None:
         return Worked(full / 2, full / 2, 0.0, False)

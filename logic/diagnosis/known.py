@@ -16,6 +16,9 @@ from logic.electrical.supply import RUNNING
 from logic.installation import Installation
 from logic.points import Point, Run, State
 
+# Assumed, at 12 V: under this nothing feeds the terminal, over it no battery was read.
+_DEAD_V, _ABSURD_V = 6.0, 18.0
+
 Values = Mapping[tuple[Point, State], float]
 
 
@@ -93,10 +96,26 @@ class Known:
         read = self.measured(Point.START_BATTERY_VOLTAGE)
         return read or Worked(usual.mean, usual.spread, 0.0, False)
 
+    def sunlight(self) -> float | None:
+        """Return the share of full sun that was judged, 0 to 1, or ``None``."""
+        judged = self.read(Point.SUNLIGHT_FRACTION)
+        return None if judged is None else min(max(judged, 0.0), 1.0)
+
+    def live(self, point: Point) -> Worked | None:
+        """Return a voltage read where something feeds it; ``None`` for a dead or absurd one, V."""
+        read = self.measured(point)
+        return read if read and _DEAD_V <= read.value / self.scale <= _ABSURD_V else None
+
+    def live_supply(self) -> Worked:
+        """Return the supply as for :meth:`supply`, but a dead or absurd reading is left out, V."""
+        usual = self.sound.supply_v[self.state]
+        read = self.live(Point.START_BATTERY_VOLTAGE)
+        return read or Worked(usual.mean, usual.spread, 0.0, False)
+
     def charging_house_voltage(self) -> Worked:
         """Return the volts at the house battery while it is charged, read or reckoned, V."""
         for point in (Point.HOUSE_BATTERY_VOLTAGE, Point.CHARGER_OUTPUT_VOLTAGE):
-            if read := self.measured(point):
+            if read := self.live(point):
                 return read
         house, unit = self.sound.house, self.sound.charger
         ohm = house.resistance_ohm
@@ -110,6 +129,8 @@ class Known:
         """Return the house battery's rest voltage, read or usual, V."""
         usual = self.sound.house.rest_v
         read = self.measured(Point.HOUSE_BATTERY_VOLTAGE, State.REST)
+        if read and read.value / self.scale < _DEAD_V:
+            read = None
         return read or Worked(usual.mean, usual.spread, 0.0, False)
 
     def loop_ohm(self) -> Worked:

@@ -1,0 +1,13 @@
+"""Hypothesis in two strengths: the same examples every time, or many new ones.
+
+``HYPOTHESIS_PROFILE=full pytest`` looks for new counter-examples; a slow machine is no failure.
+"""
+
+import os
+
+from hypothesis import HealthCheck, settings
+
+_ANY_MACHINE = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow]}
+settings.register_profile("fast", derandomize=True, max_examples=60, **_ANY_MACHINE)
+settings.register_profile("full", max_examples=500, **_ANY_MACHINE)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "fast"))
