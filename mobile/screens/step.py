@@ -64,11 +64,10 @@ class ProbeLine(BoxLayout):
 class StepScreen(Page):
     """Shows the session's step; gives answers to it and moves on. Swipes move too."""
 
-    where = StringProperty("")
-    settled = StringProperty("")
     title = StringProperty("")
+    doing = StringProperty("")
+    count = StringProperty("")
     state_shape = StringProperty("")
-    state_words = StringProperty("")
     next_words = StringProperty("Next")
 
     def __init__(self, **properties: Any) -> None:
@@ -100,7 +99,7 @@ class StepScreen(Page):
         view = self.session.view()
         self.title = view.step.title
         state = STATES.get(view.step.state) if view.step.state else None
-        self.state_words = state.words if state else ""
+        self.doing = state.words if state else view.stage.title
         self.state_shape = state.shape if state else ""
         self._show_progress(view)
         self._show_body(view)
@@ -111,9 +110,7 @@ class StepScreen(Page):
         stages = self.session.progress()
         self.ids.stages.parts = [((s.done + s.skipped) / s.total, s.total) for s in stages]
         self.ids.stages.here = [s.stage.id for s in stages].index(view.stage.id)
-        self.where = f"{view.stage.title}, {view.number} of {view.count}"
-        still = sum(s.open for s in stages)
-        self.settled = f"{still} open" if still else "all settled"
+        self.count = f"{view.number} of {view.count}"
 
     def _show_body(self, view: StepView) -> None:
         stack = self.ids.body.stack

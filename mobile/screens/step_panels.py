@@ -104,6 +104,7 @@ class ReadingInHand:
             places=_places(ask),
             choices=_choices(ask),
             key_height=max(dp(56), min(dp(70), self._screen.height * 0.068)),
+            remark_room=max(dp(62), self._screen.height * 0.13),
         )
         panel.set_keys()
         panel.bind(on_typed=lambda _, text: self._type(text))

@@ -102,10 +102,10 @@ class SkipSheet(Sheet):
 
     def on_kv_post(self, base_widget: object) -> None:
         self.text = self.screen.session.draft("skip")
-        for reason in self.reasons:
-            chip = Chip(text=reason)
+        chips = [Chip(text=reason) for reason in self.reasons]
+        for chip in chips:
             chip.bind(on_release=lambda chip: self._leave_out(chip.text))
-            self.ids.reasons.add_widget(chip)
+        self.ids.reasons.show(chips)
 
     def typed(self, text: str) -> None:
         """Keep what is typed."""

@@ -2,7 +2,7 @@
 
 words    Words, Heading, Small            text that wraps and is as high as it needs
 marks    Mark                             a drawn shape (``shape`` is a name of ``shapes.SHAPES``)
-buttons  MainButton, SideButton, BareButton, ShapeButton, Chip, ButtonRow
+buttons  MainButton, SideButton, BareButton, ShapeButton, Chip, ChipGrid, ButtonRow
 cards    Card, RowCard, Notice            boxes; a tappable list row; shape + words in a box
 fields   TextField, NumberField, ChoiceField, SwitchField
 keypad   Keypad, KeypadSheet              digits with one thumb; the sheet serves NumberFields

@@ -1,5 +1,6 @@
 """Buttons for a gloved thumb: 56 dp high at least, and higher where their words need it."""
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from kivy.clock import Clock
@@ -30,7 +31,7 @@ class SideButton(TapLabel):
 
 
 class BareButton(TapLabel):
-    """A quiet action: words only, underlined by a line."""
+    """A quiet action: words only."""
 
 
 class Chip(TapLabel):
@@ -64,9 +65,34 @@ class ButtonRow(BoxLayout):
         self._trigger()
 
     def remove_widget(self, widget: Widget, *args: object, **kwargs: object) -> None:
-        widget.funbind("needed_height", self._trigger)
+        if hasattr(widget, "needed_height"):
+            widget.funbind("needed_height", self._trigger)
         super().remove_widget(widget, *args, **kwargs)
         self._trigger()
 
     def _fit(self, *_: object) -> None:
         self.height = max((getattr(w, "needed_height", 0) for w in self.children), default=0)
+
+
+class ChipGrid(BoxLayout):
+    """Chips in rows of ``columns``, each row as high as its highest needs."""
+
+    columns = NumericProperty(2)
+
+    def __init__(self, **properties: object) -> None:
+        self.chips: list[Chip] = []
+        super().__init__(**properties)
+
+    def show(self, chips: Sequence[Chip]) -> None:
+        """Lay out these chips in place of those there were."""
+        for row in self.children:
+            row.clear_widgets()
+        self.clear_widgets()
+        self.chips = list(chips)
+        columns = max(1, int(self.columns))
+        for start in range(0, len(self.chips), columns):
+            row = ButtonRow(spacing=self.spacing)
+            of_row = self.chips[start : start + columns]
+            for widget in (*of_row, *(Widget() for _ in range(columns - len(of_row)))):
+                row.add_widget(widget)
+            self.add_widget(row)

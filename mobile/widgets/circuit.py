@@ -181,8 +181,9 @@ class Circuit(RelativeLayout):
         dx, dy = towards
         side = (-dy * dp(19), dx * dp(19))
         ax, ay = x + side[0], y + side[1]
-        tail = (ax - dx * dp(16), ay - dy * dp(16))
-        head = (ax + dx * dp(16), ay + dy * dp(16))
+        half = dp(16) if dx else dp(11)
+        tail = (ax - dx * half, ay - dy * half)
+        head = (ax + dx * half, ay + dy * half)
         Line(points=[*tail, *head], width=dp(1.8), cap="square")
         left = (head[0] - dx * dp(8) - dy * dp(6), head[1] - dy * dp(8) + dx * dp(6))
         right = (head[0] - dx * dp(8) + dy * dp(6), head[1] - dy * dp(8) - dx * dp(6))

@@ -29,7 +29,7 @@ class Box:
     @property
     def words_at(self) -> Place:
         """Where the name stands: the middle, lower in a high box, under its posts' signs."""
-        lower = 0.06 if self.height > 0.2 else 0.0
+        lower = max(0.0, (self.height - 0.3) / 2)
         return self.x + self.width / 2, self.y + self.height / 2 - lower
 
 
@@ -71,9 +71,9 @@ class Plan:
     earths: tuple[Place, ...] = ()
 
 
-_START = Box("start_battery", "Start\nbattery", 0.0, 0.33, 0.2, 0.38)
+_START = Box("start_battery", "Start\nbattery", 0.0, 0.33, 0.2, 0.33)
 _CHARGER = Box("charger", "Charger", 0.4, 0.33, 0.2, 0.42)
-_HOUSE = Box("house_battery", "House\nbattery", 0.8, 0.33, 0.2, 0.38)
+_HOUSE = Box("house_battery", "House\nbattery", 0.8, 0.33, 0.2, 0.33)
 _SIGNAL = Box("ignition_source", "Ignition", 0.13, 0.84, 0.19, 0.15)
 _PANEL = Box("solar_panel", "Panel", 0.635, 0.84, 0.16, 0.15)
 _LOADS = Box("house_loads", "Loads", 0.83, 0.84, 0.17, 0.15)
@@ -87,20 +87,20 @@ _WIRES = (
     Wire(Run.HOUSE_FEED, ((0.6, _FEED), (0.8, _FEED)), fuse=(0.75, _FEED)),
     Wire(Run.HOUSE_RETURN, ((0.9, 0.33), (0.9, _BUS), (0.5, _BUS))),
     Wire("ignition_signal", ((0.32, 0.915), (0.445, 0.915), (0.445, 0.75))),
-    Wire(HOUSE_LOADS, ((0.915, 0.71), (0.915, 0.84))),
+    Wire(HOUSE_LOADS, ((0.915, 0.66), (0.915, 0.84))),
 )
 _SOLAR_WIRES = (
     Wire(Run.SOLAR_FEED, ((0.635, 0.915), (0.53, 0.915), (0.53, 0.75))),
     Wire("solar_return", ((0.76, 0.84), (0.76, 0.79))),
 )
 _POSTS = {
-    Post.START_BATTERY_POSITIVE: PlacedPost((0.2, _FEED), (0.26, 0.41), "+", (0.175, 0.63)),
+    Post.START_BATTERY_POSITIVE: PlacedPost((0.2, _FEED), (0.26, 0.41), "+", (0.178, 0.615)),
     Post.START_BATTERY_NEGATIVE: PlacedPost((0.1, 0.33), (0.2, 0.21), "−", (0.07, 0.27)),
     Post.CHARGER_INPUT: PlacedPost((0.4, _FEED), (0.345, 0.41), "in", (0.43, 0.61)),
     Post.CHARGER_NEGATIVE: PlacedPost((0.5, 0.33), (0.6, 0.21), "−", (0.47, 0.27)),
     Post.CHARGER_OUTPUT: PlacedPost((0.6, _FEED), (0.655, 0.41), "out", (0.562, 0.61)),
     Post.IGNITION_TERMINAL: PlacedPost((0.445, 0.75), (0.36, 0.79)),
-    Post.HOUSE_BATTERY_POSITIVE: PlacedPost((0.8, _FEED), (0.74, 0.41), "+", (0.825, 0.63)),
+    Post.HOUSE_BATTERY_POSITIVE: PlacedPost((0.8, _FEED), (0.74, 0.41), "+", (0.822, 0.615)),
     Post.HOUSE_BATTERY_NEGATIVE: PlacedPost((0.9, 0.33), (0.8, 0.21), "−", (0.93, 0.27)),
 }
 _SOLAR_POSTS = {
@@ -111,7 +111,7 @@ _SOLAR_POSTS = {
 _CLAMPS = {
     Run.VEHICLE_FEED: ClampPlace((0.335, _FEED), (1.0, 0.0)),
     Run.HOUSE_FEED: ClampPlace((0.665, _FEED), (1.0, 0.0)),
-    HOUSE_LOADS: ClampPlace((0.915, 0.775), (0.0, 1.0)),
+    HOUSE_LOADS: ClampPlace((0.915, 0.75), (0.0, 1.0)),
 }
 _SOLAR_CLAMPS = {Run.SOLAR_FEED: ClampPlace((0.585, 0.915), (-1.0, 0.0))}
 

@@ -101,7 +101,7 @@ class ChoiceField(FormField):
 
     def on_value(self, *_: object) -> None:
         if self.ready:
-            for chip in self.ids.chips.children:
+            for chip in self.ids.chips.chips:
                 chip.chosen = chip.value == self.value
 
     def choose(self, chip: Chip) -> None:
@@ -111,11 +111,12 @@ class ChoiceField(FormField):
         self.dispatch("on_edited")
 
     def _lay_out(self) -> None:
-        self.ids.chips.clear_widgets()
-        for value, words in self.options:
-            chip = Chip(text=words, value=value, chosen=value == self.value)
-            chip.bind(on_release=self.choose)
-            self.ids.chips.add_widget(chip)
+        self.ids.chips.show([self._chip(value, words) for value, words in self.options])
+
+    def _chip(self, value: str, words: str) -> Chip:
+        chip = Chip(text=words, value=value, chosen=value == self.value)
+        chip.bind(on_release=self.choose)
+        return chip
 
 
 class SwitchField(ButtonBehavior, FormField):

@@ -50,6 +50,7 @@ class ReadingPanel(BoxLayout):
 
     :meth:`show` is given what the text amounts to. Where ``choices`` (value, words) are given,
     they stand in place of the keys. ``is_given`` says that the text is an answer on record.
+    A remark that is higher than ``remark_room`` scrolls.
     """
 
     __events__ = ("on_typed", "on_overload")
@@ -65,6 +66,7 @@ class ReadingPanel(BoxLayout):
     is_given = BooleanProperty(False)
     choices = ListProperty()
     key_height = NumericProperty("56dp")
+    remark_room = NumericProperty("80dp")
 
     def on_typed(self, text: str) -> None:
         """Say what stands in the field now."""
@@ -106,7 +108,9 @@ class ReadingPanel(BoxLayout):
     def _said(self, typed: Typed, insist: bool) -> tuple[Sign, str]:
         if typed.verdict:
             sign = VERDICTS[typed.verdict.verdict]
-            return sign, f"{sign.words}. {typed.verdict.reason} {typed.note}".rstrip()
+            # What to do about it comes first, for the end may have to be scrolled to.
+            note = f"{typed.note} " if typed.note else ""
+            return sign, f"{sign.words}. {note}{typed.verdict.reason}"
         if typed.question:
             asked = f"{typed.text} is more than can be here. Is {typed.question[:-1]} meant?"
             return Sign("", "question", "ink"), asked

@@ -56,6 +56,16 @@ def test_no_flag_hides_a_post_or_a_part(drawn):
         assert not any(overlap(flag, box) for box in boxes), post
 
 
+@pytest.mark.parametrize("drawn", BOTH)
+def test_no_clamp_hides_a_post_or_a_part(drawn):
+    boxes = [(*px((b.x, b.y)), *px((b.x + b.width, b.y + b.height))) for b in drawn.boxes]
+    for run, place in drawn.clamps.items():
+        x, y = px(place.at)
+        jaw = x - FLAG, y - 0.87 * FLAG, x + FLAG, y + 0.87 * FLAG
+        assert not any(overlap(jaw, square(post.at, 3)) for post in drawn.posts.values()), run
+        assert not any(overlap(jaw, box) for box in boxes), run
+
+
 @pytest.mark.parametrize("point", [point for point in POINTS if PROBES[point].red])
 def test_the_two_flags_of_a_reading_stand_apart(point):
     drawn, probe = plan(solar=True), PROBES[point]

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from conftest import LOOKS
 from driveway import open_job
+from kivy.metrics import dp
 from legibility import complaints
 
 # Step, keys typed at it; together they show every kind of answer and every state of a reading.
@@ -58,6 +59,9 @@ def test_no_text_of_a_step_is_cut_off_or_covered(walk, tmp_path):
         for key in keys:
             screen.panel.widget.press("OL" if key == "O" else key)
         look_over(walk, f"step-{number:02d}-{step_id}", tmp_path)
+        title, body = screen.ids.title, screen.ids.body
+        assert title.to_window(title.x, title.top)[1] <= screen.height
+        assert body.height >= dp(24), "no room left to scroll to the how and why"
         screen.ids.body.scroll_y = 0
         look_over(walk, f"step-{number:02d}-{step_id}-below", tmp_path)
 
