@@ -47,7 +47,11 @@ class RecordError(AppError):
 
 
 class StoreDamagedError(RecordError):
-    """The store's file is damaged; the text says what was rescued and where the rest is."""
+    """The store's file is damaged; ``found`` says in short what was found."""
+
+    def __init__(self, message: str, found: str = "") -> None:
+        super().__init__(message)
+        self.found = found
 
 
 class SealedError(RecordError):

@@ -124,23 +124,32 @@ def restore(backup: Path, store: Path) -> Path | None:
     """
     _refuse_unfit(backup)
     store.parent.mkdir(parents=True, exist_ok=True)
-    kept = set_aside(store, "replaced") if store.exists() else None
+    kept = set_aside(store, "replaced")
     copy(backup, store)
     return kept
 
 
-def set_aside(store: Path, why: str) -> Path:
-    """Move a store's file and its journals out of the way and return the new place."""
+def set_aside(store: Path, why: str) -> Path | None:
+    """Move a store's file and its journals out of the way and return the new place.
+
+    A log left behind would be played into whatever file comes in the store's place.
+    """
+    found = [path for path in _with_journals(store) if path.exists()]
+    if not found:
+        return None
     stamp = datetime.now(UTC).strftime("%Y%m%d-%H%M%S-%f")
     folder = store.parent / why / stamp
     with spoken_errors(store):
         folder.mkdir(parents=True)
-        for path in (store, *(store.with_name(store.name + end) for end in ("-wal", "-shm"))):
-            if path.exists():
-                path.replace(folder / path.name)
+        for path in found:
+            path.replace(folder / path.name)
         sync_folder(folder)
         sync_folder(store.parent)
     return folder / store.name
+
+
+def _with_journals(store: Path) -> list[Path]:
+    return [store.with_name(store.name + end) for end in ("", "-wal", "-shm", "-journal")]
 
 
 def _refuse_without_space(store: Path) -> None:

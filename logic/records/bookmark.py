@@ -51,7 +51,10 @@ def set_bookmark(db: Database, place: Bookmark) -> None:
 def setting(db: Database, name: str, default: Any = None) -> Any:
     """Return a setting's JSON value, or the default where it was never set."""
     row = db.conn.execute("SELECT value FROM setting WHERE name = ?", (name,)).fetchone()
-    return json.loads(row[0]) if row else default
+    try:
+        return json.loads(row[0]) if row else default
+    except ValueError:
+        return default  # damaged: entering it again is better than not opening
 
 
 def set_setting(db: Database, name: str, value: Any) -> None:

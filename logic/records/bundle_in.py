@@ -136,7 +136,7 @@ class BundleImport:
         query = f"SELECT {ledger.COLUMNS} FROM event WHERE event_id = ?"
         kept = self._db.conn.execute(query, (row[0],)).fetchone()
         # Another version of the app may have written the same body in other words.
-        if kept[:6] != row[:6] or not ledger.same_body(row[0], kept[6], row[6]):
+        if kept[:6] != row[:6] or not ledger.same_body(kept[6], row[6]):
             raise BundleError(
                 f"Line {number} of {EVENTS} says something else of an event that is here "
                 f"already ({row[0]}), so one of the two was changed. {_UNCHANGED}"

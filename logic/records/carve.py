@@ -14,12 +14,14 @@ from __future__ import annotations
 import struct
 from collections.abc import Iterator
 from dataclasses import dataclass
+from io import BytesIO
 from pathlib import Path
 from typing import BinaryIO
 
+from logic.records.database import PAGE
+
 Value = int | float | str | bytes | None
 
-_USUAL_PAGE = 4096  # the size this app creates, for a file whose own header is gone
 _LEAF = 0x0D
 _LARGEST_ROW = 16_000_000  # bytes; a longer one is damage
 _LOG_HEADER, _FRAME_HEADER = 32, 24
@@ -35,9 +37,14 @@ class Carved:
 
 
 def rows(database: Path) -> Iterator[Carved]:
-    """Yield every row on every readable leaf page, older copies first, any table, any order."""
-    with database.open("rb") as file:
-        pages = _Pages(file, database.with_name(f"{database.name}-wal"))
+    """Yield every row on every readable leaf page, older copies first, any table, any order.
+
+    The header is not believed: pages are as large as this app makes them.
+
+    The file itself may be gone, its log alone still holds rows.
+    """
+    with database.open("rb") if database.exists() else BytesIO() as file:
+        pages = _Pages(file, database.with_name(f"{database.name}-wal"), PAGE)
         for number, page in pages:
             yield from _rows_of(page, 100 if number == 1 else 0, pages)
 
@@ -45,11 +52,10 @@ def rows(database: Path) -> Iterator[Carved]:
 class _Pages:
     """The pages of a file, then those of its log, which are newer; any of them by number."""
 
-    def __init__(self, file: BinaryIO, log: Path) -> None:
+    def __init__(self, file: BinaryIO, log: Path, size: int) -> None:
         self._file = file
         self._log = log.read_bytes() if log.exists() else b""
-        self.size, reserved = _sizes(file, self._log)
-        self.usable = self.size - reserved
+        self.size = size
         self._in_log = {number: at for at, number in self._frames()}
 
     def __iter__(self) -> Iterator[tuple[int, bytes]]:
@@ -76,18 +82,6 @@ class _Pages:
             yield start + _FRAME_HEADER, int.from_bytes(self._log[start : start + 4], "big")
 
 
-def _sizes(file: BinaryIO, log: bytes) -> tuple[int, int]:
-    file.seek(0)
-    header = file.read(100)
-    if header.startswith(b"SQLite format 3\x00") and len(header) == 100:
-        size = int.from_bytes(header[16:18], "big")
-        size, reserved = (65536 if size == 1 else size), header[20]
-    else:
-        size, reserved = int.from_bytes(log[8:12], "big"), 0
-    sound = 512 <= size <= 65536 and size & (size - 1) == 0
-    return (size, min(reserved, 32)) if sound else (_USUAL_PAGE, 0)
-
-
 def _rows_of(page: bytes, start: int, pages: _Pages) -> Iterator[Carved]:
     if len(page) < pages.size or page[start] != _LEAF:
         return
@@ -110,7 +104,7 @@ def _row(page: bytes, at: int, pages: _Pages) -> Carved:
 
 
 def _payload(page: bytes, at: int, length: int, pages: _Pages) -> bytes:
-    usable = pages.usable
+    usable = pages.size
     if length <= usable - 35:
         return _exactly(page[at : at + length], length)
     least = (usable - 12) * 32 // 255 - 23

@@ -19,7 +19,9 @@ if TYPE_CHECKING:
     from sqlite_utils import Database
 
 BUSY_SECONDS = 5.0
+PAGE = 4096  # bytes
 _PRAGMAS = (
+    f"PRAGMA page_size={PAGE}",
     "PRAGMA journal_mode=WAL",
     "PRAGMA synchronous=FULL",
     "PRAGMA secure_delete=ON",
@@ -76,10 +78,25 @@ def open_database(path: Path) -> Database:
         The file is not a sound database.
     """
     with spoken_errors(path):
-        database = wrap(sqlite3.connect(path, timeout=BUSY_SECONDS))
-        for pragma in _PRAGMAS:
-            database.conn.execute(pragma)
-        return database
+        if complaint := _header_complaint(path):
+            raise damaged(complaint)
+        connection = sqlite3.connect(path, timeout=BUSY_SECONDS)
+        try:
+            for pragma in _PRAGMAS:
+                connection.execute(pragma)
+            return wrap(connection)
+        except BaseException:
+            connection.close()
+            raise
+
+
+def damaged(what: str) -> StoreDamagedError:
+    """Return the error for a file whose content cannot be trusted; ``what`` was found."""
+    return StoreDamagedError(
+        f"The records' file is damaged ({what}). Close the app and open it again: what can be "
+        "read is then rescued.",
+        what,
+    )
 
 
 def open_for_reading(path: Path) -> sqlite3.Connection:
@@ -120,19 +137,43 @@ def spoken_errors(path: Path) -> Iterator[None]:
         yield
     except sqlite3.DatabaseError as error:
         code = getattr(error, "sqlite_errorcode", 0) & 0xFF
-        if code in _DAMAGED:
-            raise StoreDamagedError(
-                f"The records' file {path.name} is damaged ({error}). Close the app and open it "
-                "again: what can be read is then rescued."
-            ) from error
+        if code in _DAMAGED or "decode to UTF-8" in str(error):
+            raise damaged(str(error)) from error
         if code in _ADVICE:
             raise RecordError(_ADVICE[code].format(path=path)) from error
         raise
+    except UnicodeDecodeError as error:
+        # From SQLite's own words about a table whose definition is no text any more.
+        raise damaged(str(error)) from error
     except OSError as error:
         raise RecordError(
             f"{path} cannot be used ({error.strerror or error}). Check that there is space and "
             "that the app may write there, then try again."
         ) from error
+
+
+def _header_complaint(path: Path) -> str:
+    """Look at what SQLite would only answer with "not writable" or "unsupported".
+
+    References
+    ----------
+    "Database File Format", sqlite.org/fileformat2.html, 1.3: the first hundred bytes.
+    """
+    if not path.exists() or not path.stat().st_size:
+        return ""
+    with path.open("rb") as file:
+        head = file.read(100)
+    sound = (
+        len(head) == 100
+        and head.startswith(b"SQLite format 3\x00")
+        and int.from_bytes(head[16:18], "big") == PAGE
+        and head[18] in (1, 2)
+        and head[19] in (1, 2)
+        and head[20:24] == bytes((0, 64, 32, 32))
+        and int.from_bytes(head[44:48], "big") <= 4
+        and int.from_bytes(head[56:60], "big") <= 1
+    )
+    return "" if sound else "its first bytes are not those of a database"
 
 
 Row = tuple[Any, ...]

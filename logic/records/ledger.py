@@ -13,11 +13,9 @@ from datetime import UTC, datetime
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from pydantic import TypeAdapter, ValidationError
+from pydantic import TypeAdapter
 
-from logic.case import first_complaint
-from logic.errors import RecordError
-from logic.records.database import Row
+from logic.records.database import Row, damaged
 from logic.records.erasure import forget
 from logic.records.events import Body, CustomerDescribed, CustomerErased, Event
 from logic.records.seal import digest
@@ -61,13 +59,14 @@ def write_customer(db: Database, row: Row) -> None:
     db.conn.execute(_INSERT_CUSTOMER, row)
 
 
-def same_body(event_id: str, one: str, other: str) -> bool:
+def same_body(one: str, other: str) -> bool:
     """Whether two JSON texts say the same of an event, in whatever words."""
     if one == other:
         return True
     if '"customer_described"' in one:
         return bool(json.loads(one) == json.loads(other))
-    return body_of(event_id, one) == body_of(event_id, other)
+    bodies = _bodies()
+    return bodies.validate_json(one) == bodies.validate_json(other)
 
 
 def events_of(db: Database, vehicle_id: str) -> list[Event]:
@@ -98,34 +97,27 @@ def read(row: Row, customers: dict[str, Customer] | None = None) -> Event:
 
     Raises
     ------
-    RecordError
-        The row was written by a newer version of the app.
+    StoreDamagedError
+        It is no event. No newer version of the app can have written it, since each kind of
+        event comes with a migration and :func:`~logic.records.migrations.migrate` looks first.
     """
     event_id, vehicle_id, job_id, at, device, kind, text = row
     body: Body
-    if kind == "customer_described":
-        body = CustomerDescribed(customer=(customers or {}).get(event_id, Customer()))
-    else:
-        body = body_of(event_id, text)
-    return Event(
-        event_id=event_id,
-        vehicle_id=vehicle_id,
-        job_id=job_id,
-        at=datetime.fromisoformat(at),
-        device=device,
-        body=body,
-    )
-
-
-def body_of(event_id: str, text: str) -> Body:
-    """Read an event's body from its JSON."""
     try:
-        return _bodies().validate_json(text)
-    except ValidationError as error:
-        raise RecordError(
-            f"Event {event_id} cannot be read: {first_complaint(error)} It was probably written "
-            "by a newer version of the app: update this one."
-        ) from error
+        if kind == "customer_described":
+            body = CustomerDescribed(customer=(customers or {}).get(event_id, Customer()))
+        else:
+            body = _bodies().validate_json(text)
+        return Event(
+            event_id=event_id,
+            vehicle_id=vehicle_id,
+            job_id=job_id,
+            at=datetime.fromisoformat(at),
+            device=device,
+            body=body,
+        )
+    except ValueError as error:  # pydantic's own error is one too
+        raise damaged(f"entry {event_id} cannot be read") from error
 
 
 @cache

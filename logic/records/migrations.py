@@ -1,8 +1,9 @@
 """The store's tables, step by step; a released step is never edited, only followed by another.
 
 Never call ``transform()`` on a table here: it rebuilds the table and silently drops the
-triggers that keep events from being changed. ``tables.md`` beside this file explains the
-tables and is compared with the real schema by a test.
+triggers that keep events from being changed. A new kind of event, or a new field in one, needs
+a step too, if an empty one: that is how an older app knows to leave the file alone.
+``tables.md`` beside this file explains the tables; a test compares it with the real schema.
 """
 
 from __future__ import annotations

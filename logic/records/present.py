@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from logic.records.database import Row
+from logic.records.database import Row, damaged
 
 if TYPE_CHECKING:
     from sqlite_utils import Database
@@ -76,7 +76,20 @@ def find(db: Database, fragment: str, limit: int, offset: int) -> list[VehicleRo
 
 
 def refresh(db: Database, vehicle_id: str) -> None:
-    """Work out one vehicle's rows anew from its events."""
+    """Work out one vehicle's rows anew from its events.
+
+    Raises
+    ------
+    StoreDamagedError
+        One of them cannot be read.
+    """
+    try:
+        _refresh(db, vehicle_id)
+    except (ValueError, KeyError, TypeError, AttributeError) as error:
+        raise damaged(f"entries of vehicle {vehicle_id} cannot be read") from error
+
+
+def _refresh(db: Database, vehicle_id: str) -> None:
     (last_at,) = _one(db, "SELECT max(at) FROM event WHERE vehicle_id = ?", vehicle_id)
     if last_at is None:
         return
@@ -104,13 +117,17 @@ def rebuild(db: Database) -> None:
 
 
 def _row(row: Row) -> VehicleRow:
-    vehicle_id, registration, description, customer, last_at, open_job, kind, signed = row
+    vehicle_id, registration, description, customer, at, open_job, kind, signed = row
+    try:
+        last_at = datetime.fromisoformat(at)
+    except ValueError as error:
+        raise damaged(f"the list's line of vehicle {vehicle_id} cannot be read") from error
     return VehicleRow(
         vehicle_id=vehicle_id,
         registration=registration,
         description=description,
         customer=customer,
-        last_at=datetime.fromisoformat(last_at),
+        last_at=last_at,
         open_job=open_job,
         open_job_kind=kind,
         signed=bool(signed),

@@ -11,7 +11,7 @@ import json
 import re
 import sqlite3
 from collections.abc import Callable
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -34,15 +34,6 @@ from logic.vehicle import Customer
 if TYPE_CHECKING:
     from sqlite_utils import Database
 
-_TABLES = {
-    "event": ledger.COLUMNS,
-    "sealed": "*",
-    "customer": "*",
-    "sealed_private": "*",
-    "setting": "*",
-    "bookmark": "*",
-}
-
 
 @dataclass(frozen=True)
 class Rescue:
@@ -63,7 +54,7 @@ class Rescue:
         )
         aside = f"The damaged file was set aside in {self.aside.parent}. " if self.aside else ""
         filled = (
-            f", and {self.from_backup} more from the backup of "
+            f", and {self.from_backup} more from backups, the newest of "
             f"{backup.taken_at(self.backup):%d %B %Y, %H:%M} UTC"
             if self.backup and self.from_backup
             else ""
@@ -91,7 +82,7 @@ def rescue(path: Path) -> Rescue:
             migrate(db)
             with transaction(db):
                 entries, highest = _save_rows(db, path)
-                source, added = _fill_from_backup(db, path.parent)
+                source, added = _fill_from_backups(db, path.parent, highest)
                 _finish_tables(db)
             # One file without journals, so that a single rename puts it in place.
             db.conn.execute("PRAGMA journal_mode=DELETE")
@@ -105,7 +96,7 @@ def finish(path: Path) -> Path | None:
     ready = _beside(path, "rescued")
     if not ready.exists():
         return None
-    aside = backup.set_aside(path, "damaged") if path.exists() else None
+    aside = backup.set_aside(path, "damaged")
     with spoken_errors(path):
         ready.replace(path)
         sync_folder(path.parent)
@@ -119,48 +110,50 @@ def is_gone(path: Path) -> bool:
 
 def _save_rows(db: Database, path: Path) -> tuple[int, int]:
     highest = 0
-    for carved in rows(path) if path.exists() else ():
-        for table, fits in _FITTING:
+    for carved in rows(path):
+        for table, fits in _FITTING.items():
             if fits(carved.values):
                 highest = max(highest, carved.number if table == "event" else 0)
-                _put(db, table, carved.values[1:] if table == "event" else carved.values)
-    _drop_unproven_customers(db)
-    _drop_unproven_private(db)
+                # Settings are overwritten in life, so the copy found last is the newest.
+                _put(db, table, carved.values, "REPLACE" if table in _MUTABLE else "IGNORE")
+    _drop_unproven(db)
     return _count(db), highest
 
 
-def _put(db: Database, table: str, row: tuple[Value, ...]) -> None:
+def _put(db: Database, table: str, row: tuple[Value, ...], conflict: str) -> None:
+    if table == "event":
+        row = row[1:]  # it gets a new place in the order of arrival
+    elif table == "bookmark":
+        row = (1, *row[1:])
     columns = f"({ledger.COLUMNS})" if table == "event" else ""
-    # Settings and the bookmark are overwritten in life, so the copy found last is the newest.
-    conflict = "REPLACE" if table in ("setting", "bookmark") else "IGNORE"
     marks = ", ".join("?" * len(row))
-    values = (1, *row[1:]) if table == "bookmark" else row
-    db.conn.execute(f"INSERT OR {conflict} INTO {table} {columns} VALUES ({marks})", values)
+    db.conn.execute(f"INSERT OR {conflict} INTO {table} {columns} VALUES ({marks})", row)
 
 
-def _fill_from_backup(db: Database, folder: Path) -> tuple[Path | None, int]:
-    before = _count(db)
+def _fill_from_backups(db: Database, folder: Path, highest: int) -> tuple[Path | None, int]:
+    """Add what backups still have, newest first, until nothing is missing."""
+    before, newest = _count(db), None
     for path in backup.backups(folder):
-        db.conn.execute("SAVEPOINT filling")
-        try:
-            with closing(open_for_reading(path)) as source:
-                for table, columns in _TABLES.items():
-                    _copy_table(db, source, table, columns)
-        except sqlite3.DatabaseError:
-            db.conn.execute("ROLLBACK TO filling")
-            continue
-        return path, _count(db) - before
-    return None, 0
+        with suppress(sqlite3.DatabaseError), closing(open_for_reading(path)) as source:
+            for table in _FITTING:
+                _copy_table(db, source, table)
+            newest = newest or path
+        if highest and _count(db) >= highest:
+            break
+    return newest, _count(db) - before
 
 
-def _copy_table(db: Database, source: sqlite3.Connection, table: str, columns: str) -> None:
-    found = source.execute(f"SELECT {columns} FROM {table}")
-    marks = ", ".join("?" * len(found.description))
-    into = f"({columns})" if columns != "*" else ""
-    db.conn.executemany(f"INSERT OR IGNORE INTO {table} {into} VALUES ({marks})", found)
+def _copy_table(db: Database, source: sqlite3.Connection, table: str) -> None:
+    # A copy may have been taken when a row was spoilt already, so these prove themselves too.
+    source.text_factory = lambda data: data.decode(errors="replace")
+    for row in source.execute(f"SELECT * FROM {table}"):
+        hidden = (None, *row[1:]) if table in ("event", "bookmark") else row
+        if _FITTING[table](hidden):
+            _put(db, table, hidden, "IGNORE")
 
 
 def _finish_tables(db: Database) -> None:
+    _drop_unproven(db)
     present.rebuild(db)
     for (vehicle_id,) in db.conn.execute(
         "SELECT DISTINCT vehicle_id FROM event WHERE kind = 'customer_erased'"
@@ -168,25 +161,22 @@ def _finish_tables(db: Database) -> None:
         forget(db, vehicle_id)
 
 
-def _drop_unproven_customers(db: Database) -> None:
-    found = db.conn.execute(
+def _drop_unproven(db: Database) -> None:
+    """Let go of names and signatures that do not fit the digest that was written down."""
+    customers = db.conn.execute(
         "SELECT c.event_id, c.salt, c.name, c.contact, e.body"
         " FROM customer AS c LEFT JOIN event AS e USING (event_id)"
     ).fetchall()
-    for event_id, salt, name, contact, body in found:
+    for event_id, salt, name, contact, body in customers:
         customer = Customer.model_construct(name=name, contact=contact)
-        stated = json.loads(body).get("sha256") if body else None
-        if stated != ledger.customer_digest(salt, customer):
+        if not body or json.loads(body).get("sha256") != ledger.customer_digest(salt, customer):
             db.conn.execute("DELETE FROM customer WHERE event_id = ?", (event_id,))
-
-
-def _drop_unproven_private(db: Database) -> None:
-    found = db.conn.execute(
+    private = db.conn.execute(
         "SELECT p.sha256, p.private, s.record"
         " FROM sealed_private AS p LEFT JOIN sealed AS s USING (sha256)"
     ).fetchall()
-    for sha256, private, record in found:
-        if not record or json.loads(record).get("private_sha256") != _digest_of(private):
+    for sha256, text, record in private:
+        if not record or json.loads(record).get("private_sha256") != _digest_of(text):
             db.conn.execute("DELETE FROM sealed_private WHERE sha256 = ?", (sha256,))
 
 
@@ -218,7 +208,7 @@ def _is_event(row: tuple[Value, ...]) -> bool:
         if row[6] == "customer_described":
             return set(json.loads(str(row[7]))) == {"kind", "sha256"}
         return ledger.read(row[1:]).body.kind == row[6]
-    except (RecordError, ValueError):
+    except (RecordError, ValueError, TypeError):
         return False
 
 
@@ -254,11 +244,12 @@ def _digest_of(text: Value) -> str:
         return ""
 
 
-_FITTING: tuple[tuple[str, Callable[[tuple[Value, ...]], bool]], ...] = (
-    ("event", _is_event),
-    ("customer", _is_customer),
-    ("sealed", _is_sealed),
-    ("sealed_private", _is_private),
-    ("setting", _is_setting),
-    ("bookmark", _is_bookmark),
-)
+_FITTING: dict[str, Callable[[tuple[Value, ...]], bool]] = {
+    "event": _is_event,
+    "sealed": _is_sealed,
+    "customer": _is_customer,
+    "sealed_private": _is_private,
+    "setting": _is_setting,
+    "bookmark": _is_bookmark,
+}
+_MUTABLE = ("setting", "bookmark")

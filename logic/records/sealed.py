@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from logic.records.database import Row
+from logic.records.database import Row, damaged
 from logic.records.ledger import stamp
 from logic.records.record import Private, Record, SealedRecord
 from logic.records.seal import canonical, parts
@@ -77,12 +77,21 @@ def latest_commissioning(db: Database, vehicle_id: str) -> SealedRecord | None:
 
 
 def read(row: Row) -> SealedRecord:
-    """Return a row as a record."""
+    """Return a row as a record.
+
+    Raises
+    ------
+    StoreDamagedError
+        It is no record any more.
+    """
     sha256, text, private = row
-    record = Record.model_validate_json(text)
-    return SealedRecord(
-        record=record,
-        private=Private.model_validate_json(private) if private else None,
-        sha256=sha256,
-        parts=parts(record.model_dump(mode="json")),
-    )
+    try:
+        record = Record.model_validate_json(text)
+        return SealedRecord(
+            record=record,
+            private=Private.model_validate_json(private) if private else None,
+            sha256=sha256,
+            parts=parts(record.model_dump(mode="json")),
+        )
+    except ValueError as error:  # pydantic's own error is one too
+        raise damaged(f"signed record {sha256} cannot be read") from error

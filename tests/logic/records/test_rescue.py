@@ -2,11 +2,16 @@ import random
 import shutil
 import sqlite3
 import subprocess
-from contextlib import closing
+from contextlib import closing, suppress
+from datetime import UTC, datetime
+from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from scenes import answer, customer, open_job, signed_van, van
 
+from logic.errors import RecordError, StoreDamagedError
 from logic.records import backup, rescue
 from logic.records.carve import rows
 from logic.records.store import FILE, Store
@@ -14,6 +19,11 @@ from logic.records.store import FILE, Store
 # SQLite's own shell, inside Debian's package fossil: the one in Debian 12's package sqlite3 is
 # built without the table that its .recover command reads.
 FOSSIL = shutil.which("fossil")
+
+
+@pytest.fixture(scope="module")
+def release():
+    return (Path(__file__).parents[2] / "releases/0.1.0.db").read_bytes()
 
 
 def busy_store(folder, vehicles=12, answers=40):
@@ -118,7 +128,7 @@ def test_what_the_damaged_file_lost_comes_from_the_backup(tmp_path):
     with Store.open(tmp_path) as store:
         assert dump(store) == before
         assert "nothing is missing" in store.notices[0]
-        assert "from the backup of" in store.notices[0]
+        assert "from backups, the newest of" in store.notices[0]
 
 
 def test_a_file_that_is_no_database_at_all_is_replaced_from_the_backup(tmp_path):
@@ -144,6 +154,73 @@ def test_a_store_whose_file_vanished_comes_back_from_its_backup(tmp_path):
     with Store.open(tmp_path) as store:
         assert dump(store) == before
         assert "nothing in its place" in store.notices[0]
+
+
+def test_the_log_of_a_vanished_file_is_rescued_and_not_played_into_the_next(tmp_path):
+    busy_store(tmp_path, vehicles=2)
+    backup.roll(tmp_path / FILE)
+    with Store.open(tmp_path) as store:
+        vehicle_id = van(store, "LATE 1")
+        before = dump(store)
+        log = (tmp_path / f"{FILE}-wal").read_bytes()
+    (tmp_path / FILE).unlink()
+    (tmp_path / f"{FILE}-wal").write_bytes(log)
+    with Store.open(tmp_path) as store:
+        assert dump(store) == before
+        assert store.vehicle(vehicle_id).vehicle.registration == "LATE 1"
+    assert Store.open(tmp_path).notices == ()
+
+
+@settings(deadline=None)
+@given(st.binary(max_size=6000), st.booleans())
+def test_no_bytes_bring_the_carving_down(tmp_path_factory, data, as_log):
+    path = tmp_path_factory.mktemp("carve") / FILE
+    path.write_bytes(b"" if as_log else data)
+    path.with_name(f"{FILE}-wal").write_bytes(data if as_log else b"")
+    list(rows(path))
+
+
+def use(store):
+    for row in store.find_vehicles():
+        store.vehicle(row.vehicle_id)
+    list(store.sealed_records())
+    store.bookmark(), store.setting("workshop")
+    return dump(store)
+
+
+@settings(max_examples=80, deadline=None)
+@given(flips=st.lists(st.tuples(st.integers(0, 122_879), st.integers(0, 255)), max_size=40))
+def test_after_any_flipped_bytes_the_store_works_at_the_second_start_at_the_latest(
+    tmp_path_factory, release, flips
+):
+    folder = tmp_path_factory.mktemp("flip")
+    content = bytearray(release)
+    for at, value in flips:
+        content[at] = value
+    (folder / FILE).write_bytes(content)
+    list(rows(folder / FILE))
+    with suppress(RecordError), Store.open(folder) as store:
+        use(store)
+    with Store.open(folder) as store:
+        use(store)
+        signed_van(store, "NEW 1")
+    shutil.rmtree(folder)
+
+
+def test_a_spoilt_entry_is_told_then_filled_in_from_an_older_backup(tmp_path):
+    before = busy_store(tmp_path, vehicles=2)
+    backup.roll(tmp_path / FILE, datetime(2026, 3, 2, tzinfo=UTC))
+    content = (tmp_path / FILE).read_bytes()
+    (tmp_path / FILE).write_bytes(
+        content.replace(b'"step_id":"step_7"', b'"step_id"\xff"step_7"', 1)
+    )
+    # A copy taken since holds the spoilt entry too.
+    backup.roll(tmp_path / FILE, datetime(2026, 3, 3, tzinfo=UTC))
+    with Store.open(tmp_path) as store, pytest.raises(StoreDamagedError, match="open it again"):
+        use(store)
+    with Store.open(tmp_path) as store:
+        assert use(store) == before
+        assert "1 more from backups" in store.notices[0]
 
 
 def test_a_rescue_killed_before_its_last_rename_is_finished_later(tmp_path, monkeypatch):
