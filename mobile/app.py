@@ -20,6 +20,7 @@ from mobile.workplace import Workplace, system_clock
 
 BACK_KEY = 27
 HOME = "home"
+TROUBLE = "trouble"
 JOB_PAGES = frozenset({"stage", "step", "callback"})  # the screen stays on, hands are full
 
 
@@ -67,28 +68,32 @@ class VoltwalkApp(App):
 
     def _show_first(self) -> None:
         """Show the screen that the technician was on when the app ended, else the first one."""
-        if self.first_page != HOME:
-            self.navigator.show(self.first_page)
-            return
         try:
-            if not self.navigator.reopen(self.work.store.bookmark()):
-                self.navigator.show(HOME)
+            theme.dark = bool(self.work.store.setting("dark"))
+        except AppError as error:
+            self.navigator.restart(TROUBLE, advice=str(error))
+            return
+        for notice in self.work.store.notices:
+            self.banner.say(notice, "caution")
+        try:
+            if self.first_page != HOME or not self.navigator.reopen(self.work.store.bookmark()):
+                self.navigator.restart(self.first_page)
         except AppError as error:
             self.navigator.restart(HOME)
             self.caught(error)
-        for notice in self.work.store.notices:
-            self.banner.say(notice, "caution")
 
     def _shown(self, _navigator: Navigator, name: str, _what: dict[str, Any]) -> None:
         from kivy.core.window import Window
 
         Window.allow_screensaver = name not in JOB_PAGES
-        self.work.mark_screen(name)
+        if name != TROUBLE:
+            self.work.mark_screen(name)
 
     def on_start(self) -> None:
         """Fit the phone's edges, and bring in a photo if the app was ended while taking it."""
         self._fit_edges()
-        camera.collect(self.work, self._photo_is_in)
+        if self.navigator.current != TROUBLE:
+            camera.collect(self.work, self._photo_is_in)
 
     def _photo_is_in(self) -> None:
         self.banner.say("The photo was kept.", "saved")
@@ -101,8 +106,10 @@ class VoltwalkApp(App):
         if isinstance(error, AppError):
             self.banner.say(str(error), "caution")
             return
+        if self.navigator.current == TROUBLE:
+            return  # one error seldom comes alone; the first one tells most
         kept_in = self._keep(error)
-        self.navigator.show("trouble", what=f"{type(error).__name__}: {error}", kept_in=kept_in)
+        self.navigator.show(TROUBLE, what=f"{type(error).__name__}: {error}", kept_in=kept_in)
 
     def _keep(self, error: Exception) -> str:
         folder = self.work.store_folder

@@ -54,7 +54,7 @@ class Circuit(RelativeLayout):
         self.canvas.add(self._ink)
         for name in ("size", "solar", "red", "black", "clamp", "tappable"):
             self.fbind(name, self._redraw)
-        theme.bind(dark=self._redraw)
+        theme.bind(dark=self._look_changed)
         self.on_point()
 
     @property
@@ -83,6 +83,10 @@ class Circuit(RelativeLayout):
         return bool(post)
 
     # Drawing
+
+    def _look_changed(self, *_: object) -> None:
+        # A method of its own: bound methods are held weakly, so the widget can go.
+        self._redraw()
 
     def _draw(self, *_: object) -> None:
         self.clear_widgets()

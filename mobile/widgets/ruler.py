@@ -57,7 +57,11 @@ class Ruler(RelativeLayout):
         self.canvas.add(self._ink)
         for name in ("size", "low", "high", "value", "guard", "colour", "places"):
             self.fbind(name, self._redraw)
-        theme.bind(dark=self._redraw)
+        theme.bind(dark=self._look_changed)
+        self._redraw()
+
+    def _look_changed(self, *_: object) -> None:
+        # A method of its own: bound methods are held weakly, so the widget can go.
         self._redraw()
 
     def _draw(self, *_: object) -> None:

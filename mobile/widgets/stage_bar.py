@@ -22,7 +22,11 @@ class StageBar(Widget):
         self.canvas.add(self._ink)
         for name in ("pos", "size", "parts", "here"):
             self.fbind(name, self._redraw)
-        theme.bind(dark=self._redraw)
+        theme.bind(dark=self._look_changed)
+
+    def _look_changed(self, *_: object) -> None:
+        # A method of its own: bound methods are held weakly, so the widget can go.
+        self._redraw()
 
     def _draw(self, *_: object) -> None:
         self._ink.clear()

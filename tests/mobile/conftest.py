@@ -3,6 +3,7 @@
 ``phone`` starts on the small screen at font scale 1.0; a test asks for another by
 ``@pytest.mark.parametrize("phone", [...], indirect=True)`` with a :class:`Look`, or takes
 ``make_phone`` to start the app itself (twice, on a store that is there already, ...).
+An unforeseen error that the app caught fails the test, unless it is marked ``trouble``.
 """
 
 import itertools
@@ -17,7 +18,8 @@ import pytest
 from mobile import toolkit
 
 # Importing anything of Kivy's opens its window: the surroundings must stand before that.
-toolkit.prepare(toolkit.SMALL_PHONE, offscreen=True, own_home=True)
+# The window is made large: the offscreen driver can shrink it, not let it grow.
+toolkit.prepare(toolkit.LARGE_PHONE, offscreen=True, own_home=True)
 
 CHECKLISTS = Path(__file__).resolve().parents[2] / "checklists"
 
@@ -33,6 +35,7 @@ class Look:
         return f"{self.screen.width}x{self.screen.height}-font{self.font_scale}"
 
 
+PLAIN = Look()
 LOOKS = [
     Look(screen, scale)
     for screen, scale in itertools.product((toolkit.SMALL_PHONE, toolkit.LARGE_PHONE), (1.0, 1.3))
@@ -51,21 +54,27 @@ def take_on(look: Look) -> None:
     )
 
 
+def pytest_configure(config: pytest.Config) -> None:
+    config.addinivalue_line("markers", "trouble: an unforeseen error is part of the test")
+
+
 @pytest.fixture
-def make_phone(tmp_path: Path) -> Iterator[Callable[..., Any]]:
+def make_phone(tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Callable[..., Any]]:
     from mobile.app import build_app
     from mobile.hand import holding
 
     with ExitStack() as held:
 
-        def make(look: Look = Look(), store: Path = tmp_path / "store", **options: Any) -> Any:
+        def make(look: Look = PLAIN, store: Path = tmp_path / "store", **options: Any) -> Any:
             held.close()
             take_on(look)
             return held.enter_context(holding(build_app(store, CHECKLISTS, **options)))
 
         yield make
+    kept = [path.read_text() for path in tmp_path.glob("**/trouble-*.txt")]
+    assert not kept or request.node.get_closest_marker("trouble"), "\n".join(kept)
 
 
 @pytest.fixture
 def phone(make_phone: Callable[..., Any], request: pytest.FixtureRequest) -> Any:
-    return make_phone(getattr(request, "param", Look()))
+    return make_phone(getattr(request, "param", PLAIN))
