@@ -12,6 +12,8 @@ from logic.points import Point, Run, State
 
 _DRIFT_V = 0.1  # assumed: drift between two readings, and probe contact, at 12 V
 _LIFTED_V = 0.05  # assumed: least lift over rest that tells charging from standing, at 12 V
+_CLIMB_V = 0.25  # assumed: what charging adds while the readings are taken, at 12 V
+_FULL_SHARE = 0.85  # assumed: charge from which a battery soon reaches the profile's voltage
 _PROFILE_V = 0.1  # assumed: nearest profile that still counts as the one asked for, at 12 V
 
 
@@ -32,12 +34,21 @@ def house_battery_voltage(known: Known) -> Expectation:
     if known.state is State.SOLAR:  # a weak panel hardly lifts it over the loads
         low = rest.value - SIGMAS * rest.spread - _DRIFT_V * known.scale
     low = min(low, ceiling - 6 * known.sound.charger.regulation_v.spread)
+    high = ceiling
+    if rest.is_read and not _may_be_full(known, rest):
+        climbs = _CLIMB_V * known.scale + 2 * flow.meter * house.resistance_ohm.mean
+        high = min(high, middle + 3 * spread + climbs)
     origin = f"{volts(rest.value)} {'read' if rest.is_read else 'usual'} at rest"
     why = (
         f"from {origin} charging lifts it to {volts(low)} or more, and the profile stops it at "
         f"{volts(known.sound.charger.absorption_v)}"
     )
-    return Expectation(low, ceiling, why)
+    if high < ceiling:
+        why += (
+            f"; a sound battery so far from full stays under {volts(high)} in the first minutes, "
+            "a worn or blocked one shoots up"
+        )
+    return Expectation(low, high, why)
 
 
 def charger_output_voltage(known: Known) -> Expectation:
@@ -109,6 +120,11 @@ def _posts(known: Known) -> Worked:
     charging = house_battery_voltage(known)
     low, high = charging.low or 0.0, charging.high or 0.0
     return Worked((low + high) / 2, (high - low) / (2 * SIGMAS), charging.inherited, False)
+
+
+def _may_be_full(known: Known, rest: Worked) -> bool:
+    kind = known.installation.house_battery.chemistry
+    return batteries.charge_from_rest(kind, rest.value, known.scale)[1] >= _FULL_SHARE
 
 
 def _regulated_high(known: Known) -> float:

@@ -105,9 +105,10 @@ def sound_run(known: Known, run: Run) -> SoundRun:
         most = min(aged, max(most, _permitted(known, run)))
         return SoundRun(ohm, min(least, 0.5 * ohm), most, words, meter)
     if not _is_described(cable):
-        permitted = _permitted(known, run)
-        if max(permitted, ohm) < most:
-            most = max(permitted, ohm)
+        # Practice decides where it is stricter than not knowing, but not under a usual run.
+        permitted, usual_high = _permitted(known, run), ohm * math.exp(usual.spread)
+        most = min(most, max(permitted, usual_high))
+        if most == permitted:
             words += f" and {_limit_words(known, run)}"
     return SoundRun(ohm, min(least, 0.5 * ohm), most, words)
 
@@ -143,7 +144,7 @@ def _least_telling(known: Known) -> Ampere:
 
 
 def _is_described(cable: CableRun) -> bool:
-    return None not in (cable.length_m, cable.area_mm2, cable.joints)
+    return None not in (cable.length_m, cable.area_mm2)
 
 
 def _copper_alone(cable: CableRun) -> Ohm:
@@ -182,16 +183,20 @@ def _permitted(known: Known, run: Run) -> Ohm:
 
 
 def _permitted_volts(known: Known, run: Run) -> float:
-    is_feed = run in (Run.VEHICLE_FEED, Run.HOUSE_FEED)
-    name = "drop_limit.charging_cable" if is_feed else "drop_limit.return_cable"
-    return tables.number("conductors", name) * known.scale
+    if run in (Run.VEHICLE_FEED, Run.HOUSE_FEED):
+        return tables.number("conductors", "drop_limit.charging_cable") * known.scale
+    cable = tables.number("conductors", "drop_limit.return_cable")
+    return (cable + 2 * tables.number("conductors", "drop_limit.joint")) * known.scale
 
 
 def _limit_words(known: Known, run: Run) -> str:
     allowed = volts(_permitted_volts(known, run))
     full = amperes(_full_load_current(known, run))
-    practice = "handbook limit for a charging cable" if "feed" in run else "service limit"
+    practice = "handbook limit for a charging cable" if "feed" in run else _RETURN_LIMIT
     return f"its details are not all known, so the {practice} decides, {allowed} at {full}"
+
+
+_RETURN_LIMIT = "service limit for a cable and its two joints"
 
 
 __all__ = [

@@ -36,11 +36,10 @@ def ignition_signal_voltage(known: Known) -> Expectation:
             f"more, and near the {volts(supply.value)} of the supply"
         )
         return Expectation(least, high, why)
-    kind = "a fixed alternator" if control is Control.FIXED else "a fixed alternator, if it is one"
-    why = (
-        f"the unit takes {volts(least)} or more as live; {kind}, needs no signal, a variable one "
-        "does"
-    )
+    needs = "a fixed alternator needs no signal"
+    if control is Control.UNKNOWN:
+        needs = "the alternator's kind is not known, and only a variable one needs a signal"
+    why = f"the unit takes {volts(least)} or more as live; {needs}"
     return Expectation(-_ABOVE_SUPPLY_V * scale, high, why)
 
 
@@ -61,7 +60,8 @@ def _resting(known: Known) -> Expectation:
         high = max(high, batteries.absorption_window(kind, scale).high)
     name = f"rested {kind.value} battery" if battery else "rested lead-acid battery"
     why = f"a {name} shows {volts(full)} full and {volts(half)} half charged"
-    return Expectation(half, high, why)
+    scatter = tables.number("batteries", f"ocv_spread.{kind}") * scale
+    return Expectation(half - scatter, high, why)
 
 
 def _running(known: Known) -> Expectation:
@@ -77,6 +77,7 @@ def _running(known: Known) -> Expectation:
         return Expectation(low * scale, high * scale, why)
     low = tables.number("supply", "variable.low") * scale
     high = tables.number("supply", "variable.high") * scale
+    over = tables.number("supply", "fixed.margin") * scale
     rest = known.read(Point.START_BATTERY_VOLTAGE, State.REST)
     if rest is not None:
         low = max(low, rest - _KEPT_UP_V * scale)
@@ -86,7 +87,7 @@ def _running(known: Known) -> Expectation:
         f"{kind} it from {volt_range(low, high)}; {economy}, its economy mode, is no proof of a "
         "dead alternator"
     )
-    return Expectation(low, high, why)
+    return Expectation(low, high + over, why)
 
 
 _UNKNOWN_KIND = "the alternator's kind is not known, and a variable one moves"
