@@ -1,14 +1,18 @@
 """``verify`` and ``label``: is a record what was signed, and what does a sticker's code say."""
 
+import re
 from pathlib import Path
 
 import click
 
-from logic.errors import AppError
+from logic.errors import AppError, InputError
 from logic.office import manual
 from logic.office.files import INPUT_FILE, as_json, read_input
 from logic.records.record import SealedRecord
 from logic.records.verify import SealCheck, check
+
+LEAST_DIGITS = 12
+"""As few digits of a hash as tell any workshop's records apart: 48 bits."""
 
 
 @click.command(help=manual.VERIFY)
@@ -17,31 +21,53 @@ from logic.records.verify import SealCheck, check
 @click.pass_context
 def verify(context: click.Context, files: tuple[Path, ...], known: str) -> None:
     """Check each file and say so; exit with 1 if any is not intact."""
-    sound = [_verify(context.obj, file, known.strip()) for file in files]
+    wanted = hash_digits(known)
+    sound = [_verify(context.obj, file, wanted) for file in files]
     context.exit(0 if all(sound) else 1)
+
+
+def hash_digits(known: str) -> str:
+    """Return a hash's digits as typed, scanned from a print, or as far as a sticker shows them.
+
+    Raises
+    ------
+    InputError
+        It is no such hash, or too little of one to tell records apart.
+    """
+    digits = known.strip().lower().removeprefix("sha-256").strip(" :.…")
+    if known and not re.fullmatch(f"[0-9a-f]{{{LEAST_DIGITS},64}}", digits):
+        raise InputError(
+            f"'{known}' is no SHA-256: give its 64 hexadecimal digits, or at least the first "
+            f"{LEAST_DIGITS}.",
+            "hash",
+        )
+    return digits
 
 
 def _verify(folder: Path, file: Path, known: str) -> bool:
     try:
-        found = _check(folder, read_input(file), file.name, known)
+        found = _check(folder, read_input(file), file.name)
     except AppError as error:
         click.echo(f"{file}: {error}", err=True)
         return False
-    click.echo(f"{file}: {_said(found)}")
-    for line in (*found.complaints, *found.remarks):
+    complaints = found.complaints
+    if not found.sha256.startswith(known):
+        complaints += (f"Its hash is {found.sha256}, but {known} was expected.",)
+    click.echo(f"{file}: {'NOT INTACT' if complaints else _said(found)}")
+    for line in (*complaints, *found.remarks):
         click.echo(f"  {line}")
-    return found.intact
+    return not complaints
 
 
-def _check(folder: Path, content: bytes, name: str, known: str) -> SealCheck:
+def _check(folder: Path, content: bytes, name: str) -> SealCheck:
     if content.lstrip()[:5] == b"%PDF-":
         from logic.records.report_reader import check_pdf_bytes
 
-        return check_pdf_bytes(content, name, known)
-    found = check(content, known)
+        return check_pdf_bytes(content, name)
+    found = check(content)
     if found.intact or found.sealed is None:
         return found
-    return check(content, known, _original(folder, found.sealed))
+    return check(content, original=_original(folder, found.sealed))
 
 
 def _original(folder: Path, claimed: SealedRecord) -> SealedRecord | None:
@@ -57,8 +83,6 @@ def _original(folder: Path, claimed: SealedRecord) -> SealedRecord | None:
 
 
 def _said(found: SealCheck) -> str:
-    if not found.intact:
-        return "NOT INTACT"
     if found.sealed is None:
         return f"intact, SHA-256 {found.sha256}"
     record = found.sealed.record

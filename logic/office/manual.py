@@ -77,7 +77,8 @@ Examples:
 VERIFY = """Say whether signed records are what was signed, or what was changed.
 
 FILE is a printed record (PDF) or a sealed record (JSON); - reads it from the standard input.
-Exit status 1 if any is not intact. --hash compares with the hash from a label or a print.
+Exit status 1 if any is not intact. --hash compares with the hash from a label or a
+print; the digits that a sticker shows are enough.
 
 \b
 Examples:

@@ -14,7 +14,7 @@ from logic.records.qr import Symbol, symbol
 from logic.records.record import SealedRecord
 from logic.records.report_equipment import CHEMISTRIES, counted
 from logic.records.report_file import replace_file
-from logic.records.report_words import known, number
+from logic.records.report_words import day, known, number
 
 if TYPE_CHECKING:
     from PIL import Image, ImageDraw
@@ -99,11 +99,10 @@ def _lines(label: Label, workshop: str) -> tuple[_Line, ...]:
         f"{known(battery.capacity_ah, 'Ah')}"
     )
     job = "Commissioned" if label.job_kind == "commissioning" else "Repaired and measured"
-    signed = label.signed_at
     return (
         _Line("Second-battery charger", 6.5, 9, "B"),
         _Line(label.registration, 13, 15, "B"),
-        _Line(f"{job} {signed.day} {signed:%B} {signed.year:04d}", 17, 7.5),
+        _Line(f"{job} {day(label.signed_at)}", 17, 7.5),
         _Line(workshop, 20.2, 6.5),
         _Line(fitted, 69.5, 7.5, "B"),
         _Line(

@@ -44,7 +44,7 @@ def words(identifier: str) -> str:
 
 def number(value: float, places: int | None = None) -> str:
     """Write a number with a real minus sign; without ``places``, as short as it is exact."""
-    text = f"{value:.{places}f}" if places is not None else f"{value:.10g}"
+    text = f"{value:.{places}f}" if places is not None else f"{Decimal(f'{value:.10g}'):f}"
     if float(text) == 0:
         text = text.lstrip("-")
     return text.replace("-", "−")
@@ -111,7 +111,19 @@ def moment(when: datetime) -> str:
     """Write a date and time with its own zone, the month in letters."""
     offset = when.strftime("%z")
     zone = f"UTC{offset[:3]}:{offset[3:5]}".replace("-", "−") if offset else "zone not known"
-    return f"{when.day} {when:%B} {when.year:04d}, {when:%H:%M} ({zone})"
+    return f"{day(when)}, {when:%H:%M} ({zone})"
+
+
+def day(when: datetime) -> str:
+    """Write a date, the month in letters so that no two countries read it differently."""
+    # Not strftime's %B: that speaks whatever language the process was set to.
+    return f"{when.day} {_MONTHS[when.month - 1]} {when.year:04d}"
+
+
+_MONTHS = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
 
 
 def local(when: datetime, record: Record) -> datetime:

@@ -45,10 +45,24 @@ def test_a_changed_json_is_not_intact_and_each_change_is_named(run, tmp_path):
     assert "was 12.6 and is 13.1" in said
 
 
-def test_a_hash_from_a_label_that_is_another_is_named(run, tmp_path):
+@pytest.fixture
+def saved(run, tmp_path):
     path = tmp_path / "record.json"
     path.write_text(run("export", "LIB 042", "--format", "json").stdout, encoding="utf-8")
-    assert "was expected" in run("verify", str(path), "--hash", "0" * 64, status=1).output
+    return path
+
+
+@pytest.mark.parametrize("shape", ["{}", "SHA-256:{}", " {:.16}…", "{:.12}..."])
+def test_the_hash_may_be_typed_scanned_or_as_far_as_a_sticker_shows_it(run, saved, shape):
+    known = SealedRecord.model_validate_json(saved.read_text(encoding="utf-8")).sha256
+    assert "intact: " in run("verify", str(saved), "--hash", shape.format(known).upper()).output
+    other = shape.format("0" * 64)
+    assert "was expected" in run("verify", str(saved), "--hash", other, status=1).output
+
+
+@pytest.mark.parametrize("known", ["8d62", "record", "0" * 65])
+def test_what_is_no_hash_is_said(run, saved, known):
+    assert "is no SHA-256" in run("verify", str(saved), "--hash", known, status=1).stderr
 
 
 @pytest.mark.parametrize("content", [b"", b"{}", b"%PDF-1.7\nnothing", b"\xff\xfe\x00", b"[1]"])

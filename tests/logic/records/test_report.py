@@ -6,12 +6,20 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from pypdf import PdfReader
 from record_strategies import RECORDS
-from sample_records import PRIVATE, callback, commissioning, judged, reading, seal
+from sample_records import (
+    LIBRARY_VAN,
+    PRIVATE,
+    SIGNED,
+    callback,
+    commissioning,
+    seal,
+    step,
+)
 
-from logic.checklist.answers import ReadingAnswer
-from logic.records.record import SealedRecord
+from logic.checklist.answers import ChoiceAnswer, TextAnswer, YesNoAnswer
+from logic.installation import Installation
+from logic.records.record import SealedRecord, Signature, StepHistory
 from logic.records.report import ATTACHMENT, LAYOUT, write_pdf
-from logic.records.report_words import answer, limits, measure, uncertainty
 
 NO_PHOTOS = {}.get
 
@@ -205,41 +213,6 @@ def test_any_record_prints_and_comes_back_out_unchanged(tmp_path, record):
     assert SealedRecord.model_validate_json(attached) == sealed
 
 
-@pytest.mark.parametrize(
-    ("verdict", "shown"),
-    [
-        (judged("fault_indicator", "idle", 0, (0, 0)), ("not lit", "not lit", "–")),
-        (judged("input_current", "idle", -0.0, (-1, 1)), ("0 A", "−1.0 to 1.0 A", "± 0.012 A")),
-        (judged("house_feed_drop", "idle", -0.118, (None, 0.2)), ("−0.118 V", "≤ 0.200 V", None)),
-        (judged("charger_case_temperature", "idle", 41, (0, None)), ("41 °C", "≥ 0.0 °C", None)),
-    ],
-)
-def test_values_limits_and_uncertainty_are_said_with_sign_and_unit(verdict, shown):
-    said = (measure(verdict.point, verdict.value), limits(verdict), uncertainty(verdict))
-    for expected, found in zip(shown, said, strict=True):
-        assert expected in (found, None)
-
-
-# JCGM 100, 7.2.6: at most two figures of an uncertainty.
-@pytest.mark.parametrize(
-    ("raw", "shown"),
-    [(0.0999, "± 0.10 V"), (0.1, "± 0.10 V"), (1.234, "± 1.2 V"), (12.7, "± 13 V")],
-)
-def test_an_uncertainty_keeps_two_figures(raw, shown):
-    verdict = judged("charger_input_voltage", "idle", 13, (None, None))
-    assert uncertainty(verdict.model_copy(update={"uncertainty": raw})) == shown
-
-
-@pytest.mark.parametrize(
-    ("typed", "shown"),
-    [("13.90", "13.90 V"), ("13,90", "13.90 V"), ("250", "13.9 V"), ("", "13.9 V")],
-)
-def test_a_reading_is_shown_in_the_digits_that_were_typed(typed, shown):
-    verdict = judged("charger_input_voltage", "idle", 13.9, (None, None))
-    step = reading("engine_idle", "Input", verdict, answer=ReadingAnswer(value=13.9, typed=typed))
-    assert answer(step) == shown
-
-
 # The pages of a given layout are fixed: verifying a print compares it with what the record
 # prints today. When this fails, raise LAYOUT in logic/records/report.py and note the new digest.
 PAGES = {1: "8d3ea9e439d1e29d"}
@@ -248,3 +221,43 @@ PAGES = {1: "8d3ea9e439d1e29d"}
 def test_the_pages_change_only_with_their_layout_number(commissioned):
     said = re.sub(r"[0-9a-f]{16,64}", "#", text_of(commissioned))
     assert PAGES[LAYOUT] == hashlib.sha256(said.encode()).hexdigest()[:16]
+
+
+def test_a_missing_signature_says_why(tmp_path):
+    private = PRIVATE.model_copy(
+        update={"customer_signature": Signature(absent="Was at sea; told by telephone.")}
+    )
+    assert "Not signed: Was at sea" in text_of(printed(seal(commissioning(), private), tmp_path))
+
+
+def test_a_meter_and_options_are_described(tmp_path):
+    fitted = {"reverse_charge": True, "second_charger_rated_output_current_a": 25}
+    meter = {"voltage_accuracy_percent": 0.5, "voltage_counts": 2, "current_zero_a": 0.00001}
+    data = LIBRARY_VAN.model_dump() | {"fitted": fitted, "meter": meter, "solar": None}
+    record = commissioning(installation=Installation.model_validate(data))
+    said = text_of(printed(seal(record, PRIVATE), tmp_path))
+    assert "± (0.5 % of reading + 2 counts), resolution not known" in said
+    assert "zero error 0.00001 A" in said
+    assert "reverse charge, second charger, 25 A" in said
+    assert "Solar panel none stated" in said
+
+
+def test_corrections_say_what_stood_there_before(tmp_path):
+    earlier = [
+        YesNoAnswer(yes=False),
+        ChoiceAnswer(choice="tray"),
+        TextAnswer(text="by hand"),
+        YesNoAnswer(yes=True),
+    ]
+    history = tuple(StepHistory(at=SIGNED, answer=one) for one in earlier)
+    steps = (step("any", "any", "Place", outcome="done", text="cabin", history=history),)
+    said = text_of(printed(seal(commissioning(steps=steps), PRIVATE), tmp_path))
+    for before in ("no", "tray", "by hand", "yes"):
+        assert f"Corrected; before, on 24 November 2026, 16:42 (UTC+10:00): {before}" in said
+
+
+def test_a_callback_without_a_finding_says_what_is_missing(tmp_path):
+    record = callback().model_copy(update={"conclusion": None, "diagnosis": None, "complaint": ""})
+    said = text_of(printed(seal(record, PRIVATE), tmp_path))
+    assert "No complaint was written down" in said
+    assert "Cause and repair" not in said
