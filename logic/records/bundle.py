@@ -108,12 +108,19 @@ class Imported:
         if not (self.events or self.sealed or self.photos):
             return "Everything in it was here already."
         words = (
-            f"{self.events} entries of {self.vehicles} vehicles, {self.sealed} signed records "
-            f"and {self.photos} photos are new here."
+            f"New here: {_number(self.events, 'entry', 'entries')} of "
+            f"{_number(self.vehicles, 'vehicle', 'vehicles')}, "
+            f"{_number(self.sealed, 'signed record', 'signed records')}, "
+            f"{_number(self.photos, 'photo', 'photos')}."
         )
         if self.clashes:
             words += (
-                f" {len(self.clashes)} steps were answered on two devices: both answers are kept, "
-                "open the job to choose."
+                f" Answered differently on two devices: "
+                f"{_number(len(self.clashes), 'step', 'steps')}. Both answers are kept; open the "
+                "job to choose."
             )
         return words
+
+
+def _number(count: int, one: str, more: str) -> str:
+    return f"{count} {one if count == 1 else more}"

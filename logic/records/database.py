@@ -117,9 +117,6 @@ def complaint_of(connection: sqlite3.Connection) -> str:
 def transaction(database: Database) -> Iterator[Database]:
     """Do all of it or nothing; the writer's lock is taken first, so none can fail half way."""
     connection = database.conn
-    if connection.in_transaction:
-        yield database
-        return
     connection.execute("BEGIN IMMEDIATE")
     try:
         yield database

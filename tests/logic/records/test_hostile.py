@@ -226,6 +226,15 @@ def test_a_manifest_that_is_none_is_refused(store, sound, tmp_path, manifest):
     )
 
 
+def test_a_zip_without_a_manifest_is_refused(store, tmp_path):
+    refused(store, packed(tmp_path / "x.zip", {}), "holds no manifest.json")
+
+
+def test_a_manifest_beyond_all_measure_is_refused(store, sound, tmp_path, monkeypatch):
+    monkeypatch.setattr(bundle_parts, "LARGEST_MANIFEST", 100)
+    refused(store, packed(tmp_path / "x.zip", sound), "far too large")
+
+
 def test_what_is_no_zip_or_cut_short_is_refused(store, sound, tmp_path):
     path = packed(tmp_path / "x.zip", sound)
     whole = path.read_bytes()

@@ -174,6 +174,7 @@ def test_a_chain_with_a_gap_or_a_stranger_is_told():
         b'{"record": {"kind": "voltwalk-record", "a": 99999999999999999999}, "sha256": "0"}',
         b'{"record": {"kind": "voltwalk-record", "a": "\\ud800"}, "sha256": "0"}',
         b"[" * 200_000,
+        b" " * 64_000_001,
     ],
 )
 def test_what_is_no_record_is_refused_in_words(text):

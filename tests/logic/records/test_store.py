@@ -3,18 +3,23 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from scenes import INSTALLATION, answer, open_job, private, record_of, van
 
-from logic.case import Reading
+from logic.case import FaultId, Reading
 from logic.checklist.answers import ReadingAnswer, YesNoAnswer
-from logic.errors import RecordError, SealedError
+from logic.errors import InputError, RecordError, SealedError
 from logic.points import Point, State
+from logic.records import photos
 from logic.records.bookmark import Bookmark
 from logic.records.events import (
+    CauseConcluded,
     CustomerDescribed,
     Event,
+    ExceptionExplained,
     InstallationDescribed,
     JobReopened,
+    PhotoTaken,
     ReadingTaken,
     StepAnswered,
+    StepNoted,
     StepSkipped,
     new_id,
 )
@@ -171,3 +176,64 @@ def test_a_photo_is_kept_under_the_digest_of_its_bytes(store):
     assert store.add_photo(data) == sha256
     assert store.photo_path(sha256).read_bytes() == data
     assert store.photo_path("0" * 64) is None
+
+
+@pytest.mark.parametrize("data", [b"", bytes(40_000_001)])
+def test_a_photo_that_is_none_or_far_too_large_is_refused(store, data):
+    with pytest.raises(InputError, match="Take it again"):
+        store.add_photo(data)
+
+
+def test_a_photo_that_was_changed_or_lost_is_told(store, tmp_path):
+    sha256 = store.add_photo(b"\xff\xd8\xff picture")
+    assert photos.read(tmp_path / "photos", sha256) == b"\xff\xd8\xff picture"
+    store.photo_path(sha256).write_bytes(b"other")
+    with pytest.raises(RecordError, match="changed"):
+        photos.read(tmp_path / "photos", sha256)
+    store.photo_path(sha256).unlink()
+    with pytest.raises(RecordError, match="missing"):
+        photos.read(tmp_path / "photos", sha256)
+
+
+def test_a_spoilt_bookmark_or_setting_is_none_rather_than_an_error(store):
+    store.set_bookmark(Bookmark(screen="walk"))
+    store.set_setting("meter", 1)
+    with store._db.conn as connection:
+        connection.execute("UPDATE bookmark SET place = '{'")
+        connection.execute("UPDATE setting SET value = '{' WHERE name = 'meter'")
+    assert store.bookmark() == Bookmark()
+    assert store.setting("meter", 7) == 7
+
+
+def test_what_belongs_to_a_job_needs_one(store):
+    vehicle_id = van(store)
+    with pytest.raises(ValueError, match="needs the id of the job"):
+        store.append(Event(vehicle_id=vehicle_id, body=JobReopened()))
+
+
+def test_notes_photos_explanations_and_the_conclusion_are_in_the_jobs_state(store):
+    vehicle_id = van(store)
+    job_id = open_job(store, vehicle_id, "callback")
+    conclusion = CauseConcluded(faults=(FaultId.VEHICLE_FUSE_OPEN,), repair="new fuse")
+    sha256 = store.add_photo(b"\xff\xd8\xff picture")
+    for body in (
+        StepNoted(step_id="fuse", text="holder is green"),
+        StepNoted(step_id="fuse", text="cleaned"),
+        PhotoTaken(step_id="fuse", sha256=sha256, caption="holder"),
+        ExceptionExplained(step_id="drop", explanation="temporary cable"),
+        conclusion,
+    ):
+        store.append(Event(vehicle_id=vehicle_id, job_id=job_id, body=body))
+    job = store.job(job_id)
+    assert job.notes == {"fuse": ("holder is green", "cleaned")}
+    assert [photo.caption for photo in job.photos["fuse"]] == ["holder"]
+    assert job.explanations == {"drop": "temporary cable"}
+    assert job.conclusion == conclusion
+    assert store.vehicle(vehicle_id).open_job == job
+
+
+def test_a_store_that_fails_while_opening_is_closed_again(tmp_path, monkeypatch):
+    Store.open(tmp_path).close()
+    monkeypatch.setattr(Store, "_own_name", lambda store: 1 / 0)
+    with pytest.raises(ZeroDivisionError):
+        Store.open(tmp_path)

@@ -1,0 +1,78 @@
+from datetime import timedelta
+
+from hypothesis import given
+from hypothesis import strategies as st
+from scenes import START
+
+from logic.checklist.answers import ReadingAnswer
+from logic.records.events import Event, StepAnswered, StepSkipped
+from logic.records.state import Entry, fold, heads
+
+VEHICLE, JOB = "a" * 32, "b" * 32
+
+
+@st.composite
+def step_events(draw):
+    """Some answers and skips of two steps, each naming any earlier ones or none."""
+    events = []
+    for number in range(draw(st.integers(0, 8))):
+        earlier = [event.event_id for event in events]
+        replaces = draw(st.none() | st.sampled_from(earlier)) if earlier else None
+        step_id = draw(st.sampled_from(["one", "two"]))
+        body = draw(
+            st.sampled_from(
+                [
+                    StepAnswered(
+                        step_id=step_id, answer=ReadingAnswer(value=number), replaces=replaces
+                    ),
+                    StepSkipped(step_id=step_id, reason="later", replaces=replaces),
+                ]
+            )
+        )
+        at = START + timedelta(minutes=draw(st.integers(0, 5)))
+        device = draw(st.sampled_from(["a", "b", "c"]))
+        event_id = f"{number:032x}"
+        events.append(
+            Event(
+                event_id=event_id, vehicle_id=VEHICLE, job_id=JOB, at=at, device=device, body=body
+            )
+        )
+    return events
+
+
+@given(step_events(), st.randoms(use_true_random=False))
+def test_the_state_does_not_depend_on_the_order_in_which_events_came(events, chance):
+    shuffled = list(events)
+    chance.shuffle(shuffled)
+    assert fold(VEHICLE, shuffled) == fold(VEHICLE, events)
+
+
+@given(step_events())
+def test_every_answer_ever_given_is_either_present_or_in_the_history(events):
+    state = fold(VEHICLE, events)
+    for job in state.jobs:
+        kept = [entry.event_id for entries in job.history.values() for entry in entries]
+        kept += [entry.event_id for entry in (*job.answers.values(), *job.skipped.values())]
+        assert sorted(kept) == sorted(event.event_id for event in events)
+        assert not set(job.answers) & set(job.skipped)
+
+
+@given(step_events())
+def test_a_clash_is_always_between_different_devices_and_holds_the_latest(events):
+    for job in fold(VEHICLE, events).jobs:
+        for step_id, entries in job.clashes.items():
+            assert len({entry.device for entry in entries}) == len(entries) > 1
+            present = job.answers.get(step_id) or job.skipped.get(step_id)
+            assert entries == tuple(sorted(entries, key=lambda one: (one.at, one.event_id)))
+            assert present is not None
+
+
+def test_answers_that_name_each_other_in_a_circle_leave_the_latest():
+    first = Entry(START, "1", "a", ReadingAnswer(value=1), "", ("2",))
+    second = Entry(START, "2", "b", ReadingAnswer(value=2), "", ("1",))
+    assert heads([first, second]) == (second,)
+
+
+def test_a_vehicle_without_events_is_one_of_which_nothing_is_known():
+    state = fold(VEHICLE, [])
+    assert (state.vehicle, state.jobs, state.open_job) == (None, (), None)
