@@ -65,18 +65,27 @@ class Ruler(RelativeLayout):
         self._redraw()
 
     def _draw(self, *_: object) -> None:
-        self.clear_widgets()
         self._ink.clear()
-        if self.width < 40 or (self.low is None and self.high is None):
+        marks = [mark for mark in dict.fromkeys((self.low, self.high)) if mark is not None]
+        if self.width < 40:
+            marks = []
+        self._keep_ticks(len(marks))
+        if not marks:
             return
         self._ends = window_of(self.low, self.high, self.value, self.guard)
         with self._ink:
             self._band()
             if self.value is not None:
                 self._wedge()
-        for mark in dict.fromkeys((self.low, self.high)):
-            if mark is not None:
-                self._tick(mark)
+        for tick, mark in zip(self.children, marks, strict=True):
+            self._place(tick, mark)
+
+    def _keep_ticks(self, count: int) -> None:
+        # Drawn at every key: making labels anew would cost most of it.
+        while len(self.children) < count:
+            self.add_widget(Tick())
+        while len(self.children) > count:
+            self.remove_widget(self.children[0])
 
     def _at(self, value: float) -> float:
         left, right = self._ends
@@ -126,8 +135,8 @@ class Ruler(RelativeLayout):
     def _base(self) -> float:
         return self.height - dp(30)
 
-    def _tick(self, mark: float) -> None:
-        tick = Tick(text=number(mark, int(self.places)))
+    def _place(self, tick: Tick, mark: float) -> None:
+        tick.text = number(mark, int(self.places))
         tick.texture_update()
         tick.size = tick.texture_size
         x = self._at(mark) - tick.width / 2
@@ -137,4 +146,3 @@ class Ruler(RelativeLayout):
             aside = max(0.0, (tick.width + dp(10) - room) / 2)
             x += aside if mark == self.high else -aside
         tick.pos = (min(max(0, x), self.width - tick.width), 0)
-        self.add_widget(tick)
