@@ -133,7 +133,8 @@ class Judgement(StrEnum):
 class Verdict(Data):
     """A reading held against what this very vehicle should show.
 
-    ``uncertainty`` is the expanded uncertainty (k = 2) of the reading, in its own unit.
+    ``uncertainty`` is expanded (k = 2), in the reading's own unit: that of the reading and of
+    those readings that its limits were worked out from.
     """
 
     point: Point

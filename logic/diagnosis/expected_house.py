@@ -85,18 +85,10 @@ def profile_setting_voltage(known: Known) -> Expectation:
         return Expectation(asked - width, asked + width, why)
     window = batteries.absorption_window(battery.chemistry, scale)
     why = (
-        f"the battery's own figure is not known; {_NAMES[battery.chemistry]} commonly asks for "
+        f"the battery's own figure is not known; {batteries.NAMES[battery.chemistry]} commonly asks for "
         f"{volt_range(*window)}"
     )
     return Expectation(window.low, window.high, why)
-
-
-_NAMES = {
-    "flooded": "flooded lead-acid",
-    "agm": "AGM",
-    "gel": "gel",
-    "lifepo4": "lithium iron phosphate",
-}
 
 
 def _rested(known: Known) -> Expectation:
@@ -105,7 +97,7 @@ def _rested(known: Known) -> Expectation:
     fifth, full = (batteries.rest_voltage(kind, charge, scale) for charge in (0.2, 1.0))
     low = batteries.rest_voltage(kind, 0.1, scale) - spread / 2
     why = (
-        f"a rested {_NAMES[kind]} battery shows {volts(fifth)} at a fifth of its charge and "
+        f"a rested {batteries.NAMES[kind]} battery shows {volts(fifth)} at a fifth of its charge and "
         f"{volts(full)} full"
     )
     return Expectation(low, full + spread, why)

@@ -58,7 +58,7 @@ def _resting(known: Known) -> Expectation:
     high = full + above * scale
     if known.state is State.SOLAR and known.installation.fitted.reverse_charge:
         high = max(high, batteries.absorption_window(kind, scale).high)
-    name = f"rested {kind.value} battery" if battery else "rested lead-acid battery"
+    name = f"rested {batteries.NAMES[kind]} battery" if battery else "rested lead-acid battery"
     why = f"a {name} shows {volts(full)} full and {volts(half)} half charged"
     scatter = tables.number("batteries", f"ocv_spread.{kind}") * scale
     return Expectation(half - scatter, high, why)

@@ -11,6 +11,13 @@ from logic.quantities import Ampere, AmpereHour, Celsius, Fraction, Ohm, Volt
 
 _REFERENCE_C = 26.7
 
+NAMES = {
+    Chemistry.FLOODED: "flooded lead-acid",
+    Chemistry.AGM: "AGM",
+    Chemistry.GEL: "gel",
+    Chemistry.LIFEPO4: "lithium iron phosphate",
+}
+
 
 class Window(NamedTuple):
     """A lowest and a highest value."""

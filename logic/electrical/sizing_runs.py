@@ -113,8 +113,17 @@ def _fuse_protects(installation: Installation, run: Run, cable: CableRun) -> Des
     )
     passed = cable.fuse_a <= carried
     if not passed:
-        text += " Fit a smaller fuse or a thicker cable."
+        text += f" {_told_off(cable.fuse_a, cable.area_mm2)} Fit a smaller fuse or a thicker cable."
     return DesignCheck(rule_id, title, passed, text, source)
+
+
+def _told_off(fuse_a: Ampere, area_mm2: SquareMillimetre) -> str:
+    handbook, most = handbook_ampacity(area_mm2), greatest_fuse(area_mm2)
+    told = f"Even the US small-craft rule ends at {most:.0f} A" if fuse_a > most else ""
+    if handbook is None:
+        return f"{told}." if told else ""
+    lasting = f"the automotive handbook lets it carry {handbook:.0f} A for good"
+    return f"{told}; {lasting}." if told else f"{lasting[0].upper()}{lasting[1:]}."
 
 
 def _fuse_carries(installation: Installation, run: Run, cable: CableRun) -> DesignCheck:
