@@ -12,7 +12,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -57,8 +57,12 @@ class Erased:
         )
         if self.remaining:
             names = ", ".join(str(path) for path in self.remaining)
-            words += f" These files could not be searched; delete them when you can: {names}."
+            words += f" These files could not be cleared; delete them when you can: {names}."
         return words
+
+    def but_for(self, path: Path) -> Erased:
+        """Return the same with one more file that may still hold some of it."""
+        return replace(self, remaining=(*self.remaining, path))
 
 
 def forget(db: Database, vehicle_id: str) -> None:

@@ -266,8 +266,9 @@ class Store(StoreFile):
         with self._speaking():
             places.set_bookmark(self._db, places.bookmark(self._db).model_copy(update=_NO_TEXT))
             # The log's old pages still hold the name: fold them in and cut it to nothing.
-            self._db.conn.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-            return forget_in_backups(self.folder, vehicle_id)
+            busy, *_ = self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+            erased = forget_in_backups(self.folder, vehicle_id)
+        return erased.but_for(self._path.with_name(f"{FILE}-wal")) if busy else erased
 
     def _all_vehicle_ids(self) -> list[str]:
         with self._speaking():

@@ -1,3 +1,5 @@
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 from scenes import customer, signed_van
@@ -73,3 +75,13 @@ def test_a_backup_that_cannot_be_searched_is_named(tmp_path):
         erased = store.erase_customer(vehicle_id)
     assert len(erased.remaining) == 1
     assert str(erased.remaining[0]) in erased.told
+
+
+def test_a_log_that_another_program_is_reading_is_named(tmp_path, monkeypatch):
+    monkeypatch.setattr("logic.records.database.BUSY_SECONDS", 0.05)
+    with Store.open(tmp_path) as store, closing(sqlite3.connect(tmp_path / FILE)) as other:
+        vehicle_id, _ = signed_van(store)
+        other.execute("BEGIN")
+        other.execute("SELECT * FROM customer").fetchall()
+        erased = store.erase_customer(vehicle_id)
+    assert erased.remaining == (tmp_path / f"{FILE}-wal",)

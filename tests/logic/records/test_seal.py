@@ -1,11 +1,12 @@
 import json
+import os
 import struct
 from contextlib import suppress
 from datetime import datetime, timedelta, timezone
 from hashlib import sha256
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scenes import private, record_of
 
@@ -17,6 +18,8 @@ from logic.records.seal import canonical, digest, seal
 from logic.records.verify import chain_complaints, check, differences
 
 V, J = "a" * 32, "b" * 32
+# The full run: VOLTWALK_FUZZ=10000 pytest tests/logic/records/test_seal.py
+FUZZ = settings(max_examples=int(os.environ.get("VOLTWALK_FUZZ", "100")), deadline=None)
 
 # Input and SHA-256 of the output: github.com/cyberphone/json-canonicalization, testdata/,
 # the author's own vectors of RFC 8785.
@@ -204,6 +207,7 @@ def test_a_reading_of_minus_zero_is_sealed_as_zero():
     assert check(sealed(readings=(reading,))).intact
 
 
+@FUZZ
 @given(st.binary(max_size=300))
 def test_no_bytes_bring_the_reader_down(data):
     with pytest.raises(BrokenSealError):
@@ -224,6 +228,7 @@ PLAIN = st.recursive(
 )
 
 
+@FUZZ
 @given(part=JSON, where=st.sampled_from(["record", "private", "sha256", "parts", "steps"]))
 def test_any_json_in_any_part_gets_an_answer_or_a_clear_error(part, where):
     data = file_of(sealed())
