@@ -84,10 +84,8 @@ def profile_setting_voltage(known: Known) -> Expectation:
         why = f"this battery asks for {volts(asked)} absorption"
         return Expectation(asked - width, asked + width, why)
     window = batteries.absorption_window(battery.chemistry, scale)
-    why = (
-        f"the battery's own figure is not known; {batteries.NAMES[battery.chemistry]} commonly asks for "
-        f"{volt_range(*window)}"
-    )
+    kind = batteries.NAMES[battery.chemistry]
+    why = f"its own figure is not known; {kind} commonly asks for {volt_range(*window)}"
     return Expectation(window.low, window.high, why)
 
 
@@ -97,8 +95,8 @@ def _rested(known: Known) -> Expectation:
     fifth, full = (batteries.rest_voltage(kind, charge, scale) for charge in (0.2, 1.0))
     low = batteries.rest_voltage(kind, 0.1, scale) - spread / 2
     why = (
-        f"a rested {batteries.NAMES[kind]} battery shows {volts(fifth)} at a fifth of its charge and "
-        f"{volts(full)} full"
+        f"a rested {batteries.NAMES[kind]} battery shows {volts(fifth)} at a fifth of its charge "
+        f"and {volts(full)} full"
     )
     return Expectation(low, full + spread, why)
 

@@ -42,8 +42,8 @@ def _charge_current(installation: Installation) -> DesignCheck:
     elif battery.capacity_ah is not None:
         most, source = _usual_most(installation, battery.capacity_ah)
         text = (
-            f"{who} into {battery.capacity_ah:g} Ah {batteries.NAMES[battery.chemistry]}, which commonly "
-            f"takes up to {most:.0f} A; its maker's figure is not known."
+            f"{who} into {battery.capacity_ah:g} Ah {batteries.NAMES[battery.chemistry]}, which "
+            f"commonly takes up to {most:.0f} A; its maker's figure is not known."
         )
     else:
         text = "Neither the battery's capacity nor its greatest charge current is known."
@@ -79,8 +79,8 @@ def _profile(installation: Installation) -> DesignCheck:
         low, high = batteries.absorption_window(battery.chemistry, scale)
         passed = low - 1e-9 <= profile <= high + 1e-9
         text = (
-            f"The profile charges to {profile:.2f} V; {batteries.NAMES[battery.chemistry]} commonly asks for "
-            f"{low:.1f} to {high:.1f} V, its maker's figure is not known."
+            f"The profile charges to {profile:.2f} V; {batteries.NAMES[battery.chemistry]} "
+            f"commonly asks for {low:.1f} to {high:.1f} V, its maker's figure is not known."
         )
         source = tables.row("batteries", f"absorption_low.{battery.chemistry}").source
     if not passed:
