@@ -10,7 +10,7 @@ from kivy.uix.boxlayout import BoxLayout
 
 from logic.records.events import new_id
 from logic.records.present import VehicleRow
-from mobile import jobs, resume
+from mobile import resume
 from mobile.setup import SetUp, unfinished
 from mobile.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.widgets.pages import Page
@@ -72,6 +72,8 @@ class HomeScreen(Page):
         if self._place.job_kind == "callback":
             self.navigator.show("callback", vehicle_id=vehicle_id, job_id=job_id)
         else:
+            from mobile import jobs  # not on the start path
+
             jobs.take_up(self.work, job_id)
             self.navigator.show("step", job_id=job_id)
 
