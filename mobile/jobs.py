@@ -14,6 +14,7 @@ from logic.records import events as happened
 from logic.records.events import Event, new_id
 from logic.records.record import SealedRecord
 from logic.records.review import WorkDone
+from logic.records.state import JobState
 from mobile import arrival
 
 if TYPE_CHECKING:
@@ -43,6 +44,11 @@ def take_up(work: "Workplace", job_id: str) -> None:
     if resumed is None or resumed.job.job_id != job_id:
         work.session = None
         work.take_in_hand(job_id)
+
+
+def can_be_walked(job: JobState) -> bool:
+    """Tell whether a job is a commissioning that is still open."""
+    return job.kind == "commissioning" and not job.is_signed
 
 
 def reopen(work: "Workplace", vehicle_id: str, job_id: str, reason: str) -> None:

@@ -64,8 +64,9 @@ class OwnDetails:
         complaint = intake.complaint(path, text, self.draft)
         if not complaint:
             root, _, name = path.partition(".")
-            kept = self._store.set_setting
-            kept(root, {**self._store.setting(root, {}), name: intake.read(path, text, self.draft)})
+            given = {**self._store.setting(root, {}), name: intake.read(path, text, self.draft)}
+            known = {name: value for name, value in given.items() if value is not None}
+            self._store.set_setting(root, known)
         return complaint
 
     def second_look(self, path: str) -> str:

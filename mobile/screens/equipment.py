@@ -104,10 +104,15 @@ class EquipmentScreen(Page):
 
     def _row(self, page: FormPage) -> RowCard:
         wrong = intake.troubles(self.setup.draft, page.paths)
-        complaints = [text for path, text in wrong.items() if path not in intake.REQUIRED]
-        known = summary(page, self.setup.draft)
+        draft = self.setup.draft
+        complaints = [
+            text
+            for path, text in wrong.items()
+            if draft.get(path, "").strip() or path not in intake.REQUIRED
+        ]
+        known = summary(page, draft)
         asked = [question.answered_by for question in questions_of(page.page_id)]
-        is_open = known == "not known" or any(not self.setup.draft.get(path) for path in asked[:1])
+        is_open = known == "not known" or any(not draft.get(path) for path in asked[:1])
         shape = "out_of_range" if complaints else "open" if is_open else "done"
         row = RowCard(text=page.title, second=complaints[0] if complaints else known, shape=shape)
         what = {"page_id": page.page_id, "vehicle_id": self._vehicle_id}

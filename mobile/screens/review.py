@@ -8,10 +8,12 @@ from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.widget import Widget
 
 from logic.records import signoff
+from logic.records.bookmark import Bookmark
 from logic.records.record import StepRecord
 from logic.records.report_words import excepted
 from logic.records.review import review
 from logic.records.signoff import Blocker
+from mobile.jobs import can_be_walked
 from mobile.review_words import (
     EXPLANATIONS,
     needs_count,
@@ -26,6 +28,7 @@ from mobile.widgets.pages import Page
 from mobile.widgets.reasons import ReasonSheet
 from mobile.widgets.scrolling import rebuild_in_place
 from mobile.widgets.words import Heading, Small
+from mobile.workplace import Workplace
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
@@ -36,6 +39,11 @@ class ReviewScreen(Page):
     plate = StringProperty("")
     standing = StringProperty("")
     clear = BooleanProperty(False)
+
+    @classmethod
+    def reopens(cls, work: Workplace, place: Bookmark) -> bool:
+        session = work.resume()
+        return session is not None and can_be_walked(session.job)
 
     def opened(self, job_id: str = "") -> None:
         self.session = self.work.take_in_hand(job_id)

@@ -7,6 +7,7 @@ from kivy.lang import Builder
 from kivy.properties import BooleanProperty, StringProperty
 
 from logic.case import Diagnosis
+from logic.records.bookmark import Bookmark
 from mobile import jobs
 from mobile.review_words import ABSENCES
 from mobile.setup import OwnDetails
@@ -14,6 +15,7 @@ from mobile.signing import SigningForm
 from mobile.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.widgets.pages import Page
 from mobile.widgets.reasons import ReasonSheet
+from mobile.workplace import Workplace
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
@@ -37,9 +39,14 @@ class SigningScreen(Page):
     missing = StringProperty("")
     notice = StringProperty("")
 
-    def opened(self, job_id: str, diagnosis: Diagnosis | None = None) -> None:
+    @classmethod
+    def reopens(cls, work: Workplace, place: Bookmark) -> bool:
+        session = work.resume()
+        return session is not None and jobs.can_be_walked(session.job)
+
+    def opened(self, job_id: str = "", diagnosis: Diagnosis | None = None) -> None:
         store = self.work.store
-        self.done = jobs.work_done(self.work, job_id, diagnosis)
+        self.done = jobs.work_done(self.work, job_id or store.bookmark().job_id, diagnosis)
         self.form = SigningForm(store, self.done)
         self.own = OwnDetails(store)
         described = self.done.vehicle.vehicle

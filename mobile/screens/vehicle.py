@@ -8,7 +8,7 @@ from kivy.uix.widget import Widget
 
 from logic.records.state import JobState
 from mobile import jobs
-from mobile.setup import SetUp
+from mobile.setup import SetUp, unfinished
 from mobile.setup_overview import summary
 from mobile.setup_pages import BY_ID
 from mobile.widgets.cards import Notice, RowCard
@@ -30,6 +30,8 @@ class VehicleScreen(Page):
 
     def opened(self, vehicle_id: str) -> None:
         self._vehicle_id = vehicle_id
+        if vehicle_id in unfinished(self.work.store):
+            SetUp.of(self.work.store, vehicle_id).finish()
         self.state = self.work.store.vehicle(vehicle_id)
         described = self.state.vehicle
         self.plate = described.registration if described else "No plate yet"

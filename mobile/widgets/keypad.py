@@ -75,11 +75,11 @@ class KeypadSheet(ModalView):
     def press(self, key: str) -> None:
         """Do what a key asks."""
         if key == "done":
-            self.dismiss()
+            self.dismiss(animation=False)
         else:
             self.field.typed(after_key(self.field.text, key))
 
     def not_known(self) -> None:
         """Leave the field empty: the value is not known."""
         self.field.typed("")
-        self.dismiss()
+        self.dismiss(animation=False)

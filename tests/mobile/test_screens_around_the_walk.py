@@ -5,14 +5,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import CHECKLISTS, LOOKS, Look
+from conftest import LOOKS, Look
 from legibility import complaints, small_targets
-
-from logic.checklist import run
-from logic.checklist.answers import ReadingAnswer
-from logic.points import Point, State
-from logic.records.store import Store
-from mobile import demo
+from workshop import FRESH, READY, SIGNED, fill, sign, vehicle_row
 
 # Where to leave the pictures; left out, they are made and thrown away.
 PICTURES = os.environ.get("VOLTWALK_PICTURES", "")
@@ -22,31 +17,8 @@ Shots = Iterator[tuple[str, str]]
 @pytest.fixture(scope="module")
 def demo_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("demo")
-    demo.fill(folder, CHECKLISTS)
-    with Store.open(folder) as store:
-        _finish_the_half_done(store)
+    fill(folder)
     return folder
-
-
-def _finish_the_half_done(store: Store) -> None:
-    """Answer every step of the job under way, one of them out of range."""
-    from mobile.workplace import Workplace
-
-    [row] = [r for r in store.find_vehicles() if r.open_job_kind == "commissioning"]
-    work = Workplace(store.folder, CHECKLISTS)
-    session = work.take_in_hand(row.open_job or "")
-    readings = next(
-        told["readings"]
-        for told in demo.invented()["vehicles"]
-        if told["registration"] == row.registration
-    )
-    for step in run.open_steps(session.checklist, session.work.facts):
-        session.go_to(step.id)
-        answer = demo.answer_for(step, readings)
-        if (step.point, step.state) == (Point.VEHICLE_FEED_DROP, State.IDLE):
-            answer = ReadingAnswer(value=1.4, typed="1.4")
-        session.answer(answer) if answer else session.skip("Not fitted")
-    work.close()
 
 
 @pytest.fixture
@@ -62,13 +34,6 @@ def at(make_phone: Callable[..., Any], demo_store: Path, tmp_path: Path) -> Call
     return start
 
 
-def sign(hand: Any) -> None:
-    pad = hand.app.navigator.page.ids.pad
-    x, y = pad.to_window(*pad.pos)
-    path = [(0.1 + i / 50, 0.4 + 0.2 * (i % 3 - 1)) for i in range(40)]
-    hand.draw([(x + a * pad.width, y + b * pad.height) for a, b in path])
-
-
 def every_screen(hand: Any) -> Shots:
     """Go through every screen around the walk; yields (name, words that must be there)."""
     yield from set_up_screens(hand)
@@ -77,12 +42,8 @@ def every_screen(hand: Any) -> Shots:
     yield from record_screens(hand)
 
 
-def vehicle_of(hand: Any, plate: str) -> Any:
-    return next(row for row in hand.app.work.store.find_vehicles(plate))
-
-
 def set_up_screens(hand: Any) -> Shots:
-    go, fresh = hand.app.navigator.show, vehicle_of(hand, "BEE 338").vehicle_id
+    go, fresh = hand.app.navigator.show, vehicle_row(hand.app.work.store, FRESH).vehicle_id
     yield "home", "VET 117"
     go("own")
     yield "own", "Meter and clamp"
@@ -102,7 +63,7 @@ def set_up_screens(hand: Any) -> Shots:
 
 
 def review_screens(hand: Any) -> Shots:
-    hand.app.navigator.show("review", job_id=vehicle_of(hand, "VET 117").open_job)
+    hand.app.navigator.show("review", job_id=vehicle_row(hand.app.work.store, READY).open_job)
     yield "review_in_the_way", "Explain"
     hand.tap("Explain")
     yield "review_explain", "Why is it accepted?"
@@ -114,7 +75,7 @@ def review_screens(hand: Any) -> Shots:
 
 
 def signing_screens(hand: Any) -> Shots:
-    hand.app.navigator.show("signing", job_id=vehicle_of(hand, "VET 117").open_job)
+    hand.app.navigator.show("signing", job_id=vehicle_row(hand.app.work.store, READY).open_job)
     yield "signing", "Your name"
     hand.tap("Customer is not here")
     yield "signing_absent", "Customer not here"
@@ -128,7 +89,7 @@ def signing_screens(hand: Any) -> Shots:
 
 def record_screens(hand: Any) -> Shots:
     store = hand.app.work.store
-    signed = store.vehicle(vehicle_of(hand, "LIB 204").vehicle_id)
+    signed = store.vehicle(vehicle_row(store, SIGNED).vehicle_id)
     page = hand.app.navigator.show("record", job_id=signed.jobs[0].job_id)
     hand.until(lambda: page.pdf, 20)
     yield "record", "Intact: it is what was signed."

@@ -1,0 +1,68 @@
+"""The demo's store with one commissioning ready for review, and a hand that signs."""
+
+import shutil
+from pathlib import Path
+from typing import Any
+
+from driveway import CHECKLISTS
+
+from logic.checklist import run
+from logic.checklist.answers import ReadingAnswer
+from logic.points import Point, State
+from logic.records.store import Store
+from mobile import demo
+from mobile.workplace import Workplace
+
+READY, FRESH, SIGNED = "VET 117", "BEE 338", "LIB 204"
+
+
+def fill(folder: Path) -> None:
+    """Put the demo into a folder; the job under way gets all answers, one of them out of range."""
+    demo.fill(folder, CHECKLISTS)
+    work = Workplace(folder, CHECKLISTS)
+    row = vehicle_row(work.store, READY)
+    session = work.take_in_hand(row.open_job)
+    told = demo.invented()["vehicles"]
+    readings = next(one["readings"] for one in told if one["registration"] == READY)
+    for step in run.open_steps(session.checklist, session.work.facts):
+        session.go_to(step.id)
+        answer = demo.answer_for(step, readings)
+        if (step.point, step.state) == (Point.VEHICLE_FEED_DROP, State.IDLE):
+            answer = ReadingAnswer(value=1.4, typed="1.4")
+        if answer is None:
+            session.skip("Not fitted")
+        else:
+            session.answer(answer)
+    work.close()
+
+
+def vehicle_row(store: Store, plate: str) -> Any:
+    """Return a vehicle's line of the list."""
+    [row] = store.find_vehicles(plate)
+    return row
+
+
+def as_killed(hand: Any, folder: Path) -> Path:
+    """Copy the store's files as they lie on disk now: what a dead phone would leave."""
+    copy = folder / "as_killed"
+    shutil.copytree(hand.app.work.store_folder, copy)
+    return copy
+
+
+def sign(hand: Any) -> None:
+    """Draw a signature on the glass that is shown."""
+    pad = hand.app.navigator.page.ids.pad
+    x, y = pad.to_window(*pad.pos)
+    path = [(0.1 + i / 50, 0.4 + 0.2 * (i % 3 - 1)) for i in range(40)]
+    hand.draw([(x + a * pad.width, y + b * pad.height) for a, b in path])
+
+
+def write(hand: Any, name: str, text: str) -> None:
+    """Type into a text field of the screen, by its label."""
+    hand.tap(field(hand, name).ids.input)
+    hand.type(text)
+
+
+def field(hand: Any, name: str) -> Any:
+    """Return the field with this label."""
+    return next(w for w in hand.shown() if getattr(w, "label", None) == name)
