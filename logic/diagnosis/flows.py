@@ -68,9 +68,8 @@ def drawn_for(known: Known, output: Worked, with_panel: bool = True) -> Worked:
     """Return the current the unit draws from the vehicle to give an output current, A."""
     unit = known.sound.charger
     volts = known.charging_house_voltage()
-    needed = (volts.value * output.value + unit.own_use_w.mean) / unit.efficiency.mean
-    if output.value < 0.5:
-        needed = max(needed, 0.0)
+    given = max(volts.value * output.value, 0.0)
+    needed = (given + unit.own_use_w.mean) / unit.efficiency.mean
     watts = panel_power(known) if with_panel and known.has_panel else _NONE
     at_input = input_voltage(known)
     value = max((needed - watts.value) / at_input.value, 0.0)
@@ -93,7 +92,7 @@ def input_voltage(known: Known) -> Worked:
     if read := known.live(Point.CHARGER_INPUT_VOLTAGE):
         return read
     supply, ohm = known.live_supply(), known.loop_ohm()
-    amperes = 1.2 * known.sound.charger.rated_output_a
+    amperes = 1.2 * known.sound.charger.rated_output_a  # assumed: a fifth more in than out
     drop = min(ohm.value * amperes, 0.25 * supply.value)
     return Worked(
         supply.value - drop, math.hypot(supply.spread, ohm.spread * amperes), supply.meter, False

@@ -30,11 +30,6 @@ class Worked(NamedTuple):
     meter: float  # of the readings it was worked out from
     is_read: bool
 
-    def times(self, factor: float) -> "Worked":
-        """Return it multiplied."""
-        size = abs(factor)
-        return Worked(self.value * factor, self.spread * size, self.meter * size, self.is_read)
-
 
 @dataclass(frozen=True)
 class Known:

@@ -446,3 +446,66 @@ def test_unknown_cables_widen_the_limits_and_stop_nothing():
         known = expected(VAN, point, readings=read((Point.INPUT_CURRENT, 27)))
         wide = expected(unknown, point, readings=read((Point.INPUT_CURRENT, 27)))
         assert wide.high - wide.low > known.high - known.low
+
+
+# 10 mΩ more than 0.2 Ω of loop at 12.3 V: (12.3 - 11.5) x 11.5 x 0.9 / 13 V is some 3 A.
+def test_a_supply_near_its_stop_voltage_cannot_feed_the_rating():
+    thin = CableRun(length_m=20, area_mm2=2.5, joints=4)
+    weak = VAN.model_copy(update={"runs": VAN.runs.model_copy(update={"vehicle_feed": thin})})
+    readings = read(
+        (Point.START_BATTERY_VOLTAGE, 12.3),
+        (Point.IGNITION_SIGNAL_VOLTAGE, 12.0),
+        (Point.HOUSE_BATTERY_VOLTAGE, 12.8),
+    )
+    found = expected(weak, Point.OUTPUT_CURRENT, readings=readings)
+    assert found.high < 10
+    assert "12.30 V supply can feed about" in found.why
+
+
+# Contract: without a signal the unit runs when its supply is at or above start_voltage_v.
+def test_under_its_start_voltage_and_without_a_signal_a_unit_may_stay_off():
+    readings = read(
+        (Point.START_BATTERY_VOLTAGE, 13.0),
+        (Point.IGNITION_SIGNAL_VOLTAGE, 0.0),
+        (Point.HOUSE_BATTERY_VOLTAGE, 12.6),
+    )
+    found = expected(FIXED, Point.OUTPUT_CURRENT, readings=readings)
+    assert holds(found, 0.0)
+    assert "13.20 V start voltage, it may also stay off" in found.why
+
+
+def test_reverse_charge_may_lift_the_start_battery_in_the_sun():
+    lifting = VAN.model_copy(update={"fitted": Fitted(reverse_charge=True)})
+    assert holds(expected(lifting, Point.START_BATTERY_VOLTAGE, State.SOLAR), 14.0)
+    assert not holds(expected(VAN, Point.START_BATTERY_VOLTAGE, State.SOLAR), 14.0)
+
+
+def test_without_sun_the_house_battery_simply_rests():
+    found = expected(VAN, Point.HOUSE_BATTERY_VOLTAGE, State.SOLAR)
+    assert holds(found, 12.4)
+    assert not holds(found, 14.4)
+
+
+# A worn battery shoots up and takes little (case contract, house_battery_high_resistance).
+def test_a_half_charged_battery_that_shoots_up_to_the_profile_is_not_right():
+    readings = read((Point.HOUSE_BATTERY_VOLTAGE, 12.3, State.REST), (Point.OUTPUT_CURRENT, 3.0))
+    found = expected(VAN, Point.HOUSE_BATTERY_VOLTAGE, readings=readings)
+    assert not holds(found, 14.6)
+    assert "shoots up" in found.why
+
+
+def test_in_a_hot_place_a_battery_may_not_be_charged_too_warm():
+    hot = VAN.model_copy(update={"ambient_c": 45.0})
+    found = expected(hot, Point.HOUSE_BATTERY_TEMPERATURE)
+    assert found.high == 50.0
+    assert "over 50 °C" in found.why
+
+
+def test_readings_that_contradict_each_other_leave_a_band_the_right_way_round():
+    readings = read(
+        (Point.START_BATTERY_VOLTAGE, 12.9, State.REST), (Point.SOLAR_CURRENT, 900.0, State.SOLAR)
+    )
+    for state in State:
+        for point in Point:
+            found = expected(UTE, point, state, readings)
+            assert found.low is None or found.high is None or found.low <= found.high

@@ -1,0 +1,49 @@
+import pytest
+
+from logic.diagnosis import wording
+from logic.points import Point
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        (12.6, "12.60 V"),
+        (0.92, "0.92 V"),
+        (0.085, "85 mV"),
+        (-0.02, "-20 mV"),
+        (0.0, "0.00 V"),
+        (0.0996, "0.10 V"),
+    ],
+)
+def test_volts_are_told_to_the_hundredth_and_small_ones_in_millivolts(value, text):
+    assert wording.volts(value) == text
+
+
+@pytest.mark.parametrize(("value", "text"), [(0.03, "30 mΩ"), (0.0062, "6 mΩ"), (0.0014, "1.4 mΩ")])
+def test_resistance_is_told_in_milliohms(value, text):
+    assert wording.milliohms(value) == text
+
+
+@pytest.mark.parametrize(("value", "text"), [(31.2, "31 A"), (9.96, "10 A"), (3.14, "3.1 A")])
+def test_amperes_are_told_whole_from_ten_up(value, text):
+    assert wording.amperes(value) == text
+
+
+@pytest.mark.parametrize(
+    ("point", "value", "text"),
+    [
+        (Point.START_BATTERY_VOLTAGE, 13.94, "13.94 V"),
+        (Point.INPUT_CURRENT, 28.94, "28.9 A"),
+        (Point.CHARGER_CASE_TEMPERATURE, 41.6, "42 °C"),
+        (Point.CHARGING_INDICATOR, 1, "Lit"),
+        (Point.FAULT_INDICATOR, 0, "Not lit"),
+        (Point.SUNLIGHT_FRACTION, 0.5, "0.50 of full sun"),
+    ],
+)
+def test_every_kind_of_reading_is_told_with_its_unit(point, value, text):
+    assert wording.quantity(point, value) == text
+
+
+def test_a_range_is_told_in_one_unit():
+    assert wording.volt_range(13.5, 14.5) == "13.50 to 14.50 V"
+    assert wording.volt_range(0.01, 0.05) == "10 to 50 mV"
