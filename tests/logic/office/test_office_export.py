@@ -6,7 +6,7 @@ import pytest
 from pypdf import PdfReader
 
 from logic.case import Case
-from logic.records.record import SealedRecord
+from logic.records.record import Record, SealedRecord
 from logic.records.store import Store
 from tests.logic.records import sample_records, scenes
 
@@ -150,3 +150,15 @@ def test_a_changed_record_is_checked_without_a_store_too(run, tmp_path):
     changed = text.replace('"value": 12.6', '"value": 13.1')
     elsewhere = str(tmp_path / "no_store")
     assert "NOT INTACT" in run("--store", elsewhere, "verify", "-", input=changed, status=1).output
+
+
+def test_csv_says_fault_finding_readings_before_and_after(run, folder):
+    with Store.open(folder) as store:
+        vehicle = scenes.van(store, "SAW 051")
+        job = scenes.open_job(store, vehicle, "callback")
+        told = sample_records.callback().model_dump() | {"vehicle_id": vehicle, "job_id": job}
+        store.seal(Record.model_validate(told), scenes.private())
+    rows = list(csv.DictReader(io.StringIO(run("export", "SAW", "--format", "csv").stdout)))
+    found = [(row["stage"], row["point"], row["value"], row["verdict"]) for row in rows]
+    assert ("before", "vehicle_return_drop", "0.92", "") in found
+    assert ("after", "vehicle_return_drop", "0.118", "in_range") in found

@@ -46,3 +46,19 @@ def test_a_missing_store_is_said_in_one_line_and_not_made(tmp_path):
 def test_the_store_may_be_named_in_the_environment(folder):
     result = CliRunner().invoke(office, ["list"], env={"VOLTWALK_STORE": str(folder)})
     assert "LIB 042" in result.output
+
+
+@pytest.mark.parametrize(
+    ("platform", "variable", "expected"),
+    [
+        ("linux", "XDG_DATA_HOME", "data/voltwalk"),
+        ("darwin", "", "Library/Application Support/voltwalk"),
+    ],
+)
+def test_the_usual_folder_is_the_platforms_own(monkeypatch, tmp_path, platform, variable, expected):
+    monkeypatch.setattr("sys.platform", platform)
+    monkeypatch.setenv("HOME", str(tmp_path))
+    monkeypatch.delenv("XDG_DATA_HOME", raising=False)
+    if variable:
+        monkeypatch.setenv(variable, str(tmp_path / "data"))
+    assert usual_folder() == tmp_path / expected

@@ -6,7 +6,7 @@ from logic.case import Reading
 from logic.checklist.answers import ChoiceAnswer, PhotoAnswer, TextAnswer, YesNoAnswer
 from logic.points import Point, State
 from logic.records.events import CauseConcluded, Event, ReadingTaken, StepAnswered, StepSkipped
-from logic.records.store import Store
+from logic.records.store import FILE, Store
 from tests.logic.records import scenes
 
 
@@ -97,3 +97,10 @@ def test_list_of_a_vehicle_without_a_job(run, folder):
     with Store.open(folder) as store:
         scenes.van(store, "NEW 001")
     assert "no job yet" in run("find", "NEW").output
+
+
+def test_what_the_store_has_to_say_is_said_on_the_error_stream(run, folder):
+    (folder / FILE).write_bytes(b"no database at all " * 500)
+    result = run("list")
+    assert result.stdout.startswith("plate")
+    assert result.stderr.strip()
