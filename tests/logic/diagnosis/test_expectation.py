@@ -448,7 +448,7 @@ def test_unknown_cables_widen_the_limits_and_stop_nothing():
         assert wide.high - wide.low > known.high - known.low
 
 
-# 10 mΩ more than 0.2 Ω of loop at 12.3 V: (12.3 - 11.5) x 11.5 x 0.9 / 13 V is some 3 A.
+# 20 m of 2.5 mm² is 0.15 Ω: (12.3 - 11.5) V / 0.15 Ω in, x 11.5 V x 0.9 / 12.8 V is some 4 A out.
 def test_a_supply_near_its_stop_voltage_cannot_feed_the_rating():
     thin = CableRun(length_m=20, area_mm2=2.5, joints=4)
     weak = VAN.model_copy(update={"runs": VAN.runs.model_copy(update={"vehicle_feed": thin})})

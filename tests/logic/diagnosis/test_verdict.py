@@ -6,8 +6,9 @@ from hypothesis import strategies as st
 
 from logic.case import Case, Judgement, Reading
 from logic.diagnosis.verdict import decide, judge, judge_all
+from logic.electrical.healthy import healthy
 from logic.installation import Meter
-from logic.points import Point, State
+from logic.points import Point, Run, State
 from tests.golden.table import rows
 from tests.installations import installations
 
@@ -130,6 +131,37 @@ def test_a_worse_meter_never_turns_marginal_into_pass_or_fail(installation, read
         assert bad.uncertainty >= good.uncertainty - 1e-12
         if good.verdict is Judgement.MARGINAL:
             assert bad.verdict is Judgement.MARGINAL
+
+
+RUNS = {
+    Run.VEHICLE_FEED: (Point.VEHICLE_FEED_DROP, Point.INPUT_CURRENT),
+    Run.VEHICLE_RETURN: (Point.VEHICLE_RETURN_DROP, Point.INPUT_CURRENT),
+    Run.HOUSE_FEED: (Point.HOUSE_FEED_DROP, Point.OUTPUT_CURRENT),
+    Run.HOUSE_RETURN: (Point.HOUSE_RETURN_DROP, Point.OUTPUT_CURRENT),
+}
+
+
+@given(
+    installations(),
+    st.sampled_from(list(RUNS)),
+    st.floats(1.0, 4.0),
+    st.floats(2, 60),
+    st.floats(0.85, 1.15),
+)
+def test_a_sound_run_passes_and_a_thicker_one_never_turns_that_into_a_fail(
+    installation, run, thicker, amperes, scatter
+):
+    cable = getattr(installation.runs, run.value)
+    drop, clamp = RUNS[run]
+    for factor in (1.0, thicker):
+        area = cable.area_mm2 and cable.area_mm2 * factor
+        runs = installation.runs.model_copy(
+            update={run.value: cable.model_copy(update={"area_mm2": area})}
+        )
+        described = installation.model_copy(update={"runs": runs})
+        shown = healthy(described).run_ohm[run].mean * scatter * amperes
+        verdict = judge(described, [reading(clamp, amperes)], reading(drop, shown))
+        assert verdict.verdict is not Judgement.OUT_OF_RANGE
 
 
 @given(
