@@ -125,6 +125,13 @@ def _also(known: Known) -> str:
     unit, supply = known.sound.charger, known.supply().value
     if signal is not None and signal < unit.ignition_signal_min_v and supply < unit.start_v:
         return f"; the trigger terminal is dead at {volts(signal)}: put that right first"
+    at_input = known.live(Point.CHARGER_INPUT_VOLTAGE)
+    stop = unit.ignition_stop_v if _is_signalled(known) else unit.stop_v
+    if at_input and at_input.value < stop + _NEAR_LIMIT_V * known.scale < supply:
+        return (
+            f"; its input is down at {volts(at_input.value)}, near the {volts(stop)} where it cuts "
+            "back: look at the vehicle feed and return first"
+        )
     case = known.read(Point.CHARGER_CASE_TEMPERATURE)
     hot = _HOT_SHARE * tables.number("charger", "temperature.derating")
     if case is not None and case >= hot:

@@ -66,7 +66,7 @@ def solar_current(known: Known) -> Expectation:
     if _stops_early(known):
         low = -slack
         why += ", and less is right while the battery is nearly full"
-    return Expectation(low, high, f"{why}, at most {amperes(high)}")
+    return Expectation(low, high, f"{why}, {amperes(max(low, 0.0))} to {amperes(high)}")
 
 
 def _stops_early(known: Known) -> bool:

@@ -84,8 +84,8 @@ def _running(known: Known) -> Expectation:
     kind = "a variable alternator moves" if control is Control.VARIABLE else _UNKNOWN_KIND
     economy = volt_range(12.5 * scale, 13.1 * scale)
     why = (
-        f"{kind} it from {volt_range(low, high)}; {economy}, its economy mode, is no proof of a "
-        "dead alternator"
+        f"{kind} it from {volt_range(low, high)}: {economy} is its economy mode and no proof of a "
+        f"dead alternator, under {volts(low)} nothing keeps the battery up"
     )
     return Expectation(low, high + over, why)
 

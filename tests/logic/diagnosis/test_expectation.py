@@ -254,6 +254,19 @@ def test_a_dead_trigger_is_named_where_it_explains_a_missing_output():
     assert "the trigger terminal is dead" in found.why
 
 
+# Contract: it cuts its output back until the input holds just above its stop voltage.
+def test_an_input_held_at_its_stop_voltage_is_named_where_it_explains_a_small_output():
+    readings = read(
+        (Point.START_BATTERY_VOLTAGE, 13.9),
+        (Point.IGNITION_SIGNAL_VOLTAGE, 13.0),
+        (Point.CHARGER_INPUT_VOLTAGE, 11.6),
+        (Point.HOUSE_BATTERY_VOLTAGE, 12.8),
+    )
+    found = expected(VAN, Point.OUTPUT_CURRENT, readings=readings)
+    assert not holds(found, 12.0)
+    assert "look at the vehicle feed and return first" in found.why
+
+
 def test_a_hot_case_is_named_where_it_explains_a_small_output():
     readings = read((Point.HOUSE_BATTERY_VOLTAGE, 13.0), (Point.CHARGER_CASE_TEMPERATURE, 75.0))
     assert "cool it first" in expected(VAN, Point.OUTPUT_CURRENT, readings=readings).why
