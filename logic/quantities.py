@@ -23,6 +23,9 @@ Percent = Annotated[float, Field(json_schema_extra={"unit": "%"})]
 
 
 class Data(BaseModel):
-    """Base of every value object: frozen, and an unknown key is an error, not a shrug."""
+    """Base of every value object: frozen, and an unknown key is an error, not a shrug.
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    Each class builds its validator when it is first used: the app's first screen uses few.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, defer_build=True)
