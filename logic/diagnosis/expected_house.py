@@ -14,6 +14,7 @@ _DRIFT_V = 0.1  # assumed: drift between two readings, and probe contact, at 12 
 _LIFTED_V = 0.05  # assumed: least lift over rest that tells charging from standing, at 12 V
 _CLIMB_V = 0.25  # assumed: what charging adds while the readings are taken, at 12 V
 _FULL_SHARE = 0.85  # assumed: charge from which a battery soon reaches the profile's voltage
+_FLOAT_V = 0.2  # assumed: how far a float voltage is from what was entered, at 12 V
 _PROFILE_V = 0.1  # assumed: nearest profile that still counts as the one asked for, at 12 V
 
 
@@ -33,22 +34,23 @@ def house_battery_voltage(known: Known) -> Expectation:
     low = max(middle - SIGMAS * spread, rest.value + _LIFTED_V * known.scale - SIGMAS * rest.spread)
     if known.state is State.SOLAR:  # a weak panel hardly lifts it over the loads
         low = rest.value - SIGMAS * rest.spread - _DRIFT_V * known.scale
-    low = min(low, ceiling - 6 * known.sound.charger.regulation_v.spread)
+    unit = known.sound.charger
+    # A full battery may be at float already, hardly over its rest voltage.
+    low = min(low, ceiling - 6 * unit.regulation_v.spread, unit.float_v - _FLOAT_V * known.scale)
     high = ceiling
     if rest.is_read and not _may_be_full(known, rest):
-        climbs = _CLIMB_V * known.scale + 2 * flow.meter * house.resistance_ohm.mean
-        high = min(high, middle + 3 * spread + climbs)
+        high = min(high, middle + 3 * spread + _CLIMB_V * known.scale)
     origin = f"{volts(rest.value)} {'read' if rest.is_read else 'usual'} at rest"
     why = (
         f"from {origin} charging lifts it to {volts(low)} or more, and the profile stops it at "
-        f"{volts(known.sound.charger.absorption_v)}"
+        f"{volts(unit.absorption_v)}"
     )
     if high < ceiling:
         why += (
             f"; a sound battery so far from full stays under {volts(high)} in the first minutes, "
             "a worn or blocked one shoots up"
         )
-    return Expectation(low, high, why)
+    return Expectation(low, high, why, inherited=flow.meter * house.resistance_ohm.mean)
 
 
 def charger_output_voltage(known: Known) -> Expectation:

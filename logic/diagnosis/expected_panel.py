@@ -5,6 +5,7 @@ from logic.diagnosis.flows import SIGMAS
 from logic.diagnosis.known import Known
 from logic.diagnosis.wording import amperes, volt_range, volts
 from logic.electrical import panels, tables
+from logic.electrical.batteries import rest_voltage
 from logic.points import Point, State
 
 _DULL = 0.1
@@ -70,8 +71,11 @@ def solar_current(known: Known) -> Expectation:
 
 
 def _stops_early(known: Known) -> bool:
-    house = known.read(Point.HOUSE_BATTERY_VOLTAGE)
-    unit = known.sound.charger
-    return house is not None and house >= min(
-        unit.absorption_v - 0.25 * known.scale, unit.float_v + 0.1 * known.scale
+    """Whether any reading says that the battery is nearly full."""
+    unit, scale = known.sound.charger, known.scale
+    charged = min(unit.absorption_v - 0.25 * scale, unit.float_v + 0.1 * scale)
+    levels = {State.REST: rest_voltage(known.installation.house_battery.chemistry, 0.9, scale)}
+    house = {state: known.read(Point.HOUSE_BATTERY_VOLTAGE, state) for state in State}
+    return any(
+        volts >= levels.get(state, charged) for state, volts in house.items() if volts is not None
     )
