@@ -9,6 +9,8 @@ from logic.electrical.supply import fixed_set_point
 from logic.installation import Chemistry, Control
 from logic.points import Point, State
 
+_ECONOMY = (12.5, 13.1)  # a vehicle service manual's fuel-economy mode, V at 12 V
+_BELOW_ECONOMY_V = 0.1  # assumed: cable and load between alternator and battery
 _KEPT_UP_V = 0.2  # assumed: how far under its rest voltage a regulated battery may be held
 
 
@@ -80,9 +82,10 @@ def _running(known: Known) -> Expectation:
     over = tables.number("supply", "fixed.margin") * scale
     rest = known.read(Point.START_BATTERY_VOLTAGE, State.REST)
     if rest is not None:
-        low = max(low, rest - _KEPT_UP_V * scale)
+        economy_low = (_ECONOMY[0] - _BELOW_ECONOMY_V) * scale
+        low = max(low, min(rest - _KEPT_UP_V * scale, economy_low))
     kind = "a variable alternator moves" if control is Control.VARIABLE else _UNKNOWN_KIND
-    economy = volt_range(12.5 * scale, 13.1 * scale)
+    economy = volt_range(_ECONOMY[0] * scale, _ECONOMY[1] * scale)
     why = (
         f"{kind} it from {volt_range(low, high)}: {economy} is its economy mode and no proof of a "
         f"dead alternator, under {volts(low)} nothing keeps the battery up"
