@@ -26,9 +26,8 @@ FILE = "costs.toml"
 
 # Below this a reading is not worth a walk round the vehicle (assumed).
 _LEAST_BITS = 0.02
-# When the answer is this sure, a reading must be able to change it to be offered (assumed).
-_SURE = 0.95
-_LEAST_GAIN = 0.004
+# What the best reading must add to the chance of doing the right thing, to ask for any (assumed).
+_LEAST_GAIN = 0.01
 _LEAST_WEIGHT = 1e-3
 _MOST_ROWS = 40
 _NODES, _NODE_WEIGHTS = np.polynomial.hermite_e.hermegauss(7)
@@ -56,15 +55,18 @@ _IN_THE_SUN = _SOLAR_POINTS | {Point.OUTPUT_CURRENT, Point.CHARGER_OUTPUT_VOLTAG
 
 @dataclass(frozen=True)
 class Costs:
-    """Minutes by point, to enter a state, and to come back to it."""
+    """Minutes by point, to enter a state, to come back to it, and for the key off alone."""
 
     point: dict[Point, float]
     enter: dict[State, float]
     again: dict[State, float]
+    key_off: dict[Point, float]
 
     def minutes(self, place: Place, taken: Iterable[Place]) -> float:
         """Return what one reading costs after those already taken."""
         point, state = place
+        if state is State.REST and point in self.key_off:
+            return self.point[point] + self.key_off[point]
         states = {done for _, done in taken}
         entered = self.again if state in states or _left_behind(state, states) else self.enter
         return self.point[point] + entered[state]
@@ -95,6 +97,7 @@ def read_costs(text: str) -> Costs:
             {point: float(table["point"][point.value]) for point in Point},
             {state: float(table["enter"][state.value]) for state in State},
             {state: float(table["again"][state.value]) for state in State},
+            {Point(name): float(value) for name, value in table["key_off"].items()},
         )
     except (tomllib.TOMLDecodeError, ValueError, TypeError) as error:
         raise DataFileError(f"{error}. Correct the line and try again.", FILE) from error
@@ -171,7 +174,7 @@ def next_readings(
     lamp_bits, lamp_gain = lamp_information(lit, shares)
     places = [*readout.places, *lamps]
     bits, gain = np.concatenate([bits, lamp_bits]), np.concatenate([gain, lamp_gain])
-    if shares.sum(axis=1).max() >= _SURE and gain.max(initial=0.0) < _LEAST_GAIN:
+    if gain.max(initial=0.0) < _LEAST_GAIN:
         return ()
     return _ranked(places, bits, taken)
 

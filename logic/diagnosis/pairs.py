@@ -17,7 +17,7 @@ from logic.diagnosis.unknowns import NAMES
 from logic.installation import Installation
 
 # Prior spreads that an unknown may be away before a second fault is thought of.
-_STRAIN = 1.8
+_STRAIN = 2.2
 _SPOILT = 0.5
 # Unknowns that give way for one another: strain in one may come from any of them.
 _KIN = (

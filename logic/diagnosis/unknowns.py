@@ -75,6 +75,7 @@ LASTING: dict[str, float] = {
     "panel_open_v": 0.5,
 }
 
+_SUM_SPREAD = 0.85
 # An extra resistance that is not there: one microhm, so that its logarithm stays finite.
 _NOTHING = Estimate(1e-6, 0.2)
 
@@ -109,8 +110,8 @@ def _wider(estimate: Estimate, floor: float) -> Estimate:
 def _runs(sound: Healthy) -> Iterator[tuple[str, Estimate]]:
     for run in RUN_NAMES:
         nominal = sound.run_ohm[Run(run)]
-        # Assumed: what is under the heat-shrink is never known exactly.
-        yield f"{run}_ohm", Estimate(nominal.mean, math.hypot(nominal.spread, 0.06))
+        # A run's joints vary each on its own, so their sum varies less than any one (assumed).
+        yield f"{run}_ohm", Estimate(nominal.mean, _SUM_SPREAD * nominal.spread)
         yield f"{run}_extra_ohm", _NOTHING
 
 
@@ -126,7 +127,7 @@ def _house(installation: Installation, sound: Healthy) -> Iterator[tuple[str, Es
     )
     resistance = sound.house.resistance_ohm
     yield "house_battery_ohm", Estimate(resistance.mean * 1.25, math.hypot(resistance.spread, 0.35))
-    yield "house_tail_a", Estimate(0.06 * sound.charger.rated_output_a, 0.8)
+    yield "house_tail_a", Estimate(0.045 * sound.charger.rated_output_a, 0.75)
     # Assumed: nothing to 10 A within two spreads while driving, half of it at rest.
     yield "load_a", Estimate(1.4, 0.8)
     yield "load_rest_a", Estimate(0.5, 0.7)
