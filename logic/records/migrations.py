@@ -47,7 +47,8 @@ CREATE TABLE sealed (
     job_kind TEXT NOT NULL,
     revision INTEGER NOT NULL,
     signed_at TEXT NOT NULL,
-    record TEXT NOT NULL
+    record TEXT NOT NULL,
+    parts TEXT NOT NULL
 ) STRICT;
 CREATE INDEX sealed_of_vehicle ON sealed (vehicle_id, signed_at);
 

@@ -218,10 +218,11 @@ def _is_customer(row: tuple[Value, ...]) -> bool:
 
 def _is_sealed(row: tuple[Value, ...]) -> bool:
     return (
-        len(row) == 7
+        len(row) == 8
         and isinstance(row[4], int)
         and _texts((*row[:4], *row[5:]))
         and _digest_of(row[6]) == row[0]
+        and _digest_of(row[7]) != ""
     )
 
 

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from logic.records.database import Row, damaged
 from logic.records.ledger import stamp
 from logic.records.record import Private, Record, SealedRecord
-from logic.records.seal import canonical, parts
+from logic.records.seal import canonical
 
 if TYPE_CHECKING:
     from sqlite_utils import Database
 
 _READ = (
-    "SELECT s.sha256, s.record, p.private"
+    "SELECT s.sha256, s.record, p.private, s.parts"
     " FROM sealed AS s LEFT JOIN sealed_private AS p USING (sha256)"
 )
 
@@ -27,7 +28,7 @@ def keep(db: Database, done: SealedRecord, text: bytes = b"") -> bool:
     record = done.record
     text = text or canonical(record.model_dump(mode="json"))
     kept = db.conn.execute(
-        "INSERT OR IGNORE INTO sealed VALUES (?, ?, ?, ?, ?, ?, ?)",
+        "INSERT OR IGNORE INTO sealed VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
         (
             done.sha256,
             record.vehicle_id,
@@ -36,6 +37,7 @@ def keep(db: Database, done: SealedRecord, text: bytes = b"") -> bool:
             record.revision,
             stamp(record.signed_at),
             text.decode(),
+            json.dumps(done.parts),
         ),
     )
     if done.private is not None:
@@ -84,14 +86,13 @@ def read(row: Row) -> SealedRecord:
     StoreDamagedError
         It is no record any more.
     """
-    sha256, text, private = row
+    sha256, text, private, parts = row
     try:
-        record = Record.model_validate_json(text)
         return SealedRecord(
-            record=record,
+            record=Record.model_validate_json(text),
             private=Private.model_validate_json(private) if private else None,
             sha256=sha256,
-            parts=parts(record.model_dump(mode="json")),
+            parts=json.loads(parts),
         )
     except ValueError as error:  # pydantic's own error is one too
         raise damaged(f"signed record {sha256} cannot be read") from error

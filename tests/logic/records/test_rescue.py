@@ -95,6 +95,7 @@ def recovered_by_sqlite(path, folder):
         [FOSSIL, "sql", "--no-repository", folder / "copy.db", ".recover"],
         capture_output=True,
         text=True,
+        errors="replace",  # what it finds on a page of noise is no text
         check=True,
         env={"HOME": str(folder)},
     ).stdout
