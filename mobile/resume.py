@@ -1,4 +1,7 @@
-"""The way back to the job that was under way, from the store's bookmark. No Kivy."""
+"""The way back to what was under way: the job in the bookmark, set-ups not finished. No Kivy.
+
+The first screen shows both, so nothing heavy is imported here.
+"""
 
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -7,7 +10,15 @@ from logic.errors import RecordError
 
 if TYPE_CHECKING:
     from logic.records.state import JobState, VehicleState
+    from logic.records.store import Store
     from mobile.workplace import Workplace
+
+DRAFTS = "drafts"
+
+
+def unfinished(store: "Store") -> dict[str, dict[str, str]]:
+    """Return every set-up's draft that holds something not yet given, by vehicle id."""
+    return dict(store.setting(DRAFTS, {}))
 
 
 @dataclass(frozen=True)

@@ -21,11 +21,11 @@ from logic.records.events import (
 from logic.records.state import VehicleState
 from logic.vehicle import Technician
 from mobile import intake
+from mobile.resume import DRAFTS, unfinished
 
 if TYPE_CHECKING:
     from logic.records.store import Store
 
-_DRAFTS = "drafts"
 _METER = "meter"
 _TECHNICIAN = "technician"
 
@@ -82,11 +82,6 @@ def _own_meter(store: "Store") -> dict[str, str]:
     meter = Meter.model_validate(store.setting(_METER, {}))
     values = meter.model_dump().items()
     return {f"{_METER}.{name}": f"{value:g}" for name, value in values if value is not None}
-
-
-def unfinished(store: "Store") -> dict[str, dict[str, str]]:
-    """Return every draft that still holds something not yet given, by vehicle id."""
-    return dict(store.setting(_DRAFTS, {}))
 
 
 @dataclass
@@ -181,7 +176,7 @@ class SetUp:
         kept.pop(self.vehicle_id, None)
         if draft is not None:
             kept[self.vehicle_id] = draft
-        self.store.set_setting(_DRAFTS, kept)
+        self.store.set_setting(DRAFTS, kept)
 
 
 def _is_stored(store: "Store", vehicle_id: str) -> bool:

@@ -11,7 +11,6 @@ from kivy.uix.boxlayout import BoxLayout
 from logic.records.events import new_id
 from logic.records.present import VehicleRow
 from mobile import resume
-from mobile.setup import SetUp, unfinished
 from mobile.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.widgets.pages import Page
 
@@ -116,8 +115,13 @@ class HomeScreen(Page):
         return self._data(row.vehicle_id, row.registration, told, shape)
 
     def _drafts_without_vehicle(self) -> dict[str, dict[str, object]]:
+        drafts = resume.unfinished(self.work.store)
+        if not drafts:
+            return {}
+        from mobile.setup import SetUp  # not on the start path
+
         lines = {}
-        for vehicle_id, draft in unfinished(self.work.store).items():
+        for vehicle_id, draft in drafts.items():
             if SetUp.of(self.work.store, vehicle_id).known is None:
                 plate = draft.get("vehicle.registration", "").strip() or "No plate yet"
                 told = ("not finished", draft.get("vehicle.description", ""))

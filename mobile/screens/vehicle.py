@@ -8,7 +8,8 @@ from kivy.uix.widget import Widget
 
 from logic.records.state import JobState
 from mobile import jobs
-from mobile.setup import SetUp, unfinished
+from mobile.resume import unfinished
+from mobile.setup import SetUp
 from mobile.setup_overview import summary
 from mobile.setup_pages import BY_ID
 from mobile.widgets.cards import Notice, RowCard
