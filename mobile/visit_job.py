@@ -29,6 +29,8 @@ Phase = Literal["before", "after"]
 
 SCREEN = "loop"
 SCREENS = (SCREEN, "findings", "ladder", "compared", "repair", "closing")
+_STATES = {state.value: state for state in State}
+_POINTS = {point.value: point for point in Point}
 PLATE = "plate"
 _LONGEST_PLATE = 20
 _TYPED = "typed"
@@ -157,9 +159,13 @@ class VisitJob:
         applicable = run.applicable_steps(checklist, self.work.facts)
         return tuple(s for s in applicable if checklist.stage_of[s.id].id == stage_id)
 
+    def answered_steps(self) -> frozenset[str]:
+        """Name the steps that are answered or left out with a reason."""
+        return frozenset((*self.job.answers, *self.job.skipped))
+
     def open_steps(self, stage_id: str) -> tuple[Step, ...]:
         """List a stage's steps that are neither answered nor skipped."""
-        done = {*self.job.answers, *self.job.skipped}
+        done = self.answered_steps()
         return tuple(step for step in self.steps(stage_id) if step.id not in done)
 
     def answer(self, step_id: str, answer: Answer) -> None:
@@ -237,8 +243,8 @@ class VisitJob:
             return
         self.screen = place.screen if place.screen in SCREENS else SCREEN
         point, _, state = place.step_id.partition("@")
-        self.state = State(state) if state in State else self.state
-        self.entering = Point(point) if point in Point else None
+        self.state = _STATES.get(state, self.state)
+        self.entering = _POINTS.get(point)
         self._drafts = drafts.read(place.unfinished)
 
     @property

@@ -19,14 +19,18 @@ from mobile.screens.visit_page import VisitPage
 from mobile.visit_job import PLATE
 from mobile.widgets import fields
 from mobile.widgets.around import StepCards
-from mobile.widgets.cards import Card
+from mobile.widgets.cards import Card, RowCard
 from mobile.widgets.findings import Said
 from mobile.widgets.words import Heading, Small
 from mobile.wording import VERDICTS
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
-_STAGES = (("before_readings", "Asked and looked at first"), ("after_repair", "After the repair"))
+_STAGES = (
+    ("before_readings", "Asked and looked at first"),
+    ("before_repair", "Before the repair"),
+    ("after_repair", "After the repair"),
+)
 
 
 class ProofRow(ButtonBehavior, BoxLayout):
@@ -90,13 +94,17 @@ class ClosingScreen(VisitPage):
             yield Small(text="The repair touches these too; take what it may have changed.")
             yield from map(self._row, also)
         for stage_id, title in _STAGES:
-            yield Heading(text=title)
-            cards = StepCards(visit=self.visit, stage_id=stage_id)
-            cards.bind(on_answered=lambda _: Clock.schedule_once(lambda _: self._answered(), 0))
-            yield cards
+            cards = StepCards(visit=self.visit, stage_id=stage_id, brief=True)
+            if cards.children:
+                cards.bind(on_answered=self._answered)
+                yield Heading(text=title)
+                yield cards
+        every = RowCard(shape="list", text="Every step", second="Reasons, notes, what was left out")
+        every.bind(on_release=lambda _: self.show("review"))
+        yield every
 
-    def _answered(self) -> None:
-        self._look_for_missing()
+    def _answered(self, _cards: StepCards) -> None:
+        Clock.schedule_once(lambda _: self._look_for_missing(), 0)
 
     def _story(self) -> Card:
         job, card = self.visit.job, Card()

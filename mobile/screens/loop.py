@@ -25,6 +25,7 @@ Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 _MORE = (
     ("ladder", "up", "Voltage ladder", "Where along the loop the volts are lost"),
     ("compared", "clock", "Then and now", "Against the commissioning, what changed most first"),
+    ("review", "list", "Steps around the readings", "Questions, photos, notes"),
     ("repair", "pencil", "Put it right", "Say what was found and done; prove it; close"),
 )
 

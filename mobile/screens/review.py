@@ -71,8 +71,12 @@ class ReviewScreen(Page):
 
     def sign(self) -> None:
         """Go on to the signatures, once nothing stands in the way."""
-        if self.clear:
-            self.navigator.show("signing", job_id=self.session.job.job_id)
+        if not self.clear:
+            return
+        job = self.session.job
+        # A callback's signatures come after its proof, and with what the readings said.
+        to = "closing" if job.kind == "callback" else "signing"
+        self.navigator.show(to, job_id=job.job_id)
 
     def _explained(self, step_id: str, _sheet: ReasonSheet, text: str) -> None:
         self.session.go_to(step_id)

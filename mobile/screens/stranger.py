@@ -5,7 +5,7 @@ from pathlib import Path
 from kivy.lang import Builder
 
 from logic.entry import read_quantity
-from logic.errors import InputError
+from logic.errors import AppError, InputError
 from mobile import arrival
 from mobile.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.widgets.pages import Page
@@ -40,7 +40,7 @@ class StrangerScreen(Page):
         """Take the vehicle over from its label, or say what is wrong with the text."""
         try:
             vehicle_id = arrival.from_label(self.work.store, self.ids.label.text)
-        except InputError as error:
+        except AppError as error:
             self.ids.label.complaint = str(error)
             return
         self._go_on(vehicle_id)

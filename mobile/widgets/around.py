@@ -4,7 +4,7 @@ from pathlib import Path
 
 from kivy.clock import Clock
 from kivy.lang import Builder
-from kivy.properties import ObjectProperty, StringProperty
+from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from logic.checklist import run
@@ -21,6 +21,7 @@ Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 class StepCards(BoxLayout):
     """One card for each step of a stage that applies; dispatches ``on_answered``.
 
+    ``brief`` shows what was still open when it was made, and of cautions the titles only.
     Photos are left to the walk: none of these steps needs one.
     """
 
@@ -28,9 +29,12 @@ class StepCards(BoxLayout):
 
     visit: Visit = ObjectProperty(None)
     stage_id = StringProperty("")
+    brief = BooleanProperty(False)
 
     def __init__(self, **properties: object) -> None:
         super().__init__(**properties)
+        still_open = {step.id for step in self.visit.open_steps(self.stage_id)}
+        self._settled = self.visit.answered_steps() - still_open if self.brief else frozenset()
         self._build()
 
     def on_answered(self) -> None:
@@ -39,7 +43,7 @@ class StepCards(BoxLayout):
     def _build(self) -> None:
         self.clear_widgets()
         for step in self.visit.steps(self.stage_id):
-            panel = self._panel(step)
+            panel = None if step.id in self._settled else self._panel(step)
             if panel is not None:
                 self.add_widget(self._card(step, panel))
 
@@ -47,10 +51,17 @@ class StepCards(BoxLayout):
         card = Card()
         card.add_widget(Words(text=step.title, bold=True))
         card.add_widget(Small(text=step.how))
-        for caution in run.cautions(self.visit.library, step.cautions, self.visit.work.facts):
-            card.add_widget(Notice(kind="caution", text=f"{caution.title}. {caution.text}"))
+        for text in self._cautions(step):
+            card.add_widget(Notice(kind="caution", text=text))
         card.add_widget(panel)
         return card
+
+    def _cautions(self, step: Step) -> list[str]:
+        found = run.cautions(self.visit.library, step.cautions, self.visit.work.facts)
+        if self.brief:
+            titles = ". ".join(caution.title for caution in found)
+            return [f"{titles}."] if titles else []
+        return [f"{caution.title}. {caution.text}" for caution in found]
 
     def _panel(self, step: Step) -> AnswerPanel | None:
         match step.ask:

@@ -108,7 +108,7 @@ class LoopPicture(RelativeLayout):
         """Return where in the window a target lies (for whoever taps it from outside)."""
         target = next(t for t in self.plan.targets() if (t.kind, t.id) == (kind, place_id))
         x, y = target.rect.centre
-        return self.to_window(dp(x), dp(y), initial=False, relative=True)
+        return self.to_window(dp(x), dp(y), initial=False)
 
     def on_touch_up(self, touch: MotionEvent) -> bool:
         moved = abs(touch.x - touch.ox) + abs(touch.y - touch.oy)
