@@ -295,6 +295,20 @@ def test_a_row_that_cannot_be_read_is_told_and_gone_at_the_next_start(tmp_path, 
         assert store.vehicle(vehicle_id).vehicle.registration == "BKS 207"
 
 
+def test_a_signed_record_changed_inside_the_store_is_named_by_its_part(tmp_path):
+    with Store.open(tmp_path) as store:
+        _, job_id = signed_van(store)
+    harm = (
+        "DROP TRIGGER sealed_never_changed;"
+        "UPDATE sealed SET record = replace(record, '\"12.6 V\"', '\"12.9 V\"')"
+    )
+    with closing(sqlite3.connect(tmp_path / FILE)) as connection:
+        connection.executescript(harm)
+    with Store.open(tmp_path) as store:
+        complaints = check(store.sealed(job_id)[0]).complaints
+    assert complaints == ('Step house_voltage was changed after signing; it now says "12.9 V".',)
+
+
 def test_writing_to_a_vehicle_with_an_unreadable_entry_is_told_as_damage(tmp_path):
     with Store.open(tmp_path) as store:
         vehicle_id, _ = signed_van(store)
