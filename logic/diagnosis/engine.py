@@ -87,7 +87,7 @@ def _problem(installation: Installation, readings: Sequence[Reading]) -> Problem
     return Problem(
         readout=Readout(_setting(installation), places, installation.meter),
         values=np.array([r.value for r in measured], dtype=np.float64),
-        spoilt=SpoiltModel([r.point for r in measured], installation.scale),
+        spoilt=SpoiltModel(measured, installation.scale),
         rating_a=installation.charger.rated_output_current_a,
         lamps=tuple(r for r in readings if r.point in LAMPS),
         gate=running_gate(installation.scale),

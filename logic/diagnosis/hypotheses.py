@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logic.case import FaultId
-from logic.diagnosis.catalogue import Change, Fault, Way, catalogue
+from logic.diagnosis.catalogue import Change, Fault, Way, catalogue, fault
 from logic.diagnosis.unknowns import INDEX, NAMES, is_volts, sound_priors, to_fit
 from logic.electrical.batteries import rest_voltage
 from logic.electrical.estimate import Estimate
@@ -168,6 +168,31 @@ def pair_hypotheses(
             ln_prior = math.log(prob[one] * prob[other] * share * PAIR_FACTOR)
             combined[ids, id(ways[0]), id(ways[1])] = (ids, ways, ln_prior)
     return assemble(installation, combined.values()) if combined else None
+
+
+@lru_cache(maxsize=16)
+def changed_priors(installation: Installation) -> tuple[dict[str, Estimate], ...]:
+    """Return what each way of each possible fault makes of the unknowns, in the fit's units."""
+    sound = healthy(installation)
+    base = sound_priors(installation, sound)
+    return tuple(
+        {
+            change.unknown: to_fit(
+                change.unknown, _changed(change, base[change.unknown], installation, sound)
+            )
+            for change in way.change
+        }
+        for entry in possible_faults(installation)
+        for way in entry.way
+    )
+
+
+def pair_chance(installation: Installation, second: FaultId, way: Way) -> float:
+    """Return how likely a second fault shows in a way beside a first one, before any reading."""
+    entry = fault(second)
+    if not entry.pairs:
+        return 1e-12
+    return prior(installation)[second] * _share(entry, way) * PAIR_FACTOR
 
 
 def _ordered(

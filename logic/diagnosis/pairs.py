@@ -1,32 +1,38 @@
 """Two faults at once: considered where one alone leaves the readings strained.
 
-A single answer is strained when it must call a reading spoilt, or when it must put an unknown
-it does not change far from where a sound vehicle has it.  In the first case every other fault
-is tried beside the best answers; in the second, those that would move just that unknown.
+A single answer is strained when it must call a reading spoilt; then every other fault is tried
+beside the best answers.  Otherwise a second fault is tried where the fit already says that it
+would pay: what the readings say of an unknown (its fitted Gaussian over its prior) is weighed
+against the prior that the second fault would give it.
 """
 
-from collections.abc import Callable, Iterable
+import math
+from collections.abc import Callable, Iterable, Iterator
 
 import numpy as np
 
 from logic.case import FaultId
 from logic.diagnosis.catalogue import Way
-from logic.diagnosis.hypotheses import Hypotheses, pair_hypotheses, possible_faults
+from logic.diagnosis.hypotheses import (
+    Hypotheses,
+    changed_priors,
+    pair_chance,
+    pair_hypotheses,
+    possible_faults,
+)
 from logic.diagnosis.inference import Fit, Prior, Problem, fit
-from logic.diagnosis.unknowns import NAMES
+from logic.diagnosis.unknowns import INDEX, RUN_NAMES
+from logic.electrical.estimate import Estimate
 from logic.installation import Installation
 
-# Prior spreads that an unknown may be away before a second fault is thought of.
-_STRAIN = 2.2
 _SPOILT = 0.5
-# Unknowns that give way for one another: strain in one may come from any of them.
-_KIN = (
-    frozenset({"house_rest_v", "house_rise_v", "house_battery_ohm", "house_tail_a"}),
-    frozenset({"supply_idle_v", "supply_fast_v", "supply_sag_v"}),
-    frozenset({"output_share", "regulation_v", "profile_v", "float_v", "efficiency"}),
-)
-# How many of the best single answers are joined with others.
+# A second fault is tried when the pair would come to this share of the single answer.
+_WORTH_TRYING = math.log(0.02)
+# How many of the best single answers are joined with others, and less likely ones are not.
 _JOINED = 4
+_FAR_BEHIND = 12.0
+
+Second = tuple[FaultId, Way]
 
 
 def with_pairs(
@@ -48,32 +54,75 @@ def with_pairs(
 def _best_rows(found: Fit) -> list[int]:
     """Return the likeliest row of each of the first few answers."""
     rows: dict[tuple[FaultId, ...], int] = {}
-    for row in np.argsort(-found.ln_weight, kind="stable"):
-        rows.setdefault(found.rows.faults[row], int(row))
-        if len(rows) == _JOINED:
-            break
-    return list(rows.values())
+    order = np.argsort(-found.ln_weight, kind="stable")
+    for row in order:
+        if found.ln_weight[row] > found.ln_weight[order[0]] - _FAR_BEHIND:
+            rows.setdefault(found.rows.faults[row], int(row))
+    return list(rows.values())[:_JOINED]
 
 
 def _second_faults(
     installation: Installation, found: Fit, best: Iterable[int]
-) -> tuple[tuple[FaultId, Way], ...]:
+) -> tuple[Second, ...]:
     """Return the faults, each in a way it can show, that could ease the first answers."""
     rows = list(best)
     every = [(entry.id, way) for entry in possible_faults(installation) for way in entry.way]
     if (found.good[rows[0]] < _SPOILT).any():
         return tuple(every)
-    strained = {name for row in rows[:2] for name in _strained(found, row)}
-    return tuple((one, way) for one, way in every if strained & _moved(way))
+    believed = [_Believed(found, row) for row in rows]
+    changes = changed_priors(installation)
+    return tuple(
+        second
+        for second, priors in zip(every, changes, strict=True)
+        if any(one.eased_by(second, priors, installation) for one in believed)
+    )
 
 
-def _strained(found: Fit, row: int) -> list[str]:
-    away = np.abs(found.theta[row] - found.prior.mean[row]) / found.prior.spread[row]
-    strained = [NAMES[place] for place in np.flatnonzero(away > _STRAIN)]
-    kin = [name for group in _KIN if group & set(strained) for name in sorted(group)]
-    return strained + kin
+class _Believed:
+    """What the readings alone say of each unknown under one fitted row."""
+
+    def __init__(self, found: Fit, row: int) -> None:
+        covariance = found.covariance(np.array([row]))[0]
+        after, before = np.diag(covariance), found.prior.spread[row] ** 2
+        told = np.maximum(1 / after - 1 / before, 1e-9)
+        pulled = found.theta[row] / after - found.prior.mean[row] / before
+        self._faults = found.rows.faults[row]
+        self._theta = found.theta[row]
+        self._mean, self._variance = pulled / told, 1 / told
+        self._prior_mean, self._prior_variance = found.prior.mean[row], before
+
+    def eased_by(
+        self, second: Second, priors: dict[str, Estimate], installation: Installation
+    ) -> bool:
+        """Whether a second fault beside this row is worth a fit."""
+        one, way = second
+        if one in self._faults:
+            return False
+        gain = sum(self._gain(name, new) for name, new in self._moved(way, priors))
+        return gain + math.log(pair_chance(installation, one, way)) > _WORTH_TRYING
+
+    def _gain(self, name: str, new: Estimate) -> float:
+        """Log of how much better the new prior foretells what the readings say of an unknown."""
+        place = INDEX[name]
+        told, spread = self._mean[place], self._variance[place]
+        old = _ln_normal(told, self._prior_mean[place], self._prior_variance[place] + spread)
+        return _ln_normal(told, new.mean, new.spread**2 + spread) - old
+
+    def _moved(self, way: Way, priors: dict[str, Estimate]) -> Iterator[tuple[str, Estimate]]:
+        """Yield the unknowns a way moves, in coordinates that this row has fitted."""
+        for name, new in priors.items():
+            run = name.removesuffix("_extra_ohm")
+            yield (f"{run}_ohm", self._worse_run(run, new)) if run in RUN_NAMES else (name, new)
+        if way.supply == "battery":
+            rest, sag = (INDEX[name] for name in ("supply_rest_v", "supply_sag_v"))
+            spread = math.sqrt(self._prior_variance[sag])
+            yield "supply_idle_v", Estimate(self._theta[rest] - self._prior_mean[sag], spread)
+
+    def _worse_run(self, run: str, extra: Estimate) -> Estimate:
+        """Logarithm of a run's resistance with the extra in it, to first order."""
+        sound, more = math.exp(self._prior_mean[INDEX[f"{run}_ohm"]]), math.exp(extra.mean)
+        return Estimate(math.log(sound + more), extra.spread * more / (sound + more))
 
 
-def _moved(way: Way) -> set[str]:
-    moved = {change.unknown for change in way.change}
-    return moved | {name.replace("_extra_ohm", "_ohm") for name in moved}
+def _ln_normal(value: float, mean: float, variance: float) -> float:
+    return -0.5 * ((value - mean) ** 2 / variance + math.log(2 * math.pi * variance))
