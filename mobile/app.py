@@ -57,7 +57,7 @@ class VoltwalkApp(App):
 
         Window.clearcolor = theme.ground
         Window.softinput_mode = "below_target"
-        Window.bind(on_keyboard=self._key)
+        Window.bind(on_keyboard=self._key, on_resize=self._fit_edges)
         ExceptionManager.add_handler(self._catcher)
         root = BoxLayout(orientation="vertical")
         self.banner = Banner()
@@ -101,8 +101,9 @@ class VoltwalkApp(App):
     def _photo_is_in(self) -> None:
         self.banner.say("The photo was kept.", "saved")
 
-    def _fit_edges(self) -> None:
-        self.root.padding = device.covered_edges()
+    def _fit_edges(self, *_: object) -> None:
+        if self.root is not None:
+            self.root.padding = device.covered_edges()
 
     def caught(self, error: Exception) -> None:
         """Show an error: advice as a banner, anything else as the trouble screen."""
@@ -142,7 +143,7 @@ class VoltwalkApp(App):
         from kivy.core.window import Window
 
         self.on_pause()
-        Window.unbind(on_keyboard=self._key)
+        Window.unbind(on_keyboard=self._key, on_resize=self._fit_edges)
         ExceptionManager.remove_handler(self._catcher)
         self.work.close()
 

@@ -15,6 +15,7 @@ from kivy.app import App
 from kivy.base import EventLoop, stopTouchApp
 from kivy.input.motionevent import MotionEvent
 from kivy.input.provider import MotionEventProvider
+from kivy.uix.modalview import ModalView
 from kivy.uix.widget import Widget
 
 Place = tuple[float, float]
@@ -230,6 +231,8 @@ def holding(app: App) -> Iterator[Hand]:
         EventLoop.remove_input_provider(finger)
         app.dispatch("on_stop")
         for child in window.children[:]:
+            if isinstance(child, ModalView):
+                child.dismiss(force=True, animation=False)
             window.remove_widget(child)
         app._app_window = None
         stopTouchApp()

@@ -6,7 +6,6 @@ was killed opens again at the same place (:meth:`Session.resumed`).
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime
 
 from logic.case import Reading, Verdict
@@ -21,35 +20,16 @@ from logic.records import events as happened
 from logic.records.bookmark import Bookmark
 from logic.records.events import Event
 from logic.records.review import WorkDone
-from logic.records.state import Entry, JobState, Photo, VehicleState, fold
+from logic.records.state import JobState, VehicleState, fold
 from logic.records.store import Store
 from mobile import drafts, reading
 from mobile.reading import Place, Typed
+from mobile.step_view import StepView
 from mobile.waiting import Waits
 
 Clock = Callable[[], datetime]
 
 STEP_SCREEN = "step"
-
-
-@dataclass(frozen=True)
-class StepView:
-    """Everything a step's screen shows, as it stands."""
-
-    step: Step
-    stage: Stage
-    number: int
-    count: int
-    cautions: tuple[Caution, ...]
-    answer: Answer | None
-    acceptable: bool
-    verdict: Verdict | None
-    skip_reason: str
-    notes: tuple[str, ...]
-    photos: tuple[Photo, ...]
-    history: tuple[Entry, ...]
-    explanation: str
-    clashes: tuple[Entry, ...]
 
 
 class Session:

@@ -13,6 +13,7 @@ from mobile.wording import span
 
 SETTING = "waits"
 _CUT = "cut"
+_JOBS_KEPT = 20
 
 
 class Waits:
@@ -22,8 +23,7 @@ class Waits:
         self._store = store
         self._job_id = job_id
         self._clock = clock
-        kept = store.setting(SETTING, {})
-        self._begun: dict[str, str] = kept.get(job_id, {})
+        self._begun: dict[str, str] = store.setting(SETTING, {}).get(job_id, {})
 
     def begin(self, step: Step) -> None:
         """Start a step's wait when it is first shown."""
@@ -53,4 +53,7 @@ class Waits:
 
     def _keep(self, step_id: str, begun: str) -> None:
         self._begun[step_id] = begun
-        self._store.set_setting(SETTING, {self._job_id: self._begun})
+        kept = self._store.setting(SETTING, {})
+        kept.pop(self._job_id, None)
+        latest = list(kept.items())[-_JOBS_KEPT:]
+        self._store.set_setting(SETTING, dict(latest) | {self._job_id: self._begun})

@@ -11,14 +11,16 @@ from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ColorProperty, NumericProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.modalview import ModalView
 from kivy.uix.widget import Widget
 
 from logic.checklist.answers import Answer
 from logic.records.bookmark import Bookmark
 from mobile import camera
 from mobile.screens import step_sheets
-from mobile.screens.step_panels import Panel, panel_for
-from mobile.session import Session, StepView
+from mobile.screens.step_panels import Panel, ReadingInHand, panel_for
+from mobile.session import Session
+from mobile.step_view import StepView
 from mobile.theme import theme
 from mobile.widgets import stage_bar  # noqa: F401  (the kv builds on it)
 from mobile.widgets.circuit import Circuit
@@ -28,6 +30,10 @@ from mobile.wording import STATES, probe_lines
 from mobile.workplace import Workplace
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
+
+
+_DIGITS = tuple("0123456789.-")
+_KEYBOARD = {8: "erase", 13: "next", 44: "."}  # backspace, return, comma
 
 
 class CautionRow(ButtonBehavior, BoxLayout):
@@ -82,12 +88,18 @@ class StepScreen(Page):
         return session is not None and not session.job.is_signed
 
     def opened(self, job_id: str = "", step_id: str = "", **_: Any) -> None:
+        from kivy.core.window import Window
+
         self.session = self.work.take_in_hand(job_id)
         self.session.go_to(step_id or self.session.step.id)
         self.refresh()
+        Window.bind(on_key_down=self._key_pressed)
 
     def closed(self) -> None:
+        from kivy.core.window import Window
+
         self._tick.cancel()
+        Window.unbind(on_key_down=self._key_pressed)
 
     def paused(self) -> None:
         self.session.mark()
@@ -203,12 +215,24 @@ class StepScreen(Page):
 
     def show_more(self) -> None:
         """Offer what can be done at any step."""
-        exception = step_sheets.is_exception(self.session.view())
+        exception = self.session.view().is_exception
         step_sheets.MoreSheet(screen=self, exception=exception).open(animation=False)
 
     def take_photo(self, *, answers: bool = False) -> None:
         """Take a photo; it is the step's answer, or goes with the step."""
         camera.take(self.work, answers, self.refresh)
+
+    def _key_pressed(self, window: Any, code: int, _scan: int, text: str | None, *_: Any) -> bool:
+        """Take the keys of a real keyboard as those of the keypad, where a reading is typed."""
+        covered = any(isinstance(child, ModalView) for child in window.children)
+        key = _KEYBOARD.get(code) or (text if text in _DIGITS else None)
+        if covered or not key or not isinstance(self.panel, ReadingInHand):
+            return False
+        if key == "next":
+            self.go_forward()
+        elif not self.panel.widget.choices:
+            self.panel.widget.press(key)
+        return True
 
     # Swiping
 

@@ -15,7 +15,7 @@ from logic.checklist.answers import PhotoAnswer, ReadingAnswer, TextAnswer
 from logic.checklist.step import AskChoice, AskPhoto, AskReading, AskText, AskYesNo
 from logic.points import PROBES
 from mobile.reading import OVERLOAD_REASON, Typed
-from mobile.session import StepView
+from mobile.step_view import StepView
 from mobile.widgets.answers import (
     AnswerPanel,
     ChoicePanel,

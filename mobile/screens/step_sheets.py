@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from kivy.lang import Builder
 from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, StringProperty
 
-from logic.case import Judgement
 from logic.checklist.answers import (
     Answer,
     ChoiceAnswer,
@@ -19,7 +18,7 @@ from logic.checklist.answers import (
 from logic.checklist.run import StageProgress
 from logic.checklist.step import AskChoice, Step
 from logic.points import Point
-from mobile.session import StepView
+from mobile.step_view import StepView
 from mobile.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.widgets.buttons import Chip
 from mobile.widgets.cards import RowCard
@@ -187,9 +186,3 @@ def kept_lines(view: StepView) -> list[tuple[str, str]]:
         was = "left out" if entry.skipped else answer_words(view.step, entry.answer)
         lines.append(("clock", f"Before, at {entry.at.astimezone():%H:%M}: {was}"))
     return lines
-
-
-def is_exception(view: StepView) -> bool:
-    """Tell whether what is on record calls for an explanation."""
-    out = view.verdict is not None and view.verdict.verdict is Judgement.OUT_OF_RANGE
-    return view.answer is not None and (out or not view.acceptable)

@@ -194,6 +194,18 @@ def test_looking_at_another_step_does_not_start_the_wait_anew(session, watch):
     assert session.wait_left() == session.step.wait_s - 50
 
 
+def test_each_job_has_its_own_waits(session, folder, watch):
+    session.go_to("idle_charging_indicator")
+    other = Session(session._store, LIBRARY, watch, open_job(folder))
+    other.go_to("fast_idle_start_battery_voltage")
+    watch.pass_by(10)
+    wait = session.step.wait_s
+    assert (
+        Session(session._store, LIBRARY, watch, session.job.job_id)._waits.left(session.step)
+        == wait - 10
+    )
+
+
 def test_a_clock_that_was_set_back_makes_no_wait_longer(session, watch):
     session.go_to("idle_charging_indicator")
     watch.pass_by(-3600)

@@ -201,6 +201,16 @@ def test_overload_leaves_the_step_out_with_that_reason(walk):
     assert walk.session.step.id != "idle_input_current"
 
 
+def test_on_the_desk_a_reading_can_be_typed_on_the_keyboard(walk):
+    from kivy.core.window import Window
+
+    walk.at("rest_start_battery_voltage")
+    for code, text in [(49, "1"), (50, "2"), (44, ","), (54, "6"), (8, ""), (55, "7"), (13, "")]:
+        Window.dispatch("on_key_down", code, 0, text, [])
+        walk.hand.frames(1)
+    assert walk.stored("rest_start_battery_voltage").value == 12.7
+
+
 # Moving
 
 
