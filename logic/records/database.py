@@ -144,8 +144,8 @@ def spoken_errors(path: Path) -> Iterator[None]:
         raise damaged(str(error)) from error
     except OSError as error:
         raise RecordError(
-            f"{error.filename or path} cannot be used ({error.strerror or error}). Check that there is space and "
-            "that the app may write there, then try again."
+            f"{error.filename or path} cannot be used ({error.strerror or error}). Check that "
+            "there is space and that the app may write there, then try again."
         ) from error
 
 
