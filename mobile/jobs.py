@@ -5,11 +5,12 @@ and can be made again at any time: the record in the store is what counts.
 """
 
 import re
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from logic.case import Diagnosis
+from logic.case import Case, Diagnosis
 from logic.records import events as happened
 from logic.records.events import Event, new_id
 from logic.records.record import SealedRecord
@@ -47,8 +48,8 @@ def take_up(work: "Workplace", job_id: str) -> None:
 
 
 def can_be_walked(job: JobState) -> bool:
-    """Tell whether a job is a commissioning that is still open."""
-    return job.kind == "commissioning" and not job.is_signed
+    """Tell whether a job has a checklist and is still open."""
+    return bool(job.checklist_id) and not job.is_signed
 
 
 def reopen(work: "Workplace", vehicle_id: str, job_id: str, reason: str) -> None:
@@ -75,7 +76,19 @@ def seal(work: "Workplace", done: WorkDone, signing: "Signing") -> SealedRecord:
     """
     from logic.records import signoff
 
+    if done.job.kind == "callback" and done.diagnosis is None:
+        # The app was opened anew at the signatures: what the readings said is worked out again.
+        done = replace(done, diagnosis=_said_before_repair(done))
     return work.store.seal(*signoff.record(done, signing))
+
+
+def _said_before_repair(done: WorkDone) -> Diagnosis:
+    import logic
+
+    found: Diagnosis = logic.diagnose(
+        Case(installation=done.installation, readings=done.job.readings, baseline=done.baseline)
+    )
+    return found
 
 
 def pdf_path(folder: Path, sealed: SealedRecord) -> Path:
@@ -114,5 +127,5 @@ def _path(folder: Path, sealed: SealedRecord, what: str, ending: str) -> Path:
     record = sealed.record
     plate = re.sub(r"[^A-Za-z0-9]+", "-", record.vehicle.registration).strip("-") or "vehicle"
     day = f"{record.signed_at:%Y-%m-%d}"
-    name = f"{plate} {day} {what} {record.revision} {sealed.sha256[:4]}{ending}"
+    name = f"{plate} {day} {what} {record.revision} {sealed.sha256[:8]}{ending}"
     return folder / RECORDS / name

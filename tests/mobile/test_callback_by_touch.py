@@ -183,3 +183,22 @@ def sign(phone):
     page.opened(job_id=page.done.job.job_id, diagnosis=page.done.diagnosis)
     page.seal()
     phone.frames(4)
+
+
+def test_a_phone_that_dies_at_the_signatures_opens_there_and_the_record_is_whole(
+    mechanic, make_phone
+):
+    job_id = mechanic.phone.app.work.visit.job_id
+    mechanic.follow()
+    repair(mechanic.phone)
+    mechanic.settle()
+    prove(mechanic)
+    answer_all(mechanic.phone)
+    mechanic.phone.tap("Sign")
+    mechanic.phone.until(lambda: mechanic.phone.app.navigator.current == "signing", 30)
+    phone = make_phone()
+    phone.frames(4)
+    assert phone.app.navigator.current == "signing"
+    sign(phone)
+    record = phone.app.work.store.sealed(job_id)[-1].record
+    assert record.diagnosis.findings[0].faults == (FaultId.VEHICLE_FUSE_OPEN,)
