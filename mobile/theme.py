@@ -98,5 +98,9 @@ class Theme(EventDispatcher):
         for name, colour in (_DARK if dark else _LIGHT).items():
             setattr(self, name, get_color_from_hex(colour))
 
+    def of(self, name: str, _dark: bool) -> list[float]:
+        """Return a colour by name; kv passes ``theme.dark`` so that it asks again on a change."""
+        return getattr(self, name)
+
 
 theme = Theme()

@@ -106,6 +106,20 @@ class StepScreen(Page):
 
     # Showing
 
+    def on_size(self, *_: object) -> None:
+        """Held sideways there is no height for all: the panel then stands beside the rest."""
+        if "frame" not in self.ids:
+            return
+        sideways = self.width > self.height
+        frame, footer, moves = self.ids.frame, self.ids.footer, self.ids.moves
+        frame.orientation = "horizontal" if sideways else "vertical"
+        footer.size_hint_y = 1 if sideways else None
+        home = self.ids.left if sideways else footer
+        moves.padding = (theme.pad, 0) if sideways else 0
+        if moves.parent is not home.__self__:
+            moves.parent.remove_widget(moves)
+            home.add_widget(moves)
+
     def refresh(self) -> None:
         """Show the session's step as it stands."""
         view = self.session.view()

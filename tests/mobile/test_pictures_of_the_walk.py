@@ -7,7 +7,7 @@ import os
 from pathlib import Path
 
 import pytest
-from conftest import LOOKS
+from conftest import LOOKS, Look
 from driveway import open_job
 from kivy.metrics import dp
 from legibility import complaints
@@ -90,6 +90,42 @@ def test_no_text_of_a_sheet_is_cut_off_or_covered(walk, tmp_path):
         walk.app.root_window.children[0].dismiss(animation=False)
 
 
+@pytest.mark.trouble
 def test_no_text_of_the_trouble_screen_is_cut_off_or_covered(walk, tmp_path):
     walk.app.caught(ZeroDivisionError("one by nought"))
     look_over(walk, "trouble", tmp_path)
+
+
+def test_held_sideways_everything_is_still_there(make_phone, tmp_path):
+    from mobile.toolkit import Screen
+
+    open_job(tmp_path / "store")
+    hand = make_phone(Look(Screen(640, 360)))
+    hand.look = "sideways"
+    session = hand.app.work.take_in_hand(hand.app.work.store.find_vehicles()[0].open_job)
+    screen = hand.app.navigator.show("step")
+    session.go_to("rest_start_battery_voltage")
+    screen.refresh()
+    hand.frames(3)
+    for key in ("1", "2", ".", "6"):
+        hand.tap(key)
+    look_over(hand, "step", tmp_path)
+    hand.tap(screen.ids.next)
+    answers = hand.app.work.store.job(session.job.job_id).answers
+    assert answers["rest_start_battery_voltage"].answer.value == 12.6
+
+
+def test_a_sign_keeps_its_colour_when_the_look_changes(phone):
+    from mobile.theme import theme
+    from mobile.widgets.reading_panel import Remark
+
+    remark = Remark(shape="out_of_range", colour="out_of_range", text="Out of range.")
+    phone.app.root.add_widget(remark)
+    try:
+        for dark in (True, False):
+            theme.dark = dark
+            phone.frames(2)
+            [mark] = [w for w in remark.walk() if type(w).__name__ == "Mark"]
+            assert mark.color == theme.out_of_range
+    finally:
+        theme.dark = False
