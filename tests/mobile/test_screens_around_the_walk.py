@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from conftest import LOOKS, Look
 from legibility import complaints, small_targets
-from workshop import FRESH, READY, SIGNED, fill, sign, vehicle_row
+from workshop import FRESH, READY, SIGNED, fill, give_reason, sign, vehicle_row
 
 # Where to leave the pictures; left out, they are made and thrown away.
 PICTURES = os.environ.get("VOLTWALK_PICTURES", "")
@@ -67,8 +67,7 @@ def review_screens(hand: Any) -> Shots:
     yield "review_in_the_way", "Explain"
     hand.tap("Explain")
     yield "review_explain", "Why is it accepted?"
-    hand.tap("The vehicle is built that way")
-    hand.tap("Save")
+    give_reason(hand, "The vehicle is built that way")
     yield "review_clear", "Nothing stands in the way of signing."
     hand.tap("Engine at idle")
     yield "review_unfolded", "Accepted as it is"

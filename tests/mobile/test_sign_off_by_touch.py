@@ -3,7 +3,7 @@ from typing import Any
 
 import pytest
 from pypdf import PdfReader
-from workshop import READY, as_killed, field, fill, sign, vehicle_row, write
+from workshop import READY, as_killed, field, fill, give_reason, sign, vehicle_row, write
 
 from logic.points import Point, State
 
@@ -24,8 +24,7 @@ def show_review(hand: Any) -> None:
 
 def explain(hand: Any, reason: str = "The vehicle is built that way") -> None:
     hand.tap("Explain")
-    hand.tap(reason)
-    hand.tap("Save")
+    give_reason(hand, reason)
 
 
 def both_sign(hand: Any) -> None:
@@ -118,8 +117,7 @@ def test_a_customer_who_is_not_there_is_recorded_with_the_reason(signing: Any) -
     sign(signing)
     signing.tap("Done")
     signing.tap("Customer is not here")
-    signing.tap("Vehicle is collected after hours")
-    signing.tap("Save")
+    give_reason(signing, "Vehicle is collected after hours")
     page = seal(signing)
     assert "Vehicle is collected after hours" in pdf_text(page).replace("\n", " ")
 
@@ -178,8 +176,7 @@ def test_work_after_signing_needs_a_reason_and_makes_a_second_revision(signing: 
     signing.tap("Open the job again")
     signing.tap("Open again")
     assert signing.sees("Choose a reason")
-    signing.tap("A reading was taken again")
-    signing.tap("Open again")
+    give_reason(signing, "A reading was taken again", "Open again")
     assert signing.app.navigator.current == "review"
     signing.tap("Sign")
     both_sign(signing)

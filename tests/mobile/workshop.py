@@ -11,6 +11,7 @@ from logic.checklist.answers import ReadingAnswer
 from logic.points import Point, State
 from logic.records.store import Store
 from mobile import demo
+from mobile.widgets.reasons import ReasonSheet
 from mobile.workplace import Workplace
 
 READY, FRESH, SIGNED = "VET 117", "BEE 338", "LIB 204"
@@ -53,8 +54,23 @@ def sign(hand: Any) -> None:
     """Draw a signature on the glass that is shown."""
     pad = hand.app.navigator.page.ids.pad
     x, y = pad.to_window(*pad.pos)
-    path = [(0.1 + i / 50, 0.4 + 0.2 * (i % 3 - 1)) for i in range(40)]
+    path = [(0.1 + i / 15, 0.4 + 0.2 * (i % 3 - 1)) for i in range(12)]
     hand.draw([(x + a * pad.width, y + b * pad.height) for a, b in path])
+
+
+def give_reason(hand: Any, reason: str, words: str = "Save") -> None:
+    """Choose a ready reason on the sheet that is open, and hand it over."""
+    hand.until(lambda: _sheet(hand))
+    hand.frames(4)
+    hand.tap(reason)
+    hand.until(lambda: _sheet(hand).text == reason)
+    hand.frames(4)
+    hand.tap(words)
+    hand.until(lambda: not _sheet(hand))
+
+
+def _sheet(hand: Any) -> Any:
+    return next((w for w in hand.shown() if isinstance(w, ReasonSheet)), None)
 
 
 def write(hand: Any, name: str, text: str) -> None:
