@@ -183,6 +183,7 @@ class BundleImport:
             target = staging / part.sha256
             bundle.save_photo(part, target, self._tell)
             incoming.append(photos.named(target))
+        photos.bring_to_storage(incoming)
         return incoming
 
     @contextmanager

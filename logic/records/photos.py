@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import os
+from collections.abc import Sequence
 from contextlib import suppress
 from pathlib import Path
 
 from logic.errors import InputError, RecordError
 
+_MANY = 20
 LARGEST = 40_000_000  # bytes; assumed: well above what a phone's camera writes
 _ENDINGS = {b"\xff\xd8\xff": ".jpg", b"\x89PNG\r\n\x1a\n": ".png"}
 
@@ -41,11 +43,20 @@ def path_of(folder: Path, sha256: str) -> Path | None:
 
 
 def named(path: Path) -> Path:
-    """Give a photo's file the ending that its first bytes ask for, and have it on storage."""
+    """Give a photo's file the ending that its first bytes ask for."""
     with path.open("rb") as file:
         ending = _ending(file.read(16))
-        os.fsync(file.fileno())
     return path.rename(path.with_name(f"{path.name}{ending}"))
+
+
+def bring_to_storage(paths: Sequence[Path]) -> None:
+    """Return when the files' contents are on storage."""
+    if len(paths) > _MANY and hasattr(os, "sync"):
+        os.sync()  # all that the system holds, but in one go: many single files take far longer
+        return
+    for path in paths:
+        with path.open("rb+") as file:
+            os.fsync(file.fileno())
 
 
 def read(folder: Path, sha256: str) -> bytes:

@@ -161,6 +161,17 @@ def test_a_photo_that_is_not_here_is_named_and_the_rest_is_exported(two_phones, 
     assert there.import_bundle(tmp_path / "all.zip").photos == 1
 
 
+def test_a_bundle_with_many_photos_brings_them_all(two_phones, tmp_path):
+    here, there = two_phones
+    vehicle_id = van(here)
+    job_id = open_job(here, vehicle_id)
+    taken = {photograph(here, vehicle_id, job_id, b"\xff\xd8\xff%d" % n) for n in range(25)}
+    here.export_bundle(tmp_path / "all.zip")
+    assert there.import_bundle(tmp_path / "all.zip").photos == 25
+    assert {photo.sha256 for photo in there.job(job_id).photos["mounting"]} == taken
+    assert all(there.photo_path(sha256) for sha256 in taken)
+
+
 def test_progress_runs_to_its_end_both_ways(two_phones, tmp_path):
     here, there = two_phones
     for number in range(3):
