@@ -208,7 +208,10 @@ def _compatible(ways: tuple[Way, Way]) -> bool:
     clash = one & two
     batteries = [way.battery == "nearly_full" or way.blocks != "nothing" for way in ways]
     panels = [way.panel != "connected" for way in ways]
-    return not clash and not all(batteries) and not all(panels)
+    # A dead unit cannot be told from one that is cut off besides.
+    cut_off = [way.opens != () or way.blocks != "nothing" for way in ways]
+    dead = [way.unit == "dead" for way in ways]
+    return not (clash or all(batteries) or all(panels) or (any(dead) and any(cut_off)))
 
 
 def assemble(

@@ -28,8 +28,9 @@ from logic.installation import Installation
 _SPOILT = 0.5
 # A second fault is tried when the pair would come to this share of the single answer.
 _WORTH_TRYING = math.log(0.02)
-# How many of the best single answers are joined with others, and less likely ones are not.
-_JOINED = 4
+# How many of the best single answers are joined with others: all of these when a reading is
+# called spoilt, otherwise those not far behind the best (in logarithms).
+_JOINED = 6
 _FAR_BEHIND = 12.0
 
 Second = tuple[FaultId, Way]
@@ -55,10 +56,15 @@ def _best_rows(found: Fit) -> list[int]:
     """Return the likeliest row of each of the first few answers."""
     rows: dict[tuple[FaultId, ...], int] = {}
     order = np.argsort(-found.ln_weight, kind="stable")
+    behind = math.inf if _calls_spoilt(found, int(order[0])) else _FAR_BEHIND
     for row in order:
-        if found.ln_weight[row] > found.ln_weight[order[0]] - _FAR_BEHIND:
+        if found.ln_weight[row] > found.ln_weight[order[0]] - behind:
             rows.setdefault(found.rows.faults[row], int(row))
     return list(rows.values())[:_JOINED]
+
+
+def _calls_spoilt(found: Fit, row: int) -> bool:
+    return bool((found.good[row] < _SPOILT).any())
 
 
 def _second_faults(
@@ -67,7 +73,7 @@ def _second_faults(
     """Return the faults, each in a way it can show, that could ease the first answers."""
     rows = list(best)
     every = [(entry.id, way) for entry in possible_faults(installation) for way in entry.way]
-    if (found.good[rows[0]] < _SPOILT).any():
+    if _calls_spoilt(found, rows[0]):
         return tuple(every)
     believed = [_Believed(found, row) for row in rows]
     changes = changed_priors(installation)

@@ -12,7 +12,6 @@ from tests.simulator.descriptions import draw_installation, without_cable_data
 from tests.simulator.metering import Bench, spoil
 from tests.simulator.sheets import SYMPTOMS, bench, full_sheet, thinned
 from tests.simulator.wrongs import (
-    ANY_OHM,
     MILD_OHM,
     PLAIN_OHM,
     RESISTIVE,
@@ -39,7 +38,8 @@ class Outcome:
     seconds: float = 0.0
 
 
-def _asked(description: dict, readings: list[dict]) -> tuple[logic.Diagnosis, float]:
+def ask(description: dict, readings: list[dict]) -> tuple[logic.Diagnosis, float]:
+    """Return the diagnosis of these readings and the seconds it took."""
     case = logic.Case.model_validate({"installation": description, "readings": readings})
     started = perf_counter()
     diagnosis = logic.diagnose(case)
@@ -62,7 +62,7 @@ def full(rng: Generator) -> Outcome:
     description = draw_installation(rng)
     name = draw_name(rng, description)
     description, on = bench(rng, (name,), description)
-    diagnosis, seconds = _asked(description, _sheet(on, full_sheet(description)))
+    diagnosis, seconds = ask(description, _sheet(on, full_sheet(description)))
     return _outcome((name,), diagnosis, seconds=seconds, suspected=len(diagnosis.suspect_readings))
 
 
@@ -70,7 +70,7 @@ def mild(rng: Generator) -> Outcome:
     """Full sheet, one run 4 to 12 milliohms over."""
     name = str(rng.choice(RESISTIVE))
     description, on = bench(rng, (name,), severity=MILD_OHM)
-    diagnosis, _ = _asked(description, _sheet(on, full_sheet(description)))
+    diagnosis, _ = ask(description, _sheet(on, full_sheet(description)))
     return _outcome((name,), diagnosis)
 
 
@@ -81,7 +81,7 @@ def guided(rng: Generator) -> Outcome:
     description, on = bench(rng, (name,), description)
     readings = _sheet(on, list(SYMPTOMS))
     while True:
-        diagnosis, _ = _asked(description, readings)
+        diagnosis, _ = ask(description, readings)
         offered = diagnosis.next_readings
         sure = diagnosis.findings[0].probability >= SURE
         if sure or not offered or len(readings) >= MOST_READINGS:
@@ -95,7 +95,7 @@ def two(rng: Generator) -> Outcome:
     description = draw_installation(rng)
     names = draw_two(rng, description)
     description, on = bench(rng, names, description, PLAIN_OHM)
-    diagnosis, seconds = _asked(description, _sheet(on, full_sheet(description)))
+    diagnosis, seconds = ask(description, _sheet(on, full_sheet(description)))
     return _outcome(names, diagnosis, seconds=seconds)
 
 
@@ -105,7 +105,7 @@ def spoilt(rng: Generator) -> Outcome:
     name = draw_name(rng, description)
     description, on = bench(rng, (name,), description)
     readings, place = spoil(rng, _sheet(on, full_sheet(description)))
-    diagnosis, _ = _asked(description, readings)
+    diagnosis, _ = ask(description, readings)
     wrong = (readings[place]["point"], readings[place]["state"])
     suspects = [(s.point.value, s.state.value) for s in diagnosis.suspect_readings]
     return _outcome((name,), diagnosis, found=wrong in suspects, suspected=len(suspects))
@@ -117,7 +117,7 @@ def sparse(rng: Generator) -> Outcome:
     name = draw_name(rng, description)
     description, on = bench(rng, (name,), description)
     readings = _sheet(on, thinned(rng, full_sheet(description)))
-    diagnosis, _ = _asked(without_cable_data(description), readings)
+    diagnosis, _ = ask(without_cable_data(description), readings)
     return _outcome((name,), diagnosis)
 
 
@@ -174,10 +174,32 @@ def draw_two(rng: Generator, description: dict) -> tuple[str, str]:
     return one, other
 
 
+def generator(kind: str, seed: int, trial: int) -> Generator:
+    """Return one trial's own random numbers."""
+    return np.random.default_rng((seed, list(TRIALS).index(kind), trial))
+
+
+def run_one(kind: str, seed: int, trial: int) -> Outcome:
+    """Run one trial of a kind."""
+    return TRIALS[kind](generator(kind, seed, trial))
+
+
 def run(kind: str, seed: int, count: int) -> list[Outcome]:
     """Run a number of trials of one kind; each has its own seed."""
-    tag = list(TRIALS).index(kind)
-    return [TRIALS[kind](np.random.default_rng((seed, tag, trial))) for trial in range(count)]
+    return [run_one(kind, seed, trial) for trial in range(count)]
+
+
+def timed_calls(seed: int, count: int) -> list[float]:
+    """Return the seconds of one call on each of some full sheets, everything loaded before."""
+    seconds = []
+    for trial in range(count):
+        rng = generator("full", seed, trial)
+        description = draw_installation(rng)
+        description, on = bench(rng, (draw_name(rng, description),), description)
+        readings = _sheet(on, full_sheet(description))
+        ask(description, readings)
+        seconds.append(ask(description, readings)[1])
+    return seconds
 
 
 def calibration_error(outcomes: list[Outcome], bins: int = 10) -> float:
@@ -191,6 +213,3 @@ def calibration_error(outcomes: list[Outcome], bins: int = 10) -> float:
         if (place == b).any()
     ]
     return float(sum(gaps))
-
-
-__all__ = ["ANY_OHM", "TRIALS", "Outcome", "calibration_error", "run"]
