@@ -4,12 +4,12 @@ from datetime import datetime
 from enum import StrEnum
 from typing import Literal, Self
 
-from pydantic import Field, ValidationError, model_validator
+from pydantic import Field, ValidationError
 
 from logic.errors import InputError
 from logic.installation import Installation
 from logic.points import Point, State
-from logic.quantities import Bit, Data, Fraction, Minute
+from logic.quantities import Bit, Data, Fraction, Minute, NullIsNotKnown
 
 
 class FaultId(StrEnum):
@@ -51,7 +51,7 @@ class Reading(Data):
     taken_at: datetime | None = None
 
 
-class Case(Data):
+class Case(NullIsNotKnown):
     """An installation, today's readings, and those of its commissioning if there are any.
 
     ``Case.model_validate_json`` raises pydantic's ``ValidationError``; :meth:`from_json`
@@ -61,13 +61,6 @@ class Case(Data):
     installation: Installation
     readings: tuple[Reading, ...] = ()
     baseline: tuple[Reading, ...] = ()
-
-    @model_validator(mode="before")
-    @classmethod
-    def _unknown_baseline_is_none_taken(cls, data: object) -> object:
-        if isinstance(data, dict):
-            return {k: v for k, v in data.items() if not (k in _LISTS and v is None)}
-        return data
 
     @classmethod
     def from_json(cls, text: str | bytes) -> Self:
@@ -82,9 +75,6 @@ class Case(Data):
             return cls.model_validate_json(text)
         except ValidationError as error:
             raise InputError(first_complaint(error), "case") from error
-
-
-_LISTS = ("readings", "baseline")
 
 
 def first_complaint(error: ValidationError) -> str:

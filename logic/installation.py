@@ -16,6 +16,7 @@ from logic.quantities import (
     Data,
     Fraction,
     Metre,
+    NullIsNotKnown,
     Percent,
     SquareMillimetre,
     Volt,
@@ -44,7 +45,7 @@ class Chemistry(StrEnum):
     LIFEPO4 = "lifepo4"
 
 
-class Alternator(Data):
+class Alternator(NullIsNotKnown):
     """The vehicle's own charging system."""
 
     control: Control = Control.UNKNOWN
@@ -58,7 +59,7 @@ class StartBattery(Data):
     capacity_ah: AmpereHour | None = Field(None, gt=0, le=2000)
 
 
-class Charger(Data):
+class Charger(NullIsNotKnown):
     """The DC-DC charger's own figures, from its instructions or its rating plate."""
 
     rated_output_current_a: Ampere = Field(gt=0, le=200)
@@ -112,7 +113,7 @@ class CableRun(Data):
     stated: ConductorSize | None = None
 
 
-class Runs(Data):
+class Runs(NullIsNotKnown):
     """The runs of the loop. Current flows feed-wise out and return-wise back."""
 
     vehicle_feed: CableRun = CableRun()
@@ -161,7 +162,7 @@ class Fitted(Data):
     second_charger_rated_output_current_a: Ampere | None = Field(None, gt=0, le=200)
 
 
-class Installation(Data):
+class Installation(NullIsNotKnown):
     """One vehicle's whole installation."""
 
     nominal_voltage_v: Literal[12, 24] = 12

@@ -6,7 +6,7 @@ Field names carry the unit as well (``_v``, ``_a``, ``_mm2`` ...), as exchanged 
 
 from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 Volt = Annotated[float, Field(json_schema_extra={"unit": "V"})]
 Ampere = Annotated[float, Field(json_schema_extra={"unit": "A"})]
@@ -29,3 +29,19 @@ class Data(BaseModel):
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, defer_build=True)
+
+
+class NullIsNotKnown(Data):
+    """A value object in which ``null`` for any field that has a default means that default."""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _not_known(cls, data: object) -> object:
+        if not isinstance(data, dict):
+            return data
+        fields = cls.model_fields
+        return {
+            name: value
+            for name, value in data.items()
+            if value is not None or name not in fields or fields[name].is_required()
+        }

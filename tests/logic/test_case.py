@@ -122,3 +122,11 @@ def test_the_contracts_words_are_all_there():
     assert len(Point) == len(PROBES) == 21
     assert len(FaultId) == 25
     assert FaultId("vehicle_return_resistive")
+
+
+@pytest.mark.parametrize(
+    "place", ["runs", "runs.vehicle_feed", "alternator", "alternator.control", "fitted", "location"]
+)
+def test_a_whole_part_may_be_null(place):
+    case = Case.from_json(changed(("installation", *place.split(".")), None))
+    assert case.installation.charger.rated_output_current_a > 0
