@@ -13,7 +13,8 @@ class Expectation:
     flowed while a drop was read, where it is known. ``inherited`` is the standard uncertainty
     (k = 1) that the readings behind the limits bring in, in the point's unit. ``reference`` is
     a value taken with the same meter that both limits lean on: its gain error is in both, and
-    cancels in their difference.
+    cancels in their difference. ``under`` and ``over`` say what to look at where a reading is
+    out of range on that side.
     """
 
     low: float | None
@@ -22,3 +23,5 @@ class Expectation:
     current_a: Ampere | None = None
     inherited: float = 0.0
     reference: float | None = None
+    under: str = ""
+    over: str = ""

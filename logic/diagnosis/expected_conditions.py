@@ -25,7 +25,7 @@ def charger_case_temperature(known: Known) -> Expectation:
     if derates < high:
         high = derates
         why = f"units commonly begin to cut back at {derates:.0f} °C (assumed)"
-    return Expectation(low, high, why)
+    return Expectation(low, high, why, over="give it air, or a cooler place")
 
 
 def house_battery_temperature(known: Known) -> Expectation:
@@ -33,17 +33,19 @@ def house_battery_temperature(known: Known) -> Expectation:
     battery, air = known.installation.house_battery, known.sound.ambient_c
     reach = SIGMAS * air.spread + _AWAY_FROM_AIR_C
     low, high = air.mean - reach, air.mean + reach
-    why = f"near the {air.mean:.0f} °C of the air"
+    why, harmful = f"near the {air.mean:.0f} °C of the air", []
     least = battery.min_charge_temperature_c
     if least is None and battery.chemistry is Chemistry.LIFEPO4:
         least = tables.number("batteries", "charging.lithium_lowest_c")
     if least is not None and least > low:
         low = least
-        why += f", and never charged under {least:.0f} °C"
+        harmful.append(f"under {least:.0f} °C")
     warmest = tables.number("batteries", "charging.warmest_c")
     if warmest < high:
         high = warmest
-        why += f" or over {warmest:.0f} °C"
+        harmful.append(f"over {warmest:.0f} °C")
+    if harmful:
+        why += f", and is never charged {' or '.join(harmful)}"
     return Expectation(low, high, f"a house battery should be {why}")
 
 

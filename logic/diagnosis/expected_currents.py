@@ -1,5 +1,6 @@
 """The charger's input and output current, and what the house loads take."""
 
+import math
 from dataclasses import dataclass
 
 from logic.diagnosis.expected import Expectation
@@ -14,7 +15,8 @@ from logic.diagnosis.known import Known, Worked
 from logic.diagnosis.wording import amperes, volts
 from logic.electrical import tables
 from logic.electrical.batteries import rest_voltage
-from logic.points import Point, State
+from logic.installation import Chemistry
+from logic.points import Point, Run, State
 from logic.quantities import Ampere
 
 # Assumed: a sound unit in bulk gives at least this share of its rating, and no unit ever
@@ -22,6 +24,7 @@ from logic.quantities import Ampere
 _LEAST_SHARE, _MOST_SHARE = 0.92, 1.15
 _NEAR_LIMIT_V = 0.25  # assumed: so close to the profile the current may already be falling
 _STANDING_A = 1.0  # assumed: as near to nothing as a clamp with a zero error can tell
+_HOUSE_POSTS = (Point.HOUSE_BATTERY_VOLTAGE, Point.CHARGER_OUTPUT_VOLTAGE)
 _HOT_SHARE = 0.9  # assumed: of the temperature at which units begin to cut back
 
 
@@ -33,6 +36,7 @@ class Output:
     high: Ampere
     why: str
     meter: Ampere = 0.0
+    under: str = ""
 
 
 def output_current(known: Known) -> Expectation:
@@ -40,7 +44,7 @@ def output_current(known: Known) -> Expectation:
     if known.state is State.REST:
         return _none_at_rest()
     due = _due(known)
-    return Expectation(due.low, due.high, due.why, inherited=due.meter)
+    return Expectation(due.low, due.high, due.why, inherited=due.meter, under=due.under)
 
 
 def input_current(known: Known) -> Expectation:
@@ -63,8 +67,8 @@ def input_current(known: Known) -> Expectation:
     at_input = input_voltage(known)
     why = (
         f"{amperes(given.value)} out at {volts(known.charging_house_voltage().value)} needs about "
-        f"{amperes(worked.value)} in at {volts(at_input.value)} and "
-        f"{unit.efficiency.mean:.0%} efficiency"
+        f"{amperes(worked.value)} in at {volts(at_input.value)}, {unit.efficiency.mean * 100:.0f} "
+        "% efficient"
     )
     if known.has_panel:
         why += ", the panel's part taken off"
@@ -91,24 +95,30 @@ def _none_at_rest() -> Expectation:
 def _due(known: Known) -> Output:
     due = _by_panel(known) if not known.is_running else _in_bulk(known)
     full = _is_nearly_full(known)
-    if full:
-        return Output(0.0, due.high, f"{full}, so anything up to {amperes(due.high)} is right")
-    return due
+    if not full:
+        return due
+    why = f"{full}, so anything up to {amperes(due.high)} is right"
+    if known.installation.house_battery.chemistry is Chemistry.LIFEPO4:
+        why += "; none at all may mean that the battery's own protection blocks charging"
+    return Output(-_STANDING_A if _is_full_itself(known) else 0.0, due.high, why)
 
 
 def _in_bulk(known: Known) -> Output:
     rated = known.sound.charger.rated_output_a
     low, high = rated * _LEAST_SHARE, rated * _MOST_SHARE
-    why = f"in bulk a {amperes(rated)} unit should give {amperes(low)} or a little over its rating"
+    why = (
+        f"in bulk a {amperes(rated)} unit gives about its rating or a little over, "
+        f"{amperes(low)} to {amperes(high)}"
+    )
     fed, supply = _fed(known), known.supply()
     if supply.is_read and fed.high < low:
         why = (
-            f"{volts(supply.value)} supply can feed about {amperes(fed.likely)} "
-            f"before the unit's own limits hold its input"
+            f"{volts(supply.value)} supply can feed about {amperes(fed.likely)} before "
+            f"{_what_holds(known)} holds its input"
         )
         low, high = 0.8 * fed.low, 1.1 * fed.high
     if supply.is_read and supply.value < _start_voltage(known):
-        low = 0.0
+        low = -_STANDING_A
         why += (
             f"; with {volts(supply.value)} supply, under its {volts(_start_voltage(known))} start "
             "voltage, it may also stay off"
@@ -116,15 +126,30 @@ def _in_bulk(known: Known) -> Output:
     elif not _battery_voltage_known(known):
         low = 0.0
         why += ", less if the battery is nearly full: read its voltage to tell"
-    return Output(low, high, why + _also(known))
+    also = _also(known)
+    return Output(low, high, why + also, under="" if also else _HELD_BACK)
+
+
+_HELD_BACK = (
+    "its input, its case's temperature, its set limit and the battery's volts tell what holds it"
+)
 
 
 def _also(known: Known) -> str:
     """Name what else that was read makes a low current likely."""
     signal = known.read(Point.IGNITION_SIGNAL_VOLTAGE)
     unit, supply = known.sound.charger, known.supply().value
-    if signal is not None and signal < unit.ignition_signal_min_v and supply < unit.start_v:
-        return f"; the trigger terminal is dead at {volts(signal)}: put that right first"
+    is_dead = signal is not None and signal < unit.ignition_signal_min_v
+    if is_dead and supply < unit.start_v and known.installation.alternator.control != "fixed":
+        return f"; the trigger terminal is dead at {volts(signal or 0.0)}: put that right first"
+    at_battery, at_output = (known.live(p) for p in _HOUSE_POSTS)
+    regulating = unit.absorption_v - SIGMAS * unit.regulation_v.spread
+    if at_battery and at_output and at_output.value >= regulating:
+        return (
+            f"; the unit stands at {volts(at_output.value)}, its limit, and only "
+            f"{volts(at_battery.value)} is at the battery: look at the house feed, its fuse and "
+            "the house return first"
+        )
     at_input = known.live(Point.CHARGER_INPUT_VOLTAGE)
     stop = unit.ignition_stop_v if _is_signalled(known) else unit.stop_v
     if at_input and at_input.value < stop + _NEAR_LIMIT_V * known.scale < supply:
@@ -137,6 +162,11 @@ def _also(known: Known) -> str:
     if case is not None and case >= hot:
         return f"; its case is at {case:.0f} °C and it cuts back when hot: cool it first"
     return ""
+
+
+def _what_holds(known: Known) -> str:
+    limit = known.sound.charger.input_limit_a
+    return f"its set limit of {amperes(limit)}" if math.isfinite(limit) else "the unit itself"
 
 
 def _fed(known: Known) -> Flow:
@@ -172,20 +202,42 @@ def _by_panel(known: Known) -> Output:
 
 
 def _is_nearly_full(known: Known) -> str:
-    unit, scale = known.sound.charger, known.scale
-    at_battery = known.read(Point.HOUSE_BATTERY_VOLTAGE)
-    at_output = known.read(Point.CHARGER_OUTPUT_VOLTAGE)
-    highest = max(v for v in (at_battery, at_output, 0.0) if v is not None)
-    if highest >= unit.absorption_v - _NEAR_LIMIT_V * scale:
-        return (
-            f"{volts(highest)} is at the profile's {volts(unit.absorption_v)}, where the current "
-            "falls as the battery fills"
-        )
+    limit = known.sound.charger.absorption_v
+    at_battery, at_output = (known.live(p) for p in _HOUSE_POSTS)
+    reached = ""
+    if at_battery and at_battery.value >= limit - _near_limit(known) - _house_loss(known):
+        reached = volts(at_battery.value)
+    elif at_output and not at_battery and at_output.value >= limit - _near_limit(known):
+        reached = volts(at_output.value)
+    if reached:
+        at = f"{reached} is at the profile's {volts(limit)}"
+        return f"{at}, where the current falls as the battery fills"
+    rest = _rested_full(known)
+    return f"the battery rested at {volts(rest)}, nearly full" if rest else ""
+
+
+def _is_full_itself(known: Known) -> bool:
+    """Whether the battery's own posts say that it is full, and not only the unit's."""
+    at_battery = known.live(Point.HOUSE_BATTERY_VOLTAGE)
+    level = known.sound.charger.absorption_v - _near_limit(known) - _house_loss(known)
+    return bool((at_battery and at_battery.value >= level) or _rested_full(known))
+
+
+def _rested_full(known: Known) -> float | None:
     rest = known.read(Point.HOUSE_BATTERY_VOLTAGE, State.REST)
     kind = known.installation.house_battery.chemistry
-    if rest is not None and rest >= rest_voltage(kind, 0.9, scale):
-        return f"the battery rested at {volts(rest)}, nearly full"
-    return ""
+    full = rest is not None and rest >= rest_voltage(kind, 0.9, known.scale)
+    return rest if full else None
+
+
+def _near_limit(known: Known) -> float:
+    return _NEAR_LIMIT_V * known.scale
+
+
+def _house_loss(known: Known) -> float:
+    """Return what sound house runs lose at the unit's rating, V."""
+    runs = (known.sound.run_ohm[run].mean for run in (Run.HOUSE_FEED, Run.HOUSE_RETURN))
+    return known.sound.charger.rated_output_a * sum(runs)
 
 
 def _battery_voltage_known(known: Known) -> bool:

@@ -8,6 +8,7 @@ from logic.diagnosis.flows import SIGMAS, output_flow
 from logic.diagnosis.known import Known, Worked
 from logic.diagnosis.wording import amperes, volt_range, volts
 from logic.electrical import batteries, tables
+from logic.installation import Chemistry
 from logic.points import Point, Run, State
 
 _DRIFT_V = 0.1  # assumed: drift between two readings, and probe contact, at 12 V
@@ -24,7 +25,7 @@ def house_battery_voltage(known: Known) -> Expectation:
         return _rested(known)
     flow = output_flow(known)
     if known.state is State.SOLAR and flow.likely < 0.5:
-        return _rested(known)
+        return _just_charged(known)
     house, rest = known.sound.house, known.rested_house()
     ceiling = _regulated_high(known)
     net = flow.likely - house.load_a.mean if flow.is_known else flow.likely
@@ -37,12 +38,15 @@ def house_battery_voltage(known: Known) -> Expectation:
     unit = known.sound.charger
     # A full battery may be at float already, hardly over its rest voltage.
     low = min(low, ceiling - 6 * unit.regulation_v.spread, unit.float_v - _FLOAT_V * known.scale)
+    # However flat it was, a sound battery is over an empty one's rest voltage when charged.
+    low = max(low, _empty(known))
     high = ceiling
     if rest.is_read and not _may_be_full(known, rest):
-        high = min(high, middle + 3 * spread + _CLIMB_V * known.scale)
+        high = min(high, max(middle + 3 * spread, low) + _CLIMB_V * known.scale)
     origin = f"{volts(rest.value)} {'read' if rest.is_read else 'usual'} at rest"
+    lifted = "lifts it to" if low > rest.value else "keeps it at"
     why = (
-        f"from {origin} charging lifts it to {volts(low)} or more, and the profile stops it at "
+        f"from {origin} charging {lifted} {volts(low)} or more, and the profile stops it at "
         f"{volts(unit.absorption_v)}"
     )
     if high < ceiling:
@@ -50,7 +54,8 @@ def house_battery_voltage(known: Known) -> Expectation:
             f"; a sound battery so far from full stays under {volts(high)} in the first minutes, "
             "a worn or blocked one shoots up"
         )
-    return Expectation(low, high, why, inherited=flow.meter * house.resistance_ohm.mean)
+    inherited = flow.meter * house.resistance_ohm.mean
+    return Expectation(low, high, why, inherited=inherited, under=_TOO_LOW)
 
 
 def charger_output_voltage(known: Known) -> Expectation:
@@ -65,16 +70,19 @@ def charger_output_voltage(known: Known) -> Expectation:
     if flow.high > 0.5:
         lost = flow.likely * (feed.ohm + back.ohm)
         up_to = "" if flow.is_known else "up to "
-        why += f", with about {volts(lost)} for the two house runs at {up_to}"
-        why += amperes(flow.likely if flow.is_known else flow.high)
+        why += f" and about {volts(lost)} for the two house runs at {up_to}"
+        why += f"{amperes(flow.likely if flow.is_known else flow.high)} make"
         high = min(high, max(_regulated_high(known), low + drift))
+    else:
+        why += " makes"
     low, high = low - drift, high + drift
-    why += f", makes {volt_range(low, high)}"
+    why += f" {volt_range(low, high)}"
     meter = math.hypot(
         flow.meter * (feed.most + back.most), flow.high * math.hypot(feed.meter, back.meter)
     )
     reference = posts.value if posts.is_read else None
-    return Expectation(low, high, why, inherited=meter, reference=reference)
+    hints = ("", "") if not posts.is_read else (_NOT_THERE, _TOO_MUCH)
+    return Expectation(low, high, why, None, meter, reference, *hints)
 
 
 def profile_setting_voltage(known: Known) -> Expectation:
@@ -91,16 +99,42 @@ def profile_setting_voltage(known: Known) -> Expectation:
     return Expectation(window.low, window.high, why)
 
 
+_NOT_THERE = (
+    "less than the battery has: the house fuse, feed or return or the unit's negative is open, or "
+    "a probe is elsewhere"
+)
+_TOO_MUCH = "the rest is lost on the way to the battery: read both house drops"
+_TOO_LOW = "so low under charge, it is worn, has lost a cell, or its loads take everything"
+_LOW_AT_REST = "empty, or a cell is shorted where it is about 2 V low per 12 V: charge and test it"
+_HIGH_AT_REST = "something still charges it, or has just stopped: let it rest"
+
+
 def _rested(known: Known) -> Expectation:
     kind, scale = known.installation.house_battery.chemistry, known.scale
     spread = SIGMAS * tables.number("batteries", f"ocv_spread.{kind}") * scale
-    fifth, full = (batteries.rest_voltage(kind, charge, scale) for charge in (0.2, 1.0))
-    low = batteries.rest_voltage(kind, 0.1, scale) - spread / 2
-    why = (
-        f"a rested {batteries.NAMES[kind]} battery shows {volts(fifth)} at a fifth of its charge "
-        f"and {volts(full)} full"
-    )
-    return Expectation(low, full + spread, why)
+    fifth, nearly, full = (batteries.rest_voltage(kind, s, scale) for s in (0.2, 0.9, 1.0))
+    why = f"a rested {batteries.NAMES[kind]} battery shows {volts(fifth)} at a fifth of its charge"
+    if kind is Chemistry.LIFEPO4:
+        why += f" and {volts(nearly)} nearly full; just charged, up to the {volts(full)} it came to"
+    else:
+        why += f" and {volts(full)} full"
+    high = full + spread
+    return Expectation(_empty(known), high, why, under=_LOW_AT_REST, over=_HIGH_AT_REST)
+
+
+def _just_charged(known: Known) -> Expectation:
+    """Return a rested battery's limits, but with what the engine's charging left on its plates."""
+    rested = _rested(known)
+    high = max(rested.high or 0.0, known.sound.charger.float_v + _FLOAT_V * known.scale)
+    why = f"{rested.why}, and soon after charging it stands higher, up to {volts(high)}"
+    return Expectation(rested.low, high, why, under=_LOW_AT_REST)
+
+
+def _empty(known: Known) -> float:
+    """Return the least that a sound battery shows at rest, all but empty, V."""
+    kind, scale = known.installation.house_battery.chemistry, known.scale
+    spread = tables.number("batteries", f"ocv_spread.{kind}") * scale
+    return batteries.rest_voltage(kind, 0.1, scale) - spread
 
 
 def _posts(known: Known) -> Worked:

@@ -9,6 +9,11 @@ from logic.electrical.batteries import rest_voltage
 from logic.points import Point, State
 
 _DULL = 0.1
+_LOW_OPEN = (
+    "a minus means that the panel's leads are reversed, next to nothing that one is open: leave it "
+    "unplugged"
+)
+_WEAK = "look for shade, dirt, a poor plug or a damaged panel"
 _NO_PANEL = "no panel is described, so there is nothing to hold this against"
 
 
@@ -23,10 +28,10 @@ def solar_open_circuit_voltage(known: Known) -> Expectation:
     low = usual.mean * dimmed - SIGMAS * usual.spread
     high = max(plate, usual.mean) + SIGMAS * usual.spread
     why = (
-        f"the panel's plate {volts(plate)} makes {volt_range(low, high)} in this light, warm or "
-        "cold, and red on + reads above zero"
+        f"{volts(plate)} on the panel's plate makes {volt_range(low, high)} in this light, warm or "
+        "cold"
     )
-    return Expectation(low, high, why)
+    return Expectation(low, high, why, under=_LOW_OPEN)
 
 
 def solar_input_voltage(known: Known) -> Expectation:
@@ -67,7 +72,8 @@ def solar_current(known: Known) -> Expectation:
     if _stops_early(known):
         low = -slack
         why += ", and less is right while the battery is nearly full"
-    return Expectation(low, high, f"{why}, {amperes(max(low, 0.0))} to {amperes(high)}")
+    why += f": {amperes(max(low, 0.0))} to {amperes(high)}, the light being judged by eye"
+    return Expectation(low, high, why, under=_WEAK)
 
 
 def _stops_early(known: Known) -> bool:

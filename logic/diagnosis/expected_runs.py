@@ -82,13 +82,15 @@ def charger_input_voltage(known: Known) -> Expectation:
             f"lose at {'up to ' if not flow.is_known else ''}{amperes(_shown(flow))}"
         )
     else:
-        why += ", and with no current nothing is lost on the way"
+        why += ", with nothing lost on the way while no current flows"
     why += f", leaves {volt_range(low, high)}"
     meter = math.hypot(
         flow.meter * (feed.most + back.most), flow.high * math.hypot(feed.meter, back.meter)
     )
     reference = supply.value if supply.is_read else None
-    return Expectation(low, high, why, inherited=meter, reference=reference)
+    return Expectation(
+        low, high, why, inherited=meter, reference=reference, under=_MISSING, over=_HIGHER
+    )
 
 
 def sound_run(known: Known, run: Run) -> SoundRun:
@@ -126,13 +128,21 @@ def _drop(known: Known, run: Run) -> Expectation:
             f"hardly any current flows ({amperes(flow.likely)}), so hardly anything should be "
             "lost, and a bad joint would not show either"
         )
-        return Expectation(low, high, why, inherited=inherited)
+        return Expectation(low, high, why, inherited=inherited, under=_PARTED, over=_PARTED)
     limit = f"at most {milliohms(sound.most)}, {volts(high)} at {amperes(_shown(flow))}"
     if not flow.is_known:
         why = f"no current was read: {sound.words}, {limit} if the unit gives all it can"
         return Expectation(-contact, high, why, inherited=inherited)
     why = f"{sound.words}, {limit}"
-    return Expectation(low, high, why, current_a=flow.likely, inherited=inherited)
+    return Expectation(low, high, why, flow.likely, inherited, under=_TOO_SMALL)
+
+
+_PARTED = "volts across a run that carries no current: it is open, or the clamp is not on it"
+_HIGHER = "it cannot be over its supply: read both again, at the same engine speed"
+_TOO_SMALL = "too little for this current: check both probes, and that the clamp is on this run"
+_MISSING = (
+    "what is missing is lost in the vehicle feed or return, or one of them is open: read both drops"
+)
 
 
 def _shown(flow: Flow) -> Ampere:

@@ -11,6 +11,7 @@ from logic.points import Point, State
 
 _ECONOMY = (12.5, 13.1)  # a vehicle service manual's fuel-economy mode, V at 12 V
 _BELOW_ECONOMY_V = 0.1  # assumed: cable and load between alternator and battery
+_SURFACE_V = 0.4  # assumed: over a rested battery, when the engine has just been stopped
 _KEPT_UP_V = 0.2  # assumed: how far under its rest voltage a regulated battery may be held
 
 
@@ -27,7 +28,7 @@ def ignition_signal_voltage(known: Known) -> Expectation:
     if not known.is_running:
         dead = tables.number("supply", "ignition.dead") * scale
         why = f"the trigger terminal should be dead (under {volts(dead)}) with the key off"
-        return Expectation(-dead, dead, why)
+        return Expectation(-dead, dead, why, over=_STAYS_LIVE)
     supply = known.live_supply()
     high = supply.value + SIGMAS * supply.spread + _ABOVE_SUPPLY_V * scale
     least = unit.ignition_signal_min_v
@@ -37,7 +38,7 @@ def ignition_signal_voltage(known: Known) -> Expectation:
             f"with a variable alternator the trigger terminal should be live, {volts(least)} or "
             f"more, and near the {volts(supply.value)} of the supply"
         )
-        return Expectation(least, high, why)
+        return Expectation(least, high, why, under=_NO_SIGNAL)
     needs = "a fixed alternator needs no signal"
     if control is Control.UNKNOWN:
         needs = "the alternator's kind is not known, and only a variable one needs a signal"
@@ -45,6 +46,8 @@ def ignition_signal_voltage(known: Known) -> Expectation:
     return Expectation(-_ABOVE_SUPPLY_V * scale, high, why)
 
 
+_STAYS_LIVE = "left so, the unit drains the start battery: move it to a feed that goes dead"
+_NO_SIGNAL = "follow the trigger wire back to its source and its small fuse"
 _ABOVE_SUPPLY_V = 0.3  # assumed: drift of the supply between two readings
 
 
@@ -57,13 +60,15 @@ def _resting(known: Known) -> Expectation:
         full = max(full, batteries.rest_voltage(Chemistry.AGM, 1.0, scale))
     # Five minutes' rest leave some surface charge, and so does an engine just stopped.
     above += SIGMAS * tables.number("supply", "resting.settled_spread")
+    if known.state is State.SOLAR:
+        above += _SURFACE_V
     high = full + above * scale
     if known.state is State.SOLAR and known.installation.fitted.reverse_charge:
         high = max(high, batteries.absorption_window(kind, scale).high)
     name = f"rested {batteries.NAMES[kind]} battery" if battery else "rested lead-acid battery"
     why = f"a {name} shows {volts(full)} full and {volts(half)} half charged"
     scatter = tables.number("batteries", f"ocv_spread.{kind}") * scale
-    return Expectation(half - scatter, high, why)
+    return Expectation(half - scatter, high, why, under="charge it and test it before going on")
 
 
 def _running(known: Known) -> Expectation:
@@ -76,7 +81,8 @@ def _running(known: Known) -> Expectation:
             f"a fixed alternator, warm, should hold {volt_range(low * scale, high * scale)} here "
             "with its load on"
         )
-        return Expectation(low * scale, high * scale, why)
+        hint = _SLOW_OR_DEAD[known.state]
+        return Expectation(low * scale, high * scale, why, under=hint, over=_OVERCHARGED)
     low = tables.number("supply", "variable.low") * scale
     high = tables.number("supply", "variable.high") * scale
     over = tables.number("supply", "fixed.margin") * scale
@@ -87,10 +93,16 @@ def _running(known: Known) -> Expectation:
     kind = "a variable alternator moves" if control is Control.VARIABLE else _UNKNOWN_KIND
     economy = volt_range(_ECONOMY[0] * scale, _ECONOMY[1] * scale)
     why = (
-        f"{kind} it from {volt_range(low, high)}: {economy} is its economy mode and no proof of a "
-        f"dead alternator, under {volts(low)} nothing keeps the battery up"
+        f"{kind} it from {volt_range(low, high + over)}: {economy} is its economy mode and no "
+        f"proof of a dead alternator, under {volts(low)} nothing keeps the battery up"
     )
-    return Expectation(low, high + over, why)
+    hint = _SLOW_OR_DEAD[known.state]
+    return Expectation(low, high + over, why, under=hint, over=_OVERCHARGED)
 
 
+_SLOW_OR_DEAD = {
+    State.IDLE: "read it at fast idle before blaming the alternator",
+    State.FAST_IDLE: "the vehicle's own charging comes first: belt, plug, warning lamp, alternator",
+}
+_OVERCHARGED = "so much harms batteries: stop and look into the vehicle's regulator"
 _UNKNOWN_KIND = "the alternator's kind is not known, and a variable one moves"

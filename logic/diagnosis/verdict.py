@@ -111,5 +111,9 @@ def _reason(
     sentence = f"{shown}; {expected.why}"
     if judgement is Judgement.MARGINAL:
         width = quantity(reading.point, uncertainty)
-        sentence += f"; the limit is within the ± {width} that the meter can be out"
+        sentence += f"; too close to the limit to tell, for the meter may be out by {width}"
+    if judgement is Judgement.OUT_OF_RANGE:
+        is_under = expected.low is not None and reading.value < expected.low
+        if hint := expected.under if is_under else expected.over:
+            sentence += f"; {hint}"
     return f"{sentence}."

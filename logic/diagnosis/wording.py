@@ -13,15 +13,16 @@ RUN_NAMES = {
 
 
 def volts(value: Volt) -> str:
-    """Hundredths of a volt; millivolts under a tenth."""
+    """Hundredths of a volt, millivolts under a tenth; what was read to the millivolt stays so."""
     if 0 < abs(value) < 0.0995:
         return f"{value * 1000:.0f} mV"
-    return f"{value:.2f} V"
+    to_the_millivolt = abs(value - round(value, 3)) < 1e-9
+    return f"{value:.3f}".removesuffix("0") + " V" if to_the_millivolt else f"{value:.2f} V"
 
 
 def amperes(value: Ampere) -> str:
-    """Whole amperes from ten up, tenths below."""
-    return f"{value:.0f} A" if abs(value) >= 9.95 else f"{value:.1f} A"
+    """Tenths of an ampere, as a clamp shows them; whole ones without a nought behind."""
+    return f"{value:.1f}".removesuffix(".0") + " A"
 
 
 def milliohms(value: Ohm) -> str:

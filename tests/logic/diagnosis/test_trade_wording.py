@@ -13,9 +13,12 @@ from logic.points import Point
         (-0.02, "-20 mV"),
         (0.0, "0.00 V"),
         (0.0996, "0.10 V"),
+        (26.525, "26.525 V"),
+        (13.2884549, "13.29 V"),
+        (0.407, "0.407 V"),
     ],
 )
-def test_volts_are_told_to_the_hundredth_and_small_ones_in_millivolts(value, text):
+def test_volts_are_told_to_the_hundredth_unless_read_to_the_millivolt(value, text):
     assert wording.volts(value) == text
 
 
@@ -24,8 +27,10 @@ def test_resistance_is_told_in_milliohms(value, text):
     assert wording.milliohms(value) == text
 
 
-@pytest.mark.parametrize(("value", "text"), [(31.2, "31 A"), (9.96, "10 A"), (3.14, "3.1 A")])
-def test_amperes_are_told_whole_from_ten_up(value, text):
+@pytest.mark.parametrize(
+    ("value", "text"), [(31.24, "31.2 A"), (25.0, "25 A"), (12.5, "12.5 A"), (3.14, "3.1 A")]
+)
+def test_amperes_are_told_as_a_clamp_shows_them(value, text):
     assert wording.amperes(value) == text
 
 
