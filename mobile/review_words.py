@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from logic.case import Judgement
 from logic.records.record import StepRecord
 from logic.records.report_words import excepted
 from logic.records.signoff import Blocker
@@ -76,11 +77,16 @@ def stage_lines(steps: Iterable[StepRecord]) -> tuple[StageLine, ...]:
 def _counts(steps: list[StepRecord]) -> str:
     tally = {
         "done": sum(step.outcome == "done" and not excepted(step) for step in steps),
+        "of them marginal": sum(_is_marginal(step) for step in steps),
         "out of order": sum(excepted(step) for step in steps),
         "skipped": sum(step.outcome == "skipped" for step in steps),
         "open": sum(step.outcome == "open" for step in steps),
     }
     return ", ".join(f"{count} {name}" for name, count in tally.items() if count)
+
+
+def _is_marginal(step: StepRecord) -> bool:
+    return step.verdict is not None and step.verdict.verdict is Judgement.MARGINAL
 
 
 def needs_count(blockers: tuple[Blocker, ...]) -> str:

@@ -114,7 +114,12 @@ class EquipmentScreen(Page):
         asked = [question.answered_by for question in questions_of(page.page_id)]
         is_open = known == "not known" or any(not draft.get(path) for path in asked[:1])
         shape = "out_of_range" if complaints else "open" if is_open else "done"
-        row = RowCard(text=page.title, second=complaints[0] if complaints else known, shape=shape)
+        row = RowCard(
+            text=page.title,
+            second=complaints[0] if complaints else known,
+            shape=shape,
+            colour="out_of_range" if complaints else "main",
+        )
         what = {"page_id": page.page_id, "vehicle_id": self._vehicle_id}
         row.bind(on_release=lambda _: self.navigator.show("particulars", **what))
         return row

@@ -13,6 +13,7 @@ from logic.records.present import VehicleRow
 from mobile import resume
 from mobile.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.widgets.pages import Page
+from mobile.widgets.scrolling import change_in_place
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
@@ -78,8 +79,9 @@ class HomeScreen(Page):
 
     def load_more(self) -> None:
         """Read the next rows when the end of the list comes near."""
-        if not self._all_read and self.ids.list.scroll_y < 0.15:
-            self._read_batch()
+        rows = self.ids.list
+        if not self._all_read and rows.scroll_y < 0.15:
+            change_in_place(rows, rows.layout_manager, self._read_batch)
 
     def _open_set_up(self, vehicle_id: str) -> None:
         what = {"page_id": "vehicle", "vehicle_id": vehicle_id, "then": "equipment"}

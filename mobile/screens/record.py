@@ -143,6 +143,7 @@ class RecordScreen(Page):
         rows = [
             RowCard(
                 shape=standing_of(step).shape,
+                colour=standing_of(step).colour,
                 text=f"{step.title}: {outcome(step)}",
                 second=step.explanation,
                 leads_on=False,

@@ -140,8 +140,10 @@ class ReviewScreen(Page):
         return [Heading(text="Accepted as it is"), Small(text="Tap to change the reason."), *rows]
 
     def _accepted_row(self, step: StepRecord) -> RowCard:
+        sign = standing_of(step)
         row = RowCard(
-            shape=standing_of(step).shape,
+            shape=sign.shape,
+            colour=sign.colour,
             text=f"{step.title}: {outcome(step)}",
             second=step.explanation,
         )
@@ -167,7 +169,7 @@ class ReviewScreen(Page):
 
     def _step_row(self, step: StepRecord) -> RowCard:
         sign = standing_of(step)
-        row = RowCard(shape=sign.shape, text=step.title, second=outcome(step))
+        row = RowCard(shape=sign.shape, colour=sign.colour, text=step.title, second=outcome(step))
         row.bind(on_release=lambda _: self.go_to(step.step_id))
         return row
 

@@ -21,9 +21,11 @@ class RowCard(ButtonBehavior, BoxLayout):
     """A list row: a sign, a first line, a second line; ``on_release`` when tapped.
 
     Everything it shows is a property, so that it can be a RecycleView's viewclass.
+    ``colour`` is the sign's, by its name in the theme.
     """
 
     shape = StringProperty("")
+    colour = StringProperty("main")
     text = StringProperty("")
     second = StringProperty("")
     leads_on = BooleanProperty(True)

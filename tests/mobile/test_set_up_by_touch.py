@@ -5,6 +5,9 @@ import pytest
 from workshop import as_killed, field, vehicle_row, write
 
 from logic.installation import Chemistry, Location
+from logic.records.events import Event, VehicleDescribed, new_id
+from logic.records.store import Store
+from logic.vehicle import Vehicle
 
 # A usual job: one tap a question.
 USUAL = (
@@ -177,6 +180,27 @@ def test_own_details_and_own_meter_go_into_what_comes_next(phone: Any) -> None:
     page = phone.app.navigator.page
     assert page.setup.draft["meter.voltage_accuracy_percent"] == "0.5"
     assert phone.app.work.store.setting("technician")["name"] == "Ines Marlow"
+
+
+def test_a_long_list_is_read_in_parts_as_it_is_scrolled(make_phone: Any, tmp_path: Path) -> None:
+    with Store.open(tmp_path / "store") as store:
+        store.append_all(
+            Event(
+                vehicle_id=new_id(),
+                body=VehicleDescribed(vehicle=Vehicle(registration=f"FH {number}")),
+            )
+            for number in range(150)
+        )
+    hand = make_phone()
+    shown = hand.app.navigator.page.ids.list
+    assert len(shown.data) == 60
+    for expected in (120, 150, 150):
+        shown.scroll_y = 0
+        hand.frames(4)
+        assert len(shown.data) == expected
+        seen = {line.plate for line in shown.layout_manager.children}
+        assert expected > 120 or shown.data[59]["plate"] in seen, "the list jumped"
+    assert len({line["vehicle_id"] for line in shown.data}) == 150
 
 
 def test_the_list_finds_a_vehicle_by_any_part_of_its_plate(phone: Any) -> None:
