@@ -18,7 +18,7 @@ TAKE_AGAIN = "take again"
 GRADE_WORDS = {
     Grade.NOT_READ: "not read",
     Grade.NOTHING_FLOWS: "no current",
-    Grade.AS_EXPECTED: "as it should",
+    Grade.AS_EXPECTED: "in order",
     Grade.MARGINAL: "at its limit",
     Grade.TOO_MUCH: "too much",
     Grade.OPEN: "open",
@@ -33,6 +33,8 @@ GRADE_SIGNS = {
     Grade.OPEN: "out_of_range",
     Grade.WRONG_WAY: "question",
 }
+# Inside the charger two voltages stand under one another.
+_LEAD = {Point.CHARGER_INPUT_VOLTAGE: "in ", Point.CHARGER_OUTPUT_VOLTAGE: "out "}
 _JUDGED = {
     Judgement.IN_RANGE: "in_range",
     Judgement.MARGINAL: "marginal",
@@ -120,7 +122,8 @@ def _values(visit: Visit, found: Diagnosis | None) -> dict[Point, Shown]:
     drops = set(DROP_OF.values())
     return {
         reading.point: Shown(
-            short(reading.point, reading.value), signs.get((reading.point, reading.state), "")
+            _LEAD.get(reading.point, "") + short(reading.point, reading.value),
+            signs.get((reading.point, reading.state), ""),
         )
         for reading in visit.readings
         if reading.state is visit.state
@@ -139,7 +142,7 @@ def _run(step: Step, visit: Visit, found: Diagnosis | None) -> RunShown:
     if step.origin is Origin.TOGETHER:
         volts = f"both {volts}"
     elif step.grade is Grade.TOO_MUCH and step.share and step.share >= 1.5:
-        word = f"{min(step.share, 99):.0f}× its most" if step.share >= 2 else word
+        word = f"{min(step.share, 99):.0f}× limit" if step.share >= 2 else word
     return RunShown(step.grade, step.share or 0.0, volts, word, sign)
 
 

@@ -80,6 +80,9 @@ def ruled_out(found: Diagnosis) -> str:
 
 def so_far(visit: Visit) -> str:
     """Say in a line what the readings say so far."""
+    if visit.phase == "after" and visit.proofs():
+        taken = sum(visit.value(*place) is not None for place in visit.proofs())
+        return f"{taken} of {len(visit.proofs())} proof readings taken"
     if not visit.readings:
         return "Nothing read yet"
     if visit.diagnosis is None:
@@ -105,6 +108,11 @@ def reason(visit: Visit, next_one: Suggestion) -> str:
 def reading_name(point: Point, state: State) -> str:
     """Name a reading with its state."""
     return f"{POINTS[point]}, {_small(STATES[state].words)}"
+
+
+def short_name(point: Point, state: State) -> str:
+    """Name a reading with its state on one line of a small phone."""
+    return f"{POINTS[point]} · {SHORT_STATES[state]}"
 
 
 def enough(visit: Visit) -> str:

@@ -31,8 +31,8 @@ class ChangeCard(Card):
     words = StringProperty("")
     then = StringProperty("")
     now = StringProperty("")
-    third_head = StringProperty("")
-    third = StringProperty("")
+    then_each = StringProperty("")
+    now_each = StringProperty("")
 
 
 class ComparedScreen(VisitPage):
@@ -66,7 +66,6 @@ def _card(change: Change) -> ChangeCard:
     card.words, card.sign = visit_words.change(change)
     card.colour = "out_of_range" if card.sign == "out_of_range" else "in_range"
     if change.then_ohm is not None and change.now_ohm is not None:
-        card.third_head = "per ampere"
-        was, now = visit_words.milliohms(change.then_ohm), visit_words.milliohms(change.now_ohm)
-        card.third = f"{was}, now {now}"
+        card.then_each = visit_words.milliohms(change.then_ohm)
+        card.now_each = visit_words.milliohms(change.now_ohm)
     return card

@@ -61,8 +61,7 @@ class FindingsScreen(VisitPage):
 
     def _suspect(self, doubt: SuspectReading) -> Card:
         card = Card()
-        name = visit_words.reading_name(doubt.point, doubt.state)
-        card.add_widget(Notice(kind="question", text=f"{name}: {doubt.reason}"))
+        card.add_widget(Notice(kind="question", text=doubt.reason))
         again = SideButton(text="Take it again")
         again.bind(on_release=lambda _: self._take_again(doubt))
         card.add_widget(again)

@@ -200,21 +200,22 @@ class LoopScreen(VisitPage):
         text = visit.enter(point, state)
         self._next = None
         self._show_picture()
-        pane = EntryPane(title=visit_words.reading_name(point, visit.state))
+        pane = EntryPane(title=visit_words.short_name(point, visit.state))
         value = visit.value(point)
-        pane.before = f"Take back {loop_view.plain(point, value)}" if value is not None else ""
+        pane.before = f"Not {loop_view.plain(point, value)}" if value is not None else ""
         band = expectation(visit.installation, visit.readings, point, visit.state, visit.baseline)
         pane.begin(point, band, visit.typed, text)
         pane.bind(
             on_typed=lambda _, typed: visit.keep(typed),
-            on_save=lambda _, typed: self._save(typed),
+            on_save=lambda _, typed: self.save(typed),
             on_leave=lambda _: self._leave(),
             on_withdraw=lambda _: self._withdraw(),
         )
         self._put(pane)
         Clock.schedule_once(lambda _: self._bring_posts_into_view(point), 0.05)
 
-    def _save(self, typed: Typed) -> None:
+    def save(self, typed: Typed) -> None:
+        """Save the reading being entered."""
         if typed.value is not None:
             self.visit.take(typed.value, typed.text)
         self.refresh()

@@ -100,8 +100,12 @@ class StepBar(BoxLayout):
     strong = BooleanProperty(False)
 
 
+class KeyRow(BoxLayout):
+    """The key: what the three shapes mean."""
+
+
 class KeyLine(BoxLayout):
-    """A line of the key."""
+    """A shape and its meaning."""
 
     words = StringProperty("")
 
@@ -122,14 +126,16 @@ class LadderPicture(BoxLayout):
                 self.add_widget(_step(self.view.steps[place]))
 
     def _key(self) -> None:
-        lines = [("today", {"now": 0.5}), ("where it should be", {"low": 0.1, "high": 0.9})]
+        lines = [("today", {"now": 0.5}), ("should be", {"low": 0.1, "high": 0.9})]
         if any(rung.then is not None for rung in self.view.rungs):
-            lines.append(("at commissioning", {"then": 0.5}))
+            lines.append(("then", {"then": 0.5}))
+        row = KeyRow()
         for text, shown in lines:
-            line = KeyLine(words=text)
+            line = KeyLine(words=text, size_hint_x=len(text) + 4)
             for name, part in shown.items():
                 setattr(line.ids.scale, name, part)
-            self.add_widget(line)
+            row.add_widget(line)
+        self.add_widget(row)
 
     def _rung(self, place: int, rung: RungRow) -> RungBar:
         bar = RungBar(name=rung.name, text=rung.text, known=rung.now is not None)

@@ -180,19 +180,20 @@ def _bodies(plan: LoopPlan, grid: _Grid) -> None:
     ):
         body = Rect.between(grid.x(left), grid.y(_BODY_END), grid.x(right), grid.y(_BODY_TOP))
         plan.parts[part] = body
-        # Two lines of a name at the largest font scale, then the values.
-        split = body.y + body.height * 0.46
+        # A battery's name may take two lines; the charger has two values under its name.
+        split = body.y + body.height * (0.68 if part == "charger" else 0.46)
         plan.names[part] = Rect.between(body.x + 3, split, body.right - 3, body.top - 2)
     _body_values(plan)
 
 
 def _body_values(plan: LoopPlan) -> None:
     start, charger, house = (plan.parts[p] for p in ("start_battery", "charger", "house_battery"))
-    middle = charger.centre[0]
     plan.values[Point.START_BATTERY_VOLTAGE] = _lower(start, start.x, start.right)
     plan.values[Point.HOUSE_BATTERY_VOLTAGE] = _lower(house, house.x, house.right)
-    plan.values[Point.CHARGER_INPUT_VOLTAGE] = _lower(charger, charger.x, middle)
-    plan.values[Point.CHARGER_OUTPUT_VOLTAGE] = _lower(charger, middle, charger.right)
+    row = charger.height * 0.33
+    for level, point in enumerate((Point.CHARGER_OUTPUT_VOLTAGE, Point.CHARGER_INPUT_VOLTAGE)):
+        bottom = charger.y + 1 + level * row
+        plan.values[point] = Rect.between(charger.x + 3, bottom, charger.right - 3, bottom + row)
 
 
 def _lower(body: Rect, left: float, right: float) -> Rect:

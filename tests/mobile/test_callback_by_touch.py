@@ -43,22 +43,22 @@ def test_two_posts_in_either_order_open_the_reading_between_them(mechanic):
     ):
         tap_post(phone, "post", first)
         tap_post(phone, "post", second)
-        assert phone.sees("Charger input voltage, engine idling")
+        assert phone.sees("Charger input voltage · Idle")
         phone.press_back()
-        assert not phone.sees("Charger input voltage, engine idling")
+        assert not phone.sees("Charger input voltage · Idle")
 
 
 def test_a_clamp_place_and_a_part_open_their_readings(mechanic):
     phone = mechanic.phone
     tap_post(phone, "clamp", "vehicle_feed")
-    assert phone.sees("Input current, engine idling")
+    assert phone.sees("Input current · Idle")
     phone.press_back()
     tap_post(phone, "part", "start_battery")
-    assert phone.sees("Start battery voltage, engine idling")
+    assert phone.sees("Start battery voltage · Idle")
     phone.press_back()
     tap_post(phone, "part", "charger")
     phone.tap("Charger case temperature")
-    assert phone.sees("Charger case temperature, engine idling")
+    assert phone.sees("Charger case temperature · Idle")
 
 
 def test_two_posts_that_nothing_is_judged_between_say_what_goes_with_them(mechanic):
@@ -75,9 +75,10 @@ def test_a_reading_stands_at_its_post_and_can_be_taken_back(mechanic):
     mechanic.read(Point.CHARGER_INPUT_VOLTAGE, State.IDLE)
     shown = loop(phone).ids.picture.view.values[Point.CHARGER_INPUT_VOLTAGE]
     assert phone.sees(shown.text)
+    plain = shown.text.removeprefix("in ")
     tap_post(phone, "post", "charger_input")
     tap_post(phone, "post", "charger_negative")
-    phone.tap(f"Take back {shown.text}")
+    phone.tap(f"Not {plain}")
     mechanic.settle()
     assert Point.CHARGER_INPUT_VOLTAGE not in loop(phone).ids.picture.view.values
 
@@ -89,7 +90,7 @@ def test_half_typed_digits_and_the_place_outlive_a_kill(mechanic, make_phone):
     phone = make_phone()  # the same store, a new app: nothing was said on leaving
     phone.frames(4)
     assert phone.app.navigator.current == "loop"
-    assert phone.sees("Charger input voltage, engine idling")
+    assert phone.sees("Charger input voltage · Idle")
     assert phone.sees("13.")
 
 

@@ -1,0 +1,198 @@
+"""The visit without a window: what is stored, what is asked next, which answers are dropped."""
+
+from datetime import UTC, datetime, timedelta
+from itertools import count
+
+import pytest
+from callback_scene import describe, described, library
+
+from logic.case import Diagnosis, FaultId, Finding, NextReading, SuspectReading
+from logic.errors import InputError
+from logic.points import Point, State
+from logic.records.store import Store
+from mobile import arrival
+from mobile.visit import Visit, at_once
+
+LIBRARY = library()
+INPUT, IDLE = Point.CHARGER_INPUT_VOLTAGE, State.IDLE
+
+
+def says(*faults, suspects=(), offered=((Point.VEHICLE_FEED_DROP, IDLE),), probability=0.6):
+    return Diagnosis(
+        findings=(Finding(faults=faults or (FaultId.NO_FAULT,), probability=probability),),
+        marginals={},
+        next_readings=tuple(
+            NextReading(point=point, state=state, information_bits=1, cost_minutes=1)
+            for point, state in offered
+        ),
+        suspect_readings=tuple(
+            SuspectReading(point=point, state=state, reason="slipped") for point, state in suspects
+        ),
+        verdicts=(),
+    )
+
+
+class Later:
+    """A background that works only when told to."""
+
+    def __init__(self):
+        self.waiting = []
+
+    def __call__(self, work, done, failed):
+        self.waiting.append(lambda: done(work()))
+
+    def work(self):
+        self.waiting.pop(0)()
+
+
+@pytest.fixture
+def store(tmp_path):
+    with Store.open(tmp_path / "store") as opened:
+        yield opened
+
+
+@pytest.fixture
+def make(store, tmp_path):
+    ticks = count()
+
+    def clock():
+        return datetime(2026, 11, 25, 9, 0, tzinfo=UTC) + timedelta(seconds=next(ticks))
+
+    def made(*symptoms, background=at_once, diagnose=lambda case: says(), job_id=""):
+        vehicle_id = describe(tmp_path / "store", described()) if not job_id else ""
+        job_id = job_id or arrival.open_callback(store, LIBRARY, vehicle_id, symptoms, "flat")
+        return Visit(store, LIBRARY, clock, job_id, background, diagnose)
+
+    return made
+
+
+def take(visit, value, point=INPUT, state=IDLE):
+    visit.enter(point, state)
+    visit.take(value, str(value))
+
+
+def test_a_reading_is_in_the_store_when_the_call_returns(make, store):
+    visit = make("never_charges")
+    take(visit, 12.31)
+    [reading] = store.job(visit.job_id).readings
+    assert (reading.point, reading.state, reading.value) == (INPUT, IDLE, 12.31)
+
+
+def test_symptoms_say_where_to_begin_and_after_two_readings_the_diagnosis_leads(make):
+    visit = make("start_battery_goes_flat")
+    first = LIBRARY.symptoms["start_battery_goes_flat"].first_readings
+    visit.ask()
+    for expected in first[:2]:
+        suggestion = visit.next_reading()
+        assert (suggestion.point, suggestion.state) == (expected.point, expected.state)
+        assert suggestion.of == "symptom"
+        take(visit, 12.5, suggestion.point, suggestion.state)
+    assert visit.next_reading().of == "diagnosis"
+    assert visit.next_reading().point is Point.VEHICLE_FEED_DROP
+
+
+def test_a_reading_of_a_panel_is_never_asked_for_where_none_is_fitted(make):
+    visit = make("not_on_solar")
+    assert visit.next_reading() is None
+    assert State.SOLAR not in visit.states
+
+
+def test_an_answer_older_than_the_newest_reading_is_dropped_and_asked_for_again(make):
+    later = Later()
+    seen = []
+    visit = make(background=later, diagnose=lambda case: seen.append(len(case.readings)) or says())
+    visit.ask()
+    take(visit, 12.3)
+    take(visit, 12.4, state=State.FAST_IDLE)
+    later.work()
+    assert visit.diagnosis is None  # it knew of no reading
+    assert visit.is_thinking
+    later.work()
+    assert seen == [0, 2]
+    assert not visit.is_thinking
+    assert later.waiting == []
+
+
+def test_a_reading_that_cannot_be_right_is_asked_for_again_once(make):
+    visit = make(diagnose=lambda case: says(suspects=[(INPUT, IDLE)] if case.readings else ()))
+    take(visit, 1.23)
+    assert visit.next_reading().of == "again"
+    take(visit, 1.23)
+    assert visit.next_reading().of != "again"
+
+
+def test_the_digits_the_place_and_the_texts_outlive_the_app(make):
+    visit = make()
+    visit.shown("repair")
+    visit.keep_text("repair", "New lug")
+    visit.enter(INPUT, State.FAST_IDLE)
+    visit.keep("13.")
+    again = make(job_id=visit.job_id)
+    assert (again.screen, again.entering, again.state) == ("repair", INPUT, State.FAST_IDLE)
+    assert again.digits() == "13."
+    assert again.draft("repair") == "New lug"
+
+
+def test_a_reading_taken_back_counts_no_more(make):
+    visit = make()
+    take(visit, 12.3)
+    take(visit, 12.9)
+    visit.withdraw(INPUT, IDLE)
+    assert visit.value(INPUT) == 12.3
+    visit.withdraw(INPUT, IDLE)
+    assert visit.readings == ()
+
+
+def test_after_the_conclusion_only_new_readings_count_and_the_proofs_are_asked_for(make):
+    visit = make()
+    take(visit, 0.0)
+    visit.conclude((FaultId.VEHICLE_FUSE_OPEN,), "Fuse", "Renewed", "wiring")
+    assert visit.phase == "after"
+    assert visit.readings == ()
+    asked = []
+    while suggestion := visit.next_reading():
+        asked.append((suggestion.point, suggestion.state))
+        take(visit, 13.0, suggestion.point, suggestion.state)
+    assert tuple(asked) == visit.proofs()
+    assert visit.job.readings[0].value == 0.0
+    assert not set(visit.also_touched()) & set(asked)
+
+
+def test_what_the_readings_said_before_the_repair_is_kept_for_the_record(make):
+    visit = make(
+        diagnose=lambda case: says(FaultId.HOUSE_FUSE_OPEN if case.readings else FaultId.NO_FAULT)
+    )
+    take(visit, 0.0)
+    visit.conclude((FaultId.HOUSE_FUSE_OPEN,), "Fuse", "Renewed", "wiring")
+    found = []
+    visit.diagnosis_before(found.append)
+    again = make(job_id=visit.job_id, diagnose=visit._diagnose)
+    again.diagnosis_before(found.append)
+    assert [one.findings[0].faults for one in found] == [(FaultId.HOUSE_FUSE_OPEN,)] * 2
+
+
+def test_a_stranger_goes_by_the_hour_until_the_plate_is_given(store, make, tmp_path):
+    fitted = arrival.least_known(store, 25.0, "gel", 24, True)
+    vehicle_id = arrival.stranger(store, fitted, datetime(2026, 11, 25, 14, 5, tzinfo=UTC))
+    job_id = arrival.open_callback(store, LIBRARY, vehicle_id)
+    visit = make(job_id=job_id)
+    assert visit.plate == "STRANGER 25-11 1405"
+    assert arrival.is_stranger(visit.vehicle.vehicle)
+    visit.keep_text("plate", "X" * 21)
+    with pytest.raises(InputError, match="21 characters"):
+        visit.give_plate()
+    visit.keep_text("plate", "vet 118")
+    visit.give_plate()
+    assert visit.plate == "VET 118"
+    assert not arrival.is_stranger(visit.vehicle.vehicle)
+    assert visit.has_solar
+
+
+def test_a_diagnosis_that_fails_is_raised_where_the_app_shows_it(make):
+    def failing(work, done, failed):
+        failed(ZeroDivisionError("one by nought"))
+
+    visit = make(background=failing)
+    with pytest.raises(ZeroDivisionError):
+        take(visit, 12.3)
+    assert visit.value(INPUT) == 12.3
