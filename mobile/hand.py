@@ -21,6 +21,7 @@ from kivy.uix.widget import Widget
 Place = tuple[float, float]
 
 # A list takes a shorter touch for a beginning scroll, and answers it only 0.2 s later.
+_DOUBLE_TAP = (0.35, 45)  # seconds and pixels: what is nearer may be taken for a bounce
 _LIST_DELAY = 0.07  # seconds; Kivy's widgets.scroll_timeout is 55 ms
 
 # A scrolling list holds a touch back for 55 ms; a finger that lifts sooner is answered only
@@ -44,11 +45,12 @@ class _Touch(MotionEvent):
 
 
 class _Finger(MotionEventProvider):
-    """Plays queued touches, one phase a frame."""
+    """Plays queued touches, one phase a frame, or all that there are ``at_once``."""
 
     def __init__(self) -> None:
         super().__init__("finger", "")
         self.queue: deque[tuple[str, _Touch, Place]] = deque()
+        self.at_once = False
 
     def start(self) -> None:
         pass
@@ -57,7 +59,7 @@ class _Finger(MotionEventProvider):
         self.queue.clear()
 
     def update(self, dispatch_fn: Callable[[str, MotionEvent], None]) -> None:
-        if self.queue:
+        for _ in range(len(self.queue) if self.at_once else min(1, len(self.queue))):
             phase, touch, place = self.queue.popleft()
             if phase != "begin":
                 touch.move(place)
@@ -75,6 +77,7 @@ class Hand:
         self.app = app
         self._finger = finger
         self._touches = 0
+        self._last_tap: tuple[float, Place] = (0.0, (0.0, 0.0))
 
     # Waiting
 
@@ -132,7 +135,19 @@ class Hand:
             what = self.find(what)
         held = not isinstance(what, Widget) or self.bring_into_view(what)
         place = what.to_window(*what.center) if isinstance(what, Widget) else what
+        self._lift_off(place)
         self._play([place, place], held=held)
+        self._last_tap = time.monotonic(), place
+
+    def double_tap(self, what: Widget) -> None:
+        """Tap twice as fast as a bouncing glove does: both between two frames."""
+        place = self._scaled(what.to_window(*what.center))
+        for touch in (self._touch(place), self._touch(place)):
+            self._finger.queue.extend((phase, touch, place) for phase in ("begin", "end"))
+        self._finger.at_once = True
+        self.until(lambda: not self._finger.queue)
+        self._finger.at_once = False
+        self.frames(2)
 
     def swipe(self, start: Place, end: Place, steps: int = 8) -> None:
         """Draw a finger from one place to another, in window pixels."""
@@ -157,11 +172,16 @@ class Hand:
             parent = parent.parent
         return False
 
+    def _lift_off(self, place: Place) -> None:
+        """Take the time that a finger needs between two taps at one place."""
+        at, (x, y) = self._last_tap
+        seconds, pixels = _DOUBLE_TAP
+        if abs(place[0] - x) + abs(place[1] - y) < pixels:
+            self._rest(at + seconds - time.monotonic())
+
     def _play(self, places: list[Place], *, held: bool = False) -> None:
-        width, height = EventLoop.window.size
-        scaled = [(x / max(1, width - 1), y / max(1, height - 1)) for x, y in places]
-        self._touches += 1
-        touch = _Touch("finger", self._touches, scaled[0])
+        scaled = [self._scaled(place) for place in places]
+        touch = self._touch(scaled[0])
         self._feed("begin", touch, scaled[0])
         for place in scaled[1:-1]:
             self._feed("update", touch, place)
@@ -169,6 +189,15 @@ class Hand:
             self._rest(_LIST_DELAY)
         self._feed("end", touch, scaled[-1])
         self.frames(2)
+
+    def _touch(self, place: Place) -> _Touch:
+        self._touches += 1
+        return _Touch("finger", self._touches, place)
+
+    @staticmethod
+    def _scaled(place: Place) -> Place:
+        width, height = EventLoop.window.size
+        return place[0] / max(1, width - 1), place[1] / max(1, height - 1)
 
     def _feed(self, phase: str, touch: _Touch, place: Place) -> None:
         self._finger.queue.append((phase, touch, place))

@@ -1,13 +1,20 @@
 """Shows screens by name, builds each on its first show, and remembers the way back."""
 
+import time
 from collections.abc import Callable, Mapping
+from math import hypot
 from typing import Any
 
+from kivy.input.motionevent import MotionEvent
+from kivy.metrics import dp
 from kivy.uix.screenmanager import NoTransition, ScreenManager
 
 from logic.records.bookmark import Bookmark
 from mobile.widgets.pages import Page
 from mobile.workplace import Workplace
+
+# Assumed: two taps at one place that are meant are slower, and a bounce lands nearer.
+_BOUNCE, _BOUNCE_REACH = 0.3, 40  # seconds, dp
 
 Catalogue = Mapping[str, Callable[[], type[Page]]]
 
@@ -25,6 +32,8 @@ class Navigator(ScreenManager):
         self._work = work
         self._catalogue = catalogue
         self._trail: list[tuple[str, dict[str, Any]]] = []
+        self._turned_at = 0.0
+        self._touched = (0.0, 0.0)
         super().__init__(transition=NoTransition(), **properties)
 
     @property
@@ -86,6 +95,18 @@ class Navigator(ScreenManager):
             return self.show(name)
         return self._enter(*self._trail[-1])
 
+    def turned(self) -> None:
+        """Take note that something else is shown from now on, on this screen or another."""
+        self._turned_at = time.monotonic()
+
+    def on_touch_down(self, touch: MotionEvent) -> bool:
+        # A glove that bounces must not answer the next question with the tap for this one.
+        near = hypot(touch.x - self._touched[0], touch.y - self._touched[1]) < dp(_BOUNCE_REACH)
+        self._touched = touch.pos
+        if near and time.monotonic() - self._turned_at < _BOUNCE:
+            return True
+        return bool(super().on_touch_down(touch))
+
     def on_shown(self, name: str, what: dict[str, Any]) -> None:
         """Say which screen is shown now."""
 
@@ -98,6 +119,7 @@ class Navigator(ScreenManager):
         page = self._built(name)
         page.opened(**what)
         self.current = name
+        self.turned()
         self.dispatch("on_shown", name, what)
         return page
 

@@ -11,11 +11,12 @@ from mobile.session import Session
 from mobile.widgets import stage_bar  # noqa: F401  (the kv builds on it)
 from mobile.widgets.cards import Notice
 from mobile.widgets.pages import Page
+from mobile.widgets.swiping import Swiping
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
 
-class StageScreen(Page):
+class StageScreen(Swiping, Page):
     """Shown whenever a stage is entered; the session is at the stage's step already."""
 
     title = StringProperty("")
@@ -42,9 +43,16 @@ class StageScreen(Page):
     def paused(self) -> None:
         self.session.mark()
 
-    def begin(self) -> None:
+    def go_forward(self) -> None:
         """Go on to the step in hand."""
         self.navigator.replace("step")
+
+    def go_backward(self) -> None:
+        """Go to the step before this stage; before the first stage, leave the walk."""
+        if self.session.backward():
+            self.navigator.replace("step")
+        else:
+            self.navigator.go_back()
 
     def show_stages(self) -> None:
         """Offer all stages to jump to."""

@@ -5,7 +5,6 @@ from pathlib import Path
 from typing import Any
 
 from kivy.clock import Clock
-from kivy.input.motionevent import MotionEvent
 from kivy.lang import Builder
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ColorProperty, NumericProperty, StringProperty
@@ -26,6 +25,7 @@ from mobile.widgets import stage_bar  # noqa: F401  (the kv builds on it)
 from mobile.widgets.circuit import Circuit
 from mobile.widgets.pages import Page
 from mobile.widgets.reading_panel import Remark
+from mobile.widgets.swiping import Swiping
 from mobile.wording import STATES, probe_lines
 from mobile.workplace import Workplace
 
@@ -67,7 +67,7 @@ class ProbeLine(BoxLayout):
     round = NumericProperty(0)
 
 
-class StepScreen(Page):
+class StepScreen(Swiping, Page):
     """Shows the session's step; gives answers to it and moves on. Swipes move too."""
 
     title = StringProperty("")
@@ -211,6 +211,7 @@ class StepScreen(Page):
             self._enter_stage()
         else:
             self.refresh()
+        self.navigator.turned()
 
     def _enter_stage(self) -> None:
         self.navigator.replace("stage")
@@ -246,19 +247,6 @@ class StepScreen(Page):
             self.go_forward()
         elif not self.panel.widget.choices:
             self.panel.widget.press(key)
-        return True
-
-    # Swiping
-
-    def on_touch_up(self, touch: MotionEvent) -> bool:
-        taken = super().on_touch_up(touch)
-        across, along = touch.x - touch.ox, touch.y - touch.oy
-        if touch.is_mouse_scrolling or abs(across) < dp(90) or abs(across) < 2 * abs(along):
-            return bool(taken)
-        if across < 0:
-            self.go_forward()
-        else:
-            self.go_backward()
         return True
 
 

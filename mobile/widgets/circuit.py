@@ -9,7 +9,6 @@ from pathlib import Path
 
 from kivy.clock import Clock
 from kivy.graphics import Canvas, Color, Ellipse, Line, Mesh, Rectangle, RoundedRectangle
-from kivy.input.motionevent import MotionEvent
 from kivy.lang import Builder
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, NumericProperty, StringProperty
@@ -18,7 +17,7 @@ from kivy.uix.relativelayout import RelativeLayout
 
 from logic.points import PROBES, Point, Post
 from mobile.theme import theme
-from mobile.widgets.circuit_plan import Box, Place, Plan, Wire, nearest_post, plan
+from mobile.widgets.circuit_plan import Box, Place, Plan, Wire, plan
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
@@ -34,17 +33,13 @@ class Circuit(RelativeLayout):
     """The drawing. ``point`` marks where that reading is taken; "" marks nothing.
 
     ``red``, ``black`` and ``clamp`` follow from ``point`` and can be set instead of it.
-    With ``tappable``, a touch near a post dispatches ``on_post(post id)``.
     """
-
-    __events__ = ("on_post",)
 
     solar = BooleanProperty(False)
     point = StringProperty("")
     red = StringProperty("")
     black = StringProperty("")
     clamp = StringProperty("")
-    tappable = BooleanProperty(False)
     line = NumericProperty("2dp")
 
     def __init__(self, **properties: object) -> None:
@@ -52,7 +47,7 @@ class Circuit(RelativeLayout):
         super().__init__(**properties)
         self._ink = Canvas()
         self.canvas.add(self._ink)
-        for name in ("size", "solar", "red", "black", "clamp", "tappable"):
+        for name in ("size", "solar", "red", "black", "clamp"):
             self.fbind(name, self._redraw)
         theme.bind(dark=self._look_changed)
         self.on_point()
@@ -68,19 +63,6 @@ class Circuit(RelativeLayout):
         self.black = (probe.black or "") if probe else ""
         self.clamp = probe.clamp_on if probe else ""
         self._redraw()
-
-    def on_post(self, post: str) -> None:
-        """Say which post was tapped."""
-
-    def on_touch_up(self, touch: MotionEvent) -> bool:
-        moved = abs(touch.x - touch.ox) + abs(touch.y - touch.oy)
-        if not self.tappable or not self.collide_point(*touch.pos) or moved > dp(20):
-            return super().on_touch_up(touch)
-        place = ((touch.x - self.x) / self.width, (touch.y - self.y) / self.height)
-        post = nearest_post(self.plan, place, self.width / self.height, dp(40) / self.width)
-        if post:
-            self.dispatch("on_post", post)
-        return bool(post)
 
     # Drawing
 
@@ -145,12 +127,9 @@ class Circuit(RelativeLayout):
 
     def _post(self, place: Place, marked: bool) -> None:
         x, y = self._px(place)
-        r = dp(5) if marked or self.tappable else dp(3.5)
+        r = dp(5) if marked else dp(3.5)
         Color(*theme.ink)
         Ellipse(pos=(x - r, y - r), size=(2 * r, 2 * r))
-        if self.tappable:
-            Color(*theme.surface)
-            Ellipse(pos=(x - r / 2, y - r / 2), size=(r, r))
 
     def _marks(self, drawn: Plan) -> None:
         for post, colour, round_tag in (

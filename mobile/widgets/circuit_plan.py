@@ -6,7 +6,6 @@ the house battery. What is not fitted is left out and nothing else moves.
 """
 
 from dataclasses import dataclass
-from math import hypot
 
 from logic.points import Post, Run
 
@@ -128,17 +127,3 @@ def plan(*, solar: bool = True) -> Plan:
         clamps=_CLAMPS | _SOLAR_CLAMPS,
         earths=((0.76, 0.79),),
     )
-
-
-def nearest_post(drawn: Plan, place: Place, aspect: float, reach: float) -> Post | None:
-    """Return the post that a touch means, or None where none is within reach.
-
-    ``aspect`` is the picture's width over its height, ``reach`` a distance in widths.
-    """
-
-    def distance(post: Post) -> float:
-        x, y = drawn.posts[post].at
-        return hypot(x - place[0], (y - place[1]) / aspect)
-
-    found = min(drawn.posts, key=distance)
-    return found if distance(found) <= reach else None

@@ -55,9 +55,11 @@ INSTALLATION = Installation(
 )
 
 
-def open_job(folder: Path, installation: Installation = INSTALLATION) -> str:
-    """Describe the beekeeper's flatbed, open its commissioning, and return the job's id."""
-    checklist = form.load(CHECKLISTS).checklists["commissioning"]
+def open_job(
+    folder: Path, installation: Installation = INSTALLATION, checklist_id: str = "commissioning"
+) -> str:
+    """Describe the beekeeper's flatbed, open a job by a checklist, and return the job's id."""
+    checklist = form.load(CHECKLISTS).checklists[checklist_id]
     vehicle_id, job_id = new_id(), new_id()
     bodies = (
         VehicleDescribed(vehicle=Vehicle(registration="BEE 338", description="flatbed")),

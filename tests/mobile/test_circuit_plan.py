@@ -1,11 +1,9 @@
 from itertools import combinations
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from logic.points import PROBES, Point, Post
-from mobile.widgets.circuit_plan import nearest_post, plan
+from mobile.widgets.circuit_plan import plan
 
 WIDTH, HEIGHT = 336, 134  # dp, on the small phone
 FLAG = 12  # dp, half its side
@@ -82,17 +80,6 @@ def test_without_a_panel_nothing_else_moves():
     without, with_panel = BOTH
     assert without.posts.items() <= with_panel.posts.items()
     assert Post.SOLAR_TERMINAL not in without.posts
-
-
-@given(st.sampled_from(sorted(plan().posts)), st.floats(-0.01, 0.01), st.floats(-0.01, 0.01))
-def test_a_touch_beside_a_post_means_that_post(post, dx, dy):
-    drawn = plan()
-    x, y = drawn.posts[post].at
-    assert nearest_post(drawn, (x + dx, y + dy), WIDTH / HEIGHT, 0.12) == post
-
-
-def test_a_touch_far_from_every_post_means_none():
-    assert nearest_post(plan(), (0.3, 0.03), WIDTH / HEIGHT, 0.05) is None
 
 
 def test_every_point_with_probes_is_a_voltage_or_a_clamped_current():

@@ -50,6 +50,10 @@ class Walk:
         self.hand.tap(words)
 
     @property
+    def second(self):
+        return self.session.steps[1].id
+
+    @property
     def remark(self):
         return self.screen.panel.widget.ids.remark.text
 
@@ -73,7 +77,7 @@ class Walk:
 def test_yes_is_one_tap_and_leads_on(walk):
     walk.hand.tap("Yes")
     assert walk.stored("job_made_safe") == YesNoAnswer(yes=True)
-    assert walk.session.step.id == "unit_suits_battery_and_alternator"
+    assert walk.session.step.id == walk.second
 
 
 def test_an_answer_that_is_not_in_order_stays_for_a_second_look(walk):
@@ -119,8 +123,10 @@ def test_a_choice_is_one_tap(walk):
     assert walk.session.step.id != "ignition_source"
 
 
-def test_a_text_is_typed_and_saved_by_next(walk):
-    [step] = [step for step in walk.session.steps if step.ask.kind == "text"]
+def test_a_text_is_typed_and_saved_by_next(make_phone, tmp_path):
+    open_job(tmp_path / "store", checklist_id="fault_finding")
+    walk = Walk(make_phone)
+    step = next(step for step in walk.session.steps if step.ask.kind == "text")
     walk.at(step.id)
     walk.hand.tap(walk.screen.panel.widget.ids.field.ids.input)
     walk.hand.type("Link wire to AGM 2")
@@ -151,6 +157,19 @@ def test_a_file_without_a_picture_is_refused_in_words(walk, tmp_path):
     walk.hand.tap("terminals.jpg")
     walk.hand.until(lambda: walk.hand.sees("There is no picture in this file"))
     assert walk.answer("photo_of_terminals") is None
+
+
+def test_a_glove_that_bounces_answers_one_step_only(walk):
+    walk.hand.double_tap(walk.hand.find("Yes"))
+    assert walk.session.step.id == walk.second
+    assert walk.answer(walk.second) is None
+
+
+def test_a_glove_that_bounces_does_not_skip_the_cautions_of_a_stage(walk):
+    of_first = walk.session.progress()[0].total
+    walk.at(walk.session.steps[of_first - 1].id)
+    walk.hand.double_tap(walk.screen.ids.next)
+    assert walk.hand.app.navigator.current == "stage"
 
 
 # Bad input
@@ -216,13 +235,13 @@ def test_on_the_desk_a_reading_can_be_typed_on_the_keyboard(walk):
 
 def test_next_without_an_answer_leaves_the_step_open(walk):
     walk.next()
-    assert walk.session.step.id == "unit_suits_battery_and_alternator"
+    assert walk.session.step.id == walk.second
     assert walk.stored("job_made_safe") is None
 
 
 def test_a_swipe_goes_on_and_a_swipe_goes_back(walk):
     walk.swipe(left=True)
-    assert walk.session.step.id == "unit_suits_battery_and_alternator"
+    assert walk.session.step.id == walk.second
     walk.swipe(left=False)
     assert walk.session.step.id == "job_made_safe"
 
@@ -260,6 +279,20 @@ def test_a_stage_is_entered_through_its_cautions(walk):
     assert walk.screen.title == walk.session.step.title
 
 
+def test_a_stage_can_be_swiped_into_and_out_of(walk):
+    walk.at("fuses_fitted")
+    last = walk.session.steps[walk.session.steps.index(walk.session.step)]
+    walk.swipe(left=True)
+    assert walk.hand.app.navigator.current == "stage"
+    walk.swipe(left=False)
+    assert walk.hand.app.navigator.current == "step"
+    assert walk.session.step == last
+    walk.swipe(left=True)
+    walk.swipe(left=True)
+    assert walk.hand.app.navigator.current == "step"
+    assert walk.session.stage.id == "key_off"
+
+
 def test_every_stage_can_be_jumped_to(walk):
     walk.more("Jump to a stage")
     [row] = [w for w in walk.hand.shown() if getattr(w, "text", "").endswith("Solar")][-1:]
@@ -287,7 +320,7 @@ def test_a_step_is_left_out_with_a_ready_reason_in_one_tap(walk):
     walk.more("Leave out")
     walk.hand.tap("Not fitted")
     assert walk.session.job.skipped["job_made_safe"].reason == "Not fitted"
-    assert walk.session.step.id == "unit_suits_battery_and_alternator"
+    assert walk.session.step.id == walk.second
 
 
 def test_a_step_is_not_left_out_without_a_reason(walk):
