@@ -21,7 +21,7 @@ ENVIRONMENT = CHECKOUT / ".venv"
 PYTHON = ENVIRONMENT / "bin" / "python"
 
 LIBRARIES = {"GL": "libgl1", "EGL": "libegl1"}
-TEST_PROGRAMS = {"git": "git", "sqlite3": "sqlite3", "ngspice": "ngspice"}
+TEST_PROGRAMS = {"git": "git", "ngspice": "ngspice", "fossil": "fossil"}
 
 CHECKS = (
     ("lint", ("ruff", "check", ".")),

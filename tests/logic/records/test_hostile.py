@@ -17,9 +17,9 @@ from logic.records import bundle_in, bundle_parts
 from logic.records.events import new_id
 from logic.records.store import FILE, Store
 
-# The full run: VOLTWALK_FUZZ=10000 pytest tests/logic/records/test_hostile.py
+# The full run: HYPOTHESIS_FUZZ=10000 pytest tests/logic/records/test_hostile.py
 FUZZ = settings(
-    max_examples=int(os.environ.get("VOLTWALK_FUZZ", "150")),
+    max_examples=int(os.environ.get("HYPOTHESIS_FUZZ", "150")),
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )

@@ -18,8 +18,8 @@ from logic.records.seal import canonical, digest, seal
 from logic.records.verify import chain_complaints, check, differences
 
 V, J = "a" * 32, "b" * 32
-# The full run: VOLTWALK_FUZZ=10000 pytest tests/logic/records/test_seal.py
-FUZZ = settings(max_examples=int(os.environ.get("VOLTWALK_FUZZ", "100")), deadline=None)
+# The full run: HYPOTHESIS_FUZZ=10000 pytest tests/logic/records/test_seal.py
+FUZZ = settings(max_examples=int(os.environ.get("HYPOTHESIS_FUZZ", "100")), deadline=None)
 
 # Input and SHA-256 of the output: github.com/cyberphone/json-canonicalization, testdata/,
 # the author's own vectors of RFC 8785.
