@@ -1,0 +1,224 @@
+"""Cases a technician brings: little known, spoilt, repeated, with and without a past."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+import logic
+from logic.case import FaultId
+
+BARE = {"charger": {"rated_output_current_a": 25}, "house_battery": {"chemistry": "agm"}}
+
+# Our own scenario: the vet's ute of the Fernhollow workshop; all invented.
+UTE = {
+    "nominal_voltage_v": 12,
+    "alternator": {"control": "variable", "rated_current_a": 120},
+    "start_battery": {"chemistry": "agm", "capacity_ah": 80},
+    "charger": {
+        "rated_output_current_a": 30,
+        "start_voltage_v": 13.2,
+        "stop_voltage_v": 12.7,
+        "ignition_start_voltage_v": 12.0,
+        "ignition_stop_voltage_v": 11.5,
+        "ignition_signal_min_v": 8.0,
+        "absorption_voltage_v": 14.4,
+        "float_voltage_v": 13.5,
+    },
+    "house_battery": {"chemistry": "agm", "capacity_ah": 120, "absorption_voltage_v": 14.4},
+    "runs": {
+        "vehicle_feed": {"length_m": 5.0, "area_mm2": 13.3, "joints": 4, "fuse_a": 60},
+        "vehicle_return": {"length_m": 1.5, "area_mm2": 13.3, "joints": 3},
+        "house_feed": {"length_m": 1.0, "area_mm2": 13.3, "joints": 3, "fuse_a": 60},
+        "house_return": {"length_m": 1.0, "area_mm2": 13.3, "joints": 2},
+    },
+    "ambient_c": 20,
+}
+# Worked by hand: 30.9 A out at 13.0 V, efficiency 0.9, runs of 10 and 4, 4 and 2.5 milliohms.
+SOUND = {
+    ("start_battery_voltage", "rest"): 12.62,
+    ("house_battery_voltage", "rest"): 12.30,
+    ("ignition_signal_voltage", "rest"): 0.02,
+    ("profile_setting_voltage", "rest"): 14.4,
+    ("start_battery_voltage", "idle"): 14.10,
+    ("ignition_signal_voltage", "idle"): 13.85,
+    ("vehicle_feed_drop", "idle"): 0.335,
+    ("vehicle_return_drop", "idle"): 0.134,
+    ("charger_input_voltage", "idle"): 13.63,
+    ("charger_output_voltage", "idle"): 13.20,
+    ("house_feed_drop", "idle"): 0.124,
+    ("house_return_drop", "idle"): 0.077,
+    ("house_battery_voltage", "idle"): 13.00,
+    ("input_current", "idle"): 33.5,
+    ("output_current", "idle"): 30.9,
+    ("house_load_current", "idle"): 0.8,
+    ("charger_case_temperature", "idle"): 41,
+}
+
+
+def sheet(values: dict, **changed: float) -> list[dict]:
+    new = {tuple(name.split("__")): value for name, value in changed.items()}
+    return [{"point": p, "state": s, "value": v} for (p, s), v in (values | new).items()]
+
+
+def diagnosed(installation: dict, readings: list[dict], **more: object) -> logic.Diagnosis:
+    case = {"installation": installation, "readings": readings, **more}
+    return logic.diagnose(logic.Case.model_validate(case))
+
+
+def test_a_sound_sheet_is_called_sound() -> None:
+    found = diagnosed(UTE, sheet(SOUND))
+    assert found.findings[0].faults == (FaultId.NO_FAULT,)
+    assert found.suspect_readings == ()
+
+
+@pytest.mark.parametrize("nominal", [12, 24])
+@pytest.mark.parametrize("chemistry", ["flooded", "agm", "gel", "lifepo4"])
+def test_next_to_nothing_known_and_nothing_read_gives_the_priors(
+    nominal: int, chemistry: str
+) -> None:
+    bare = {**BARE, "nominal_voltage_v": nominal, "house_battery": {"chemistry": chemistry}}
+    found = diagnosed(bare, [])
+    assert found.findings[0].faults == (FaultId.NO_FAULT,)
+    assert found.findings[0].probability < 0.3
+    assert found.next_readings
+    assert found.marginals[FaultId.SOLAR_OPEN] == 0
+    protected = found.marginals[FaultId.HOUSE_BATTERY_PROTECTED]
+    assert (protected > 0) is (chemistry == "lifepo4")
+
+
+BAD_RETURN = {
+    # 36.8 A through 35.6 milliohms: the same 408 W out ask for more current at 12.42 V.
+    "vehicle_return_drop__idle": 1.31,
+    "charger_input_voltage__idle": 12.42,
+    "input_current__idle": 36.8,
+    "vehicle_feed_drop__idle": 0.368,
+}
+
+
+def test_a_bad_return_is_found_and_the_evidence_has_its_numbers() -> None:
+    found = diagnosed(UTE, sheet(SOUND, **BAD_RETURN))
+    assert found.findings[0].faults == (FaultId.VEHICLE_RETURN_RESISTIVE,)
+    assert found.findings[0].probability > 0.95
+    assert any("1.31 V" in line for line in found.findings[0].evidence)
+    assert any(line.startswith("Ruled out") for line in found.findings[0].evidence)
+
+
+@pytest.mark.parametrize(
+    ("place", "value", "word"),
+    [
+        ("start_battery_voltage__idle", 141.0, "decimal point"),
+        ("vehicle_feed_drop__idle", 335.0, "millivolts"),
+        ("output_current__idle", -30.9, "sign"),
+        ("charger_output_voltage__idle", 1.32, "decimal point"),
+    ],
+)
+def test_a_spoilt_reading_is_named_and_does_not_turn_the_answer(
+    place: str, value: float, word: str
+) -> None:
+    found = diagnosed(UTE, sheet(SOUND, **{place: value}))
+    point, state = place.split("__")
+    assert [(s.point, s.state) for s in found.suspect_readings] == [(point, state)]
+    assert word in found.suspect_readings[0].reason
+    assert "Take it again" in found.suspect_readings[0].reason
+    assert found.findings[0].faults == (FaultId.NO_FAULT,)
+
+
+def test_a_later_reading_replaces_an_earlier_one_where_both_say_when() -> None:
+    early = {
+        "point": "start_battery_voltage",
+        "state": "idle",
+        "value": 1.41,
+        "taken_at": "2026-03-02T09:00:00+10:00",
+    }
+    late = early | {"value": 14.10, "taken_at": "2026-03-02T09:05:00+10:00"}
+    rest = [r for r in sheet(SOUND) if (r["point"], r["state"]) != (early["point"], "idle")]
+    both, only = diagnosed(UTE, [*rest, early, late]), diagnosed(UTE, [*rest, late])
+    assert both.findings == only.findings
+    assert both.suspect_readings == ()
+
+
+def test_two_readings_at_one_place_without_time_are_both_weighed() -> None:
+    again = {"point": "output_current", "state": "idle", "value": 30.8}
+    found = diagnosed(UTE, [*sheet(SOUND), again])
+    assert found.findings[0].faults == (FaultId.NO_FAULT,)
+
+
+def test_the_commissioning_readings_tell_a_grown_resistance_from_a_long_cable() -> None:
+    unknown = UTE | {"runs": {}}
+    then = sheet(SOUND)
+    now = sheet(SOUND, vehicle_return_drop__idle=0.40, charger_input_voltage__idle=13.37)
+    alone = diagnosed(unknown, now).marginals[FaultId.VEHICLE_RETURN_RESISTIVE]
+    compared = diagnosed(unknown, now, baseline=then).marginals[FaultId.VEHICLE_RETURN_RESISTIVE]
+    assert compared > 0.9
+    assert compared > alone + 0.2
+
+
+def test_an_unchanged_vehicle_is_not_blamed_for_what_it_always_had() -> None:
+    high = sheet(SOUND, vehicle_return_drop__idle=0.30, charger_input_voltage__idle=13.46)
+    alone = diagnosed(UTE, high).marginals[FaultId.VEHICLE_RETURN_RESISTIVE]
+    compared = diagnosed(UTE, high, baseline=high).marginals[FaultId.VEHICLE_RETURN_RESISTIVE]
+    assert compared < alone
+
+
+def test_two_faults_are_named_together() -> None:
+    both = sheet(SOUND, profile_setting_voltage__rest=13.8, **BAD_RETURN)
+    found = diagnosed(UTE, both)
+    assert set(found.findings[0].faults) == {"profile_too_low", "vehicle_return_resistive"}
+
+
+def test_lamps_are_weighed_but_softly() -> None:
+    dark = {"point": "charging_indicator", "state": "idle", "value": 0}
+    found = diagnosed(UTE, [*sheet(SOUND), dark])
+    assert found.findings[0].faults == (FaultId.NO_FAULT,)
+
+
+def test_a_proved_fault_needs_no_more_readings() -> None:
+    found = diagnosed(
+        UTE,
+        sheet(
+            SOUND,
+            vehicle_feed_drop__idle=13.9,
+            charger_input_voltage__idle=0.02,
+            vehicle_return_drop__idle=0.0,
+            input_current__idle=0.0,
+            output_current__idle=0.0,
+            charger_output_voltage__idle=12.3,
+            house_feed_drop__idle=0.0,
+            house_return_drop__idle=0.0,
+            house_battery_voltage__idle=12.3,
+        ),
+    )
+    assert found.findings[0].faults == (FaultId.VEHICLE_FUSE_OPEN,)
+    assert found.next_readings == ()
+
+
+def test_the_answer_travels_as_json() -> None:
+    found = diagnosed(UTE, sheet(SOUND))
+    text = found.model_dump_json()
+    assert logic.Diagnosis.model_validate_json(text) == found
+    assert json.loads(text)["marginals"]["no_fault"] > 0.5
+
+
+def test_absurd_numbers_still_get_an_answer() -> None:
+    absurd = [
+        {"point": p, "state": s, "value": v}
+        for p, s, v in [
+            ("start_battery_voltage", "idle", -999),
+            ("input_current", "idle", 1000),
+            ("house_battery_voltage", "rest", 0),
+            ("vehicle_feed_drop", "idle", 1000),
+        ]
+    ]
+    found = diagnosed(UTE, absurd)
+    assert sum(f.probability for f in found.findings) <= 1
+    assert {s.point for s in found.suspect_readings} >= {"start_battery_voltage"}
+
+
+def test_importing_the_package_does_not_import_numpy() -> None:
+    import subprocess
+    import sys
+
+    code = "import sys, logic, logic.case; sys.exit('numpy' in sys.modules)"
+    root = Path(__file__).resolve().parents[3]
+    assert subprocess.run([sys.executable, "-c", code], cwd=root, check=False).returncode == 0

@@ -1,0 +1,66 @@
+"""The figures of tests/benchmarks/diagnosis_figures.py on a small seeded draw.
+
+Targets are the diagnosis issue's; a margin of two standard errors of the small draw is taken
+off, so that only a real loss fails.
+"""
+
+import math
+from functools import lru_cache
+
+import pytest
+
+from tests.simulator.trials import Outcome, calibration_error, run
+
+SEED = 11
+COUNTS = {"full": 70, "mild": 50, "guided": 30, "two": 60, "spoilt": 60, "sparse": 60}
+
+
+@lru_cache(maxsize=8)
+def drawn(kind: str) -> tuple[Outcome, ...]:
+    return tuple(run(kind, SEED, COUNTS[kind]))
+
+
+def at_least(target: float, count: int) -> float:
+    return target - 2 * math.sqrt(target * (1 - target) / count)
+
+
+def share(values: list[bool]) -> float:
+    return sum(values) / len(values)
+
+
+@pytest.mark.parametrize(
+    ("kind", "target"),
+    [
+        ("full", 0.985),
+        ("mild", 0.80),
+        ("guided", 0.97),
+        ("two", 0.90),
+        ("spoilt", 0.97),
+        ("sparse", 0.78),
+    ],
+)
+def test_right_answer_comes_first_as_often_as_it_should(kind: str, target: float) -> None:
+    right = share([outcome.right for outcome in drawn(kind)])
+    assert right >= at_least(target, COUNTS[kind])
+
+
+def test_guided_work_needs_few_readings_beyond_the_symptoms() -> None:
+    readings = [outcome.readings for outcome in drawn("guided")]
+    mean = sum(readings) / len(readings)
+    spread = math.sqrt(sum((r - mean) ** 2 for r in readings) / len(readings))
+    assert mean <= 3.3 + 2 * spread / math.sqrt(len(readings))
+
+
+def test_a_spoilt_reading_is_found() -> None:
+    assert share([outcome.found for outcome in drawn("spoilt")]) >= at_least(0.95, 60)
+
+
+def test_clean_sheets_are_seldom_suspected() -> None:
+    suspected = share([outcome.suspected > 0 for outcome in drawn("full")])
+    assert suspected <= 0.03 + 2 * math.sqrt(0.03 * 0.97 / 70)
+
+
+def test_probabilities_mean_what_they_say() -> None:
+    # Ten bins of so few cases carry about as much noise as the target itself.
+    outcomes = [outcome for kind in ("full", "guided", "sparse") for outcome in drawn(kind)]
+    assert calibration_error(outcomes) <= 0.05 + 0.05
