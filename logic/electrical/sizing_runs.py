@@ -1,11 +1,12 @@
 """Design checks of fuses and cables."""
 
+import math
 from collections.abc import Iterator
 
 from logic.electrical import tables
 from logic.electrical.copper import greatest_resistance_per_metre
 from logic.electrical.design import FEEDS, RETURNS, DesignCheck, full_load
-from logic.installation import CableRun, Installation, Location
+from logic.installation import CableRun, Installation, Location, StatedAs
 from logic.points import Run
 from logic.quantities import Ampere, Celsius, Metre, SquareMillimetre, Volt
 
@@ -108,9 +109,7 @@ def _fuse_protects(installation: Installation, run: Run, cable: CableRun) -> Des
     hot = run is Run.VEHICLE_FEED or installation.location is Location.ENGINE_BAY
     carried = ampacity(cable.area_mm2, hot)
     where = "in a hot engine space" if hot else "in free air"
-    text = (
-        f"{cable.fuse_a:g} A fuse on {cable.area_mm2:g} mm², which carries {carried:.0f} A {where}."
-    )
+    text = f"{cable.fuse_a:g} A fuse on {_size(cable)}, which carries {carried:.0f} A {where}."
     passed = cable.fuse_a <= carried
     if not passed:
         text += f" {_told_off(cable.fuse_a, cable.area_mm2)} Fit a smaller fuse or a thicker cable."
@@ -122,7 +121,7 @@ def _told_off(fuse_a: Ampere, area_mm2: SquareMillimetre) -> str:
     told = f"Even the US small-craft rule ends at {most:.0f} A" if fuse_a > most else ""
     if handbook is None:
         return f"{told}." if told else ""
-    lasting = f"the automotive handbook lets it carry {handbook:.0f} A for good"
+    lasting = f"the automotive handbook lets it carry {handbook:.0f} A all day"
     return f"{told}; {lasting}." if told else f"{lasting[0].upper()}{lasting[1:]}."
 
 
@@ -158,27 +157,79 @@ def _usual_fuses(installation: Installation) -> DesignCheck:
         f"{fitted[0]:g} A at the start battery, {fitted[1]:g} A at the house battery; usual for a "
         f"{rated:g} A unit is {usual:g} A at both."
     )
+    if min(fitted) < usual:
+        text += " A smaller one may open on a long hot drive."
+    if max(fitted) > usual:
+        text += " A larger one only as far as the cable and the unit's instructions allow it."
     return DesignCheck(rule_id, title, all(fuse == usual for fuse in fitted), text, row.source)
 
 
 def _drop_at_full_load(installation: Installation, run: Run, cable: CableRun) -> DesignCheck:
     name, load = _NAMES[run], full_load(installation, run)
     rule_id, title = f"{run.value}_drop", f"{name.capitalize()} cable loss at full load"
-    row_name = "drop_limit.charging_cable" if run in FEEDS else "drop_limit.return_cable"
-    row = tables.row("conductors", row_name)
-    allowed = row.value * installation.scale
-    if cable.length_m is None or cable.area_mm2 is None:
+    source = tables.row("conductors", _LIMITS[run]).source
+    lost = _lost(cable, load)
+    if lost is None:
         missing = "length" if cable.length_m is None else "size"
-        return DesignCheck(
-            rule_id, title, None, f"The {name}'s {missing} is not known.", row.source
-        )
-    lost = cable_drop(cable.length_m, cable.area_mm2, load, _WORKING_C)
+        return DesignCheck(rule_id, title, None, f"The {name}'s {missing} is not known.", source)
+    allowed = _allowed(installation, run)
+    what = "feed" if run in FEEDS else "return"
     text = (
-        f"{cable.length_m:g} m of {cable.area_mm2:g} mm² loses {lost:.2f} V at {load:.0f} A, warm; "
-        f"allowed are {allowed:.1f} V."
+        f"{cable.length_m:g} m of {_size(cable)} loses {lost:.2f} V at {load:.0f} A, warm; "
+        f"{allowed:.1f} V at most is usual in a {what}."
     )
-    passed = lost <= allowed
+    if round(lost, 2) <= allowed:
+        return DesignCheck(rule_id, title, True, text, source)
+    left, more = _left_by_the_other(installation, run, lost)
+    passed = round(lost, 2) <= left
     if not passed:
-        needed = cable.area_mm2 * lost / allowed
-        text += f" Fit a shorter cable or one of about {needed:.0f} mm²."
-    return DesignCheck(rule_id, title, passed, text, row.source)
+        needed = (cable.area_mm2 or 0.0) * lost / left
+        more += f" Shorten it, or fit at least {math.ceil(needed)} mm²{_sold(needed)}."
+    return DesignCheck(rule_id, title, passed, text + more, source)
+
+
+def _left_by_the_other(installation: Installation, run: Run, lost: Volt) -> tuple[Volt, str]:
+    """Return what a run may lose by its whole way, and the words.
+
+    The unit feels what feed and return lose together: what one saves the other may lose.
+    """
+    other, allowed = _OTHER[run], _allowed(installation, run)
+    other_lost = _lost(getattr(installation.runs, other.value), full_load(installation, other))
+    if other_lost is None:
+        return allowed, ""
+    both = allowed + _allowed(installation, other)
+    words = (
+        f" Out and back, with the {_NAMES[other]}, it is {lost + other_lost:.2f} V of the "
+        f"{both:.1f} V that both may lose."
+    )
+    return max(allowed, round(both - round(other_lost, 2), 2)), words
+
+
+def _lost(cable: CableRun, load: Ampere) -> Volt | None:
+    if cable.length_m is None or cable.area_mm2 is None:
+        return None
+    return cable_drop(cable.length_m, cable.area_mm2, load, _WORKING_C)
+
+
+def _allowed(installation: Installation, run: Run) -> Volt:
+    return tables.row("conductors", _LIMITS[run]).value * installation.scale
+
+
+def _size(cable: CableRun) -> str:
+    """Say a conductor's copper, and what it was sold as where that is another number."""
+    copper = f"{cable.area_mm2:.3g} mm²"
+    words = _SOLD_AS.get(cable.stated.stated_as) if cable.stated else None
+    return f"{copper} ({words.format(cable.stated.size)})" if words and cable.stated else copper
+
+
+def _sold(needed_mm2: SquareMillimetre) -> str:
+    sizes = [area for area, _ in tables.row("conductors", "iec_60228.class_5").points]
+    larger = [area for area in sizes if area >= needed_mm2]
+    return f" (sold: {larger[0]:g} mm²)" if larger else ""
+
+
+_SOLD_AS = {StatedAs.AWG: "{} AWG", StatedAs.AUTO_CABLE: "{} mm auto cable"}
+_LIMITS = dict.fromkeys(FEEDS, "drop_limit.charging_cable") | dict.fromkeys(
+    RETURNS, "drop_limit.return_cable"
+)
+_OTHER = dict(zip((*FEEDS, *RETURNS), (*RETURNS, *FEEDS), strict=True))

@@ -40,29 +40,31 @@ def _charge_current(installation: Installation) -> DesignCheck:
         most, source = battery.max_charge_current_a, "the battery maker's figure, as entered"
         text = f"{who} into a battery that takes {most:g} A at most."
     elif battery.capacity_ah is not None:
-        most, source = _usual_most(installation, battery.capacity_ah)
+        most, source, where = _usual_most(installation, battery.capacity_ah)
         text = (
             f"{who} into {battery.capacity_ah:g} Ah {batteries.NAMES[battery.chemistry]}, which "
-            f"commonly takes up to {most:.0f} A; its maker's figure is not known."
+            f"commonly takes up to {most:.0f} A{where}; its maker's figure is not known."
         )
     else:
         text = "Neither the battery's capacity nor its greatest charge current is known."
         return DesignCheck(rule_id, title, None, text, _CP)
     passed = given <= most
     if not passed:
-        text += " Fit a smaller unit or a larger battery."
+        known = battery.max_charge_current_a is not None
+        text += " Fit" if known else " Look that figure up; if it is no higher, fit"
+        text += " a smaller unit or a larger battery."
     return DesignCheck(rule_id, title, passed, text, source)
 
 
-def _usual_most(installation: Installation, capacity_ah: float) -> tuple[Ampere, str]:
+def _usual_most(installation: Installation, capacity_ah: float) -> tuple[Ampere, str, str]:
     kind = installation.house_battery.chemistry
     most = batteries.usual_charge_current(kind, capacity_ah)
     source = tables.row("batteries", f"charge_share.{kind}").source
     if kind is Chemistry.AGM and installation.location is Location.ENGINE_BAY:
         row = tables.row("batteries", "thumb.agm_under_bonnet")
         if row.value * capacity_ah / 100 < most:
-            return row.value * capacity_ah / 100, row.source
-    return most, source
+            return row.value * capacity_ah / 100, row.source, " under the bonnet"
+    return most, source, ""
 
 
 def _profile(installation: Installation) -> DesignCheck:
@@ -98,7 +100,7 @@ def _alternator_share(installation: Installation) -> DesignCheck:
     most = row.value * rated
     passed = drawn <= most
     text = (
-        f"The charging draws up to {drawn:.0f} A; a {rated:g} A alternator gives about "
+        f"The charging draws up to {drawn:.0f} A; an alternator of {rated:g} A gives about "
         f"{most:.0f} A at idle."
     )
     if not passed:

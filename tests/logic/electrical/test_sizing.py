@@ -3,12 +3,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logic.electrical import sizing_runs
-from logic.electrical.copper import area_of_awg
+from logic.electrical.copper import area_of_auto_cable, area_of_awg
 from logic.electrical.sizing import design_checks
 from logic.installation import (
     Alternator,
     CableRun,
     Charger,
+    ConductorSize,
     Fitted,
     HouseBattery,
     Installation,
@@ -276,3 +277,81 @@ def test_a_thicker_cable_never_fails_a_check_that_the_thinner_one_passed(install
     }
     for before in design_checks(installation):
         assert not (before.passed is True and after[before.rule_id] is False)
+
+
+def side(feed, back, rated=40.0):
+    cables = [CableRun(length_m=length, area_mm2=13.3, joints=3, fuse_a=60) for length in feed]
+    returns = [CableRun(length_m=length, area_mm2=13.3, joints=3) for length in back]
+    runs = Runs(
+        vehicle_feed=cables[0],
+        vehicle_return=returns[0],
+        house_feed=cables[-1],
+        house_return=returns[-1],
+    )
+    return usual(rated, 60).model_copy(update={"runs": runs})
+
+
+# Limits: automotive handbook, charging cable 0.4 V; SAE guidance, cable 0.2 V. That what one saves
+# the other may lose: common practice, no published source.
+def test_a_return_as_long_as_its_feed_is_judged_out_and_back():
+    found = check(side([4.5], [4.5]), "house_return_drop")
+    assert found.passed is True
+    assert "0.2 V at most is usual in a return" in found.text
+    assert "Out and back, with the house feed, it is 0.60 V of the 0.6 V" in found.text
+
+
+def test_a_way_too_long_in_all_is_told_with_the_size_that_is_sold():
+    found = check(side([6.0], [6.0]), "house_return_drop")
+    assert found.passed is False
+    assert "Shorten it, or fit at least 27 mm² (sold: 35 mm²)." in found.text
+
+
+def test_where_the_feed_is_not_known_its_return_is_held_to_its_own_limit():
+    runs = Runs(house_return=CableRun(length_m=4.5, area_mm2=13.3))
+    found = check(usual(40).model_copy(update={"runs": runs}), "house_return_drop")
+    assert found.passed is False
+    assert "Out and back" not in found.text
+
+
+# Sellers' tables: cable sold as 6 mm holds 4.59 mm² of copper, not 6.
+def test_auto_cable_is_told_by_its_copper_and_by_what_it_was_sold_as():
+    sold = CableRun(
+        length_m=5,
+        area_mm2=area_of_auto_cable("6"),
+        fuse_a=40,
+        stated=ConductorSize(stated_as="auto_cable_mm", size="6"),
+    )
+    installation = usual(25).model_copy(update={"runs": Runs(vehicle_feed=sold)})
+    for rule in ("vehicle_feed_fuse_protects_cable", "vehicle_feed_drop"):
+        found = check(installation, rule)
+        assert found.passed is False
+        assert "4.59 mm² (6 mm auto cable)" in found.text
+
+
+# Common practice, no published source: at most 25 A into 100 Ah of AGM under the bonnet.
+def test_under_the_bonnet_the_rule_is_named_and_the_makers_figure_asked_for():
+    installation = usual(40, 60).model_copy(update={"location": Location.ENGINE_BAY})
+    found = check(installation, "charge_current")
+    assert "up to 25 A under the bonnet" in found.text
+    assert "Look that figure up" in found.text
+    assert "common practice" in found.source
+
+
+# Common practice, no published source: fuse as usual, not so small that it opens, nor larger than
+# the cable carries.
+def test_an_unusual_fuse_is_told_what_it_risks():
+    assert "may open" in check(usual(40, 40), "usual_fuse").text
+    assert "cable" in check(usual(25, 60), "usual_fuse").text
+
+
+# Common practice, no published source: two units share one alternator; the limit is one unit's own.
+def test_two_units_with_one_limit_count_the_second_in_full():
+    limited = usual(25, input_current_limit_a=15).model_copy(
+        update={
+            "fitted": Fitted(second_charger_rated_output_current_a=25),
+            "alternator": Alternator(rated_current_a=80),
+        }
+    )
+    found = check(limited, "alternator_share")
+    assert found.passed is False
+    assert "draws up to 44 A" in found.text
