@@ -42,7 +42,7 @@ def house_battery_voltage(known: Known) -> Expectation:
     low = max(low, _empty(known))
     high = ceiling
     if rest.is_read and not _may_be_full(known, rest):
-        high = min(high, max(middle + 3 * spread, low) + _CLIMB_V * known.scale)
+        high = min(high, max(middle + 2.5 * spread, low) + _CLIMB_V * known.scale)
     origin = f"{volts(rest.value)} {'read' if rest.is_read else 'usual'} at rest"
     lifted = "lifts it to" if low > rest.value else "keeps it at"
     why = (

@@ -9,6 +9,8 @@ from logic.electrical.batteries import rest_voltage
 from logic.points import Point, State
 
 _DULL = 0.1
+_EYE = (0.15, 0.35)  # assumed: least and most that the eye is out, of full sun
+_SLACK_A = 0.1  # assumed: what a panel's current wanders by while it is read
 _LOW_OPEN = (
     "a minus means that the panel's leads are reversed, next to nothing that one is open: leave it "
     "unplugged"
@@ -58,22 +60,42 @@ def solar_current(known: Known) -> Expectation:
     usual, light = known.sound.panel.current_a, known.sunlight()
     if known.state is State.REST and light is None:
         return Expectation(None, None, "the sunlight was not judged, so any current may be right")
-    slack = 0.3
+    slack = _SLACK_A
     if light is None:
         high = usual.mean + SIGMAS * usual.spread + slack
         why = f"full sun makes up to {amperes(high)}; judge the sunlight to tell how much is due"
         return Expectation(-slack, high, why)
-    by_eye = SIGMAS * tables.number("solar", "light.by_eye_spread")
+    by_eye = _misjudged(light) / max(light, 1e-9)
     relative = SIGMAS * usual.spread / max(usual.mean, 1e-9)
     reach = (by_eye**2 + relative**2) ** 0.5
     low = usual.mean * light * max(1 - reach, 0.0) - slack
     high = usual.mean * light * (1 + reach) + slack
     why = f"{light:.2f} of full sun on this panel makes about {amperes(usual.mean * light)}"
-    if _stops_early(known):
+    if _is_pulled_down(known):
+        why += ", all of it taken, for the unit pulls its volts down"
+    elif _stops_early(known):
         low = -slack
         why += ", and less is right while the battery is nearly full"
     why += f": {amperes(max(low, 0.0))} to {amperes(high)}, the light being judged by eye"
     return Expectation(low, high, why, under=_WEAK)
+
+
+def _misjudged(light: float) -> float:
+    """Return how far the eye may be out: clear sun is hard to take for less, dullness is not."""
+    least, most = _EYE
+    share = SIGMAS * tables.number("solar", "light.by_eye_spread")
+    return min(max(share * light, least), most)
+
+
+def _is_pulled_down(known: Known) -> bool:
+    """Whether the connected panel stands nearer its working than its open-circuit volts.
+
+    A unit that has no use for more lets the panel rise; one that pulls it down takes all.
+    """
+    connected = known.read(Point.SOLAR_INPUT_VOLTAGE)
+    usual = known.sound.panel
+    unplugged = known.read(Point.SOLAR_OPEN_CIRCUIT_VOLTAGE) or usual.open_circuit_v.mean
+    return connected is not None and 0 < connected < (usual.working_v.mean + unplugged) / 2
 
 
 def _stops_early(known: Known) -> bool:

@@ -522,3 +522,75 @@ def test_readings_that_contradict_each_other_leave_a_band_the_right_way_round():
         for point in Point:
             found = expected(UTE, point, state, readings)
             assert found.low is None or found.high is None or found.low <= found.high
+
+
+# Common practice, no published source: a battery just charged by the engine stands over its rest
+# voltage for a while, and the solar stage comes right after the engine stages.
+def test_in_dull_light_after_the_engine_surface_charge_is_no_fault():
+    dull = read((Point.SUNLIGHT_FRACTION, 0.1, State.SOLAR))
+    found = expected(UTE, Point.HOUSE_BATTERY_VOLTAGE, State.SOLAR, dull)
+    assert holds(found, 13.4)
+    assert holds(expected(VAN, Point.START_BATTERY_VOLTAGE, State.SOLAR), 13.1)
+
+
+# Case contract, house_fuse_open: the unit shows its limit, and nothing of it reaches the battery.
+def test_a_unit_at_its_limit_is_not_full_while_the_battery_itself_stays_low():
+    readings = read(
+        (Point.CHARGER_OUTPUT_VOLTAGE, VAN.charger.absorption_voltage_v),
+        (Point.HOUSE_BATTERY_VOLTAGE, 12.6),
+    )
+    found = expected(VAN, Point.OUTPUT_CURRENT, readings=readings)
+    assert not holds(found, 0.0)
+    assert "look at the house feed" in found.why
+
+
+# Common practice, no published source: the rest of the charge tapers off to nothing.
+def test_no_current_at_all_is_right_for_a_battery_that_is_full_itself():
+    full = read((Point.HOUSE_BATTERY_VOLTAGE, VAN.charger.absorption_voltage_v))
+    found = expected(VAN, Point.OUTPUT_CURRENT, readings=full)
+    assert found.low < -0.5
+
+
+# Case contract, house_battery_low_cell: never comes up, even while it is charged.
+def test_a_battery_that_stays_under_an_empty_ones_volts_while_charged_is_not_right():
+    readings = read((Point.HOUSE_BATTERY_VOLTAGE, 10.4, State.REST), (Point.OUTPUT_CURRENT, 20.0))
+    found = expected(VAN, Point.HOUSE_BATTERY_VOLTAGE, readings=readings)
+    assert not holds(found, 11.2)
+    assert "lost a cell" in found.under
+    assert found.low <= found.high
+
+
+# A unit that has no use for more lets the panel rise towards its open-circuit volts; one that
+# pulls it down takes all it gives (common practice, no published source).
+def test_a_panel_that_is_pulled_down_must_give_what_the_light_makes_even_into_a_full_battery():
+    bright = [
+        (Point.SUNLIGHT_FRACTION, 1.0, State.SOLAR),
+        (Point.HOUSE_BATTERY_VOLTAGE, 14.5, State.IDLE),
+        (Point.SOLAR_OPEN_CIRCUIT_VOLTAGE, 20.5, State.SOLAR),
+    ]
+    pulled = read(*bright, (Point.SOLAR_INPUT_VOLTAGE, 17.0, State.SOLAR))
+    let_go = read(*bright, (Point.SOLAR_INPUT_VOLTAGE, 20.2, State.SOLAR))
+    weak = 0.25 * 200 / 18.0
+    assert not holds(expected(UTE, Point.SOLAR_CURRENT, State.SOLAR, pulled), weak)
+    assert holds(expected(UTE, Point.SOLAR_CURRENT, State.SOLAR, let_go), weak)
+
+
+# Common practice, no published source: 200 W of panel gives about 10 A.
+def test_two_hundred_watts_in_full_sun_make_about_ten_amperes():
+    sun = read((Point.SUNLIGHT_FRACTION, 1.0, State.SOLAR))
+    found = expected(UTE, Point.OUTPUT_CURRENT, State.SOLAR, sun)
+    assert holds(found, 10.0)
+    assert not holds(found, 2.0)
+    assert not holds(found, 22.0)
+
+
+def test_nearness_to_the_air_and_harm_by_heat_are_told_apart():
+    hot = VAN.model_copy(update={"ambient_c": 45.0})
+    assert "is never charged over 50 °C" in expected(hot, Point.HOUSE_BATTERY_TEMPERATURE).why
+
+
+def test_a_fixed_alternators_unit_is_not_told_to_mend_a_trigger_it_does_not_need():
+    readings = read((Point.START_BATTERY_VOLTAGE, 13.0), (Point.IGNITION_SIGNAL_VOLTAGE, 0.0))
+    found = expected(FIXED, Point.OUTPUT_CURRENT, readings=readings)
+    assert "may also stay off" in found.why
+    assert "put that right" not in found.why

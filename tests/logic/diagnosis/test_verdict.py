@@ -180,3 +180,28 @@ def test_a_larger_drop_at_the_same_current_is_never_judged_milder(
         ORDER[v.verdict] for v in verdicts if v.value >= (v.expected_low or 0) + v.uncertainty
     ]
     assert judged == sorted(judged)
+
+
+# Case contract, vehicle_fuse_open: no current, and the whole supply across the run.
+def test_the_whole_supply_across_a_run_without_current_is_told_to_be_an_open_run():
+    readings = [reading(Point.INPUT_CURRENT, 0.0), reading(Point.START_BATTERY_VOLTAGE, 13.9)]
+    verdict = judge(VAN.installation, readings, reading(Point.VEHICLE_FEED_DROP, 13.9))
+    assert verdict.verdict is Judgement.OUT_OF_RANGE
+    assert "it is open" in verdict.reason
+
+
+def test_what_to_look_at_is_said_only_where_a_reading_is_out_and_on_its_own_side():
+    low = judge(VAN.installation, [], reading(Point.START_BATTERY_VOLTAGE, 11.6))
+    high = judge(VAN.installation, [], reading(Point.START_BATTERY_VOLTAGE, 16.5))
+    sound = judge(VAN.installation, [], reading(Point.START_BATTERY_VOLTAGE, 14.0))
+    assert "fast idle" in low.reason
+    assert "regulator" in high.reason
+    assert "regulator" not in sound.reason
+    assert "fast idle" not in sound.reason
+
+
+def test_a_reading_too_close_to_call_is_said_to_be_so():
+    limit = judge(VAN.installation, [], reading(Point.START_BATTERY_VOLTAGE, 14.0)).expected_low
+    verdict = judge(VAN.installation, [], reading(Point.START_BATTERY_VOLTAGE, round(limit, 2)))
+    assert verdict.verdict is Judgement.MARGINAL
+    assert "too close to the limit to tell" in verdict.reason
