@@ -91,6 +91,23 @@ def _said_before_repair(done: WorkDone) -> Diagnosis:
     return found
 
 
+def erase_customer(work: "Workplace", vehicle_id: str) -> str:
+    """Erase a vehicle's customer, also from what this app keeps beside the store; say it in words.
+
+    The records stay and still verify; a PDF is written anew, without the names, when asked for.
+    """
+    from mobile.setup import SetUp
+    from mobile.signing import forget
+
+    vehicle = work.store.vehicle(vehicle_id)
+    for job in vehicle.jobs:
+        forget(work.store, job.job_id)
+        for sealed in work.store.sealed(job.job_id):
+            pdf_path(work.store_folder, sealed).unlink(missing_ok=True)
+    SetUp.of(work.store, vehicle_id).discard()
+    return work.store.erase_customer(vehicle_id).told
+
+
 def pdf_path(folder: Path, sealed: SealedRecord) -> Path:
     """Say where a record's PDF lies: by plate, day and revision, and apart by its hash."""
     return _path(folder, sealed, "record", ".pdf")

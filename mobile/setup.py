@@ -143,10 +143,10 @@ class SetUp:
         self._keep(self.draft if trouble else None)
         return trouble
 
-    @property
-    def is_whole(self) -> bool:
-        """Whether the equipment is described well enough to work on."""
-        return self.known is not None and self.known.installation is not None
+    def discard(self) -> None:
+        """Throw the draft away; a vehicle that is stored stays as it is stored."""
+        self._keep(None)
+        self.draft = self._from_store()
 
     def _vehicle(self) -> list[VehicleDescribed]:
         described = intake.vehicle(self.draft)

@@ -26,6 +26,12 @@ _SETTING = "signing"
 _PLACE = "signing_place"
 
 
+def forget(store: "Store", job_id: str) -> None:
+    """Forget what was given to sign a job with."""
+    if store.setting(_SETTING, {}).get("job_id") == job_id:
+        store.set_setting(_SETTING, {})
+
+
 class SigningForm:
     """Place, customer's name, the two signatures or why the customer's is missing."""
 
@@ -86,7 +92,7 @@ class SigningForm:
     def close(self) -> None:
         """Forget it all: it is in the sealed record now."""
         self._kept = {}
-        self._store.set_setting(_SETTING, {})
+        forget(self._store, self._done.job.job_id)
 
     def statement(self) -> str:
         """Say in one sentence what is signed for."""

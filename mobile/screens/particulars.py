@@ -64,6 +64,12 @@ class ParticularsScreen(Page):
         self.more = True
         self._build()
 
+    def throw_away(self, *_: object) -> None:
+        """Give up a new vehicle whose set-up was only begun."""
+        if isinstance(self.owner, SetUp):
+            self.owner.discard()
+        self.navigator.go_back()
+
     def _what_is_missing(self) -> str:
         plate = self.owner.draft.get("vehicle.registration", "")
         return self.owner.put("vehicle.registration", plate)
@@ -85,6 +91,8 @@ class ParticularsScreen(Page):
             self._add(field)
         if self._form.rest and not self.more:
             stack.add_widget(BareButton(text=self._form.rest_words, on_release=self.show_rest))
+        if self._then and isinstance(self.owner, SetUp) and self.owner.known is None:
+            stack.add_widget(BareButton(text="Throw this away", on_release=self.throw_away))
 
     def _add_usual(self, question: Question) -> None:
         answers = ready_answers(question, self.work.library.presets, self.owner.draft)

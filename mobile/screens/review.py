@@ -58,15 +58,16 @@ class ReviewScreen(Page):
         self.navigator.show("step", job_id=self.session.job.job_id, step_id=step_id)
 
     def explain(self, step_id: str) -> None:
-        """Ask why a step is accepted as it is."""
+        """Ask why a step is accepted as it is; what is written stays, saved or not."""
         step = next(step for step in self._steps if step.step_id == step_id)
+        self.session.go_to(step_id)
         sheet = ReasonSheet(
             title="Why is it accepted?",
             about=why_out(step),
             ready=list(EXPLANATIONS),
-            text=step.explanation,
+            text=self.session.draft("explanation") or step.explanation,
         )
-        sheet.bind(on_given=partial(self._explained, step_id))
+        sheet.bind(on_given=self._explained, on_edited=self._keep)
         sheet.open()
 
     def sign(self) -> None:
@@ -78,9 +79,13 @@ class ReviewScreen(Page):
         to = "closing" if job.kind == "callback" else "signing"
         self.navigator.show(to, job_id=job.job_id)
 
-    def _explained(self, step_id: str, _sheet: ReasonSheet, text: str) -> None:
-        self.session.go_to(step_id)
+    def _keep(self, sheet: ReasonSheet) -> None:
+        self.session.keep("explanation", sheet.text)
+        self.work.mark_screen(self.name)
+
+    def _explained(self, _sheet: ReasonSheet, text: str) -> None:
         self.session.explain(text)
+        self.work.mark_screen(self.name)
         self._read()
 
     def _read(self) -> None:

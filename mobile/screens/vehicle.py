@@ -12,7 +12,9 @@ from mobile.resume import unfinished
 from mobile.setup import SetUp
 from mobile.setup_overview import summary
 from mobile.setup_pages import BY_ID
+from mobile.widgets.buttons import BareButton
 from mobile.widgets.cards import Notice, RowCard
+from mobile.widgets.confirm import ConfirmSheet
 from mobile.widgets.pages import Page
 from mobile.widgets.words import Heading, Small
 
@@ -82,8 +84,34 @@ class VehicleScreen(Page):
     def _build(self) -> None:
         stack = self.ids.body.stack
         stack.clear_widgets()
-        for widget in (*self._fitted(), *self._design(), *self._jobs()):
+        for widget in (*self._fitted(), *self._design(), *self._jobs(), *self._privacy()):
             stack.add_widget(widget)
+
+    def _privacy(self) -> list[Widget]:
+        if not (self.state.customer.name or self.state.customer.contact):
+            return []
+        button = BareButton(text="Erase the customer's data")
+        button.bind(on_release=lambda _: self.ask_to_erase())
+        return [button]
+
+    def ask_to_erase(self) -> None:
+        """Ask once more before the customer's data goes for good."""
+        sheet = ConfirmSheet(
+            title="Erase the customer's data?",
+            about="Name, contact and signatures of this vehicle's customer are erased on this "
+            "phone for good. The technical records stay and can still be verified.",
+            confirm_words="Erase",
+        )
+        sheet.bind(on_confirmed=lambda _: self.erase())
+        sheet.open()
+
+    def erase(self) -> None:
+        """Erase the customer's data and say what was erased."""
+        told = jobs.erase_customer(self.work, self._vehicle_id)
+        self.opened(self._vehicle_id)
+        self.ids.body.stack.add_widget(
+            Notice(kind="saved", text=told), len(self.ids.body.stack.children)
+        )
 
     def _fitted(self) -> list[Widget]:
         draft = SetUp.of(self.work.store, self._vehicle_id).draft

@@ -60,6 +60,9 @@ def set_up_screens(hand: Any) -> Shots:
     yield "equipment_known", "Charger"
     go("vehicle", vehicle_id=fresh)
     yield "vehicle", "Design check"
+    hand.tap("Erase the customer's data")
+    yield "vehicle_erase", "Erase the customer's data?"
+    hand.tap("Leave")
 
 
 def review_screens(hand: Any) -> Shots:

@@ -140,6 +140,13 @@ def test_a_plate_that_is_here_already_is_pointed_out(new_vehicle: Any) -> None:
     assert "in the list already" in field(new_vehicle, "Registration plate").hint
 
 
+def test_a_vehicle_only_begun_can_be_thrown_away(new_vehicle: Any) -> None:
+    new_vehicle.tap("Throw this away")
+    assert new_vehicle.app.navigator.current == "home"
+    new_vehicle.frames(4)
+    assert new_vehicle.sees("No vehicle yet")
+
+
 def test_a_phone_that_dies_in_the_middle_of_a_form_loses_no_letter(
     new_vehicle: Any, make_phone: Any, tmp_path: Path
 ) -> None:

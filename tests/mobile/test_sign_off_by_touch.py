@@ -64,6 +64,17 @@ def test_an_explanation_is_wanted_in_words(hand: Any) -> None:
     assert hand.app.navigator.page.clear
 
 
+def test_half_an_explanation_survives_a_dying_phone(
+    hand: Any, make_phone: Any, tmp_path: Path
+) -> None:
+    hand.tap("Explain")
+    write(hand, "In your own words", "Feed is sha")
+    again = make_phone(store=as_killed(hand, tmp_path))
+    assert again.app.navigator.current == "review"
+    again.tap("Explain")
+    assert field(again, "In your own words").text == "Feed is sha"
+
+
 def test_the_review_leads_to_the_step_that_is_out_of_range_and_back(hand: Any) -> None:
     hand.tap("Go to it")
     step = hand.app.work.session.step
@@ -186,6 +197,24 @@ def test_work_after_signing_needs_a_reason_and_makes_a_second_revision(signing: 
     assert signing.app.work.store.sealed(first.record.job_id)[0] == first
     signing.tap("Revision 1")
     assert signing.app.navigator.page.sealed == first
+
+
+def test_the_customers_data_goes_on_request_and_the_record_still_verifies(signing: Any) -> None:
+    both_sign(signing)
+    page = seal(signing)
+    assert "Brackenfold Vets" in pdf_text(page)
+    signing.tap("All vehicles")
+    row = vehicle_row(signing.app.work.store, READY)
+    signing.app.navigator.show("vehicle", vehicle_id=row.vehicle_id)
+    signing.frames(4)
+    signing.tap("Erase the customer's data")
+    signing.tap("Erase")
+    assert signing.sees("are erased here")
+    page = signing.app.navigator.show("record", job_id=page.sealed.record.job_id)
+    signing.until(lambda: page.pdf, 30)
+    assert signing.sees("Intact: it is what was signed.")
+    assert page.sealed.private is None
+    assert "Brackenfold Vets" not in pdf_text(page)
 
 
 def test_a_tampered_record_is_called_what_it_is(signing: Any) -> None:
