@@ -10,7 +10,7 @@ from mobile.wording import POSTS
 
 _V = Point.START_BATTERY_VOLTAGE
 _DROP = Point.VEHICLE_FEED_DROP
-_POSITIVES = 4
+POSITIVES = 4
 _RUN_WORDS = {
     Run.VEHICLE_FEED: "vehicle feed",
     Run.VEHICLE_RETURN: "vehicle return",
@@ -71,7 +71,7 @@ class LadderView:
 
     def part(self, place: int, volts: float) -> float:
         """Return where volts lie in a rung's window, from 0 to 1 and beyond."""
-        low, high = self.upper if place < _POSITIVES else self.lower
+        low, high = self.upper if place < POSITIVES else self.lower
         return (volts - low) / (high - low)
 
 
@@ -121,7 +121,7 @@ def _figure(volts: float) -> str:
 def _windows(
     rungs: tuple[RungRow, ...],
 ) -> tuple[tuple[float, float], tuple[float, float]]:
-    upper, lower = _ends(rungs[:_POSITIVES]), _ends(rungs[_POSITIVES:])
+    upper, lower = _ends(rungs[:POSITIVES]), _ends(rungs[POSITIVES:])
     span = _AIR * max(upper[1] - upper[0], lower[1] - lower[0], _LEAST_SPAN)
     return _widened(upper, span), _widened(lower, span)
 

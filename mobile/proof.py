@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from logic.case import Reading, Verdict
+from logic.case import Judgement, Reading, Verdict
 from logic.points import Point, State
 from mobile.loop_view import plain
 from mobile.visit import Visit
@@ -34,6 +34,22 @@ def lines(visit: Visit) -> tuple[ProofLine, ...]:
     after = [(reading.point, reading.state) for reading in visit.job.readings_after]
     places = dict.fromkeys((*proofs, *also, *after))
     return tuple(_line(visit, place, place in proofs) for place in places)
+
+
+def standing(rows: tuple[ProofLine, ...]) -> tuple[str, str]:
+    """Say how far the repair is proved, with a sign's name; ("", "") where nothing is to prove."""
+    proofs = [row for row in rows if row.is_proof]
+    bad = [row for row in rows if row.verdict and row.verdict.verdict is Judgement.OUT_OF_RANGE]
+    still_open = [row for row in proofs if row.verdict is None]
+    if bad:
+        return (
+            f"Not proved: {bad[0].name} is still out of range. Look on (Circuit), name another "
+            "cause (Cause), or sign with this in the record.",
+            "out_of_range",
+        )
+    if still_open:
+        return f"Not proved yet: {len(still_open)} of {len(proofs)} still to be taken.", "question"
+    return ("Proved: what the fault touched is in order again.", "in_range") if proofs else ("", "")
 
 
 def _line(visit: Visit, place: tuple[Point, State], is_proof: bool) -> ProofLine:

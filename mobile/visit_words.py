@@ -75,7 +75,8 @@ def findings(found: Diagnosis) -> tuple[FindingView, ...]:
 def ruled_out(found: Diagnosis) -> str:
     """Name what the readings leave no room for, "" where that is nothing."""
     lines = [line for one in found.findings for line in one.evidence if _is_exclusion(line)]
-    return lines[0].removeprefix(_RULED_OUT).strip().capitalize() if lines else ""
+    said = lines[0].removeprefix(_RULED_OUT).strip() if lines else ""
+    return said[:1].upper() + said[1:]
 
 
 def so_far(visit: Visit) -> str:
@@ -118,7 +119,7 @@ def short_name(point: Point, state: State) -> str:
 def enough(visit: Visit) -> str:
     """Say what to do when no further reading is asked for."""
     if visit.phase == "after":
-        return "Every proof reading is taken. Close the visit."
+        return "Every proof reading is taken: look at them, then close the visit."
     if visit.diagnosis is None or not visit.readings:
         return "Take the first reading where you like."
     first = visit.diagnosis.findings[0]
@@ -140,7 +141,7 @@ def _tells(found: Diagnosis) -> str:
     if first.probability + second.probability >= _DECIDED:
         return f"Tells {_quoted(first)} from {_quoted(second)}"
     count = sum(one.probability >= _WORTH_SHOWING for one in found.findings)
-    return f"Sorts out most of {count} faults that still fit"
+    return f"Tells more than any other; {count} faults still fit"
 
 
 def _quoted(one: Finding) -> str:

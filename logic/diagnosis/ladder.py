@@ -271,9 +271,12 @@ def _rungs(looking: _Looking, steps: Sequence[Step]) -> Iterator[Rung]:
     house_low = _plus(_alone(house_back), lifted)
     house_high = _house_potential(values, output, house_feed, house_low, lifted)
     yield _rung(Post.START_BATTERY_POSITIVE, supply, looking, Point.START_BATTERY_VOLTAGE, 0.0)
-    yield Rung(Post.CHARGER_INPUT, at_input, *_below(supply, feed))
+    yield _after(Post.CHARGER_INPUT, at_input, (supply, feed), looking, (_VEHICLE, lifted))
     yield _rung(Post.CHARGER_OUTPUT, output, looking, Point.CHARGER_OUTPUT_VOLTAGE, lifted)
-    yield Rung(Post.HOUSE_BATTERY_POSITIVE, house_high, *_below(output, house_feed))
+    low = lifted if house_low is None else house_low
+    yield _after(
+        Post.HOUSE_BATTERY_POSITIVE, house_high, (output, house_feed), looking, (_HOUSE, low)
+    )
     yield Rung(
         Post.HOUSE_BATTERY_NEGATIVE, house_low, lifted + house_back.low, lifted + house_back.high
     )
@@ -312,5 +315,16 @@ def _rung(
     return Rung(post, potential, low, high)
 
 
-def _below(above: Volt | None, step: Step) -> tuple[Volt | None, Volt | None]:
-    return (None, None) if above is None else (above - step.high, above - step.low)
+def _after(
+    post: Post,
+    potential: Volt | None,
+    before: tuple[Volt | None, Step],
+    looking: _Looking,
+    behind: tuple[_Side, Volt],
+) -> Rung:
+    """A post after a run: below the rung before it, or where that is not known, as usual."""
+    above, step = before
+    if above is not None:
+        return Rung(post, potential, above - step.high, above - step.low)
+    side, lifted = behind
+    return _rung(post, potential, looking, side.sink, lifted)

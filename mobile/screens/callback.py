@@ -12,7 +12,7 @@ from logic.checklist.answers import TextAnswer, YesNoAnswer
 from mobile import arrival
 from mobile.screens.visit_page import visit_of
 from mobile.widgets import fields  # noqa: F401  (the kv builds on it)
-from mobile.widgets.buttons import Chip
+from mobile.widgets.buttons import ButtonRow, Chip
 from mobile.widgets.cards import Notice
 from mobile.widgets.pages import Page
 
@@ -77,10 +77,14 @@ class CallbackScreen(Page):
     def _build(self) -> None:
         chosen = self._draft.symptoms
         self.ids.symptoms.clear_widgets()
+        row = ButtonRow()
         for symptom in self.work.library.symptoms.values():
+            if len(row.children) in (0, 2):
+                row = ButtonRow()
+                self.ids.symptoms.add_widget(row)
             chip = Chip(text=symptom.words, value=symptom.id, chosen=symptom.id in chosen)
             chip.bind(on_release=self._tap)
-            self.ids.symptoms.add_widget(chip)
+            row.add_widget(chip)
         self.ids.complaint.text = self._draft.complaint
         self._show_question()
         self._show_cautions()

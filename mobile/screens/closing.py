@@ -19,7 +19,7 @@ from mobile.screens.visit_page import VisitPage
 from mobile.visit_job import PLATE
 from mobile.widgets import fields
 from mobile.widgets.around import StepCards
-from mobile.widgets.cards import Card, RowCard
+from mobile.widgets.cards import Card, Notice, RowCard
 from mobile.widgets.findings import Said
 from mobile.widgets.words import Heading, Small
 from mobile.wording import VERDICTS
@@ -87,6 +87,8 @@ class ClosingScreen(VisitPage):
         rows = proof.lines(self.visit)
         if rows:
             yield Heading(text="The proof")
+            text, kind = proof.standing(rows)
+            yield Notice(text=text, kind=kind or "information")
             yield from (self._row(line) for line in rows if line.is_proof)
         also = [line for line in rows if not line.is_proof]
         if also:

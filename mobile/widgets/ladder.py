@@ -15,7 +15,7 @@ from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.widget import Widget
 
 from logic.diagnosis.ladder import Grade
-from mobile.ladder_view import LadderView, RungRow, StepRow
+from mobile.ladder_view import POSITIVES, LadderView, RungRow
 from mobile.theme import theme
 from mobile.widgets import marks, words  # noqa: F401  (the kv builds on them)
 from mobile.widgets.run_patterns import COLOURS
@@ -92,12 +92,25 @@ class RungBar(BoxLayout):
 
 
 class StepBar(BoxLayout):
-    """What lies between two posts."""
+    """What lies between two posts; a line joins their wedges, so that the ladder's way is seen.
+
+    ``start`` and ``end`` are parts of the scale's width, ``left`` and ``right_edge`` where it lies.
+    """
 
     words = StringProperty("")
     sign = StringProperty("")
     colour = StringProperty("faint")
     strong = BooleanProperty(False)
+    start = NumericProperty(-1)
+    end = NumericProperty(-1)
+    scale_left = NumericProperty(0)
+    scale_width = NumericProperty(1)
+    air = NumericProperty("8dp")
+
+    def across(self, part: float) -> float:
+        """Return where a part of the scale lies in the window."""
+        inner = self.scale_width - 2 * self.air
+        return self.x + self.scale_left + self.air + min(1.0, max(0.0, part)) * inner
 
 
 class KeyRow(BoxLayout):
@@ -123,7 +136,7 @@ class LadderPicture(BoxLayout):
         for place, rung in enumerate(self.view.rungs):
             self.add_widget(self._rung(place, rung))
             if place < len(self.view.steps):
-                self.add_widget(_step(self.view.steps[place]))
+                self.add_widget(self._step(place))
 
     def _key(self) -> None:
         lines = [("today", {"now": 0.5}), ("should be", {"low": 0.1, "high": 0.9})]
@@ -137,6 +150,18 @@ class LadderPicture(BoxLayout):
             row.add_widget(line)
         self.add_widget(row)
 
+    def _step(self, place: int) -> StepBar:
+        step = self.view.steps[place]
+        colour = COLOURS[step.grade] if step.grade else "faint"
+        strong = step.grade in _STRONG
+        bar = StepBar(words=step.words, sign=step.sign, colour=colour, strong=strong)
+        above, below = self.view.rungs[place], self.view.rungs[place + 1]
+        joined = above.now is not None and below.now is not None and place != POSITIVES - 1
+        if joined:
+            bar.start = min(1.0, max(0.0, self.view.part(place, above.now)))
+            bar.end = min(1.0, max(0.0, self.view.part(place + 1, below.now)))
+        return bar
+
     def _rung(self, place: int, rung: RungRow) -> RungBar:
         bar = RungBar(name=rung.name, text=rung.text, known=rung.now is not None)
         for name in ("low", "high", "now", "then"):
@@ -144,9 +169,3 @@ class LadderPicture(BoxLayout):
             if volts is not None:
                 setattr(bar.ids.scale, name, self.view.part(place, volts))
         return bar
-
-
-def _step(step: StepRow) -> StepBar:
-    colour = COLOURS[step.grade] if step.grade else "faint"
-    strong = step.grade in _STRONG
-    return StepBar(words=step.words, sign=step.sign, colour=colour, strong=strong)

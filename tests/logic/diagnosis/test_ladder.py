@@ -138,3 +138,27 @@ def test_a_larger_drop_is_never_graded_milder(drop, more):
         for volts in (0.3 + drop, 0.3 + drop + more)
     )
     assert order.index(worse) >= order.index(less)
+
+
+ANY = st.dictionaries(
+    st.tuples(st.sampled_from(list(Point)), st.sampled_from(list(State))),
+    st.floats(-1000, 1000),
+    max_size=12,
+)
+
+
+@given(values=ANY, nominal=st.sampled_from([12, 24]), state=st.sampled_from(list(State)))
+def test_whatever_was_read_there_is_a_ladder(values, nominal, state):
+    readings = [Reading(point=p, state=s, value=value) for (p, s), value in values.items()]
+    fitted = INSTALLATION.model_copy(update={"nominal_voltage_v": nominal})
+    found = ladder(fitted, readings, state, readings)
+    assert [step.run for step in found.steps] == list(Run)[:4]
+    assert len(found.rungs) == 7
+    assert all(step.low <= step.high for step in found.steps)
+
+
+def test_a_post_after_one_that_was_not_read_still_has_its_usual_band():
+    rungs = {rung.post: rung for rung in shown(house_battery_voltage=13.2).rungs}
+    for post in (Post.CHARGER_INPUT, Post.HOUSE_BATTERY_POSITIVE):
+        assert rungs[post].low is not None
+        assert rungs[post].low < rungs[post].high
