@@ -9,7 +9,8 @@ import numpy as np
 
 from logic.case import FaultId
 from logic.diagnosis.hypotheses import Hypotheses
-from logic.diagnosis.inference import Fit, Lasting, Problem, fit, gaussian_prior
+from logic.diagnosis.inference import Fit, fit
+from logic.diagnosis.problem import Lasting, Problem, gaussian_prior
 from logic.diagnosis.unknowns import INDEX, LASTING, is_volts
 
 _SOUND = ((FaultId.NO_FAULT,), (FaultId.HOUSE_BATTERY_CHARGED,), (FaultId.HOUSE_LOAD_HIGH,))

@@ -17,7 +17,7 @@ from logic.diagnosis.unknowns import NAMES
 from logic.errors import DataFileError
 from logic.installation import Chemistry, Control
 from logic.points import Point, Run, State
-from logic.quantities import Data
+from logic.quantities import Data, Fraction
 
 FILE = "faults.toml"
 
@@ -104,7 +104,8 @@ class Fault(Data):
     id: FaultId
     title: str = Field(min_length=3, max_length=60)
     responsibility: Responsibility
-    common: float = Field(gt=0, description="relative frequency")
+    common: float = Field(1.0, gt=0, description="frequency beside the other real faults")
+    share_of_jobs: Fraction | None = Field(None, gt=0, description="of all jobs, instead")
     source: str = Field(min_length=3, description="where the frequency comes from")
     needs: Needs = Needs()
     pairs: bool = True

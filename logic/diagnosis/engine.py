@@ -14,13 +14,15 @@ from logic.case import Case, Diagnosis, FaultId, Finding, NextReading, Reading
 from logic.diagnosis.baseline import learn
 from logic.diagnosis.evidence import evidence, ruled_out
 from logic.diagnosis.gate import running_gate
-from logic.diagnosis.hypotheses import possible_faults, single_hypotheses
-from logic.diagnosis.inference import Fit, Lasting, Problem, fit, gaussian_prior, posterior
+from logic.diagnosis.hypotheses import single_hypotheses
+from logic.diagnosis.inference import Fit, fit, posterior
 from logic.diagnosis.next_reading import Belief, candidates, main_rows, next_readings
 from logic.diagnosis.noise import LAMPS, meter_priors
 from logic.diagnosis.pairs import with_pairs
 from logic.diagnosis.plausibility import suspect_readings
 from logic.diagnosis.prediction import Setting
+from logic.diagnosis.prevalence import possible_faults
+from logic.diagnosis.problem import Lasting, Problem, gaussian_prior
 from logic.diagnosis.readout import Readout
 from logic.diagnosis.spoilt import SpoiltModel
 from logic.diagnosis.verdict import judge_all

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logic.diagnosis.hypotheses import Hypotheses
-from logic.diagnosis.inference import Gate
+from logic.diagnosis.problem import Gate
 from logic.diagnosis.unknowns import INDEX, NAMES
 
 Array = NDArray[np.float64]

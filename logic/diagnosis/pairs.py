@@ -13,14 +13,11 @@ import numpy as np
 
 from logic.case import FaultId
 from logic.diagnosis.catalogue import Way
-from logic.diagnosis.hypotheses import (
-    Hypotheses,
-    changed_priors,
-    pair_chance,
-    pair_hypotheses,
-    possible_faults,
-)
-from logic.diagnosis.inference import Fit, Prior, Problem, fit
+from logic.diagnosis.changes import changed_priors
+from logic.diagnosis.hypotheses import Hypotheses, pair_hypotheses
+from logic.diagnosis.inference import Fit, fit
+from logic.diagnosis.prevalence import pair_chance, possible_faults
+from logic.diagnosis.problem import Prior, Problem
 from logic.diagnosis.unknowns import INDEX, RUN_NAMES
 from logic.electrical.estimate import Estimate
 from logic.installation import Installation

@@ -19,6 +19,7 @@ from logic.points import Point, State
 
 Array = NDArray[np.float64]
 
+# The panel's terms come last: without a panel they are left out.
 TERMS = (
     *RUN_NAMES,
     "house_emf",
@@ -100,12 +101,13 @@ def settle(setting: Setting, rows: Hypotheses, theta: Array, smoothing: float) -
     """
     places = [STATES.index(state) for state in setting.states]
     terms = _terms(setting, rows, theta, places)
-    stepped = np.repeat(terms.value[None], len(TERMS) + 1, axis=0)
-    for place, step in enumerate(_STEP):
+    moved = len(TERMS) if setting.has_panel else _T["sun_current"]
+    stepped = np.repeat(terms.value[None], moved + 1, axis=0)
+    for place, step in enumerate(_STEP[:moved]):
         stepped[place + 1, :, :, place] += step
     found = _outputs(setting, rows, stepped, places, smoothing)
-    by_term = np.moveaxis((found[1:] - found[:1]) / _STEP[:, None, None, None], 0, -1)
-    return Settled(found[0], by_term @ terms.slope)
+    by_term = np.moveaxis((found[1:] - found[:1]) / _STEP[:moved, None, None, None], 0, -1)
+    return Settled(found[0], by_term @ terms.slope[:, :, :moved])
 
 
 def _column(theta: Array, name: str) -> Array:

@@ -12,8 +12,9 @@ from scipy.stats import multivariate_normal, norm
 from logic.case import Case
 from logic.diagnosis.engine import _problem, current
 from logic.diagnosis.hypotheses import single_hypotheses
-from logic.diagnosis.inference import fit, gaussian_prior, laplace, posterior
+from logic.diagnosis.inference import fit, laplace, posterior
 from logic.diagnosis.next_reading import discrete_information, gaussian_information
+from logic.diagnosis.problem import gaussian_prior
 from logic.diagnosis.unknowns import INDEX, NAMES
 
 with warnings.catch_warnings():
