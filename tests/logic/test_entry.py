@@ -23,7 +23,7 @@ DROPS = [p for p in Point if p.value.endswith("_drop")]
         ("5.", 5.0),
         ("0", 0.0),
         ("007", 7.0),
-        ("1 2.6", 12.6),
+        ("-0", 0.0),
     ],
 )
 def test_what_a_person_may_type_for_a_number_is_understood(typed, value):
@@ -50,7 +50,17 @@ def test_a_typographic_minus_is_a_minus():
         ("1o.2", "If 10.2 is meant, type the digits"),
         ("l2.6", "If 12.6 is meant"),
         ("abc", "Type digits only"),
-        ("12.6V", "the unit is given"),
+        ("12.6V", "the unit is given. If 12.6 is meant"),
+        ("250 mV", "If 0.25 is meant, type that"),
+        ("80%", "If 0.8 is meant"),
+        ("24.5a", "If 24.5 is meant"),
+        ("41 °C", "If 41 is meant"),
+        ("1 2.6", "has a gap in it"),
+        ("12 6", "has a gap in it"),
+        ("OL", "over its range, or connected to nothing"),
+        ("0.L", "over its range"),
+        ("12.66666", "more digits than any meter"),
+        ("999999999999", "999999999999 V is more than"),
         ("nan", "letter"),
         ("inf", "letter"),
         ("12-6", "a minus only in front"),
@@ -78,7 +88,10 @@ def test_what_is_no_number_is_told_with_what_to_do(typed, words):
         ("55", V, 12, "Look at the meter's range"),
         ("-140", V, 12, "more than a 12 V vehicle"),
         ("999", Point.SOLAR_OPEN_CIRCUIT_VOLTAGE, 12, "more than a panel can show"),
-        ("2450", Point.INPUT_CURRENT, 12, "more than such a circuit can carry"),
+        ("2450", Point.INPUT_CURRENT, 12, "can carry. If 24.5 A is meant, type the point"),
+        ("999999", Point.INPUT_CURRENT, 12, "can carry. Look at the clamp's range"),
+        ("yes", Point.FAULT_INDICATOR, 12, "Type 1 if the lamp is lit"),
+        ("8", Point.SUNLIGHT_FRACTION, 12, "If 0.8 is meant, type the point"),
         ("500", Point.CHARGER_CASE_TEMPERATURE, 12, "type from -60 to 150 °C"),
         ("-14.4", Point.PROFILE_SETTING_VOLTAGE, 12, "Type the volts without a minus"),
         ("3", Point.CHARGING_INDICATOR, 12, "Type 1 if the lamp is lit, 0 if it is not"),
@@ -150,6 +163,49 @@ def test_a_clamp_the_wrong_way_round_is_kept_and_told():
 )
 def test_a_meters_own_zero_is_not_worth_a_note(typed, point):
     assert read_number(typed, point, 12).note == ""
+
+
+# What can be right and may as well be a slip of the thumb is kept, and told.
+@pytest.mark.parametrize(
+    ("typed", "point", "nominal", "words"),
+    [
+        ("1.26", V, 12, "If 12.6 V is meant, move the point"),
+        ("14", Point.HOUSE_FEED_DROP, 12, "If 14 mV is meant, type 0.014"),
+        ("25", Point.VEHICLE_FEED_DROP, 24, "If 25 mV is meant, type 0.025"),
+        ("245", Point.INPUT_CURRENT, 12, "If 24.5 A is meant, type the point"),
+        ("12.7", V, 24, "one of two batteries in series"),
+        ("104", Point.CHARGER_CASE_TEMPERATURE, 12, "If the thermometer shows °F, that is 40 °C"),
+        ("77", Point.HOUSE_BATTERY_TEMPERATURE, 12, "that is 25 °C"),
+    ],
+)
+def test_a_likely_slip_that_can_be_right_is_kept_and_told(typed, point, nominal, words):
+    entry = read_number(typed, point, nominal)
+    assert (entry.value, entry.question) == (float(typed), "")
+    assert words in entry.note
+    assert entry.note.endswith("kept as typed.")
+
+
+@pytest.mark.parametrize(
+    ("typed", "point", "nominal"),
+    [
+        ("0.92", Point.VEHICLE_RETURN_DROP, 12),
+        ("12.6", V, 12),
+        ("25.4", V, 24),
+        ("0", V, 12),
+        ("41.2", Point.OUTPUT_CURRENT, 12),
+        ("62", Point.CHARGER_CASE_TEMPERATURE, 12),
+        ("0.02", Point.IGNITION_SIGNAL_VOLTAGE, 12),
+        ("1.2", Point.SOLAR_INPUT_VOLTAGE, 12),
+    ],
+)
+def test_a_plain_value_has_neither_note_nor_question(typed, point, nominal):
+    entry = read_number(typed, point, nominal)
+    assert (entry.value, entry.question, entry.note) == (float(typed), "", "")
+
+
+@pytest.mark.parametrize("dash", "−–‒—﹣－")
+def test_every_dash_of_a_keyboard_is_a_minus(dash):
+    assert number(f"{dash}0.5", "x") == -0.5
 
 
 @pytest.mark.parametrize("lit", ["0", "1"])
