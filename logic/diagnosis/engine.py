@@ -157,13 +157,20 @@ def _findings(
     for place, group in enumerate(named):
         said: tuple[str, ...] = ()
         if place < _EXPLAINED and len(ranked) > 1 and readings:
-            rival = ranked[1] if place == 0 else ranked[0]
+            rival = _rival(group, ranked)
             said = evidence(found, (group.row, rival.row), readings, values)
         if place == 0 and readings:
             said += ruled_out(marginals, possible)
         share = min(1.0, group.probability)
         findings.append(Finding(faults=group.faults, probability=share, evidence=said))
     return _within_one(findings)
+
+
+def _rival(group: _Group, ranked: Sequence[_Group]) -> _Group:
+    """Return the likeliest other answer, one that does not merely add a fault if there is one."""
+    others = [other for other in ranked if other is not group]
+    apart = [other for other in others if not set(group.faults) <= set(other.faults)]
+    return (apart or others)[0]
 
 
 def _within_one(findings: list[Finding]) -> tuple[Finding, ...]:

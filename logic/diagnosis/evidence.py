@@ -6,6 +6,7 @@ drops), every link says how much that reading speaks for one hypothesis over ano
 the other would have shown.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -15,7 +16,7 @@ from numpy.typing import NDArray
 from logic.case import FaultId, Reading
 from logic.diagnosis.catalogue import fault
 from logic.diagnosis.inference import Fit
-from logic.diagnosis.words import place_name, shown_value
+from logic.diagnosis.words import foretold, place_name, shown_value
 from logic.points import PROBES, Point, State
 
 Array = NDArray[np.float64]
@@ -47,6 +48,8 @@ _MOST = 3
 _WORTH = 1.0
 # Less likely than this is called ruled out.
 _GONE = 1e-3
+# How many of those are named, the likeliest first.
+_NAMED = 6
 
 
 @dataclass(frozen=True)
@@ -115,9 +118,11 @@ def _sentence(reading: Reading, ours: Link, theirs: Link, other: str) -> str:
     unit = PROBES[reading.point].unit
     name = place_name(reading.point, reading.state)
     read = shown_value(reading.value, unit)
+    # The chain is a straight line, and may run past what a current can be.
+    least = min(0.0, reading.value) if unit == "A" else -math.inf
     low, high = ours.expected - 2 * ours.spread, ours.expected + 2 * ours.spread
-    fits = f"fits {shown_value(low, unit)} to {shown_value(high, unit)}"
-    should = shown_value(theirs.expected, unit)
+    fits = f"fits {foretold(max(low, least), unit)} to {foretold(high, unit)}"
+    should = foretold(max(theirs.expected, least), unit)
     return f"{name} {read}: {fits}; with “{other}” it would be about {should}."
 
 
@@ -128,6 +133,11 @@ def named(faults: Sequence[FaultId]) -> str:
 
 def ruled_out(marginals: dict[FaultId, float], possible: Sequence[FaultId]) -> tuple[str, ...]:
     """Say what the readings leave no room for."""
-    gone = [fault(one).title for one in possible if marginals[one] < _GONE]
-    said = "; ".join(title[0].lower() + title[1:] for title in gone)
-    return (f"Ruled out: {said}.",) if said else ()
+    gone = [one for one in possible if marginals[one] < _GONE]
+    if not gone:
+        return ()
+    nearest = sorted(gone, key=lambda one: -marginals[one])[:_NAMED]
+    titles = [fault(one).title for one in nearest]
+    said = "; ".join(title[0].lower() + title[1:] for title in titles)
+    more = len(gone) - len(nearest)
+    return (f"Ruled out: {said}{f'; and {more} more' if more else ''}.",)

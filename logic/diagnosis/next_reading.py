@@ -127,7 +127,7 @@ def _sensible(point: Point, state: State, has_panel: bool) -> bool:
     if state is State.SOLAR:
         return has_panel and point in _IN_THE_SUN
     engine = state in (State.IDLE, State.FAST_IDLE)
-    return engine or point not in _ENGINE_ONLY
+    return engine or point not in (_ENGINE_ONLY | _SOLAR_POINTS)
 
 
 @dataclass(frozen=True)

@@ -41,7 +41,9 @@ DRIFTS: tuple[tuple[str, float], ...] = (
 # What the model leaves out, standard spreads (assumed): volts at a post, share of a drop or a
 # current, volts of a small drop, amperes.
 _POST, _SHARE, _DROP, _CURRENT = 0.012, 0.01, 0.002, 0.08
-_THERMOMETER, _BY_EYE, _PROFILE = 3.0, 0.1, 0.012
+_THERMOMETER, _PROFILE = 3.0, 0.012
+# Sunlight is judged by eye in coarse steps: part fixed, part a share of it.
+_BY_EYE, _BY_EYE_SHARE = 0.1, 0.15
 _RESTING_CASE, _PANEL_SHARE = 8.0, 0.03
 
 _POSTS = frozenset(
@@ -98,7 +100,7 @@ def reading_noise(point: Point, state: State, meter: Meter | None, scale: float)
     if unit == "°C":
         resting = point is Point.CHARGER_CASE_TEMPERATURE and state in (State.REST, State.SOLAR)
         return ReadingNoise(np.hypot(_THERMOMETER, _RESTING_CASE * resting), 0.0)
-    return ReadingNoise(_BY_EYE, 0.08)
+    return ReadingNoise(_BY_EYE, _BY_EYE_SHARE)
 
 
 def _voltage_noise(point: Point, meter: Meter, scale: float) -> ReadingNoise:

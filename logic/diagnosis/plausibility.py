@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 from logic.case import Reading, SuspectReading
 from logic.diagnosis.inference import Fit
 from logic.diagnosis.spoilt import SLIPS, slip_density
-from logic.diagnosis.words import place_name, shown_value
+from logic.diagnosis.words import foretold, place_name, shown_value
 from logic.points import PROBES, Point, State
 
 Array = NDArray[np.float64]
@@ -67,7 +67,7 @@ def _reason(
     predicted = float(found.shown.value[best, place])
     spread = float(found.shown.noise[best, place])
     name, unit = place_name(reading.point, reading.state), PROBES[reading.point].unit
-    should = f"the other readings say about {shown_value(predicted, unit)}"
+    should = f"the other readings say about {foretold(predicted, unit)}"
     parts = [f"{name} reads {shown_value(reading.value, unit)}, but {should}"]
     slip = _slip(reading.value, predicted, spread, unit)
     if slip:
@@ -104,5 +104,5 @@ def _loop(reading: Reading, values: dict[tuple[Point, State], float]) -> str:
         wanted = [(point, reading.state) for point in (total, *parts)]
         if all(place in values for place in wanted):
             gap = values[wanted[0]] - sum(values[place] for place in wanted[1:])
-            return f"the voltages around the loop miss by {shown_value(abs(gap), 'V')}"
+            return f"the voltages around the loop miss by {foretold(abs(gap), 'V')}"
     return ""

@@ -19,6 +19,7 @@ _DRIFTING = [INDEX[name] for name, _ in DRIFTS]
 
 # Of a reading whose value the model cannot tell, beside the hypothesis' own looseness.
 _TERMINAL_SPREAD_V = 0.6
+_UNLIT_SPREAD_V = 6.0
 
 
 @dataclass(frozen=True)
@@ -171,7 +172,10 @@ def _panel_terminal(at: _At, true: Array, slope: Array, loose: Array) -> None:
     idle = np.where(silent, 0.0, 1 - share)
     true += idle * at.unknown("panel_open_v")
     slope[:, INDEX["panel_open_v"]] += idle
-    np.maximum(loose, _TERMINAL_SPREAD_V, out=loose)
+    # With no light on a connected panel its terminal stands anywhere under open circuit.
+    dark = at.state is not State.SOLAR and (at.rows.panel == 0) & ~at.rows.sunny
+    unlit = _UNLIT_SPREAD_V * at.setting.scale
+    np.maximum(loose, np.where(dark, unlit, _TERMINAL_SPREAD_V), out=loose)
 
 
 _SPECIAL: dict[Point, _Special] = {

@@ -137,7 +137,8 @@ def _house(installation: Installation, sound: Healthy) -> Iterator[tuple[str, Es
 def _charger(installation: Installation, sound: Healthy) -> Iterator[tuple[str, Estimate]]:
     scale = installation.scale
     known = installation.charger.absorption_voltage_v is not None
-    yield "efficiency", _wider(sound.charger.efficiency, 0.02)
+    stated = installation.charger.efficiency is not None
+    yield "efficiency", _wider(sound.charger.efficiency, 0.02 if stated else 0.035)
     yield "own_use_w", sound.charger.own_use_w
     yield "output_share", Estimate(1.03, 0.035)
     yield "regulation_v", _wider(sound.charger.regulation_v, 0.07 * scale)

@@ -28,6 +28,11 @@ def shown_value(value: float, unit: str) -> str:
     return f"{value:.1f}" if unit == "1" else ("lit" if value >= 0.5 else "not lit")
 
 
+def foretold(value: float, unit: str) -> str:
+    """Return a worked-out value with its unit, to no more digits than it deserves."""
+    return shown_value(round(value, 2 if abs(value) >= 1 else 3), unit)
+
+
 def certainty(probability: float) -> str:
     """Return how sure an answer is, in words; the figure stays beside it on the screen."""
     steps = ((0.95, "almost certain"), (0.8, "very likely"), (0.5, "likely"), (0.2, "possible"))
