@@ -144,6 +144,8 @@ class LoopScreen(VisitPage):
     def _put(self, pane: BoxLayout) -> None:
         self.ids.pane.clear_widgets()
         self.ids.pane.add_widget(pane)
+        # Where it does not all fit, what to press comes first.
+        self.ids.below.scroll_y = 0
 
     # Choosing
 
