@@ -14,6 +14,7 @@ from logic.points import Point, Run, State
 _DRIFT_V = 0.1  # assumed: drift between two readings, and probe contact, at 12 V
 _LIFTED_V = 0.05  # assumed: least lift over rest that tells charging from standing, at 12 V
 _CLIMB_V = 0.25  # assumed: what charging adds while the readings are taken, at 12 V
+_FRESH_V = 0.3  # assumed: surface charge that five minutes leave on a lead battery, at 12 V
 _FULL_SHARE = 0.85  # assumed: charge from which a battery soon reaches the profile's voltage
 _FLOAT_V = 0.2  # assumed: how far a float voltage is from what was entered, at 12 V
 _PROFILE_V = 0.1  # assumed: nearest profile that still counts as the one asked for, at 12 V
@@ -117,8 +118,8 @@ def _rested(known: Known) -> Expectation:
     if kind is Chemistry.LIFEPO4:
         why += f" and {volts(nearly)} nearly full; just charged, up to the {volts(full)} it came to"
     else:
-        why += f" and {volts(full)} full"
-    high = full + spread
+        why += f" and {volts(full)} full, a little more fresh from charging"
+    high = full + spread + (0.0 if kind is Chemistry.LIFEPO4 else _FRESH_V * scale)
     return Expectation(_empty(known), high, why, under=_LOW_AT_REST, over=_HIGH_AT_REST)
 
 

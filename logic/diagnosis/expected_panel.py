@@ -29,10 +29,10 @@ def solar_open_circuit_voltage(known: Known) -> Expectation:
     plate = panels.plate_open_circuit(known.installation.solar, known.scale)
     low = usual.mean * dimmed - SIGMAS * usual.spread
     high = max(plate, usual.mean) + SIGMAS * usual.spread
-    why = (
-        f"{volts(plate)} on the panel's plate makes {volt_range(low, high)} in this light, warm or "
-        "cold"
-    )
+    solar = known.installation.solar
+    is_read = solar is not None and solar.open_circuit_voltage_v is not None
+    plate_words = "on the panel's plate" if is_read else "of a usual panel, this one's not known,"
+    why = f"{volts(plate)} {plate_words} makes {volt_range(low, high)} in this light, warm or cold"
     return Expectation(low, high, why, under=_LOW_OPEN)
 
 

@@ -36,7 +36,7 @@ _DROP = {
 
 @dataclass(frozen=True)
 class SoundRun:
-    """What a run's resistance should be, with the words for it."""
+    """What a run's resistance should be, with the words that lead to the most it may be."""
 
     ohm: Ohm
     least: Ohm
@@ -97,12 +97,12 @@ def sound_run(known: Known, run: Run) -> SoundRun:
     """Return what a run's resistance should be, by commissioning or by its description."""
     usual, cable = known.sound.run_ohm[run], getattr(known.installation.runs, run.value)
     most = usual.mean * math.exp(SIGMAS * usual.spread)
-    words = f"this run should be about {milliohms(usual.mean)}"
+    words = f"this run should be about {milliohms(usual.mean)}, at most"
     ohm, least = usual.mean, _copper_alone(cable) / 2
     earlier = _commissioned(known, run)
     if earlier is not None:
         ohm, meter = earlier
-        words = f"at commissioning this run was {milliohms(ohm)}"
+        words = f"at commissioning this run was {milliohms(ohm)}, and today it should be at most"
         aged = ohm * math.exp(SIGMAS * _AGEING) + _REMADE_OHM
         most = min(aged, max(most, _permitted(known, run)))
         return SoundRun(ohm, min(least, 0.5 * ohm), most, words, meter)
@@ -111,7 +111,9 @@ def sound_run(known: Known, run: Run) -> SoundRun:
         permitted, usual_high = _permitted(known, run), ohm * math.exp(usual.spread)
         most = min(most, max(permitted, usual_high))
         if most == permitted:
-            words += f" and {_limit_words(known, run)}"
+            words = (
+                f"this run should be about {milliohms(ohm)}; {_limit_words(known, run)}: at most"
+            )
     return SoundRun(ohm, min(least, 0.5 * ohm), most, words)
 
 
@@ -129,11 +131,11 @@ def _drop(known: Known, run: Run) -> Expectation:
             "lost, and a bad joint would not show either"
         )
         return Expectation(low, high, why, inherited=inherited, under=_PARTED, over=_PARTED)
-    limit = f"at most {milliohms(sound.most)}, {volts(high)} at {amperes(_shown(flow))}"
+    limit = f"{milliohms(sound.most)}, {volts(high)} at {amperes(_shown(flow))}"
     if not flow.is_known:
-        why = f"no current was read: {sound.words}, {limit} if the unit gives all it can"
+        why = f"no current was read: {sound.words} {limit} if the unit gives all it can"
         return Expectation(-contact, high, why, inherited=inherited)
-    why = f"{sound.words}, {limit}"
+    why = f"{sound.words} {limit}"
     return Expectation(low, high, why, flow.likely, inherited, under=_TOO_SMALL)
 
 

@@ -11,7 +11,8 @@ from logic.points import Point, State
 
 _ECONOMY = (12.5, 13.1)  # a vehicle service manual's fuel-economy mode, V at 12 V
 _BELOW_ECONOMY_V = 0.1  # assumed: cable and load between alternator and battery
-_SURFACE_V = 0.4  # assumed: over a rested battery, when the engine has just been stopped
+# Assumed: over a rested battery, five minutes after the engine; and when it has just stopped.
+_SURFACE_V = (0.15, 0.4)
 _KEPT_UP_V = 0.2  # assumed: how far under its rest voltage a regulated battery may be held
 
 
@@ -46,6 +47,8 @@ def ignition_signal_voltage(known: Known) -> Expectation:
     return Expectation(-_ABOVE_SUPPLY_V * scale, high, why)
 
 
+_CHARGE_FIRST = "charge it and test it before going on"
+_LET_IT_REST = "let it rest longer, or the headlamps take off what the engine left on it"
 _STAYS_LIVE = "left so, the unit drains the start battery: move it to a feed that goes dead"
 _NO_SIGNAL = "follow the trigger wire back to its source and its small fuse"
 _ABOVE_SUPPLY_V = 0.3  # assumed: drift of the supply between two readings
@@ -60,15 +63,14 @@ def _resting(known: Known) -> Expectation:
         full = max(full, batteries.rest_voltage(Chemistry.AGM, 1.0, scale))
     # Five minutes' rest leave some surface charge, and so does an engine just stopped.
     above += SIGMAS * tables.number("supply", "resting.settled_spread")
-    if known.state is State.SOLAR:
-        above += _SURFACE_V
+    above += _SURFACE_V[known.state is State.SOLAR]
     high = full + above * scale
     if known.state is State.SOLAR and known.installation.fitted.reverse_charge:
         high = max(high, batteries.absorption_window(kind, scale).high)
     name = f"rested {batteries.NAMES[kind]} battery" if battery else "rested lead-acid battery"
     why = f"a {name} shows {volts(full)} full and {volts(half)} half charged"
     scatter = tables.number("batteries", f"ocv_spread.{kind}") * scale
-    return Expectation(half - scatter, high, why, under="charge it and test it before going on")
+    return Expectation(half - scatter, high, why, under=_CHARGE_FIRST, over=_LET_IT_REST)
 
 
 def _running(known: Known) -> Expectation:
