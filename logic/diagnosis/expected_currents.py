@@ -116,7 +116,8 @@ def _in_bulk(known: Known) -> Output:
             f"{volts(supply.value)} supply can feed about {amperes(fed.likely)} before "
             f"{_what_holds(known)} holds its input"
         )
-        low, high = 0.8 * fed.low, 1.1 * fed.high
+        low, high = 0.8 * fed.low, min(1.1 * fed.high + _most_of_panel(known), high)
+        why += ", and the panel adds its own" if known.has_panel else ""
     if supply.is_read and supply.value < _start_voltage(known):
         low = -_STANDING_A
         why += (
@@ -170,7 +171,7 @@ def _what_holds(known: Known) -> str:
 
 
 def _fed(known: Known) -> Flow:
-    """Return the output current that the supply can feed through sound runs, A."""
+    """Return the output current that the supply alone can feed through sound runs, A."""
     unit, supply, ohm = known.sound.charger, known.supply(), known.loop_ohm()
     stop = unit.ignition_stop_v if _is_signalled(known) else min(unit.stop_v, unit.ignition_stop_v)
     volts_out = known.charging_house_voltage().value
@@ -183,8 +184,16 @@ def _fed(known: Known) -> Flow:
 
     spread = SIGMAS * ohm.spread
     low, high = given(ohm.value + spread), given(max(ohm.value - spread, ohm.value / 3))
-    extra = panel_power(known).value * unit.efficiency.mean / volts_out if known.has_panel else 0.0
-    return Flow(low, given(ohm.value) + extra / 2, high + extra, supply.meter, supply.is_read)
+    return Flow(low, given(ohm.value), high, supply.meter, supply.is_read)
+
+
+def _most_of_panel(known: Known) -> Ampere:
+    """Return the most that the panel may add to the output, A: it is used before the vehicle."""
+    if not known.has_panel:
+        return 0.0
+    watts = panel_power(known)
+    most = watts.value + SIGMAS * watts.spread
+    return most * known.sound.charger.efficiency.mean / known.charging_house_voltage().value
 
 
 def _by_panel(known: Known) -> Output:

@@ -594,3 +594,17 @@ def test_a_fixed_alternators_unit_is_not_told_to_mend_a_trigger_it_does_not_need
     found = expected(FIXED, Point.OUTPUT_CURRENT, readings=readings)
     assert "may also stay off" in found.why
     assert "put that right" not in found.why
+
+
+# Solar is used first and the vehicle makes up the rest, so a limit on the vehicle's side does not
+# hold the panel's (case contract, charger behaviour; common practice for a small alternator).
+def test_a_panel_adds_to_what_a_set_input_limit_lets_out():
+    limited = UTE.model_copy(
+        update={"charger": UTE.charger.model_copy(update={"input_current_limit_a": 20.0})}
+    )
+    supply = read((Point.START_BATTERY_VOLTAGE, 13.9), (Point.HOUSE_BATTERY_VOLTAGE, 13.2))
+    found = expected(limited, Point.OUTPUT_CURRENT, readings=supply)
+    from_vehicle = 0.9 * 20 * 13.6 / 13.2
+    assert holds(found, from_vehicle)
+    assert holds(found, from_vehicle + 10)
+    assert "set limit of 20 A" in found.why
