@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from conftest import LOOKS, Look
 from legibility import complaints, small_targets
-from workshop import FRESH, READY, SIGNED, fill, give_reason, sign, vehicle_row
+from workshop import FRESH, READY, SIGNED, fill, give_reason, sign, turn_to, vehicle_row
 
 # Where to leave the pictures; left out, they are made and thrown away.
 PICTURES = os.environ.get("VOLTWALK_PICTURES", "")
@@ -52,13 +52,13 @@ def set_up_screens(hand: Any) -> Shots:
     for page_id in ("vehicle", "charger", "house_battery", "vehicle_feed", "meter", "extras"):
         go("particulars", page_id=page_id, vehicle_id=fresh)
         yield f"particulars_{page_id}", "Done"
-    go("equipment", vehicle_id="0" * 31 + "1")
+    turn_to(hand, "equipment", vehicle_id="0" * 31 + "1")
     yield "equipment_first_question", "12 V or 24 V vehicle?"
     hand.tap("12 V")
     yield "equipment_second_question", "Which charger?"
     go("equipment", vehicle_id=fresh)
     yield "equipment_known", "Charger"
-    go("vehicle", vehicle_id=fresh)
+    turn_to(hand, "vehicle", vehicle_id=fresh)
     yield "vehicle", "Design check"
     hand.tap("Erase the customer's data")
     yield "vehicle_erase", "Erase the customer's data?"
@@ -66,7 +66,7 @@ def set_up_screens(hand: Any) -> Shots:
 
 
 def review_screens(hand: Any) -> Shots:
-    hand.app.navigator.show("review", job_id=vehicle_row(hand.app.work.store, READY).open_job)
+    turn_to(hand, "review", job_id=vehicle_row(hand.app.work.store, READY).open_job)
     yield "review_in_the_way", "Explain"
     hand.tap("Explain")
     yield "review_explain", "Why is it accepted?"
@@ -77,7 +77,7 @@ def review_screens(hand: Any) -> Shots:
 
 
 def signing_screens(hand: Any) -> Shots:
-    hand.app.navigator.show("signing", job_id=vehicle_row(hand.app.work.store, READY).open_job)
+    turn_to(hand, "signing", job_id=vehicle_row(hand.app.work.store, READY).open_job)
     yield "signing", "Your name"
     hand.tap("Customer is not here")
     yield "signing_absent", "Customer not here"
@@ -92,7 +92,7 @@ def signing_screens(hand: Any) -> Shots:
 def record_screens(hand: Any) -> Shots:
     store = hand.app.work.store
     signed = store.vehicle(vehicle_row(store, SIGNED).vehicle_id)
-    page = hand.app.navigator.show("record", job_id=signed.jobs[0].job_id)
+    page = turn_to(hand, "record", job_id=signed.jobs[0].job_id)
     hand.until(lambda: page.pdf, 20)
     yield "record", "Intact: it is what was signed."
     hand.tap("Label")

@@ -3,7 +3,7 @@ from typing import Any
 
 import pytest
 from pypdf import PdfReader
-from workshop import READY, as_killed, field, fill, give_reason, sign, vehicle_row, write
+from workshop import READY, as_killed, field, fill, give_reason, sign, turn_to, vehicle_row, write
 
 from logic.points import Point, State
 
@@ -18,8 +18,7 @@ def hand(make_phone: Any, tmp_path: Path) -> Any:
 
 def show_review(hand: Any) -> None:
     hand.app.navigator.restart("home")
-    hand.app.navigator.show("review", job_id=vehicle_row(hand.app.work.store, READY).open_job)
-    hand.frames(3)
+    turn_to(hand, "review", job_id=vehicle_row(hand.app.work.store, READY).open_job)
 
 
 def explain(hand: Any, reason: str = "The vehicle is built that way") -> None:
@@ -205,8 +204,7 @@ def test_the_customers_data_goes_on_request_and_the_record_still_verifies(signin
     assert "Brackenfold Vets" in pdf_text(page)
     signing.tap("All vehicles")
     row = vehicle_row(signing.app.work.store, READY)
-    signing.app.navigator.show("vehicle", vehicle_id=row.vehicle_id)
-    signing.frames(4)
+    turn_to(signing, "vehicle", vehicle_id=row.vehicle_id)
     signing.tap("Erase the customer's data")
     signing.tap("Erase")
     assert signing.sees("are erased here")

@@ -1,6 +1,7 @@
 """The demo's store with one commissioning ready for review, and a hand that signs."""
 
 import shutil
+import time
 from pathlib import Path
 from typing import Any
 
@@ -41,6 +42,14 @@ def vehicle_row(store: Store, plate: str) -> Any:
     """Return a vehicle's line of the list."""
     [row] = store.find_vehicles(plate)
     return row
+
+
+def turn_to(hand: Any, name: str, **what: Any) -> Any:
+    """Show a screen without a tap, and wait until a tap is no bounce of the one before."""
+    page = hand.app.navigator.show(name, **what)
+    shown_at = time.monotonic()
+    hand.until(lambda: time.monotonic() > shown_at + 0.4)
+    return page
 
 
 def as_killed(hand: Any, folder: Path) -> Path:
