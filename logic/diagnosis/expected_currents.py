@@ -9,6 +9,7 @@ from logic.diagnosis.flows import (
     Flow,
     drawn_for,
     input_voltage,
+    output_voltage,
     panel_power,
 )
 from logic.diagnosis.known import Known, Worked
@@ -64,9 +65,9 @@ def input_current(known: Known) -> Expectation:
         return Expectation(min(low, high) - _STANDING_A, high, why, inherited=most.meter)
     worked = drawn_for(known, given)
     reach = SIGMAS * worked.spread + _STANDING_A
-    at_input = input_voltage(known)
+    at_input, at_output = input_voltage(known), output_voltage(known, given.value)
     why = (
-        f"{amperes(given.value)} out at {volts(known.charging_house_voltage().value)} needs about "
+        f"{amperes(given.value)} out at {volts(at_output.value)} needs about "
         f"{amperes(worked.value)} in at {volts(at_input.value)}, {unit.efficiency.mean * 100:.0f} "
         "% efficient"
     )

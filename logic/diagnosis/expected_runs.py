@@ -20,7 +20,7 @@ from logic.quantities import Ampere, Ohm
 
 # Assumed, in volts at 12 V: probe contact and a meter's own zero on a drop; the same with no
 # current to speak of; and how far a supply drifts between two readings.
-_CONTACT_V, _NO_CURRENT_V, _DRIFT_V = 0.005, 0.02, 0.1
+_CONTACT_V, _NO_CURRENT_V, _DRIFT_V = 0.005, 0.03, 0.1
 # Assumed: how far a sound run's resistance wanders after commissioning (temperature, bolts).
 _AGEING = 0.12
 _REMADE_OHM = 0.0003

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from logic.diagnosis.known import Known, Worked
 from logic.electrical import tables
-from logic.points import Point, State
+from logic.points import Point, Run, State
 from logic.quantities import Ampere, Watt
 
 SIGMAS = 2.0
@@ -67,7 +67,7 @@ def input_flow(known: Known) -> Flow:
 def drawn_for(known: Known, output: Worked, with_panel: bool = True) -> Worked:
     """Return the current the unit draws from the vehicle to give an output current, A."""
     unit = known.sound.charger
-    volts = known.charging_house_voltage()
+    volts = output_voltage(known, output.value)
     given = max(volts.value * output.value, 0.0)
     needed = (given + unit.own_use_w.mean) / unit.efficiency.mean
     watts = panel_power(known) if with_panel and known.has_panel else _NONE
@@ -82,6 +82,20 @@ def drawn_for(known: Known, output: Worked, with_panel: bool = True) -> Worked:
     meter = needed * output.meter / max(output.value, 1.0)
     bend = at_input.spread / at_input.value * value
     return Worked(value, math.hypot(spread / at_input.value, bend), meter / at_input.value, False)
+
+
+def output_voltage(known: Known, amperes: Ampere) -> Worked:
+    """Return the volts between the charger's output terminal and its negative, V.
+
+    Read; else the house battery's volts and what sound house runs lose on the way there.
+    """
+    if read := known.live(Point.CHARGER_OUTPUT_VOLTAGE):
+        return read
+    posts = known.charging_house_voltage()
+    runs = [known.sound.run_ohm[run] for run in (Run.HOUSE_FEED, Run.HOUSE_RETURN)]
+    lost = max(amperes, 0.0) * sum(run.mean for run in runs)
+    spread = max(amperes, 0.0) * math.hypot(*(run.mean * run.spread for run in runs))
+    return Worked(posts.value + lost, math.hypot(posts.spread, spread), posts.meter, False)
 
 
 def input_voltage(known: Known) -> Worked:
@@ -127,8 +141,10 @@ _NONE = Worked(0.0, 0.0, 0.0, False)
 
 def _from_input(known: Known, drawn: Worked) -> Worked:
     unit = known.sound.charger
-    volts, at_input = known.charging_house_voltage(), input_voltage(known)
+    at_input = input_voltage(known)
     taken = at_input.value * drawn.value
+    posts = known.charging_house_voltage()
+    volts = output_voltage(known, unit.efficiency.mean * taken / posts.value)
     given = max(unit.efficiency.mean * taken - unit.own_use_w.mean, 0.0)
     spread = math.hypot(
         taken * unit.efficiency.spread,

@@ -608,3 +608,18 @@ def test_a_panel_adds_to_what_a_set_input_limit_lets_out():
     assert holds(found, from_vehicle)
     assert holds(found, from_vehicle + 10)
     assert "set limit of 20 A" in found.why
+
+
+# Power at the unit's own terminals (case contract: output power = efficiency x input power, less a
+# few watts): what the house runs lose is output too. Hand sum, 4 W of own use.
+def test_the_input_current_is_reckoned_from_the_volts_at_the_units_own_output():
+    readings = read(
+        (Point.CHARGER_INPUT_VOLTAGE, 13.0),
+        (Point.CHARGER_OUTPUT_VOLTAGE, 14.0),
+        (Point.HOUSE_BATTERY_VOLTAGE, 13.2),
+        (Point.OUTPUT_CURRENT, 40.0),
+    )
+    found = expected(VAN, Point.INPUT_CURRENT, readings=readings)
+    by_hand = (14.0 * 40.0 + 4.0) / VAN.charger.efficiency / 13.0
+    assert found.reference == pytest.approx(by_hand, abs=0.1)
+    assert "40 A out at 14.00 V" in found.why
