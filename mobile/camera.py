@@ -60,7 +60,7 @@ def _keep(
     done: Done,
 ) -> None:
     def keep(data: bytes) -> None:
-        session = work.take_in_hand(str(wanted["job_id"]))
+        session = work.session_of(str(wanted["job_id"]))
         session.photo(data, step_id=str(wanted["step_id"]), answers=bool(wanted["answers"]))
         done()
 

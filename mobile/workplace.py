@@ -52,13 +52,20 @@ class Workplace:
 
     def take_in_hand(self, job_id: str) -> "Session":
         """Return the session of a job: the one in hand if it is its, else a new one."""
+        in_hand = self.session
+        if in_hand is None or (job_id and in_hand.job.job_id != job_id):
+            self.session = self.session_of(job_id)
+        else:
+            in_hand.reload()
+        return self.session_of(job_id)
+
+    def session_of(self, job_id: str) -> "Session":
+        """Return the session of a job, without taking it in hand; "" is the one in hand."""
         from mobile.session import Session
 
-        if self.session is None or (job_id and self.session.job.job_id != job_id):
-            self.session = Session(self.store, self.library, self.clock, job_id)
-        else:
-            self.session.reload()
-        return self.session
+        if self.session is not None and job_id in ("", self.session.job.job_id):
+            return self.session
+        return Session(self.store, self.library, self.clock, job_id)
 
     def resume(self) -> "Session | None":
         """Take the job in hand that the bookmark is in, at its step with what was typed."""

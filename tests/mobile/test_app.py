@@ -121,6 +121,30 @@ def test_a_photo_outlives_the_app_that_was_ended_while_the_camera_was_open(
     assert phone.app.work.store.setting(camera.SETTING) is None
 
 
+def test_a_late_photo_goes_to_its_own_job_and_leaves_the_one_in_hand(make_phone, store):
+    from io import BytesIO
+
+    from PIL import Image
+
+    from mobile import camera
+
+    first, second = open_job(store), open_job(store)
+    phone = make_phone()
+    work = phone.app.work
+    in_hand = work.take_in_hand(second)
+    written = BytesIO()
+    Image.new("RGB", (40, 30), "teal").save(written, "PNG")
+    path = store / "late.png"
+    path.write_bytes(written.getvalue())
+    wanted = {"job_id": first, "step_id": "photo_of_terminals", "answers": False}
+    came = []
+    camera.bring(work, wanted, path, lambda: came.append(True))
+    phone.until(lambda: came)
+    assert work.session is in_hand
+    assert "photo_of_terminals" in work.store.job(first).photos
+    assert work.store.job(second).photos == {}
+
+
 def test_a_widget_that_is_gone_is_not_kept_by_the_look(phone):
     import gc
     import weakref
