@@ -1,9 +1,9 @@
 """Two faults at once: considered where one alone leaves the readings strained.
 
-A single answer is strained when it must call a reading spoilt; then every other fault is tried
-beside the best answers.  Otherwise a second fault is tried where the fit already says that it
-would pay: what the readings say of an unknown (its fitted Gaussian over its prior) is weighed
-against the prior that the second fault would give it.
+A single answer is strained when it must call a reading spoilt, or the unit unruly; then every
+other fault is tried beside the best answers.  Otherwise a second fault is tried where the fit
+already says that it would pay: what the readings say of an unknown (its fitted Gaussian over
+its prior) is weighed against the prior that the second fault would give it.
 """
 
 import math
@@ -23,6 +23,8 @@ from logic.electrical.estimate import Estimate
 from logic.installation import Installation
 
 _SPOILT = 0.5
+# Log-chance of running as it does, under which a unit is called unruly.
+_UNRULY = -1.5
 # A second fault is tried when the pair would come to this share of the single answer.
 _WORTH_TRYING = math.log(0.02)
 # How many of the best single answers are joined with others: all of these when a reading is
@@ -40,8 +42,9 @@ def with_pairs(
     prior: Callable[[Hypotheses], Prior],
 ) -> Fit:
     """Return the fit with pairs of faults beside the single ones, if the readings ask for it."""
-    best = _best_rows(found)
-    second = _second_faults(installation, found, best)
+    strained = _strained(problem, found)
+    best = _best_rows(found, strained)
+    second = _second_faults(installation, found, best, strained)
     if not second:
         return found
     first = [(found.rows.faults[row][0], found.rows.ways[row][0]) for row in best]
@@ -49,28 +52,31 @@ def with_pairs(
     return found if rows is None else found.joined(fit(problem, rows, prior(rows)))
 
 
-def _best_rows(found: Fit) -> list[int]:
+def _strained(problem: Problem, found: Fit) -> bool:
+    """Whether the best single answer calls a reading spoilt or the unit unruly."""
+    row = int(np.argmax(found.ln_weight))
+    unruly = problem.gate(found.rows, found.theta).ln_chance[row] < _UNRULY
+    return bool(unruly or (found.good[row] < _SPOILT).any())
+
+
+def _best_rows(found: Fit, strained: bool) -> list[int]:
     """Return the likeliest row of each of the first few answers."""
     rows: dict[tuple[FaultId, ...], int] = {}
     order = np.argsort(-found.ln_weight, kind="stable")
-    behind = math.inf if _calls_spoilt(found, int(order[0])) else _FAR_BEHIND
+    behind = math.inf if strained else _FAR_BEHIND
     for row in order:
         if found.ln_weight[row] > found.ln_weight[order[0]] - behind:
             rows.setdefault(found.rows.faults[row], int(row))
     return list(rows.values())[:_JOINED]
 
 
-def _calls_spoilt(found: Fit, row: int) -> bool:
-    return bool((found.good[row] < _SPOILT).any())
-
-
 def _second_faults(
-    installation: Installation, found: Fit, best: Iterable[int]
+    installation: Installation, found: Fit, best: Iterable[int], strained: bool
 ) -> tuple[Second, ...]:
     """Return the faults, each in a way it can show, that could ease the first answers."""
     rows = list(best)
     every = [(entry.id, way) for entry in possible_faults(installation) for way in entry.way]
-    if _calls_spoilt(found, rows[0]):
+    if strained:
         return tuple(every)
     believed = [_Believed(found, row) for row in rows]
     changes = changed_priors(installation)

@@ -75,7 +75,11 @@ def _rounded(value: float, resolution: float) -> float:
 
 
 def spoil(rng: Generator, readings: list[dict]) -> tuple[list[dict], int]:
-    """Spoil one reading so that it is plainly another number; return the sheet and its place."""
+    """Spoil one reading so that it is plainly another number; return the sheet and its place.
+
+    The ignition terminal is read once and hangs on nothing else: a wrong post that happens to
+    be dead or live is no reading that cannot be right, so it only gets slips.
+    """
     order = rng.permutation(len(readings))
     for place in order:
         wrong = _spoilt(rng, readings, int(place))
@@ -92,6 +96,8 @@ def _spoilt(rng: Generator, readings: list[dict], place: int) -> float | None:
     if point in OTHERS or abs(value) < (1.0 if point in CURRENTS else 0.05):
         return None
     kind = str(rng.choice(SPOILS))
+    if point == "ignition_signal_voltage" and (abs(value) < 1 or kind == "wrong_post"):
+        return None
     if kind == "millivolts" and abs(value) < 0.9 and point not in CURRENTS:
         return value * 1000
     if kind == "wrong_post":

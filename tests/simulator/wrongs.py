@@ -27,7 +27,8 @@ OTHER = (
 )
 MILD_OHM = (0.004, 0.012)
 ANY_OHM = (0.005, 0.15)
-PLAIN_OHM = (0.012, 0.15)
+# Plain to see, and not so bad that nothing else could show any more.
+PLAIN_OHM = (0.012, 0.06)
 
 
 def possible(description: dict) -> list[str]:
