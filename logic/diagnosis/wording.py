@@ -15,14 +15,15 @@ RUN_NAMES = {
 def volts(value: Volt) -> str:
     """Hundredths of a volt, millivolts under a tenth; what was read to the millivolt stays so."""
     if 0 < abs(value) < 0.0995:
-        return f"{value * 1000:.0f} mV"
+        return f"{round(value * 1000)} mV"
+    value += 0.0  # a lone minus before nought goes
     to_the_millivolt = abs(value - round(value, 3)) < 1e-9
     return f"{value:.3f}".removesuffix("0") + " V" if to_the_millivolt else f"{value:.2f} V"
 
 
 def amperes(value: Ampere) -> str:
     """Tenths of an ampere, as a clamp shows them; whole ones without a nought behind."""
-    return f"{value:.1f}".removesuffix(".0") + " A"
+    return f"{round(value, 1) + 0.0:.1f}".removesuffix(".0") + " A"
 
 
 def milliohms(value: Ohm) -> str:
@@ -37,7 +38,7 @@ def quantity(point: Point, value: float) -> str:
     if unit == "V":
         return volts(value)
     if unit == "A":
-        return f"{value:.1f} A"
+        return f"{round(value, 2) + 0.0:.2f}".removesuffix("0") + " A"
     if unit == "°C":
         return f"{value:.0f} °C"
     if unit == "lit":

@@ -12,6 +12,8 @@ from logic.points import Point
         (0.085, "85 mV"),
         (-0.02, "-20 mV"),
         (0.0, "0.00 V"),
+        (-0.0, "0.00 V"),
+        (-0.0002, "0 mV"),
         (0.0996, "0.10 V"),
         (26.525, "26.525 V"),
         (13.2884549, "13.29 V"),
@@ -28,7 +30,8 @@ def test_resistance_is_told_in_milliohms(value, text):
 
 
 @pytest.mark.parametrize(
-    ("value", "text"), [(31.24, "31.2 A"), (25.0, "25 A"), (12.5, "12.5 A"), (3.14, "3.1 A")]
+    ("value", "text"),
+    [(31.24, "31.2 A"), (25.0, "25 A"), (-0.02, "0 A"), (12.5, "12.5 A"), (3.14, "3.1 A")],
 )
 def test_amperes_are_told_as_a_clamp_shows_them(value, text):
     assert wording.amperes(value) == text
@@ -38,7 +41,9 @@ def test_amperes_are_told_as_a_clamp_shows_them(value, text):
     ("point", "value", "text"),
     [
         (Point.START_BATTERY_VOLTAGE, 13.94, "13.94 V"),
-        (Point.INPUT_CURRENT, 28.94, "28.9 A"),
+        (Point.INPUT_CURRENT, 28.94, "28.94 A"),
+        (Point.INPUT_CURRENT, 28.9, "28.9 A"),
+        (Point.INPUT_CURRENT, -0.001, "0.0 A"),
         (Point.CHARGER_CASE_TEMPERATURE, 41.6, "42 °C"),
         (Point.CHARGING_INDICATOR, 1, "Lit"),
         (Point.FAULT_INDICATOR, 0, "Not lit"),
