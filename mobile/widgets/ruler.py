@@ -136,9 +136,11 @@ class Ruler(RelativeLayout):
         return self.height - dp(30)
 
     def _place(self, tick: Tick, mark: float) -> None:
-        tick.text = number(mark, int(self.places))
-        tick.texture_update()
-        tick.size = tick.texture_size
+        text = number(mark, int(self.places))
+        if tick.text != text:
+            tick.text = text
+            tick.texture_update()
+            tick.size = tick.texture_size
         x = self._at(mark) - tick.width / 2
         if self.low is not None and self.high is not None:
             # Two close limits: the numbers step aside so that neither covers the other.
