@@ -24,10 +24,7 @@ Place = tuple[float, float]
 _DOUBLE_TAP = (0.35, 45)  # seconds and pixels: what is nearer may be taken for a bounce
 _LIST_DELAY = 0.07  # seconds; Kivy's widgets.scroll_timeout is 55 ms
 
-# A scrolling list holds a touch back for 55 ms; a finger that lifts sooner is answered only
-# 200 ms later. A real finger rests longer. A button shows its press for 35 ms.
-_TAP = 0.08
-_SETTLE = 0.06
+_BREATH = 0.002  # seconds between frames of a wait, for threads that do the work waited for
 
 
 class _Touch(MotionEvent):
@@ -98,6 +95,7 @@ class Hand:
             if time.monotonic() > end:
                 raise TimeoutError(f"still waiting after {timeout} s")
             EventLoop.idle()
+            time.sleep(_BREATH)
         return result
 
     # Finding
@@ -205,6 +203,7 @@ class Hand:
         # A list hands a touch on after its delay and three frames, whichever is later.
         while frames < 4 or time.monotonic() < end:
             EventLoop.idle()
+            time.sleep(_BREATH)
             frames += 1
 
     # Typing

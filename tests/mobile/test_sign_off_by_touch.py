@@ -1,16 +1,42 @@
+import shutil
 from pathlib import Path
 from typing import Any
 
 import pytest
+from driveway import CHECKLISTS
 from pypdf import PdfReader
 from workshop import READY, as_killed, field, fill, give_reason, sign, turn_to, vehicle_row, write
 
 from logic.points import Point, State
+from logic.records import signoff
+from logic.records.review import review
+from mobile.workplace import Workplace
+
+
+@pytest.fixture(scope="module")
+def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("filled")
+    fill(folder)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def explained(filled: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The same, with what is out of range explained."""
+    folder = tmp_path_factory.mktemp("explained") / "store"
+    shutil.copytree(filled, folder)
+    work = Workplace(folder, CHECKLISTS)
+    session = work.take_in_hand(vehicle_row(work.store, READY).open_job)
+    [blocker] = signoff.blockers(session.work, review(session.work))
+    session.go_to(blocker.step_id)
+    session.explain("The vehicle is built that way")
+    work.close()
+    return folder
 
 
 @pytest.fixture
-def hand(make_phone: Any, tmp_path: Path) -> Any:
-    fill(tmp_path / "store")
+def hand(filled: Path, make_phone: Any, tmp_path: Path) -> Any:
+    shutil.copytree(filled, tmp_path / "store")
     hand = make_phone()
     show_review(hand)
     return hand
@@ -92,9 +118,11 @@ def test_every_step_can_be_looked_up_by_its_stage(hand: Any) -> None:
 
 
 @pytest.fixture
-def signing(hand: Any) -> Any:
-    explain(hand)
-    hand.tap("Sign")
+def signing(explained: Path, make_phone: Any, tmp_path: Path) -> Any:
+    shutil.copytree(explained, tmp_path / "store")
+    hand = make_phone()
+    hand.app.navigator.restart("home")
+    turn_to(hand, "signing", job_id=vehicle_row(hand.app.work.store, READY).open_job)
     return hand
 
 
