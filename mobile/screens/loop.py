@@ -1,5 +1,6 @@
 """The circuit is the screen: tap two posts, or a clamp's place, to enter that reading."""
 
+import gc
 from pathlib import Path
 
 from kivy.clock import Clock
@@ -69,7 +70,14 @@ class LoopScreen(VisitPage):
     count = StringProperty("")
     hint = StringProperty("")
 
+    _is_settled = False
+
     def begin(self) -> None:
+        if not self._is_settled:
+            # What is loaded by now stays: the collector need not walk through it between two
+            # readings, which would stop the picture for a tenth of a second.
+            gc.freeze()
+            self._is_settled = True
         self._chosen: Post | None = None
         self.hint = ""
         if self.visit.entering is not None:

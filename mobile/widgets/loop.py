@@ -48,6 +48,7 @@ PARTS = {
     "house_loads": "Loads",
     "solar_panel": "Panel",
 }
+_TRIES = 8
 _SMALLEST = 0.44  # of a text's own size, before it is cut off
 
 
@@ -87,6 +88,8 @@ class LoopPicture(RelativeLayout):
         self._redraw = Clock.create_trigger(self._draw, -1)
         super().__init__(**properties)
         self._ink = Canvas()
+        self._drawn: dict[object, LoopText] = {}
+        self._kept: dict[object, LoopText] = {}
         self.canvas.add(self._ink)
         for name in ("size", "view", "chosen", "partners"):
             self.fbind(name, self._redraw)
@@ -125,6 +128,7 @@ class LoopPicture(RelativeLayout):
     def _draw(self, *_: object) -> None:
         self.clear_widgets()
         self._ink.clear()
+        self._kept = {}
         if self.view is None or self.width < dp(200) or self.height < dp(100):
             return
         plan = self.plan
@@ -140,6 +144,7 @@ class LoopPicture(RelativeLayout):
             for post, place in plan.posts.items():
                 self._post(post, place)
         self._texts(plan)
+        self._drawn = self._kept
 
     def _line(self, places: tuple[Place, ...], width: float, colour: str) -> None:
         Color(*getattr(theme, colour))
@@ -222,11 +227,16 @@ class LoopPicture(RelativeLayout):
 
     def _post_sign(self, post: Post, place: Place) -> None:
         # A part of the drawing: it grows with the posts, not with the font.
-        size = dp(18 if len(SIGNS[post]) == 1 else 13)
-        label = LoopText(text=SIGNS[post], font_size=size, bold=True)
-        label.color = theme.main_words if self.chosen == post else theme.ink
-        label.texture_update()
-        label.size = label.texture_size
+        side = 18 if len(SIGNS[post]) == 1 else 13
+        style = Style(bold=True, colour="main_words" if self.chosen == post else "ink")
+        key = (SIGNS[post], post, style, dp(1), theme.dark)
+        label = self._drawn.get(key)
+        if label is None:
+            colour = getattr(theme, style.colour)
+            label = LoopText(text=SIGNS[post], font_size=dp(side), bold=True, color=colour)
+            label.texture_update()
+            label.size = label.texture_size
+        self._kept[key] = label
         label.center = (dp(place[0]), dp(place[1]))
         self.add_widget(label)
 
@@ -238,16 +248,31 @@ class LoopPicture(RelativeLayout):
             self._text(shown.word, run.word, Style(sign=shown.sign, small=True, colour=colour))
 
     def _text(self, text: str, slot: Rect, style: Style) -> None:
-        label = LoopText(text=text, bold=style.bold, color=getattr(theme, style.colour))
-        label.font_size = theme.small if style.small else theme.text
         side = min(dp(15), dp(slot.height), dp(slot.width) * 0.22) if style.sign else 0
         air = dp(3) if style.sign else 0
-        _fit(label, dp(slot.width) - side - air, dp(slot.height), wraps=style.wraps)
+        label = self._label(text, (dp(slot.width) - side - air, dp(slot.height)), style)
         left = dp(slot.centre[0]) - (label.width + side + air) / 2
         if style.sign:
             self._sign(style.sign, (left, dp(slot.centre[1]) - side / 2, side))
         label.pos = (left + side + air, dp(slot.centre[1]) - label.height / 2)
         self.add_widget(label)
+
+    def _label(self, text: str, room: Place, style: Style) -> LoopText:
+        """Return a text set in its room: as it was drawn last, where nothing about it changed."""
+        size = theme.small if style.small else theme.text
+        key = (text, room, style, size, theme.dark)
+        label = self._drawn.get(key) or self._set(text, room, style, size)
+        if label.parent is not None:  # the same text twice
+            label = self._set(text, room, style, size)
+        self._kept[key] = label
+        return label
+
+    @staticmethod
+    def _set(text: str, room: Place, style: Style, size: float) -> LoopText:
+        label = LoopText(text=text, bold=style.bold, color=getattr(theme, style.colour))
+        label.font_size = size
+        _fit(label, *room, wraps=style.wraps)
+        return label
 
     def _sign(self, sign: str, box: tuple[float, float, float]) -> None:
         ink = getattr(theme, sign if hasattr(theme, sign) else "marginal")
@@ -278,12 +303,15 @@ class LoopPicture(RelativeLayout):
 
 def _fit(label: LoopText, width: float, height: float, *, wraps: bool) -> None:
     """Set a text as large as its slot allows, up to its own size."""
-    own = label.font_size
-    for step in range(15):
-        label.font_size = own * max(_SMALLEST, 1 - 0.04 * step)
+    own, scale = label.font_size, 1.0
+    for _ in range(_TRIES):
+        label.font_size = own * scale
         label.text_size = (width, None) if wraps else (None, None)
         label.texture_update()
         wide, high = label.texture_size
-        if (wraps or wide <= width) and high <= height:
+        too_large = max(high / height, 1.0 if wraps else wide / width)
+        if too_large <= 1 or scale <= _SMALLEST:
             break
+        # A wrapped text gets lower in steps, by whole lines: it is tried bit by bit.
+        scale = max(_SMALLEST, scale * (0.92 if wraps else 0.985 / too_large))
     label.size = (min(label.texture_size[0], width), min(label.texture_size[1], height))

@@ -6,6 +6,7 @@ with one fault, followed as the screen asks. The promise is findings within 0.25
 The longest frame is the longest time for which a finger would have gone unanswered meanwhile.
 """
 
+import os
 import statistics
 import sys
 import tempfile
@@ -86,6 +87,7 @@ def main() -> None:
     works = sorted(work for _, _, work in figures)
     kept = sum(wait <= PROMISE for wait in waits) / len(waits)
     print(f"readings                        {len(waits):7d}  in {visits} visits")
+    print(f"load of the machine meanwhile   {os.getloadavg()[0]:7.1f}  on {os.cpu_count()} cores")
     print(f"saved to findings shown, median {statistics.median(waits) * 1e3:7.0f} ms")
     print(f"                        95 in 100 {waits[int(0.95 * len(waits))] * 1e3:5.0f} ms")
     print(f"                        longest {waits[-1] * 1e3:7.0f} ms")
