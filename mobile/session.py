@@ -22,7 +22,7 @@ from logic.records.events import Event
 from logic.records.review import WorkDone
 from logic.records.state import JobState, VehicleState, fold
 from logic.records.store import Store
-from mobile import drafts, reading
+from mobile import arrival, drafts, reading
 from mobile.reading import Place, Typed
 from mobile.step_view import StepView
 from mobile.waiting import Waits
@@ -67,8 +67,7 @@ class Session:
         self.job: JobState = self.vehicle.job(self._job_id)
         baseline: tuple[Reading, ...] = ()
         if self.job.kind == "callback":
-            record = self._store.latest_commissioning(self._vehicle_id)
-            baseline = record.record.readings if record else ()
+            baseline = arrival.baseline(self._store, self._vehicle_id)
         self.work = WorkDone(self.vehicle, self.job, self._library, baseline)
         self._facts = self.work.facts
 

@@ -141,7 +141,8 @@ class LoopScreen(VisitPage):
         name = POINTS[found.point]
         if found.of == "again":
             reason = loop_view.suspects(self.visit.diagnosis)[found.point, found.state]
-            return reason, f"Take again: {name}"
+            here = found.state is self.visit.state
+            return reason, f"{'Take again' if here else STATES[found.state].words}: {name}"
         if found.of == "diagnosis" and self.visit.is_settled:
             return visit_words.enough_but(found), "See the findings"
         why = visit_words.reason(self.visit, found)
