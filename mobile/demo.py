@@ -167,8 +167,13 @@ class _Story:
             Reading(point=point, state=state, value=self.told["today"][state][point])
             for point, state in _SYMPTOM_READINGS
         ]
+        checklist = self.library.checklists["fault_finding"]
         opened = JobOpened(
-            job_kind="callback", symptoms=("Battery never full",), complaint=COMPLAINT
+            job_kind="callback",
+            checklist_id=checklist.id,
+            checklist_version=checklist.version,
+            symptoms=(self.library.symptoms["battery_never_full"].words,),
+            complaint=COMPLAINT,
         )
         self._add(new_id(), opened, *(ReadingTaken(reading=reading) for reading in readings))
 

@@ -15,6 +15,7 @@ from logic.checklist.step import AskChoice, AskPhoto, AskReading, AskText, AskYe
 from mobile import demo
 from mobile.app import build_app
 from mobile.hand import Hand, holding
+from mobile.tour_callback import follow_a_callback
 
 WAIT = "Go on now (the record will say so)"
 NOT_TAKEN = "Cannot be reached"
@@ -27,7 +28,7 @@ def play(store_folder: Path, checklists: Path, folder: Path) -> int:
         guide = Guide(hand, folder)
         guide.set_up_a_vehicle("HOP 729", "hop grower's van")
         guide.commission("BEE 338")
-        guide.find_the_fault("SAW 051")
+        follow_a_callback(guide, "SAW 051")
     print(f"The tour left {guide.count} pictures, the PDF and the JSON in {folder}", flush=True)
     return 0
 
@@ -61,7 +62,8 @@ class Guide:
         self.hand.tap(fields[number])
         self.hand.type(text)
 
-    def _open(self, plate: str) -> None:
+    def open(self, plate: str) -> None:
+        """Open a vehicle from the list."""
         self.home()
         line = self.hand.find(plate)
         self.hand.tap(line.to_window(*line.center))
@@ -97,7 +99,7 @@ class Guide:
     def commission(self, plate: str) -> None:
         """Walk every step of a fresh vehicle's commissioning and sign it."""
         told = next(v for v in demo.invented()["vehicles"] if v["registration"] == plate)
-        self._open(plate)
+        self.open(plate)
         self.picture("vehicle")
         self.hand.tap("Start commissioning")
         self._walk(told["readings"])
@@ -126,11 +128,12 @@ class Guide:
             self.hand.tap(WAIT)
         match step.ask:
             case AskReading(point=point, state=state):
-                self._read(float(readings[state][point]))
+                self.read(float(readings[state][point]))
             case AskText():
                 self.write(0, "As on the job card")
 
-    def _read(self, value: float) -> None:
+    def read(self, value: float) -> None:
+        """Give a value the way the screen asks for it."""
         words = [getattr(widget, "text", "") for widget in self.hand.shown()]
         if "Not lit" in words:
             self.hand.tap("Lit" if value else "Not lit")
@@ -178,11 +181,6 @@ class Guide:
         shutil.copy(pdf, self.folder / "record.pdf")
         newest = list(self.work.store.sealed_records())[-1]
         (self.folder / "record.json").write_text(newest.model_dump_json(indent=1), "utf-8")
-
-    # Fault-finding
-
-    def find_the_fault(self, plate: str) -> None:
-        """Follow the open callback from its complaint to the cause."""
 
 
 _USUAL = {"12 V", "25 A, 12 V"}
