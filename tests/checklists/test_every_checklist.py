@@ -97,6 +97,20 @@ def test_polarity_is_proved_before_the_fuses_and_the_fuses_before_the_first_read
     assert order.index("polarity_before_fuses") < order.index("fuses_fitted") < first_reading
 
 
+# A panel is live in daylight with every fuse out (common practice, no published source).
+def test_the_panel_is_parted_before_hands_reach_the_unit_and_before_the_fuses():
+    place = [step.id for step in WALK.steps].index
+    for later in ("terminations_pulled", "polarity_before_fuses", "fuses_fitted"):
+        assert place("panel_unplugged") < place(later)
+
+
+# Too high a profile and a frozen lithium battery do their harm in the first charge.
+def test_profile_and_cold_are_settled_before_the_first_charge():
+    place = [step.id for step in WALK.steps].index
+    for earlier in ("profile_setting_voltage", "cold_charging_stopped"):
+        assert place("fuses_fitted") < place(earlier) < place("engine_started")
+
+
 def test_the_panel_is_proved_open_before_it_is_plugged_in():
     order = [step.id for step in WALK.steps]
     assert order.index("panel_unplugged") < order.index("rest_house_battery_voltage")
