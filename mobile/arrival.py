@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 CHECKLIST = "fault_finding"
 _LABELS = "labels"
 _COMPLAINTS = "complaints"
+_ASKED_ON = "complaint_asked_on"
 _STRANGER = "STRANGER"
 
 
@@ -55,9 +56,15 @@ class ComplaintDraft:
 
     def __init__(self, store: "Store", vehicle_id: str) -> None:
         self._store, self._vehicle_id = store, vehicle_id
+        store.set_setting(_ASKED_ON, vehicle_id)
         kept = store.setting(_COMPLAINTS, {}).get(vehicle_id, {})
         self.symptoms: list[str] = list(kept.get("symptoms", ()))
         self.complaint: str = str(kept.get("complaint", ""))
+
+    @staticmethod
+    def vehicle_asked(store: "Store") -> str:
+        """Return the vehicle whose complaint was asked for last, "" where none was."""
+        return str(store.setting(_ASKED_ON, ""))
 
     def put(self, symptoms: list[str] | None = None, complaint: str | None = None) -> None:
         """Take a change."""

@@ -1,7 +1,7 @@
 """The start of a callback: the symptoms in a few taps, the complaint, the cautions."""
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from kivy.clock import Clock
 from kivy.lang import Builder
@@ -15,6 +15,10 @@ from mobile.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.widgets.buttons import ButtonRow, Chip
 from mobile.widgets.cards import Notice
 from mobile.widgets.pages import Page
+
+if TYPE_CHECKING:
+    from logic.records.bookmark import Bookmark
+    from mobile.workplace import Workplace
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
@@ -30,9 +34,16 @@ class CallbackScreen(Page):
     ask = StringProperty("")
     reference = StringProperty("")
 
+    @classmethod
+    def reopens(cls, work: "Workplace", place: "Bookmark") -> bool:
+        vehicle_id = arrival.ComplaintDraft.vehicle_asked(work.store)
+        return bool(vehicle_id) and next(iter(work.store.events(vehicle_id)), None) is not None
+
     def opened(self, vehicle_id: str = "", job_id: str = "") -> None:
         store = self.work.store
-        self._vehicle_id = vehicle_id or store.job(job_id).vehicle_id
+        of_job = store.job(job_id).vehicle_id if job_id else ""
+        asked = arrival.ComplaintDraft.vehicle_asked(store)
+        self._vehicle_id = vehicle_id or of_job or asked
         state = store.vehicle(self._vehicle_id)
         self.plate = state.vehicle.registration if state.vehicle else ""
         open_job = job_id or _open_callback(state)

@@ -1,6 +1,7 @@
 """Quick check: a vehicle nobody here knows, from its label or from the two things one can see."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from kivy.lang import Builder
 
@@ -9,6 +10,10 @@ from logic.errors import AppError, InputError
 from mobile import arrival
 from mobile.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.widgets.pages import Page
+
+if TYPE_CHECKING:
+    from logic.records.bookmark import Bookmark
+    from mobile.workplace import Workplace
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
@@ -19,6 +24,10 @@ _MOST_AMPERES = 200.0
 
 class StrangerScreen(Page):
     """What is typed is kept until the check begins."""
+
+    @classmethod
+    def reopens(cls, work: "Workplace", place: "Bookmark") -> bool:
+        return True
 
     def opened(self) -> None:
         self._draft: dict[str, str] = dict(self.work.store.setting(_DRAFT, {}))

@@ -9,4 +9,12 @@ keypad   Keypad, KeypadSheet              digits with one thumb; the sheet serve
 pages    Page, PageFrame, PageHeader, PageBody, PageFooter
 banner   Banner                           one message over every screen
 sheets   Sheet                            a panel from below, for choices and texts
+
+For fault-finding:
+
+loop        LoopPicture                   the circuit as the screen; taps on posts, clamps, parts
+entry_pane  EntryPane                     one reading being entered under the picture
+findings    FindingHead, SureBar, Said    a finding, how sure, and lines under a small head
+ladder      LadderPicture                 the potential at each post along the loop
+around      StepCards                     the steps around the readings, answered in place
 """

@@ -94,6 +94,21 @@ def test_half_typed_digits_and_the_place_outlive_a_kill(mechanic, make_phone):
     assert phone.sees("13.")
 
 
+def test_a_half_told_complaint_outlives_a_kill(make_phone, flatbed):
+    phone = make_phone()
+    phone.app.navigator.show("callback", vehicle_id=flatbed)
+    phone.frames(3)
+    phone.tap("Unit gets hot")
+    phone.tap(loop(phone).ids.complaint.ids.input)
+    phone.type("Smells after an hour")
+    phone = make_phone()
+    phone.frames(3)
+    assert phone.app.navigator.current == "callback"
+    assert phone.find("Unit gets hot").chosen
+    assert not phone.find("Never charges").chosen
+    assert phone.sees("Smells after an hour")
+
+
 def test_a_meter_that_shows_nonsense_is_answered_and_nothing_is_lost(mechanic):
     phone = mechanic.phone
     phone.tap(mechanic.button)

@@ -56,7 +56,8 @@ def test_what_is_missing_is_said_and_what_was_typed_outlives_a_kill(make_phone):
     phone.tap("Check this vehicle")
     assert "from 1 to 200 A" in page.ids.rating.complaint
     phone = make_phone()
-    page = open_quick_check(phone)
+    assert phone.app.navigator.current == "stranger"
+    page = phone.app.navigator.page
     assert page.ids.rating.text == "4000"
     assert page.ids.chemistry.value == "gel"
 
