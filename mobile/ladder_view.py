@@ -3,7 +3,8 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from logic.diagnosis.ladder import Grade, Ladder, Origin, Rung, Step
+from logic.diagnosis.drops import Grade, Origin, Step
+from logic.diagnosis.ladder import Ladder, Rung
 from logic.points import Point, Post, Run
 from mobile.loop_view import GRADE_SIGNS, GRADE_WORDS, short
 from mobile.wording import POSTS
@@ -99,7 +100,8 @@ def _of_run(step: Step, then: Step | None) -> StepRow:
     if step.origin is Origin.TOGETHER and step.partner:
         name = f"{name} and {_RUN_WORDS[step.partner].split()[1]} together"
     words = f"{name}: {short(_DROP, step.drop_v)}, {GRADE_WORDS[step.grade]}"
-    band = f"should be {_figure(step.low)} to {short(_DROP, step.high)}"
+    least = f"{_figure(step.low)} to " if step.low and step.low > 0 else "at most "
+    band = f"should be {least}{short(_DROP, step.high)}"
     was = ""
     if then is not None and then.drop_v is not None and then.origin is step.origin:
         was = f"; was {short(_DROP, then.drop_v)}"

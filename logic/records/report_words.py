@@ -82,7 +82,8 @@ def limits(verdict: Verdict) -> str:
     mark = f" {unit(verdict.point)}".rstrip()
     if low is None and high is None:
         return "no limit"
-    if low is None:
+    # Under nothing at all lies only the meter's own error: the upper limit is what is meant.
+    if low is None or (mark in (" V", " A") and low <= 0 < (high or 0)):
         return f"≤ {number(high or 0.0, places)}{mark}"
     if high is None:
         return f"≥ {number(low, places)}{mark}"
