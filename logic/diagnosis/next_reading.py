@@ -27,7 +27,7 @@ FILE = "costs.toml"
 # Below this a reading is not worth a walk round the vehicle (assumed).
 _LEAST_BITS = 0.02
 # What the best reading must add to the chance of doing the right thing, to ask for any (assumed).
-_LEAST_GAIN = 0.01
+_LEAST_GAIN = 0.02
 _LEAST_WEIGHT = 1e-3
 _MOST_ROWS = 40
 _NODES, _NODE_WEIGHTS = np.polynomial.hermite_e.hermegauss(7)
