@@ -7,7 +7,8 @@ Signs and patterns are named as in :mod:`mobile.widgets.shapes` and
 from dataclasses import dataclass, field
 
 from logic.case import Diagnosis, Judgement
-from logic.diagnosis.ladder import DROP_OF, Grade, Ladder, Origin, Step
+from logic.diagnosis.drops import DROP_OF, Grade, Origin, Step
+from logic.diagnosis.ladder import Ladder
 from logic.points import PROBES, Point, Post, Run, State
 from mobile.visit import Suggestion, Visit
 from mobile.wording import measure

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from logic.case import Reading
-from logic.diagnosis.ladder import DROP_OF
+from logic.diagnosis.drops import DROP_OF
 from logic.diagnosis.meter import COVERAGE, standard_uncertainty
 from logic.installation import Installation, Meter
 from logic.points import PROBES, Point, Run, State

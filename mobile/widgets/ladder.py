@@ -14,7 +14,7 @@ from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, St
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.widget import Widget
 
-from logic.diagnosis.ladder import Grade
+from logic.diagnosis.drops import Grade
 from mobile.ladder_view import POSITIVES, LadderView, RungRow
 from mobile.theme import theme
 from mobile.widgets import marks, words  # noqa: F401  (the kv builds on them)

@@ -4,7 +4,6 @@ Where everything lies is :mod:`mobile.widgets.loop_plan`, what it shows a
 :class:`mobile.loop_view.LoopView`. A text that would not fit its slot is set smaller.
 """
 
-from dataclasses import dataclass
 from pathlib import Path
 
 from kivy.clock import Clock
@@ -12,17 +11,18 @@ from kivy.graphics import Canvas, Color, Ellipse, Line, Rectangle, RoundedRectan
 from kivy.input.motionevent import MotionEvent
 from kivy.lang import Builder
 from kivy.metrics import dp
-from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
-from kivy.uix.label import Label
+from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.relativelayout import RelativeLayout
 
-from logic.diagnosis.ladder import Grade
+from logic.diagnosis.drops import Grade
 from logic.points import Post
 from mobile.loop_view import LoopView, RunShown
 from mobile.theme import theme
 from mobile.widgets import loop_plan
-from mobile.widgets.loop_plan import CLAMP, POST, LoopPlan, Place, Rect, RunPlan
+from mobile.widgets.loop_plan import CLAMP, POST, LoopPlan, RunPlan
+from mobile.widgets.loop_text import LoopText, Style, fit
 from mobile.widgets.marks import drawing
+from mobile.widgets.rect import Place, Rect
 from mobile.widgets.run_patterns import COLOURS, strokes
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
@@ -48,23 +48,6 @@ PARTS = {
     "house_loads": "Loads",
     "solar_panel": "Panel",
 }
-_TRIES = 8
-_SMALLEST = 0.44  # of a text's own size, before it is cut off
-
-
-class LoopText(Label):
-    """A text of the picture, set in its slot."""
-
-
-@dataclass(frozen=True)
-class Style:
-    """How a text stands in its slot; ``colour`` is the theme's name of one."""
-
-    sign: str = ""
-    small: bool = False
-    wraps: bool = False
-    bold: bool = False
-    colour: str = "ink"
 
 
 _NAME = Style(small=True, wraps=True)
@@ -82,7 +65,6 @@ class LoopPicture(RelativeLayout):
     chosen = StringProperty("")
     partners = ObjectProperty(frozenset())
     least = NumericProperty("376dp")
-    ready = BooleanProperty(False)
 
     def __init__(self, **properties: object) -> None:
         self._redraw = Clock.create_trigger(self._draw, -1)
@@ -271,7 +253,7 @@ class LoopPicture(RelativeLayout):
     def _set(text: str, room: Place, style: Style, size: float) -> LoopText:
         label = LoopText(text=text, bold=style.bold, color=getattr(theme, style.colour))
         label.font_size = size
-        _fit(label, *room, wraps=style.wraps)
+        fit(label, *room, wraps=style.wraps)
         return label
 
     def _sign(self, sign: str, box: tuple[float, float, float]) -> None:
@@ -296,22 +278,6 @@ class LoopPicture(RelativeLayout):
             radius = dp(8) if letter == "R" else dp(2)
             RoundedRectangle(pos=(x, y), size=(side, side), radius=[radius])
         label = LoopText(text=letter, bold=True, color=theme.verdict_words, font_size=dp(12))
-        _fit(label, side, side, wraps=False)
+        fit(label, side, side, wraps=False)
         label.center = (x + side / 2, y + side / 2)
         self.add_widget(label)
-
-
-def _fit(label: LoopText, width: float, height: float, *, wraps: bool) -> None:
-    """Set a text as large as its slot allows, up to its own size."""
-    own, scale = label.font_size, 1.0
-    for _ in range(_TRIES):
-        label.font_size = own * scale
-        label.text_size = (width, None) if wraps else (None, None)
-        label.texture_update()
-        wide, high = label.texture_size
-        too_large = max(high / height, 1.0 if wraps else wide / width)
-        if too_large <= 1 or scale <= _SMALLEST:
-            break
-        # A wrapped text gets lower in steps, by whole lines: it is tried bit by bit.
-        scale = max(_SMALLEST, scale * (0.92 if wraps else 0.985 / too_large))
-    label.size = (min(label.texture_size[0], width), min(label.texture_size[1], height))

@@ -9,7 +9,7 @@ strokes where the drop has the wrong sign.
 from dataclasses import dataclass
 from math import hypot, log2
 
-from logic.diagnosis.ladder import Grade
+from logic.diagnosis.drops import Grade
 from mobile.widgets.loop_plan import RunPlan
 
 Place = tuple[float, float]

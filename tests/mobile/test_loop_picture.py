@@ -3,7 +3,7 @@ from itertools import combinations
 import pytest
 from conftest import LOOKS, Look, take_on
 
-from logic.diagnosis.ladder import Grade
+from logic.diagnosis.drops import Grade
 from logic.points import PROBES, Point, Post, Run, State
 from mobile.loop_view import GRADE_SIGNS, GRADE_WORDS, LoopView, RunShown, short
 

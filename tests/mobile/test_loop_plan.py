@@ -3,7 +3,8 @@ from itertools import combinations
 import pytest
 
 from logic.points import PROBES, Post
-from mobile.widgets.loop_plan import POST, TOUCH, LoopPlan, Rect, lay_out, least_height
+from mobile.widgets.loop_plan import POST, TOUCH, LoopPlan, lay_out, least_height
+from mobile.widgets.rect import Rect
 
 SIZES = [
     (width, height, solar)

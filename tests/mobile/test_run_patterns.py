@@ -2,7 +2,7 @@ from itertools import combinations
 
 import pytest
 
-from logic.diagnosis.ladder import Grade
+from logic.diagnosis.drops import Grade
 from logic.points import Run
 from mobile.loop_view import GRADE_SIGNS, GRADE_WORDS
 from mobile.widgets.loop_plan import lay_out

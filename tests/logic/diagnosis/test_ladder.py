@@ -5,7 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logic.case import Reading
-from logic.diagnosis.ladder import Grade, Origin, ladder
+from logic.diagnosis.drops import Grade, Origin
+from logic.diagnosis.ladder import ladder
 from logic.installation import (
     CableRun,
     Charger,

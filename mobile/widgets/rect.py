@@ -1,0 +1,54 @@
+"""A rectangle as plain data, for layouts that are proved without a window. No Kivy."""
+
+from dataclasses import dataclass
+
+Place = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Rect:
+    """A rectangle by its lower left corner."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+    @classmethod
+    def around(cls, centre: Place, width: float, height: float) -> "Rect":
+        """Return the rectangle of this size around a place."""
+        return cls(centre[0] - width / 2, centre[1] - height / 2, width, height)
+
+    @classmethod
+    def between(cls, left: float, bottom: float, right: float, top: float) -> "Rect":
+        """Return the rectangle between four edges."""
+        return cls(left, bottom, right - left, top - bottom)
+
+    @property
+    def right(self) -> float:
+        """The right edge."""
+        return self.x + self.width
+
+    @property
+    def top(self) -> float:
+        """The upper edge."""
+        return self.y + self.height
+
+    @property
+    def centre(self) -> Place:
+        """The middle."""
+        return self.x + self.width / 2, self.y + self.height / 2
+
+    def holds(self, place: Place) -> bool:
+        """Tell whether a place lies inside."""
+        return self.x <= place[0] <= self.right and self.y <= place[1] <= self.top
+
+    def meets(self, other: "Rect") -> bool:
+        """Tell whether two rectangles overlap by more than a hair."""
+        hair = 0.01
+        return (
+            self.x < other.right - hair
+            and other.x < self.right - hair
+            and self.y < other.top - hair
+            and other.y < self.top - hair
+        )
