@@ -48,7 +48,7 @@ def diagnose(case: Case) -> Diagnosis:
     ranked = _ranked(found, weight)
     marginals = _marginals(ranked)
     return Diagnosis(
-        findings=_findings(installation, found, weight, ranked, (measured, problem.values)),
+        findings=_findings(case, found, ranked, (measured, problem.values)),
         marginals=marginals,
         next_readings=_next(installation, found, weight, readings),
         suspect_readings=suspect_readings(found, weight, measured),
@@ -143,22 +143,22 @@ def _marginals(ranked: Sequence[_Group]) -> dict[FaultId, float]:
 
 
 def _findings(
-    installation: Installation,
+    case: Case,
     found: Fit,
-    weight: Array,
     ranked: Sequence[_Group],
     read: tuple[tuple[Reading, ...], Array],
 ) -> tuple[Finding, ...]:
     readings, values = read
     marginals = _marginals(ranked)
     named = [group for group in ranked if group.probability >= _LEAST_NAMED] or ranked[:1]
-    possible = [entry.id for entry in possible_faults(installation)]
+    possible = [entry.id for entry in possible_faults(case.installation)]
+    then = {(r.point, r.state): r.value for r in current(case.baseline)}
     findings = []
     for place, group in enumerate(named):
         said: tuple[str, ...] = ()
         if place < _EXPLAINED and len(ranked) > 1 and readings:
             rival = _rival(group, ranked)
-            said = evidence(found, (group.row, rival.row), readings, values)
+            said = evidence(found, (group.row, rival.row), readings, values, then)
         if place == 0 and readings:
             said += ruled_out(marginals, possible)
         share = min(1.0, group.probability)

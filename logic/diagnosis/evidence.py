@@ -7,7 +7,7 @@ the other would have shown.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from logic.case import FaultId, Reading
 from logic.diagnosis.catalogue import fault
 from logic.diagnosis.inference import Fit
+from logic.diagnosis.readout import Place
 from logic.diagnosis.words import foretold, place_name, shown_value
 from logic.points import PROBES, Point, State
 
@@ -97,9 +98,25 @@ def chain(found: Fit, row: int, values: Array, order: Sequence[int]) -> dict[int
 
 
 def evidence(
-    found: Fit, rows: tuple[int, int], readings: Sequence[Reading], values: Array
+    found: Fit,
+    rows: tuple[int, int],
+    readings: Sequence[Reading],
+    values: Array,
+    then: Mapping[Place, float],
 ) -> tuple[str, ...]:
-    """Return the two or three readings that speak most for a row and against its rival."""
+    """Return the two or three readings that speak most for a row and against its rival.
+
+    Parameters
+    ----------
+    found
+        The fitted hypotheses.
+    rows
+        The row, and its rival.
+    readings, values
+        The metered readings in the fit's order, and their values.
+    then
+        What was read at the same places at commissioning.
+    """
     row, rival = rows
     order = reading_order(readings)
     ours, theirs = chain(found, row, values, order), chain(found, rival, values, order)
@@ -107,23 +124,27 @@ def evidence(
     good = [place for place in order if found.good[row, place] > 0.5]
     best = sorted(good, key=lambda place: -worth[place])[:_MOST]
     other = named(found.rows.faults[rival])
-    return tuple(
-        _sentence(readings[place], ours[place], theirs[place], other)
-        for place in best
-        if worth[place] >= _WORTH
-    )
+    said = []
+    for place in best:
+        if worth[place] >= _WORTH:
+            fitted = float(found.shown.value[row, place])
+            said.append(_sentence(readings[place], fitted, theirs[place], other, then))
+    return tuple(said)
 
 
-def _sentence(reading: Reading, ours: Link, theirs: Link, other: str) -> str:
+def _sentence(
+    reading: Reading, fitted: float, theirs: Link, other: str, then: Mapping[Place, float]
+) -> str:
     unit = PROBES[reading.point].unit
     name = place_name(reading.point, reading.state)
     read = shown_value(reading.value, unit)
     # The chain is a straight line, and may run past what a current can be.
     least = min(0.0, reading.value) if unit == "A" else -math.inf
-    low, high = ours.expected - 2 * ours.spread, ours.expected + 2 * ours.spread
-    fits = f"fits {foretold(max(low, least), unit)} to {foretold(high, unit)}"
     should = foretold(max(theirs.expected, least), unit)
-    return f"{name} {read}: {fits}; with “{other}” it would be about {should}."
+    before = then.get((reading.point, reading.state))
+    once = "" if before is None else f" At commissioning it read {shown_value(before, unit)}."
+    fits = f"fits this answer (about {foretold(fitted, unit)})"
+    return f"{name} {read}: {fits}; with “{other}” it would be about {should}.{once}"
 
 
 def named(faults: Sequence[FaultId]) -> str:

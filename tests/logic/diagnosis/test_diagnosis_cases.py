@@ -7,6 +7,7 @@ import pytest
 
 import logic
 from logic.case import FaultId
+from logic.diagnosis.words import certainty
 
 BARE = {"charger": {"rated_output_current_a": 25}, "house_battery": {"chemistry": "agm"}}
 
@@ -222,3 +223,32 @@ def test_importing_the_package_does_not_import_numpy() -> None:
     code = "import sys, logic, logic.case; sys.exit('numpy' in sys.modules)"
     root = Path(__file__).resolve().parents[3]
     assert subprocess.run([sys.executable, "-c", code], cwd=root, check=False).returncode == 0
+
+
+def test_the_evidence_of_a_callback_names_the_commissioning_reading() -> None:
+    found = diagnosed(UTE, sheet(SOUND, **BAD_RETURN), baseline=sheet(SOUND))
+    told = [line for line in found.findings[0].evidence if "Vehicle return drop" in line]
+    assert told
+    assert "At commissioning it read 0.134 V" in told[0]
+
+
+def test_a_broken_loop_is_named_in_the_reason() -> None:
+    # 14.10 = 0.335 + 11.63 + 0.134 would want 2 V more.
+    found = diagnosed(UTE, sheet(SOUND, charger_input_voltage__idle=11.63))
+    reasons = {s.point: s.reason for s in found.suspect_readings}
+    assert "miss by 2" in reasons["charger_input_voltage"]
+
+
+@pytest.mark.parametrize(
+    ("probability", "words"),
+    [(0.99, "almost certain"), (0.85, "very likely"), (0.6, "likely"), (0.3, "possible")],
+)
+def test_how_sure_is_said_in_words(probability: float, words: str) -> None:
+    assert certainty(probability) == words
+    assert certainty(0.01) == "unlikely"
+
+
+def test_one_answer_leaves_nothing_to_ask() -> None:
+    # Guided to the end, the engine falls silent by itself.
+    found = diagnosed(UTE, sheet(SOUND))
+    assert found.next_readings == ()
