@@ -80,7 +80,7 @@ class SigningForm:
             technician=own,
             technician_signature=self._signature("technician", own.name),
             customer_signature=self._signature("customer", self.customer_name),
-            signed_at=at,
+            signed_at=at.astimezone(),  # the record tells the hour of the place
             app_version=__version__,
             place=self.place,
         )

@@ -4,6 +4,7 @@ Kivy reads its environment and opens its window on import, so entry, tour and te
 through here first. Nothing in this module imports Kivy before :func:`prepare` has spoken.
 """
 
+import logging
 import os
 import tempfile
 from dataclasses import dataclass
@@ -49,6 +50,7 @@ def prepare(
     if on_android():
         return
     os.environ.setdefault("KIVY_LOG_MODE", "PYTHON")
+    logging.getLogger("kivy").addFilter(_is_worth_saying)
     if own_home:
         os.environ["KIVY_HOME"] = tempfile.mkdtemp(prefix="voltwalk-kivy-")
     if offscreen:
@@ -56,6 +58,12 @@ def prepare(
     os.environ["KIVY_METRICS_DENSITY"] = str(screen.density)
     os.environ["KIVY_DPI"] = str(round(160 * screen.density))
     _set_window(screen, offscreen)
+
+
+def _is_worth_saying(entry: logging.LogRecord) -> bool:
+    """Tell whether a desk should hear of it; Kivy logs a traceback for what it can do without."""
+    said = entry.getMessage()
+    return not any(word in said for word in ("Cutbuffer", "MTDev", "configuration"))
 
 
 def _set_window(screen: Screen, offscreen: bool) -> None:

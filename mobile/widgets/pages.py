@@ -77,6 +77,13 @@ class PageBody(ScrollView):
 
     def on_kv_post(self, base_widget: object) -> None:
         self.ready = True
+        self.bind(height=self._stay_on_top)
+        self.ids.stack.bind(height=self._stay_on_top)
+
+    def _stay_on_top(self, *_: object) -> None:
+        # What is shorter than the screen has no place to be scrolled to but its beginning.
+        if self.ids.stack.height <= self.height:
+            self.scroll_y = 1
 
     def add_widget(self, widget: Widget, *args: Any, **kwargs: Any) -> None:
         if "stack" in self.ids and widget is not self.ids.stack.__self__:
