@@ -48,6 +48,8 @@ class FindingsScreen(VisitPage):
         if found is None:
             yield Small(text="Working it out ...")
             return
+        if not self.visit.readings:
+            yield Notice(text="Nothing is read yet: this only says how common each fault is.")
         if self.visit.is_thinking:
             yield Notice(text="A newer reading is being worked in ...")
         yield from map(self._suspect, found.suspect_readings)
