@@ -44,3 +44,9 @@ def test_every_path_named_by_the_contributors_guide_exists():
     names = re.findall(r"`((?:logic|mobile|checklists|tests)/[\w./]*)`", DEVELOPERS)
     assert names
     assert [name for name in names if not (CHECKOUT / name).exists()] == []
+
+
+def test_every_module_of_the_app_is_in_the_contributors_guide():
+    named = set(re.findall(r"`(\w+)`", DEVELOPERS))
+    modules = {path.stem for path in (CHECKOUT / "mobile").glob("*.py")}
+    assert modules - named - {"__init__"} == set()
