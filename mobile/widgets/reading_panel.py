@@ -135,8 +135,10 @@ class ReadingPanel(BoxLayout):
     def _draw_ruler(self, typed: Typed, colour: str) -> None:
         band, verdict = self.ids.ruler, typed.verdict
         band.places = self.places
-        band.low = verdict.expected_low if verdict else self.low
+        low = verdict.expected_low if verdict else self.low
         band.high = verdict.expected_high if verdict else self.high
+        # Just under nothing lies only the meter's own error: no end worth a mark.
+        band.low = None if low is not None and -(band.high or 0) / 4 < low <= 0 else low
         band.guard = verdict.uncertainty if verdict else 0.0
         band.value = typed.value
         band.colour = self.colour = colour
