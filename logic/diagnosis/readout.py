@@ -20,6 +20,10 @@ _DRIFTING = [INDEX[name] for name, _ in DRIFTS]
 # Of a reading whose value the model cannot tell, beside the hypothesis' own looseness.
 _TERMINAL_SPREAD_V = 0.6
 _UNLIT_SPREAD_V = 6.0
+# A trigger is easily read against a nearby earth instead of the unit's own negative, so what
+# lifts that negative may or may not be in the reading; assumed, for a 12 V system.
+_SIGNAL_SPREAD_V = 0.4
+_SIGNAL_MOST_SPREAD_V = 2.5
 
 
 @dataclass(frozen=True)
@@ -113,8 +117,11 @@ class _At:
         return self.settled.value[:, place, column], self.settled.slope[:, place, column]
 
 
-def _signal(at: _At, true: Array, slope: Array, _loose: Array) -> None:
-    """Supply less a switch's drop while the engine runs, read against a lifted negative."""
+def _signal(at: _At, true: Array, slope: Array, loose: Array) -> None:
+    """Supply less a switch's drop while the engine runs, read against a lifted negative.
+
+    It tells live from dead; of the return it tells little, whose own drop proves it better.
+    """
     if at.state in (State.REST, State.SOLAR):
         true += at.unknown("signal_rest_v")
         slope[:, INDEX["signal_rest_v"]] += 1
@@ -122,6 +129,9 @@ def _signal(at: _At, true: Array, slope: Array, _loose: Array) -> None:
     live = at.rows.live.astype(np.float64)
     supply, supply_slope = at.output(Point.START_BATTERY_VOLTAGE)
     lifted, lifted_slope = at.output(Point.VEHICLE_RETURN_DROP)
+    scale = at.setting.scale
+    unsure = np.clip(lifted, _SIGNAL_SPREAD_V * scale, _SIGNAL_MOST_SPREAD_V * scale)
+    np.maximum(loose, live * unsure, out=loose)
     true += live * (supply - lifted - at.unknown("signal_drop_v"))
     slope += live[:, None] * (supply_slope - lifted_slope)
     slope[:, INDEX["signal_drop_v"]] -= live
