@@ -23,6 +23,7 @@ CHECKLISTS = CHECKOUT / "checklists"
 sys.path.insert(0, str(CHECKOUT))
 
 EMPTY_APP = """
+import time
 from mobile import toolkit
 toolkit.prepare(offscreen=True, own_home=True)
 from kivy.app import App
@@ -30,20 +31,26 @@ from kivy.clock import Clock
 from kivy.uix.label import Label
 class Empty(App):
     def on_start(self):
-        Clock.schedule_once(lambda _: self.stop(), 0)
+        Clock.schedule_once(lambda _: Clock.schedule_once(self.drawn, 0), 0)
+    def drawn(self, _):
+        print(time.time(), flush=True)
+        self.stop()
     def build(self):
         return Label(text="empty")
 Empty().run()
 """
 FIRST_SCREEN = """
-import sys
+import sys, time
 from pathlib import Path
 from mobile import toolkit
 toolkit.prepare(offscreen=True, own_home=True)
 from kivy.clock import Clock
 from mobile.app import build_app
 app = build_app(Path(sys.argv[1]), Path(sys.argv[2]))
-app.bind(on_start=lambda _: Clock.schedule_once(lambda _: app.stop(), 0))
+def shown(_):
+    print(time.time(), flush=True)
+    app.stop()
+app.bind(on_start=lambda _: Clock.schedule_once(lambda _: Clock.schedule_once(shown, 0), 0))
 app.run()
 """
 
@@ -60,15 +67,15 @@ def median_ms(action: Callable[[], object], times: int) -> float:
 
 
 def process_ms(script: str, *arguments: str) -> float:
-    """Return how long a Python process with this script takes, ms."""
+    """Return the time from a Python process's start to what its script calls shown, ms."""
     environment = os.environ | {"PYTHONPATH": str(CHECKOUT)}
     with tempfile.NamedTemporaryFile("w", suffix=".py") as file:
         file.write(script)
         file.flush()
         command = [sys.executable, file.name, *arguments]
-        start = time.perf_counter()
-        subprocess.run(command, check=True, env=environment, capture_output=True)
-        return 1000 * (time.perf_counter() - start)
+        start = time.time()
+        run = subprocess.run(command, check=True, env=environment, capture_output=True, text=True)
+        return 1000 * (float(run.stdout.split()[-1]) - start)
 
 
 def first_screen(folder: Path, pairs: int = 7) -> None:
