@@ -82,12 +82,16 @@ def limits(verdict: Verdict) -> str:
     mark = f" {unit(verdict.point)}".rstrip()
     if low is None and high is None:
         return "no limit"
-    # Under nothing at all lies only the meter's own error: the upper limit is what is meant.
-    if low is None or (mark in (" V", " A") and low <= 0 < (high or 0)):
+    if low is None or begins_at_nothing(low, high):
         return f"≤ {number(high or 0.0, places)}{mark}"
     if high is None:
         return f"≥ {number(low, places)}{mark}"
     return f"{number(low, places)} to {number(high, places)}{mark}"
+
+
+def begins_at_nothing(low: float | None, high: float | None) -> bool:
+    """Tell whether a band's lower end is only the meter's error below 0: no limit to name."""
+    return low is not None and -(high or 0.0) / 4 < low <= 0
 
 
 def uncertainty(verdict: Verdict) -> str:

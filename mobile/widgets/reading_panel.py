@@ -12,6 +12,7 @@ from kivy.properties import (
 )
 from kivy.uix.boxlayout import BoxLayout
 
+from logic.records.report_words import begins_at_nothing
 from mobile.reading import Typed
 from mobile.widgets import buttons, ruler  # noqa: F401  (the kv builds on them)
 from mobile.widgets.buttons import ButtonRow
@@ -137,8 +138,7 @@ class ReadingPanel(BoxLayout):
         band.places = self.places
         low = verdict.expected_low if verdict else self.low
         band.high = verdict.expected_high if verdict else self.high
-        # Just under nothing lies only the meter's own error: no end worth a mark.
-        band.low = None if low is not None and -(band.high or 0) / 4 < low <= 0 else low
+        band.low = None if begins_at_nothing(low, band.high) else low
         band.guard = verdict.uncertainty if verdict else 0.0
         band.value = typed.value
         band.colour = self.colour = colour

@@ -3,8 +3,8 @@
 import re
 import subprocess
 import sys
-import tarfile
 import tomllib
+import zipfile
 from configparser import ConfigParser
 from importlib.metadata import distribution, requires
 from pathlib import Path
@@ -132,14 +132,14 @@ def test_the_packed_app_starts_without_docstrings_and_asserts(tmp_path):
 
     staged = tmp_path / "app"
     staged.mkdir()
-    archive = tmp_path / "tracked.tar"
+    archive = tmp_path / "tracked.zip"
     subprocess.run(
         ["git", "archive", "-o", archive, "HEAD", "logic", "mobile", "checklists"],
         cwd=CHECKOUT,
         check=True,
     )
-    with tarfile.open(archive) as tracked:
-        tracked.extractall(staged, filter="data")
+    with zipfile.ZipFile(archive) as tracked:
+        tracked.extractall(staged)
     before_apk_build(SimpleNamespace(args=SimpleNamespace(private=str(staged))))
     assert "mobile.main" in (staged / "main.py").read_text()
     run = subprocess.run(
