@@ -1,23 +1,28 @@
-"""What only the phone itself can do: camera, sharing, the bars that cover the edges.
+"""What only the phone itself can do: camera, sharing, its file picker, the covered edges.
 
-The one module that touches pyjnius. On the desk :data:`HAS_CAMERA` is False and the rest says
-what to do instead. Not run on a phone yet: it follows Android's documented interfaces.
+The one module that touches pyjnius. On the desk :data:`HAS_CAMERA` and :data:`HAS_PICKER` are
+False and the rest says what to do instead. Not run on a phone yet: it follows Android's
+documented interfaces.
 
 Nothing here needs a permission: the camera app writes into a media entry that we made, and a
-shared file is a media entry of ours with a read grant (Android 10 and newer).
+shared file is a media entry of ours with a read grant (Android 10 and newer); a chosen file
+comes as a stream that the picker grants.
 """
 
+import shutil
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 from logic.errors import AppError
 from mobile.toolkit import on_android
 
 HAS_CAMERA = on_android()
+HAS_PICKER = on_android()
 
-_CAMERA_REQUEST = 4711
+_CAMERA_REQUEST, _PICKER_REQUEST = 4711, 4712
 _RESULT_OK = -1
+_NOT_HANDED_OVER = "The file cannot be opened. Save it on this phone, then choose it again."
 _LARGEST = 64_000_000  # bytes; no phone's camera writes that much into one JPEG (assumed)
 
 
@@ -32,7 +37,7 @@ def ask_camera(done: Callable[[bool], None]) -> str:
     intent = jclass("android.content.Intent")("android.media.action.IMAGE_CAPTURE")
     intent.putExtra("output", _parcel(uri))
     intent.addFlags(3)  # FLAG_GRANT_READ_URI_PERMISSION | FLAG_GRANT_WRITE_URI_PERMISSION
-    _on_result(_CAMERA_REQUEST, done)
+    _on_result(_CAMERA_REQUEST, lambda taken, _uri: done(taken))
     activity.startActivityForResult(intent, _CAMERA_REQUEST)
     return str(uri.toString())
 
@@ -55,6 +60,40 @@ def forget_picture(uri: str) -> None:
     activity.getContentResolver().delete(parsed, None, None)
 
 
+def ask_file(done: Callable[[str], None]) -> None:
+    """Open the phone's file picker; ``done`` is told the chosen URI on the drawing thread.
+
+    Nothing is told where nothing was chosen.
+    """
+    activity, jclass = _android()
+    intent = jclass("android.content.Intent")("android.intent.action.OPEN_DOCUMENT")
+    intent.addCategory("android.intent.category.OPENABLE")
+    intent.setType("*/*")
+    _on_result(_PICKER_REQUEST, lambda chosen, uri: done(uri) if chosen and uri else None)
+    activity.startActivityForResult(intent, _PICKER_REQUEST)
+
+
+def open_chosen(uri: str) -> IO[bytes]:
+    """Open what the picker chose, for reading; any thread may read on and must close it.
+
+    Raises
+    ------
+    AppError
+        The app that keeps the file does not hand it over.
+    """
+    activity, jclass = _android()
+    from jnius import JavaException
+
+    parsed = jclass("android.net.Uri").parse(uri)
+    try:
+        descriptor = activity.getContentResolver().openFileDescriptor(parsed, "r")
+    except JavaException as error:
+        raise AppError(_NOT_HANDED_OVER) from error
+    if descriptor is None:
+        raise AppError(_NOT_HANDED_OVER)
+    return open(descriptor.detachFd(), "rb")
+
+
 def share(path: Path, mime_type: str) -> None:
     """Offer a file to the phone's other apps.
 
@@ -69,8 +108,8 @@ def share(path: Path, mime_type: str) -> None:
     names = {"mime_type": mime_type, "_display_name": path.name}
     uri = _new_entry("MediaStore$Downloads", names)
     descriptor = activity.getContentResolver().openFileDescriptor(uri, "w")
-    with open(descriptor.detachFd(), "wb") as file:
-        file.write(path.read_bytes())
+    with open(descriptor.detachFd(), "wb") as file, path.open("rb") as ours:
+        shutil.copyfileobj(ours, file, 1 << 20)
     intent = jclass("android.content.Intent")("android.intent.action.SEND")
     intent.setType(mime_type)
     intent.putExtra("android.intent.extra.STREAM", _parcel(uri))
@@ -116,14 +155,15 @@ def _parcel(uri: Any) -> Any:
     return cast("android.os.Parcelable", uri)
 
 
-def _on_result(request: int, done: Callable[[bool], None]) -> None:
+def _on_result(request: int, done: Callable[[bool, str], None]) -> None:
     from android import activity
     from kivy.clock import mainthread
 
-    @mainthread
-    def told(code: int, result: int, _intent: Any) -> None:
+    def told(code: int, result: int, intent: Any) -> None:
         if code == request:
             activity.unbind(on_activity_result=told)
-            done(result == _RESULT_OK)
+            data = intent.getData() if intent is not None else None
+            uri = str(data.toString()) if data is not None else ""
+            mainthread(done)(result == _RESULT_OK, uri)
 
     activity.bind(on_activity_result=told)

@@ -96,9 +96,11 @@ def erase_customer(work: "Workplace", vehicle_id: str) -> str:
 
     The records stay and still verify; a PDF is written anew, without the names, when asked for.
     """
+    from mobile.exchange import forget_files
     from mobile.setup import SetUp
     from mobile.signing import forget
 
+    forget_files(work.store_folder)
     vehicle = work.store.vehicle(vehicle_id)
     for job in vehicle.jobs:
         forget(work.store, job.job_id)

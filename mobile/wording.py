@@ -7,6 +7,14 @@ No Kivy here. A colour is named as in :mod:`mobile.theme`, a sign as in
 from dataclasses import dataclass
 
 from logic.case import Judgement, Verdict
+from logic.checklist.answers import (
+    Answer,
+    ChoiceAnswer,
+    ReadingAnswer,
+    TextAnswer,
+    YesNoAnswer,
+)
+from logic.checklist.step import AskChoice, Step
 from logic.diagnosis.expected import Expectation
 from logic.points import PROBES, Point, Post, State
 from logic.records.report_words import limits, measure, number
@@ -129,6 +137,21 @@ def expected_words(point: Point, expectation: Expectation) -> str:
         reason="",
     )
     return f"Expected {limits(band)}. {why}."
+
+
+def answer_words(step: Step | None, answer: Answer | None) -> str:
+    """Say an answer in words; ``step`` is ``None`` where the checklist no longer has it."""
+    match answer:
+        case ReadingAnswer(value=value):
+            return measure(step.point, value) if step and step.point else number(value)
+        case YesNoAnswer(yes=yes):
+            return "Yes" if yes else "No"
+        case ChoiceAnswer(choice=choice):
+            known = step.ask.choices if step and isinstance(step.ask, AskChoice) else ()
+            return next((one.text for one in known if one.id == choice), choice)
+        case TextAnswer(text=text):
+            return text
+    return "a photo"
 
 
 def clock(seconds: float) -> str:

@@ -94,18 +94,31 @@ class Clash:
 
 @dataclass(frozen=True)
 class Imported:
-    """What an import brought that was not here before."""
+    """What an import brought that was not here before.
+
+    ``vehicles`` counts all that the file spoke of, ``known_events`` its entries that were here
+    already; the two tuples name vehicles that are new here, and known ones with new entries.
+    """
 
     vehicles: int
     events: int
     sealed: int
     photos: int
     clashes: tuple[Clash, ...]
+    known_events: int = 0
+    customers: int = 0
+    new_vehicles: tuple[str, ...] = ()
+    grown_vehicles: tuple[str, ...] = ()
+
+    @property
+    def brought_nothing(self) -> bool:
+        """Whether everything in the file was here already."""
+        return not (self.events or self.sealed or self.photos or self.customers)
 
     @property
     def told(self) -> str:
         """Say it in words."""
-        if not (self.events or self.sealed or self.photos):
+        if self.brought_nothing:
             return "Everything in it was here already."
         words = (
             f"New here: {_number(self.events, 'entry', 'entries')} of "

@@ -69,7 +69,9 @@ class BundleImport:
         self._latest = ledger.stamp(datetime.now(UTC) + FASTEST_CLOCK)
         self._touched: set[str] = set()
         self._known_before: set[str] = set()
-        self._new = {EVENTS: 0, SEALED: 0}
+        self._grown: set[str] = set()
+        self._new = {EVENTS: 0, CUSTOMERS: 0, SEALED: 0}
+        self._known_events = 0
 
     def take(self, path: Path) -> Imported:
         """Merge a file.
@@ -93,11 +95,15 @@ class BundleImport:
             sealed=self._new[SEALED],
             photos=len(incoming),
             clashes=tuple(self._clashes()),
+            known_events=self._known_events,
+            customers=self._new[CUSTOMERS],
+            new_vehicles=tuple(sorted(self._touched - self._known_before)),
+            grown_vehicles=tuple(sorted(self._grown & self._known_before)),
         )
 
     def _merge(self, bundle: BundleReader) -> None:
         with transaction(self._db):
-            declared = bundle.manifest
+            declared, customers_before = bundle.manifest, self._customers()
             for number, line in enumerate(bundle.lines(EVENTS, self._tell), start=1):
                 _refuse_surplus(EVENTS, number, declared.events)
                 self._take_event(line, number)
@@ -110,6 +116,11 @@ class BundleImport:
             for vehicle_id in self._touched:
                 forget(self._db, vehicle_id)
                 present.refresh(self._db, vehicle_id)
+            # Not line by line: what was erased here is erased again.
+            self._new[CUSTOMERS] = max(0, self._customers() - customers_before)
+
+    def _customers(self) -> int:
+        return int(self._db.conn.execute("SELECT count(*) FROM customer").fetchone()[0])
 
     def _take_event(self, line: bytes, number: int) -> None:
         row = _row(line, number)
@@ -119,15 +130,18 @@ class BundleImport:
                 f"Line {number} of {EVENTS} is dated {at[:10]}, which is still to come. Set the "
                 f"clocks of both devices right. {_UNCHANGED}"
             )
-        if vehicle_id not in self._touched:
-            self._note_known(vehicle_id)
+        self._touch(vehicle_id)
         if ledger.write_row(self._db, row):
             self._new[EVENTS] += 1
+            self._grown.add(vehicle_id)
         else:
             self._refuse_contradiction(row, number)
-        self._touched.add(vehicle_id)
+            self._known_events += 1
 
-    def _note_known(self, vehicle_id: str) -> None:
+    def _touch(self, vehicle_id: str) -> None:
+        if vehicle_id in self._touched:
+            return
+        self._touched.add(vehicle_id)
         query = "SELECT 1 FROM vehicle WHERE vehicle_id = ?"
         if self._db.conn.execute(query, (vehicle_id,)).fetchone():
             self._known_before.add(vehicle_id)
@@ -154,7 +168,7 @@ class BundleImport:
             )
         kept = (told.event_id, row[0], told.salt, told.name, told.contact)
         ledger.write_customer(self._db, kept)
-        self._touched.add(row[0])
+        self._touch(row[0])
 
     def _take_sealed(self, line: bytes, number: int) -> None:
         try:
@@ -165,7 +179,7 @@ class BundleImport:
             told = " ".join((*answer.complaints, *answer.remarks))
             raise BundleError(f"Line {number} of {SEALED}: {told} {_UNCHANGED}")
         self._new[SEALED] += sealed.keep(self._db, answer.sealed, answer.text)
-        self._touched.add(answer.sealed.record.vehicle_id)
+        self._touch(answer.sealed.record.vehicle_id)
 
     def _clashes(self) -> Iterator[Clash]:
         """Name the clashes of vehicles that both devices knew; a new one cannot have any here."""

@@ -121,6 +121,12 @@ def _closing() -> type[Page]:
     return ClosingScreen
 
 
+def _exchange() -> type[Page]:
+    from mobile.screens.exchange import ExchangeScreen
+
+    return ExchangeScreen
+
+
 def _trouble() -> type[Page]:
     from mobile.screens.trouble import TroubleScreen
 
@@ -147,5 +153,6 @@ PAGES: Catalogue = {
     "compared": _compared,
     "repair": _repair,
     "closing": _closing,
+    "exchange": _exchange,
     "trouble": _trouble,
 }

@@ -1,6 +1,7 @@
 """A signed record: what was signed, whether it is intact, its PDF, its label, its revisions."""
 
 from functools import partial
+from itertools import chain
 from pathlib import Path
 
 from kivy.clock import Clock
@@ -11,6 +12,7 @@ from kivy.uix.widget import Widget
 from logic.records import report_words, verify
 from logic.records.record import SealedRecord
 from mobile import background, jobs
+from mobile.exchange_words import late_words
 from mobile.review_words import REOPENINGS, outcome, standing_of
 from mobile.widgets.cards import Notice, RowCard
 from mobile.widgets.pages import Page
@@ -115,8 +117,13 @@ class RecordScreen(Page):
     def _build(self) -> None:
         stack = self.ids.facts
         stack.clear_widgets()
-        for widget in (*self._seal(), *self._signed(), *self._exceptions(), *self._others()):
+        parts = (self._seal(), self._late(), self._signed(), self._exceptions(), self._others())
+        for widget in chain.from_iterable(parts):
             stack.add_widget(widget)
+
+    def _late(self) -> list[Widget]:
+        told = late_words(self.work.store.job(self._job_id)) if self.latest else ""
+        return [Notice(kind="question", text=told)] if told else []
 
     def _seal(self) -> list[Widget]:
         check = verify.check(self.sealed)

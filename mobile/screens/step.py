@@ -15,6 +15,7 @@ from kivy.uix.widget import Widget
 
 from logic.checklist.answers import Answer
 from logic.records.bookmark import Bookmark
+from logic.records.state import Entry
 from mobile import camera
 from mobile.screens import step_sheets
 from mobile.screens.step_panels import Panel, ReadingInHand, panel_for
@@ -25,6 +26,7 @@ from mobile.widgets import stage_bar  # noqa: F401  (the kv builds on it)
 from mobile.widgets.circuit import Circuit
 from mobile.widgets.pages import Page
 from mobile.widgets.reading_panel import Remark
+from mobile.widgets.settling import SettleCard
 from mobile.widgets.swiping import Swiping
 from mobile.wording import STATES, probe_lines
 from mobile.workplace import Workplace
@@ -145,6 +147,8 @@ class StepScreen(Swiping, Page):
             stack.add_widget(widget)
 
     def _body(self, view: StepView) -> Iterator[Widget]:
+        if view.clashes:
+            yield self._settling(view)
         if view.step.point:
             yield StepCircuit(point=view.step.point, solar=self.session.has_solar)
             yield from map(_probe_line, probe_lines(view.step.point))
@@ -158,6 +162,11 @@ class StepScreen(Swiping, Page):
                 yield Fact(head=head, text=text)
         for shape, text in step_sheets.kept_lines(view):
             yield Remark(shape=shape, text=text)
+
+    def _settling(self, view: StepView) -> SettleCard:
+        card = SettleCard(step=view.step, entries=view.clashes, here=self.work.store.device)
+        card.bind(on_chosen=lambda _, entry: self.settle(entry))
+        return card
 
     def _show_panel(self, view: StepView) -> None:
         self._tick.cancel()
@@ -192,6 +201,14 @@ class StepScreen(Swiping, Page):
         """Skip the step with a reason, and move on."""
         self.session.skip(reason)
         self._move_on()
+
+    def settle(self, entry: Entry) -> None:
+        """Let one of two phones' answers stand: it is given again, with the others in sight."""
+        if entry.answer is None:
+            self.session.skip(entry.reason)
+        else:
+            self.session.answer(entry.answer)
+        self.refresh()
 
     def changed(self) -> None:
         """Take note that something was typed in the panel."""

@@ -8,22 +8,13 @@ from typing import TYPE_CHECKING
 from kivy.lang import Builder
 from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, StringProperty
 
-from logic.checklist.answers import (
-    Answer,
-    ChoiceAnswer,
-    ReadingAnswer,
-    TextAnswer,
-    YesNoAnswer,
-)
 from logic.checklist.run import StageProgress
-from logic.checklist.step import AskChoice, Step
-from logic.points import Point
 from mobile.step_view import StepView
 from mobile.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.widgets.buttons import Chip
 from mobile.widgets.cards import RowCard
 from mobile.widgets.sheets import Sheet
-from mobile.wording import SKIP_REASONS, measure
+from mobile.wording import SKIP_REASONS, answer_words
 
 if TYPE_CHECKING:
     from mobile.screens.step import StepScreen
@@ -157,32 +148,16 @@ def progress_words(progress: StageProgress, *, here: bool = False) -> str:
     return ", ".join(parts) + (" (you are here)" if here else "")
 
 
-def answer_words(step: Step, answer: Answer | None) -> str:
-    """Say an answer in words."""
-    match answer:
-        case ReadingAnswer(value=value):
-            return measure(step.point or Point.START_BATTERY_VOLTAGE, value)
-        case YesNoAnswer(yes=yes):
-            return "Yes" if yes else "No"
-        case ChoiceAnswer(choice=choice) if isinstance(step.ask, AskChoice):
-            return next((one.text for one in step.ask.choices if one.id == choice), choice)
-        case TextAnswer(text=text):
-            return text
-    return "a photo"
-
-
 def kept_lines(view: StepView) -> list[tuple[str, str]]:
     """List what is on record for a step already: (shape, words) each."""
     lines = [("skipped", f"Left out: {view.skip_reason}")] if view.skip_reason else []
-    if view.clashes:
-        lines.append(("question", "Two phones answered this step. Answer it once more."))
     if view.explanation:
         lines.append(("pencil", f"May stand: {view.explanation}"))
     lines += [("note", note) for note in view.notes]
     if view.photos:
         count = len(view.photos)
         lines.append(("camera", "1 photo" if count == 1 else f"{count} photos"))
-    for entry in view.history:
+    for entry in (entry for entry in view.history if entry not in view.clashes):
         was = "left out" if entry.skipped else answer_words(view.step, entry.answer)
         lines.append(("clock", f"Before, at {entry.at.astimezone():%H:%M}: {was}"))
     return lines

@@ -1,5 +1,6 @@
 """One vehicle: what is fitted, what its design check says, its jobs and their records."""
 
+from itertools import chain
 from pathlib import Path
 
 from kivy.lang import Builder
@@ -8,6 +9,7 @@ from kivy.uix.widget import Widget
 
 from logic.records.state import JobState
 from mobile import jobs
+from mobile.exchange_words import counted
 from mobile.resume import unfinished
 from mobile.setup import SetUp
 from mobile.setup_overview import summary
@@ -84,8 +86,20 @@ class VehicleScreen(Page):
     def _build(self) -> None:
         stack = self.ids.body.stack
         stack.clear_widgets()
-        for widget in (*self._fitted(), *self._design(), *self._jobs(), *self._privacy()):
+        parts = (self._fitted(), self._design(), self._jobs(), self._exchange(), self._privacy())
+        for widget in chain.from_iterable(parts):
             stack.add_widget(widget)
+
+    def _exchange(self) -> list[Widget]:
+        what = {"vehicle_id": self._vehicle_id}
+        return [
+            self._row(
+                "Send to another phone",
+                "This vehicle with its jobs, records and photos",
+                "share",
+                lambda _: self.navigator.show("exchange", **what),
+            )
+        ]
 
     def _privacy(self) -> list[Widget]:
         if not (self.state.customer.name or self.state.customer.contact):
@@ -167,4 +181,7 @@ class VehicleScreen(Page):
         if job.reopened:
             second = f"reopened after revision {job.revision}: {job.reopen_reason}"
         shape = "done" if job.is_signed else "clock"
+        if job.clashes:
+            second += f"; answered on two phones: {counted(len(job.clashes), 'step')} to settle"
+            shape = "question"
         return self._row(f"{_KINDS[job.kind]}, {day}", second, shape, lambda _: self.open_job(job))

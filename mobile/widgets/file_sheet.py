@@ -1,4 +1,4 @@
-"""A picture chosen from the desk's files; the phone has its camera instead."""
+"""A file chosen from the desk's folders; the phone has its camera and its own picker instead."""
 
 from pathlib import Path
 
@@ -14,12 +14,13 @@ _MOST = 200
 
 
 class FileSheet(Sheet):
-    """Folders and pictures as rows; dispatches ``on_chosen(path)``."""
+    """Folders and files as rows, pictures unless told otherwise; ``on_chosen(path)``."""
 
     __events__ = ("on_chosen",)
 
     folder = StringProperty(str(Path.home()))
     endings = ListProperty([".jpg", ".jpeg", ".png"])
+    shape = StringProperty("camera")
 
     def on_kv_post(self, base_widget: object) -> None:
         self._list()
@@ -36,7 +37,7 @@ class FileSheet(Sheet):
         here = Path(self.folder)
         self._add(here.parent, "up", "Folder above")
         for path in self._found(here):
-            self._add(path, "list" if path.is_dir() else "camera", path.name)
+            self._add(path, "list" if path.is_dir() else self.shape, path.name)
 
     def _found(self, here: Path) -> list[Path]:
         try:

@@ -1,0 +1,56 @@
+"""Two phones of the workshop: the same job on both, and files carried from one to the other."""
+
+import shutil
+from pathlib import Path
+from typing import Any
+
+from driveway import CHECKLISTS, open_job
+
+from logic.checklist import form
+from logic.checklist.answers import Answer
+from logic.records.store import Store
+from mobile.session import Session
+from mobile.workplace import system_clock
+
+STEP = "rest_start_battery_voltage"
+
+
+def begun_on_one(folder: Path) -> tuple[Path, Path, str]:
+    """Return two stores that know the same vehicle with an open job, and the job's id."""
+    one, other = folder / "one", folder / "other"
+    job_id = open_job(one)
+    carry(one, other, folder / "begun.voltwalk")
+    return one, other, job_id
+
+
+def carry(one: Path, other: Path, by: Path) -> Any:
+    """Take everything of one store to another, by a file."""
+    with Store.open(one) as store:
+        store.export_bundle(by)
+    with Store.open(other) as store:
+        return store.import_bundle(by)
+
+
+def answer(folder: Path, job_id: str, answer: Answer, step_id: str = STEP) -> None:
+    """Answer a step as the walk does, on the phone with this store."""
+    with Store.open(folder) as store:
+        session = Session(store, form.load(CHECKLISTS), system_clock, job_id, step_id)
+        session.answer(answer)
+
+
+def file_of(folder: Path, path: Path) -> Path:
+    """Export all of a store into a file."""
+    with Store.open(folder) as store:
+        store.export_bundle(path)
+    return path
+
+
+def only_file(folder: Path) -> Path:
+    """Return the one file that lies ready in a store's folder."""
+    [path] = (folder / "bundles").iterdir()
+    return path
+
+
+def copy_of(folder: Path, name: str) -> Path:
+    """Copy a store, as another phone's."""
+    return Path(shutil.copytree(folder, folder.parent / name))
