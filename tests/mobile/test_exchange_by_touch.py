@@ -1,4 +1,3 @@
-import os
 import shutil
 import time
 from pathlib import Path
@@ -12,7 +11,6 @@ from logic.checklist.answers import ReadingAnswer
 from logic.records.store import Store
 from mobile import device, exchange
 
-PICTURES = os.environ.get("VOLTWALK_PICTURES", "")
 HERE, THERE = ReadingAnswer(value=12.6, typed="12.6"), ReadingAnswer(value=12.4, typed="12.4")
 
 

@@ -49,6 +49,10 @@ def set_up_screens(hand: Any) -> Shots:
     yield "own", "Meter and clamp"
     go("particulars", page_id="technician")
     yield "technician", "Licence number"
+    go("exchange")
+    yield "exchange_all", "Make the file"
+    go("exchange", vehicle_id=fresh)
+    yield "exchange_one", "Leave out"
     for page_id in ("vehicle", "charger", "house_battery", "vehicle_feed", "meter", "extras"):
         go("particulars", page_id=page_id, vehicle_id=fresh)
         yield f"particulars_{page_id}", "Done"
