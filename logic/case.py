@@ -101,6 +101,7 @@ class NextReading(Data):
     state: State
     information_bits: Bit
     cost_minutes: Minute
+    tells_apart: tuple[FaultId, ...] = ()
 
 
 class SuspectReading(Data):

@@ -61,6 +61,7 @@ class Suggestion:
     state: State
     of: Literal["symptom", "diagnosis", "proof", "again"]
     minutes: float | None = None
+    tells_apart: tuple[FaultId, ...] = ()
 
 
 class Visit(VisitJob):
@@ -211,7 +212,9 @@ class Visit(VisitJob):
     def _by_diagnosis(self) -> Suggestion | None:
         for worth in self.diagnosis.next_readings if self.diagnosis else ():
             if self.value(worth.point, worth.state) is None:
-                return Suggestion(worth.point, worth.state, "diagnosis", worth.cost_minutes)
+                return Suggestion(
+                    worth.point, worth.state, "diagnosis", worth.cost_minutes, worth.tells_apart
+                )
         return None
 
     def _opens(self, place: PointState) -> bool:

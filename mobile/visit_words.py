@@ -103,7 +103,7 @@ def reason(visit: Visit, next_one: Suggestion) -> str:
         return "Proves the repair: same post, same state as before."
     if visit.diagnosis is None:
         return ""
-    return f"{_tells(visit.diagnosis)}{minutes}."
+    return f"{_tells(visit.diagnosis, next_one)}{minutes}."
 
 
 def reading_name(point: Point, state: State) -> str:
@@ -133,7 +133,10 @@ def enough_but(next_one: Suggestion) -> str:
     return f"Enough to act on. Still surer with: {_small(POINTS[next_one.point])}."
 
 
-def _tells(found: Diagnosis) -> str:
+def _tells(found: Diagnosis, next_one: Suggestion) -> str:
+    names = [fault(one).short for one in next_one.tells_apart]
+    if len(names) > 1:
+        return f"Tells {names[0]} from {_either(names[1:])}"
     first, *others = found.findings
     second = others[0] if others else None
     if second is None or first.probability >= 0.95:
@@ -142,6 +145,11 @@ def _tells(found: Diagnosis) -> str:
         return f"Tells {_quoted(first)} from {_quoted(second)}"
     count = sum(one.probability >= _WORTH_SHOWING for one in found.findings)
     return f"Tells more than any other; {count} faults still fit"
+
+
+def _either(names: list[str]) -> str:
+    *others, last = names
+    return f"{', '.join(others)} or {last}" if others else last
 
 
 def _quoted(one: Finding) -> str:

@@ -103,6 +103,7 @@ class Fault(Data):
 
     id: FaultId
     title: str = Field(min_length=3, max_length=60)
+    short: str = Field(min_length=3, max_length=22, description="within a sentence, small")
     responsibility: Responsibility
     common: float = Field(1.0, gt=0, description="frequency beside the other real faults")
     share_of_jobs: Fraction | None = Field(None, gt=0, description="of all jobs, instead")

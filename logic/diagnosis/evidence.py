@@ -6,7 +6,6 @@ drops), every link says how much that reading speaks for one hypothesis over ano
 the other would have shown.
 """
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -16,6 +15,7 @@ from numpy.typing import NDArray
 from logic.case import FaultId, Reading
 from logic.diagnosis.catalogue import fault
 from logic.diagnosis.inference import Fit
+from logic.diagnosis.loop_limits import loop_limits
 from logic.diagnosis.readout import Place
 from logic.diagnosis.words import foretold, place_name, shown_value
 from logic.points import PROBES, Point, State
@@ -45,6 +45,7 @@ _ORDER = (
     Point.CHARGER_INPUT_VOLTAGE,
 )
 _MOST = 3
+_MOST_AGAINST = 2
 # One reading that makes a hypothesis e times likelier is worth a word.
 _WORTH = 1.0
 # Less likely than this is called ruled out.
@@ -104,7 +105,9 @@ def evidence(
     values: Array,
     then: Mapping[Place, float],
 ) -> tuple[str, ...]:
-    """Return the two or three readings that speak most for a row and against its rival.
+    """Return the readings that speak most for a row against its rival, then those against it.
+
+    Lines of the second kind begin with ``Against: ``.
 
     Parameters
     ----------
@@ -124,27 +127,44 @@ def evidence(
     good = [place for place in order if found.good[row, place] > 0.5]
     best = sorted(good, key=lambda place: -worth[place])[:_MOST]
     other = named(found.rows.faults[rival])
+    limits = loop_limits(readings)
     said = []
     for place in best:
         if worth[place] >= _WORTH:
             fitted = float(found.shown.value[row, place])
-            said.append(_sentence(readings[place], fitted, theirs[place], other, then))
+            would = limits.held(readings[place], theirs[place].expected)
+            said.append(_sentence(readings[place], fitted, (would, other), then))
+    contrary = sorted(good, key=lambda place: worth[place])[:_MOST_AGAINST]
+    for place in contrary:
+        if worth[place] <= -_WORTH:
+            would = limits.held(readings[place], ours[place].expected)
+            said.append(_against(readings[place], would, other))
     return tuple(said)
 
 
 def _sentence(
-    reading: Reading, fitted: float, theirs: Link, other: str, then: Mapping[Place, float]
+    reading: Reading,
+    fitted: float,
+    rival: tuple[float | None, str],
+    then: Mapping[Place, float],
 ) -> str:
     unit = PROBES[reading.point].unit
     name = place_name(reading.point, reading.state)
     read = shown_value(reading.value, unit)
-    # The chain is a straight line, and may run past what a current can be.
-    least = min(0.0, reading.value) if unit == "A" else -math.inf
-    should = foretold(max(theirs.expected, least), unit)
+    would, other = rival
     before = then.get((reading.point, reading.state))
     once = "" if before is None else f" At commissioning it read {shown_value(before, unit)}."
     fits = f"fits this answer (about {foretold(fitted, unit)})"
-    return f"{name} {read}: {fits}; with “{other}” it would be about {should}.{once}"
+    if would is None:
+        return f"{name} {read}: {fits}; “{other}” hardly explains it.{once}"
+    return f"{name} {read}: {fits}; with “{other}” it would be about {foretold(would, unit)}.{once}"
+
+
+def _against(reading: Reading, would: float | None, other: str) -> str:
+    unit = PROBES[reading.point].unit
+    name = place_name(reading.point, reading.state)
+    expected = "" if would is None else f" instead of about {foretold(would, unit)}"
+    return f"Against: {name} {shown_value(reading.value, unit)}{expected} suits “{other}” better."
 
 
 def named(faults: Sequence[FaultId]) -> str:

@@ -14,10 +14,11 @@ from importlib.resources import files
 import numpy as np
 from numpy.typing import NDArray
 
-from logic.case import NextReading
+from logic.case import FaultId, NextReading
 from logic.diagnosis.hypotheses import Hypotheses
 from logic.diagnosis.lamps import lit_chance
 from logic.diagnosis.readout import Place, Readout
+from logic.diagnosis.told_apart import singles, told_apart
 from logic.errors import DataFileError
 from logic.points import Point, State
 
@@ -27,7 +28,7 @@ FILE = "costs.toml"
 # Below this a reading is not worth a walk round the vehicle (assumed).
 _LEAST_BITS = 0.02
 # What the best reading must add to the chance of doing the right thing, to ask for any (assumed).
-_LEAST_GAIN = 0.02
+_LEAST_GAIN = 0.05
 _LEAST_WEIGHT = 1e-3
 _MOST_ROWS = 40
 _NODES, _NODE_WEIGHTS = np.polynomial.hermite_e.hermegauss(7)
@@ -172,15 +173,30 @@ def next_readings(
     bits, gain = gaussian_information(shown.value, spread, belief.weight, shares)
     lit = np.array([lit_chance(belief.rows, place) for place in lamps])
     lamp_bits, lamp_gain = lamp_information(lit, shares)
+    apart = told_apart(
+        singles(belief.rows.faults, belief.group), shares, *_with_lamps(shown.value, spread, lit)
+    )
     places = [*readout.places, *lamps]
     bits, gain = np.concatenate([bits, lamp_bits]), np.concatenate([gain, lamp_gain])
     if gain.max(initial=0.0) < _LEAST_GAIN:
         return ()
-    return _ranked(places, bits, taken)
+    return _ranked(places, bits, apart, taken)
+
+
+def _with_lamps(mean: Array, spread: Array, lit: Array) -> tuple[Array, Array]:
+    """Return the predictions of readings and lamps side by side."""
+    lamps = lit.T if len(lit) else np.zeros((len(mean), 0))
+    return (
+        np.concatenate([mean, lamps], axis=1),
+        np.concatenate([spread, np.sqrt(lamps * (1 - lamps))], axis=1),
+    )
 
 
 def _ranked(
-    places: Sequence[Place], bits: Array, taken: Sequence[Place]
+    places: Sequence[Place],
+    bits: Array,
+    apart: Sequence[tuple[FaultId, ...]],
+    taken: Sequence[Place],
 ) -> tuple[NextReading, ...]:
     table = costs()
     offered = [
@@ -189,8 +205,9 @@ def _ranked(
             state=state,
             information_bits=round(float(value), 4),
             cost_minutes=round(table.minutes((point, state), taken), 2),
+            tells_apart=faults,
         )
-        for (point, state), value in zip(places, bits, strict=True)
+        for (point, state), value, faults in zip(places, bits, apart, strict=True)
         if value >= _LEAST_BITS
     ]
     return tuple(sorted(offered, key=lambda r: -r.information_bits / r.cost_minutes))

@@ -1,0 +1,62 @@
+import numpy as np
+import pytest
+
+from logic.case import Case, FaultId
+from logic.diagnosis.catalogue import fault
+from logic.diagnosis.engine import diagnose
+from logic.diagnosis.told_apart import told_apart
+
+FEED, RETURN, FUSE = (
+    FaultId.VEHICLE_FEED_RESISTIVE,
+    FaultId.VEHICLE_RETURN_RESISTIVE,
+    FaultId.VEHICLE_FUSE_OPEN,
+)
+INSTALLATION = {
+    "alternator": {"control": "variable", "rated_current_a": 140},
+    "charger": {"rated_output_current_a": 25, "ignition_signal_min_v": 8.0},
+    "house_battery": {"chemistry": "agm", "capacity_ah": 100},
+    "runs": {
+        "vehicle_feed": {"length_m": 4.5, "area_mm2": 13.3, "joints": 4, "fuse_a": 40},
+        "vehicle_return": {"length_m": 1.2, "area_mm2": 13.3, "joints": 3},
+    },
+}
+
+
+def case(**idle):
+    readings = [{"point": "house_battery_voltage", "state": "rest", "value": 12.31}]
+    readings += [{"point": p, "state": "idle", "value": value} for p, value in idle.items()]
+    return Case.model_validate({"installation": INSTALLATION, "readings": readings})
+
+
+SAGGING = {
+    "start_battery_voltage": 13.94,
+    "house_battery_voltage": 12.83,
+    "charger_input_voltage": 12.42,
+}
+
+
+def test_a_reading_tells_apart_those_it_foretells_differently():
+    mean = np.array([[0.2, 5.0], [1.4, 5.0], [0.2, 5.0]])
+    spread = np.full((3, 2), 0.05)
+    first, second = told_apart((FEED, RETURN, FUSE), np.eye(3) / 3, mean, spread)
+    assert set(first[:2]) in ({FEED, RETURN}, {RETURN, FUSE})
+    assert second == ()
+
+
+def test_the_reading_asked_for_names_faults_that_still_fit():
+    found = diagnose(case(**SAGGING))
+    best = found.next_readings[0]
+    assert 2 <= len(best.tells_apart) <= 4
+    assert all(found.marginals[one] > 0 for one in best.tells_apart)
+
+
+@pytest.mark.parametrize("trigger_v", [12.5, 13.2, 13.8])
+def test_the_trigger_alone_never_decides_between_feed_and_return(trigger_v):
+    # The black probe may sit on the unit's lifted negative or on any earth beside it.
+    found = diagnose(case(**SAGGING, ignition_signal_voltage=trigger_v))
+    assert min(found.marginals[FEED], found.marginals[RETURN]) > 0.05
+    assert found.next_readings[0].point in ("vehicle_feed_drop", "vehicle_return_drop")
+
+
+def test_every_fault_has_a_name_short_enough_for_a_reason():
+    assert all(0 < len(fault(one).short) <= 22 for one in FaultId)
