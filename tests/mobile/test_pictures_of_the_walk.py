@@ -4,6 +4,7 @@ Set VOLTWALK_PICTURES to a folder to keep the pictures and look at them.
 """
 
 import os
+import time
 from pathlib import Path
 
 import pytest
@@ -83,6 +84,9 @@ def test_no_text_of_a_sheet_is_cut_off_or_covered(walk, tmp_path):
     walk.tap(screen.ids.more)
     look_over(walk, "more", tmp_path)
     walk.tap("Close")
+    # Twice at one place so soon after the screen turned would be taken for a bouncing glove.
+    past = time.monotonic() + 0.35
+    walk.until(lambda: time.monotonic() > past)
     for words in sheets:
         walk.tap(screen.ids.more)
         walk.tap(words)
