@@ -7,9 +7,9 @@ from typing import Literal, Self
 from pydantic import Field, ValidationError
 
 from logic.errors import InputError
-from logic.installation import Installation
-from logic.points import Point, State
 from logic.quantities import Bit, Data, Fraction, Minute, NullIsNotKnown
+from logic.vehicle.installation import Installation
+from logic.vehicle.points import Point, State
 
 
 class FaultId(StrEnum):

@@ -11,14 +11,14 @@ CHECKLISTS = Path(__file__).resolve().parent.parent / "checklists"
 def main(arguments: list[str] | None = None) -> int:
     """Open the app; returns the exit code."""
     options = _parsed(sys.argv[1:] if arguments is None else arguments)
-    from mobile import toolkit
+    from mobile.ui import toolkit
 
     if options.demo or options.tour:
-        from mobile.demo import run
+        from mobile.demo.stories import run
 
         return run(options.store, options.tour, CHECKLISTS)
     toolkit.prepare(offscreen=not toolkit.has_display())
-    from mobile.app import build_app
+    from mobile.ui.app import build_app
 
     build_app(options.store or _own_folder(), CHECKLISTS).run()
     return 0
@@ -33,7 +33,7 @@ def _parsed(arguments: list[str]) -> Namespace:
 
 
 def _own_folder() -> Path:
-    from mobile import toolkit
+    from mobile.ui import toolkit
 
     if toolkit.on_android():
         return Path(os.environ["ANDROID_PRIVATE"]) / "store"

@@ -2,7 +2,7 @@
 
 from hypothesis import strategies as st
 
-from logic.installation import (
+from logic.vehicle.installation import (
     Alternator,
     CableRun,
     Charger,

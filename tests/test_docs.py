@@ -14,8 +14,8 @@ DEVELOPERS = (CHECKOUT / "DEVELOPERS.md").read_text()
 
 def test_readme_gives_the_two_lines_and_ci_runs_the_second():
     lines = README.splitlines()
-    assert "python3 mobile/provision.py demo" in lines
-    assert "python3 mobile/provision.py test" in lines
+    assert "python3 mobile/demo/provision.py demo" in lines
+    assert "python3 mobile/demo/provision.py test" in lines
     script = CHECKOUT / ".ci" / "run"
     assert script.stat().st_mode & stat.S_IXUSR
     assert "provision\\.py test$' README.md" in script.read_text()

@@ -8,7 +8,7 @@ from typing import Any, get_args
 from pydantic import BaseModel
 from pydantic_core import ErrorDetails
 
-from logic.points import Point, State
+from logic.vehicle.points import Point, State
 
 Loc = tuple[int | str, ...]
 

@@ -16,8 +16,8 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from logic.checklist.answers import Answer, ChoiceAnswer, ReadingAnswer, YesNoAnswer
-from logic.installation import Chemistry, Control, Installation, Location
 from logic.quantities import Data
+from logic.vehicle.installation import Chemistry, Control, Installation, Location
 
 DataId = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=80)]
 

@@ -11,7 +11,8 @@ from typing import Any, Literal
 from pydantic import Field
 
 from logic.checklist.conditions import DataId
-from logic.installation import (
+from logic.quantities import Data
+from logic.vehicle.installation import (
     Alternator,
     CableRun,
     Charger,
@@ -22,8 +23,7 @@ from logic.installation import (
     Solar,
     StartBattery,
 )
-from logic.points import Run
-from logic.quantities import Data
+from logic.vehicle.points import Run
 
 LOOP = (Run.VEHICLE_FEED, Run.VEHICLE_RETURN, Run.HOUSE_FEED, Run.HOUSE_RETURN)
 
@@ -97,9 +97,9 @@ def apply(preset: Preset, draft: Mapping[str, Any], runs: Iterable[Run] = LOOP) 
     """Return the draft with the preset's fields filled in; the draft itself is left alone.
 
     ``draft`` is an installation being described, as plain nested dicts (so that it may still
-    lack what an :class:`~logic.installation.Installation` needs). A battery, an alternator, a
-    panel or a meter takes the place of the one before; a charger and the runs keep what the
-    preset does not name. ``runs`` are the runs that a cable preset is for.
+    lack what an :class:`~logic.vehicle.installation.Installation` needs). A battery, an
+    alternator, a panel or a meter takes the place of the one before; a charger and the runs keep
+    what the preset does not name. ``runs`` are the runs that a cable preset is for.
     """
     filled = preset.fills.model_dump(mode="json", exclude_unset=True)
     if any_run := filled.pop("any_run", None):

@@ -14,8 +14,8 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, model_validator
 
 from logic.checklist.conditions import Condition, DataId
-from logic.points import Point, State
 from logic.quantities import Data
+from logic.vehicle.points import Point, State
 
 Title = Annotated[str, Field(min_length=1, max_length=46)]
 Line = Annotated[str, Field(min_length=1, max_length=320)]

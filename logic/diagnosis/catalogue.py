@@ -15,9 +15,9 @@ from pydantic import Field, ValidationError, field_validator
 from logic.case import FaultId, first_complaint
 from logic.diagnosis.unknowns import NAMES
 from logic.errors import DataFileError
-from logic.installation import Chemistry, Control
-from logic.points import Point, Run, State
 from logic.quantities import Data, Fraction
+from logic.vehicle.installation import Chemistry, Control
+from logic.vehicle.points import Point, Run, State
 
 FILE = "faults.toml"
 

@@ -2,13 +2,13 @@
 
 from functools import lru_cache
 
+from logic.circuit.batteries import rest_voltage
+from logic.circuit.estimate import Estimate
+from logic.circuit.healthy import Healthy, healthy
 from logic.diagnosis.catalogue import Change
 from logic.diagnosis.prevalence import possible_faults
 from logic.diagnosis.unknowns import is_volts, sound_priors, to_fit
-from logic.electrical.batteries import rest_voltage
-from logic.electrical.estimate import Estimate
-from logic.electrical.healthy import Healthy, healthy
-from logic.installation import Installation
+from logic.vehicle.installation import Installation
 
 # State of charge at which a battery counts as nearly full (assumed).
 _FULL = 0.92

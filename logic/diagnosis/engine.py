@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logic.case import Case, Diagnosis, FaultId, Finding, NextReading, Reading
+from logic.circuit.healthy import healthy
 from logic.diagnosis.baseline import learn
 from logic.diagnosis.evidence import evidence, ruled_out
 from logic.diagnosis.gate import running_gate
@@ -25,10 +26,9 @@ from logic.diagnosis.prevalence import possible_faults
 from logic.diagnosis.problem import Lasting, Problem, gaussian_prior
 from logic.diagnosis.readout import Readout
 from logic.diagnosis.spoilt import SpoiltModel
-from logic.diagnosis.verdict import judge_all
-from logic.electrical.healthy import healthy
-from logic.installation import Installation
-from logic.points import State
+from logic.limits.verdict import judge_all
+from logic.vehicle.installation import Installation
+from logic.vehicle.points import State
 
 Array = NDArray[np.float64]
 

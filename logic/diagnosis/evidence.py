@@ -17,8 +17,8 @@ from logic.diagnosis.catalogue import fault
 from logic.diagnosis.inference import Fit
 from logic.diagnosis.loop_limits import loop_limits
 from logic.diagnosis.readout import Place
-from logic.diagnosis.words import foretold, place_name, shown_value
-from logic.points import PROBES, Point, State
+from logic.vehicle.points import PROBES, Point, State
+from logic.words.names import foretold, place_name, shown_value
 
 Array = NDArray[np.float64]
 

@@ -5,10 +5,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from logic.case import FaultId
+from logic.circuit.estimate import Estimate
+from logic.circuit.healthy import Healthy
 from logic.diagnosis.catalogue import Way
-from logic.electrical.estimate import Estimate
-from logic.electrical.healthy import Healthy
-from logic.installation import Control, Installation
+from logic.vehicle.installation import Control, Installation
 
 # A running pattern that the supply makes this improbable beforehand is not considered.
 _LEAST_PATTERN = 0.003

@@ -15,15 +15,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logic.case import FaultId
+from logic.circuit.estimate import Estimate
+from logic.circuit.healthy import Healthy, healthy
 from logic.diagnosis.catalogue import Way
 from logic.diagnosis.changes import changed
 from logic.diagnosis.expansion import Row, expand, panel_state
 from logic.diagnosis.prevalence import pair_chance, possible_faults, prior, way_share
 from logic.diagnosis.unknowns import INDEX, NAMES, sound_priors, to_fit
-from logic.electrical.estimate import Estimate
-from logic.electrical.healthy import Healthy, healthy
-from logic.installation import Installation
-from logic.points import Point, State
+from logic.vehicle.installation import Installation
+from logic.vehicle.points import Point, State
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from logic.case import Reading
 from logic.diagnosis.hypotheses import Hypotheses
 from logic.diagnosis.readout import Place
-from logic.points import Point, State
+from logic.vehicle.points import Point, State
 
 Array = NDArray[np.float64]
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from logic.case import Reading
-from logic.points import PROBES, Point, State
+from logic.vehicle.points import PROBES, Point, State
 
 # No part of the vehicle side stands above the start battery, none under its negative post.
 _VEHICLE_SIDE = frozenset(

@@ -20,7 +20,7 @@ from logic.diagnosis.lamps import lit_chance
 from logic.diagnosis.readout import Place, Readout
 from logic.diagnosis.told_apart import singles, told_apart
 from logic.errors import DataFileError
-from logic.points import Point, State
+from logic.vehicle.points import Point, State
 
 Array = NDArray[np.float64]
 FILE = "costs.toml"

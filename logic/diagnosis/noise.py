@@ -11,9 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from logic.electrical.estimate import Estimate
-from logic.installation import Meter
-from logic.points import PROBES, Point, State
+from logic.circuit.estimate import Estimate
+from logic.vehicle.installation import Meter
+from logic.vehicle.points import PROBES, Point, State
 
 Array = NDArray[np.float64]
 

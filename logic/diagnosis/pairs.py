@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable, Iterator
 import numpy as np
 
 from logic.case import FaultId
+from logic.circuit.estimate import Estimate
 from logic.diagnosis.catalogue import Way
 from logic.diagnosis.changes import changed_priors
 from logic.diagnosis.hypotheses import Hypotheses, pair_hypotheses
@@ -19,8 +20,7 @@ from logic.diagnosis.inference import Fit, fit
 from logic.diagnosis.prevalence import pair_chance, possible_faults
 from logic.diagnosis.problem import Prior, Problem
 from logic.diagnosis.unknowns import INDEX, RUN_NAMES
-from logic.electrical.estimate import Estimate
-from logic.installation import Installation
+from logic.vehicle.installation import Installation
 
 _SPOILT = 0.5
 # Log-chance of running as it does, under which a unit is called unruly.

@@ -6,8 +6,8 @@ from numpy.typing import NDArray
 from logic.case import Reading, SuspectReading
 from logic.diagnosis.inference import Fit
 from logic.diagnosis.spoilt import SLIPS, slip_density
-from logic.diagnosis.words import foretold, place_name, shown_value
-from logic.points import PROBES, Point, State
+from logic.vehicle.points import PROBES, Point, State
+from logic.words.names import foretold, place_name, shown_value
 
 Array = NDArray[np.float64]
 

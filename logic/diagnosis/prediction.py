@@ -11,11 +11,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from logic.circuit.healthy import Healthy
+from logic.circuit.operating_point import Circuit, OperatingPoint, solve
 from logic.diagnosis.hypotheses import STATES, Hypotheses
 from logic.diagnosis.unknowns import INDEX, LOAD_OFFSET_A, NAMES, RUN_NAMES
-from logic.electrical.healthy import Healthy
-from logic.electrical.operating_point import Circuit, OperatingPoint, solve
-from logic.points import Point, State
+from logic.vehicle.points import Point, State
 
 Array = NDArray[np.float64]
 

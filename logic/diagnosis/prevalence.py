@@ -4,7 +4,7 @@ from functools import lru_cache
 
 from logic.case import FaultId
 from logic.diagnosis.catalogue import Fault, Way, catalogue, fault
-from logic.installation import Chemistry, Control, Installation
+from logic.vehicle.installation import Chemistry, Control, Installation
 
 # Two independent faults on one vehicle: how much rarer than chance would have it. Assumed;
 # makes about one job in fifteen a double.

@@ -10,8 +10,8 @@ from logic.diagnosis.hypotheses import POINT_INDEX, STATES, Hypotheses
 from logic.diagnosis.noise import DRIFTS, reading_noise
 from logic.diagnosis.prediction import OUTPUT_INDEX, Setting, Settled, settle
 from logic.diagnosis.unknowns import INDEX, NAMES, is_volts
-from logic.installation import Meter
-from logic.points import PROBES, Point, State
+from logic.vehicle.installation import Meter
+from logic.vehicle.points import PROBES, Point, State
 
 Array = NDArray[np.float64]
 Place = tuple[Point, State]

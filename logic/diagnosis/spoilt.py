@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logic.case import Reading
-from logic.points import PROBES
+from logic.vehicle.points import PROBES
 
 Array = NDArray[np.float64]
 

@@ -3,16 +3,16 @@
 One fixed order of names, so that every hypothesis is a row of the same arrays.  Names ending
 in ``_ohm`` and those of :data:`LOGARITHMIC` are fitted as natural logarithms: they are
 positive and uncertain by a factor.  Means and spreads come from
-:mod:`logic.electrical.healthy`, widened where the diagnosis must not trust a description.
+:mod:`logic.circuit.healthy`, widened where the diagnosis must not trust a description.
 """
 
 import math
 from collections.abc import Iterator
 
-from logic.electrical.estimate import Estimate
-from logic.electrical.healthy import Healthy
-from logic.installation import Chemistry, Control, Installation
-from logic.points import Run, State
+from logic.circuit.estimate import Estimate
+from logic.circuit.healthy import Healthy
+from logic.vehicle.installation import Chemistry, Control, Installation
+from logic.vehicle.points import Run, State
 
 RUN_NAMES = ("vehicle_feed", "vehicle_return", "house_feed", "house_return")
 

@@ -12,9 +12,9 @@ from pydantic import AwareDatetime, Field
 
 from logic.case import FaultId, Reading
 from logic.checklist.answers import Answer
-from logic.installation import Installation
 from logic.quantities import Data
-from logic.vehicle import Customer, Technician, Vehicle
+from logic.vehicle.identity import Customer, Technician, Vehicle
+from logic.vehicle.installation import Installation
 
 Id = Annotated[str, Field(pattern=r"^[0-9a-f]{32}$")]
 Digest = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]

@@ -11,10 +11,10 @@ from pydantic import AwareDatetime, Field
 
 from logic.case import Diagnosis, Reading, Verdict
 from logic.checklist.answers import Answer
-from logic.installation import Installation
 from logic.quantities import Data
 from logic.records.events import CauseConcluded, Digest, Id, JobKind, Note, StepId
-from logic.vehicle import Customer, Technician, Vehicle
+from logic.vehicle.identity import Customer, Technician, Vehicle
+from logic.vehicle.installation import Installation
 
 Stroke = tuple[tuple[float, float], ...]
 

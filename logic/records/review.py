@@ -1,7 +1,7 @@
 """The review of a job: every step that applies, held against its limits, as a record has it.
 
 :func:`review` is what the technician looks through before signing and, unchanged, what the
-signed record holds. What stands in the way of signing is in :mod:`logic.records.signoff`.
+signed record holds. What stands in the way of signing is in :mod:`logic.records.sign_off`.
 """
 
 from collections.abc import Iterator
@@ -14,10 +14,10 @@ from logic.checklist.conditions import Facts
 from logic.checklist.form import Library
 from logic.checklist.step import AskChoice, AskReading, Checklist, Step
 from logic.errors import RecordError
-from logic.installation import Installation
 from logic.records.record import Caution, StepHistory, StepRecord
-from logic.records.report_words import excepted, measure
 from logic.records.state import JobState, VehicleState
+from logic.records.words import excepted, measure
+from logic.vehicle.installation import Installation
 
 
 @dataclass(frozen=True)
@@ -157,6 +157,6 @@ def _verdicts_of_steps(
 def _judged(work: WorkDone, readings: tuple[Reading, ...]) -> tuple[Verdict, ...]:
     if not readings:
         return ()
-    from logic.diagnosis.verdict import judge_all  # imports numpy: not on the start path
+    from logic.limits.verdict import judge_all  # imports numpy: not on the start path
 
     return judge_all(work.installation, readings, work.baseline)

@@ -13,11 +13,11 @@ from datetime import datetime
 
 from logic.case import Reading
 from logic.checklist.answers import Answer
-from logic.installation import Installation
-from logic.points import Point, State
 from logic.records import events as happened
 from logic.records.events import CauseConcluded, Event, JobKind
-from logic.vehicle import Customer, Technician, Vehicle
+from logic.vehicle.identity import Customer, Technician, Vehicle
+from logic.vehicle.installation import Installation
+from logic.vehicle.points import Point, State
 
 
 @dataclass(frozen=True)

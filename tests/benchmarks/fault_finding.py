@@ -16,7 +16,7 @@ from pathlib import Path
 CHECKOUT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(CHECKOUT), str(CHECKOUT / "tests" / "mobile")]
 
-from mobile import toolkit  # noqa: E402
+from mobile.ui import toolkit  # noqa: E402
 
 toolkit.prepare(toolkit.SMALL_PHONE, offscreen=True, own_home=True)
 
@@ -57,8 +57,8 @@ def one_visit(number: int) -> list[tuple[float, float, float]]:
     """Follow one visit; return what :func:`saved_to_shown` gave for each reading."""
     from callback_scene import CHECKLISTS, Mechanic, bench_with, describe, described
 
-    from mobile.app import build_app
-    from mobile.hand import holding
+    from mobile.demo.finger import holding
+    from mobile.ui.app import build_app
 
     fault, complaint = FAULTS[number % len(FAULTS)]
     found = []

@@ -20,11 +20,11 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "logic" / "records")]
 
 import sample_records  # noqa: E402
 
-from logic.records.label import decode, encode  # noqa: E402
-from logic.records.label_sheet import write_label_pdf, write_label_png  # noqa: E402
-from logic.records.qr import symbol  # noqa: E402
-from logic.records.report import write_pdf  # noqa: E402
-from logic.records.report_reader import check_pdf  # noqa: E402
+from logic.records.label.label import decode, encode  # noqa: E402
+from logic.records.label.qr import symbol  # noqa: E402
+from logic.records.label.sticker import write_label_pdf, write_label_png  # noqa: E402
+from logic.records.paper.reader import check_pdf  # noqa: E402
+from logic.records.paper.report import write_pdf  # noqa: E402
 
 TIMES = 7
 
@@ -65,9 +65,9 @@ def main() -> None:
     without = sample_records.seal(sample_records.commissioning(steps=tuple(bare)))
     record = sample_records.seal(sample_records.commissioning(steps=(*shown, *bare[len(shown) :])))
     path = folder / "record.pdf"
-    imports = "import logic.records.report_front, logic.records.report_photos"
+    imports = "import logic.records.paper.front, logic.records.paper.photos"
     command = [sys.executable, "-c", imports]
-    nothing = [sys.executable, "-c", "import logic.records.report"]
+    nothing = [sys.executable, "-c", "import logic.records.paper.report"]
     cold = median_ms(lambda: subprocess.run(command, cwd=ROOT, check=True))
     say(
         "loading the printer, once",

@@ -21,11 +21,11 @@ from scenes import answer, signed_van  # noqa: E402
 
 from logic.case import Judgement, Verdict  # noqa: E402
 from logic.checklist.answers import ReadingAnswer  # noqa: E402
-from logic.points import Point, State  # noqa: E402
-from logic.records import ledger, present  # noqa: E402
-from logic.records.database import transaction  # noqa: E402
 from logic.records.record import StepRecord  # noqa: E402
-from logic.records.store import FILE, Store  # noqa: E402
+from logic.records.store import ledger, present  # noqa: E402
+from logic.records.store.database import transaction  # noqa: E402
+from logic.records.store.store import FILE, Store  # noqa: E402
+from logic.vehicle.points import Point, State  # noqa: E402
 
 LETTERS = "ABCDEFGHJKLMNPRSTUVWXYZ"
 START = datetime(2026, 1, 5, 7, tzinfo=UTC)
@@ -147,7 +147,7 @@ def measure_use(large: Path) -> None:
 MEMORY = """
 import sys
 from pathlib import Path
-from logic.records.store import Store
+from logic.records.store.store import Store
 
 def most():  # kB ever held; getrusage would count what the parent held before
     return Path("/proc/self/status").read_text().split("VmHWM:")[1].split()[0]

@@ -15,7 +15,7 @@ from collections import Counter
 import numpy as np
 
 from logic.case import Case, FaultId, Judgement
-from logic.diagnosis.verdict import judge_all
+from logic.limits.verdict import judge_all
 from tests.simulator.sheets import bench, full_sheet
 
 NEEDS_VARIABLE = {"ignition_signal_missing"}

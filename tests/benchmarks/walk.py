@@ -45,7 +45,7 @@ from pathlib import Path
 from mobile import toolkit
 toolkit.prepare(offscreen=True, own_home=True)
 from kivy.clock import Clock
-from mobile.app import build_app
+from mobile.ui.app import build_app
 app = build_app(Path(sys.argv[1]), Path(sys.argv[2]))
 def shown(_):
     print(time.time(), flush=True)
@@ -94,10 +94,10 @@ def keystroke(folder: Path) -> None:
     from kivy.clock import Clock
     from kivy.core.window import Window
 
-    from mobile.app import build_app
-    from mobile.hand import holding
-    from mobile.session import Session
-    from mobile.widgets.reading_panel import ReadingPanel
+    from mobile.demo.finger import holding
+    from mobile.jobs.walk import Session
+    from mobile.ui.app import build_app
+    from mobile.ui.widgets.reading_panel import ReadingPanel
 
     with holding(build_app(folder, CHECKLISTS)) as hand:
         work = hand.app.work
@@ -147,10 +147,10 @@ def long_list(few: int = 10, many: int = 10_000) -> None:
 
 def _list_ms(count: int) -> float:
     from logic.records.events import Event, VehicleDescribed, new_id
-    from logic.records.store import Store
-    from logic.vehicle import Vehicle
-    from mobile.app import build_app
-    from mobile.hand import holding
+    from logic.records.store.store import Store
+    from logic.vehicle.identity import Vehicle
+    from mobile.demo.finger import holding
+    from mobile.ui.app import build_app
 
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
@@ -175,14 +175,14 @@ def _list_ms(count: int) -> float:
 
 def main() -> None:
     """Print every figure."""
-    from mobile import toolkit
+    from mobile.ui import toolkit
 
     toolkit.prepare(offscreen=True, own_home=True)
-    from mobile import demo
+    from mobile.demo import stories
 
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        demo.fill(folder, CHECKLISTS)
+        stories.fill(folder, CHECKLISTS)
         first_screen(folder)
         keystroke(folder)
     long_list()

@@ -11,8 +11,8 @@ from logic.checklist.answers import ChoiceAnswer, ReadingAnswer, YesNoAnswer
 from logic.checklist.conditions import AnswerIs, Facts, asked_of
 from logic.checklist.form import load
 from logic.checklist.step import AskChoice, AskReading, AskYesNo, Part
-from logic.installation import Installation
-from logic.points import PROBES, Point, Post, State
+from logic.vehicle.installation import Installation
+from logic.vehicle.points import PROBES, Point, Post, State
 
 CHECKLISTS = Path(__file__).parents[2] / "checklists"
 LIBRARY = load(CHECKLISTS)

@@ -9,7 +9,7 @@ from pydantic import ValidationError
 import logic
 from logic.case import Case, FaultId
 from logic.errors import InputError
-from logic.points import PROBES, Point, State
+from logic.vehicle.points import PROBES, Point, State
 from tests.installations import installations
 
 LIBRARY_VAN = json.loads(

@@ -8,12 +8,12 @@ from pathlib import Path
 import numpy as np
 
 from logic.checklist import form
-from logic.installation import Installation
-from logic.points import PROBES, Point, State
 from logic.records.events import Event, InstallationDescribed, VehicleDescribed, new_id
-from logic.records.store import Store
-from logic.vehicle import Vehicle
-from mobile.wording import POINTS, STATES
+from logic.records.store.store import Store
+from logic.vehicle.identity import Vehicle
+from logic.vehicle.installation import Installation
+from logic.vehicle.points import PROBES, Point, State
+from mobile.jobs.wording import POINTS, STATES
 from tests.simulator.metering import Bench
 
 CHECKLISTS = Path(__file__).resolve().parents[2] / "checklists"

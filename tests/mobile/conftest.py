@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 
-from mobile import toolkit
+from mobile.ui import toolkit
 
 # Importing anything of Kivy's opens its window: the surroundings must stand before that.
 # The window is made large: the offscreen driver can shrink it, not let it grow.
@@ -60,8 +60,8 @@ def pytest_configure(config: pytest.Config) -> None:
 
 @pytest.fixture
 def make_phone(tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Callable[..., Any]]:
-    from mobile.app import build_app
-    from mobile.hand import holding
+    from mobile.demo.finger import holding
+    from mobile.ui.app import build_app
 
     with ExitStack() as held:
 

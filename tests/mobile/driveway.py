@@ -3,7 +3,17 @@
 from pathlib import Path
 
 from logic.checklist import form
-from logic.installation import (
+from logic.records.events import (
+    CustomerDescribed,
+    Event,
+    InstallationDescribed,
+    JobOpened,
+    VehicleDescribed,
+    new_id,
+)
+from logic.records.store.store import Store
+from logic.vehicle.identity import Customer, Vehicle
+from logic.vehicle.installation import (
     Alternator,
     CableRun,
     Charger,
@@ -15,16 +25,6 @@ from logic.installation import (
     Solar,
     StartBattery,
 )
-from logic.records.events import (
-    CustomerDescribed,
-    Event,
-    InstallationDescribed,
-    JobOpened,
-    VehicleDescribed,
-    new_id,
-)
-from logic.records.store import Store
-from logic.vehicle import Customer, Vehicle
 
 CHECKLISTS = Path(__file__).resolve().parents[2] / "checklists"
 

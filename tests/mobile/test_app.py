@@ -2,9 +2,9 @@ import pytest
 from driveway import open_job
 from kivy.core.window import Window
 
-from logic.records.bookmark import Bookmark
-from logic.records.store import Store
-from mobile.theme import theme
+from logic.records.store.bookmark import Bookmark
+from logic.records.store.store import Store
+from mobile.ui.theme import theme
 
 
 @pytest.fixture
@@ -102,7 +102,7 @@ def test_a_photo_outlives_the_app_that_was_ended_while_the_camera_was_open(
 
     from PIL import Image
 
-    from mobile import camera, device
+    from mobile.ui import camera, device
 
     written = BytesIO()
     Image.new("RGB", (40, 30), "teal").save(written, "JPEG")
@@ -126,7 +126,7 @@ def test_a_late_photo_goes_to_its_own_job_and_leaves_the_one_in_hand(make_phone,
 
     from PIL import Image
 
-    from mobile import camera
+    from mobile.ui import camera
 
     first, second = open_job(store), open_job(store)
     phone = make_phone()
@@ -149,9 +149,9 @@ def test_a_widget_that_is_gone_is_not_kept_by_the_look(phone):
     import gc
     import weakref
 
-    from mobile.widgets.circuit import Circuit
-    from mobile.widgets.ruler import Ruler
-    from mobile.widgets.stage_bar import StageBar
+    from mobile.ui.widgets.circuit import Circuit
+    from mobile.ui.widgets.ruler import Ruler
+    from mobile.ui.widgets.stage_bar import StageBar
 
     gone = [weakref.ref(kind()) for kind in (Circuit, Ruler, StageBar)]
     phone.frames(3)

@@ -4,8 +4,8 @@ import pytest
 from callback_scene import Mechanic, bench_with, describe, described
 
 from logic.case import FaultId
-from logic.points import Point, State
-from logic.records.store import Store
+from logic.records.store.store import Store
+from logic.vehicle.points import Point, State
 
 
 @pytest.fixture

@@ -2,8 +2,8 @@ from itertools import combinations
 
 import pytest
 
-from logic.points import PROBES, Point, Post
-from mobile.widgets.circuit_plan import plan
+from logic.vehicle.points import PROBES, Point, Post
+from mobile.ui.widgets.circuit_plan import plan
 
 WIDTH, HEIGHT = 336, 134  # dp, on the small phone
 FLAG = 12  # dp, half its side

@@ -2,7 +2,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from mobile import drafts
+from mobile.jobs import drafts
 
 STEPS = st.text("abcdef_", min_size=1, max_size=20)
 TEXTS = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=60)

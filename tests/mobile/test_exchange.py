@@ -10,12 +10,12 @@ from two_phones import STEP, answer, begun_on_one, carry, file_of
 
 from logic.checklist.answers import ReadingAnswer
 from logic.errors import BundleError
-from logic.records.bundle import Imported
+from logic.records.bundle.bundle import Imported
 from logic.records.events import Event, PhotoTaken
-from logic.records.store import Store
-from mobile import exchange, exchange_words, jobs
-from mobile.exchange import Progress
-from mobile.workplace import Workplace, system_clock
+from logic.records.store.store import Store
+from mobile.jobs import exchange, exchange_words, job_steps
+from mobile.jobs.exchange import Progress
+from mobile.jobs.workplace import Workplace, system_clock
 
 
 @pytest.fixture
@@ -71,7 +71,7 @@ def test_the_progress_ends_at_the_whole(folder):
 def test_an_erased_customer_lives_on_in_no_file_that_lies_ready(folder):
     path = send(folder, with_customer=True).path
     work = Workplace(folder, folder)
-    jobs.erase_customer(work, vehicle_id_of(folder))
+    job_steps.erase_customer(work, vehicle_id_of(folder))
     work.close()
     assert not path.exists()
 

@@ -8,8 +8,9 @@ from two_phones import STEP, answer, begun_on_one, carry, file_of, only_file
 from workshop import turn_to
 
 from logic.checklist.answers import ReadingAnswer
-from logic.records.store import Store
-from mobile import device, exchange
+from logic.records.store.store import Store
+from mobile.jobs import exchange
+from mobile.ui import device
 
 HERE, THERE = ReadingAnswer(value=12.6, typed="12.6"), ReadingAnswer(value=12.4, typed="12.4")
 

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logic.errors import InputError
-from logic.installation import (
+from logic.vehicle.installation import (
     Alternator,
     CableRun,
     Charger,
@@ -22,9 +22,9 @@ from logic.installation import (
     StartBattery,
     StatedAs,
 )
-from mobile import intake
-from mobile.limits import shape
-from mobile.setup_pages import BY_ID, INSTALLATION_PATHS, PAGES, shown
+from mobile.jobs import form_entry
+from mobile.jobs.field_limits import shape
+from mobile.jobs.set_up_pages import BY_ID, INSTALLATION_PATHS, PAGES, shown
 
 LEAST = {"charger.rated_output_current_a": "25", "house_battery.chemistry": "agm"}
 
@@ -93,13 +93,13 @@ INSTALLATIONS = st.builds(
 
 @given(INSTALLATIONS)
 def test_what_was_set_up_reads_back_the_same_from_its_draft(fitted: Installation) -> None:
-    again = intake.installation(intake.draft_of(fitted))
+    again = form_entry.installation(form_entry.draft_of(fitted))
     # An all-unknown meter or an all-unknown panel says nothing that "none" does not.
     assert again.model_copy(update={"meter": fitted.meter}) == fitted
 
 
 def test_the_rating_and_the_chemistry_alone_make_an_installation() -> None:
-    fitted = intake.installation(LEAST)
+    fitted = form_entry.installation(LEAST)
     assert fitted.charger.rated_output_current_a == 25
     assert fitted.runs.vehicle_feed == CableRun()
     assert fitted.start_battery is None
@@ -110,14 +110,14 @@ def test_the_rating_and_the_chemistry_alone_make_an_installation() -> None:
 @pytest.mark.parametrize("missing", sorted(LEAST))
 def test_without_the_rating_or_the_chemistry_the_field_is_named(missing: str) -> None:
     with pytest.raises(InputError, match="Needed") as caught:
-        intake.installation({**LEAST, missing: " "})
+        form_entry.installation({**LEAST, missing: " "})
     assert caught.value.field == missing
 
 
 def test_every_field_but_the_needed_ones_may_be_not_known() -> None:
     paths = [path for page in PAGES for path in page.paths]
-    complaining = [path for path in paths if intake.complaint(path, "", {})]
-    assert complaining == list(intake.REQUIRED)
+    complaining = [path for path in paths if form_entry.complaint(path, "", {})]
+    assert complaining == list(form_entry.REQUIRED)
 
 
 @pytest.mark.parametrize(
@@ -144,7 +144,7 @@ def test_every_field_but_the_needed_ones_may_be_not_known() -> None:
     ],
 )
 def test_bad_text_is_told_what_to_type_instead(path: str, typed: str, words: str) -> None:
-    complaint = intake.complaint(path, typed, LEAST)
+    complaint = form_entry.complaint(path, typed, LEAST)
     assert re.search(words, complaint), complaint
 
 
@@ -164,32 +164,32 @@ def test_bad_text_is_told_what_to_type_instead(path: str, typed: str, words: str
     ],
 )
 def test_text_is_read_as_it_was_meant(path: str, typed: str, stored: object) -> None:
-    assert intake.read(path, typed, {}) == stored
+    assert form_entry.read(path, typed, {}) == stored
 
 
 def test_a_capacity_without_its_chemistry_asks_for_the_chemistry() -> None:
     with pytest.raises(InputError, match="Choose the chemistry") as caught:
-        intake.installation({**LEAST, "start_battery.capacity_ah": "70"})
+        form_entry.installation({**LEAST, "start_battery.capacity_ah": "70"})
     assert caught.value.field == "start_battery.chemistry"
 
 
 def test_an_awg_size_is_stored_as_its_area_and_as_it_was_stated() -> None:
     draft = {**LEAST, "runs.house_feed.stated_as": "awg", "runs.house_feed.size": "6"}
-    run = intake.installation(draft).runs.house_feed
+    run = form_entry.installation(draft).runs.house_feed
     # ASTM B258: 6 AWG is 13.30 mm²
     assert run.area_mm2 == pytest.approx(13.30, abs=0.01)
     assert run.stated == ConductorSize(stated_as=StatedAs.AWG, size="6")
-    assert intake.copper_text(draft, "house_feed") == "13.3 mm² of copper"
+    assert form_entry.copper_text(draft, "house_feed") == "13.3 mm² of copper"
 
 
 def test_auto_cable_is_told_apart_from_its_copper() -> None:
     draft = {**LEAST, "runs.house_feed.stated_as": "auto_cable_mm", "runs.house_feed.size": "6"}
     # common practice, no published source: "6 mm auto cable" holds about 4.6 mm² of copper
-    assert intake.installation(draft).runs.house_feed.area_mm2 == pytest.approx(4.6, abs=0.05)
+    assert form_entry.installation(draft).runs.house_feed.area_mm2 == pytest.approx(4.6, abs=0.05)
 
 
 def test_an_unreadable_size_has_no_copper_to_show() -> None:
-    assert intake.copper_text({"runs.house_feed.size": "thick"}, "house_feed") == ""
+    assert form_entry.copper_text({"runs.house_feed.size": "thick"}, "house_feed") == ""
 
 
 @pytest.mark.parametrize(
@@ -202,38 +202,38 @@ def test_an_unreadable_size_has_no_copper_to_show() -> None:
     ],
 )
 def test_a_vin_that_cannot_be_one_is_refused(vin: str, words: str) -> None:
-    assert words in intake.complaint("vehicle.vin", vin, {})
+    assert words in form_entry.complaint("vehicle.vin", vin, {})
 
 
 def test_a_wrong_check_digit_only_asks_for_a_second_look() -> None:
     # 1M8GDM9AXKP042788 is the worked example of the check digit rule (value from memory);
     # its last digit is changed here.
-    assert intake.complaint("vehicle.vin", "1M8GDM9AXKP042789", {}) == ""
-    assert "Check digit" in intake.second_look("vehicle.vin", "1M8GDM9AXKP042789")
-    assert intake.second_look("vehicle.vin", "1m8gdm9axkp042788") == ""
+    assert form_entry.complaint("vehicle.vin", "1M8GDM9AXKP042789", {}) == ""
+    assert "Check digit" in form_entry.second_look("vehicle.vin", "1M8GDM9AXKP042789")
+    assert form_entry.second_look("vehicle.vin", "1m8gdm9axkp042788") == ""
 
 
 def test_the_vehicle_and_its_customer_read_back_from_their_draft() -> None:
     draft = {"vehicle.registration": "fh 204", "vehicle.odometer_km": "81250"}
-    described = intake.vehicle(draft)
+    described = form_entry.vehicle(draft)
     assert described.registration == "FH 204"
     assert described.odometer_km == 81250
-    owner = intake.customer({"customer.name": "Fernhollow Library"})
-    again = intake.draft_of_vehicle(described, owner)
-    assert intake.vehicle(again) == described
-    assert intake.customer(again) == owner
+    owner = form_entry.customer({"customer.name": "Fernhollow Library"})
+    again = form_entry.draft_of_vehicle(described, owner)
+    assert form_entry.vehicle(again) == described
+    assert form_entry.customer(again) == owner
 
 
 def test_the_panels_fields_count_only_with_a_panel() -> None:
     draft = {**LEAST, "solar.rated_power_w": "nonsense"}
-    assert intake.installation(draft).solar is None
+    assert form_entry.installation(draft).solar is None
     assert "solar_feed" not in [page.page_id for page in shown(draft)]
     with pytest.raises(InputError):
-        intake.installation({**draft, "solar.fitted": "yes"})
+        form_entry.installation({**draft, "solar.fitted": "yes"})
 
 
 def test_a_fitted_panel_of_unknown_figures_is_still_fitted() -> None:
-    assert intake.installation({**LEAST, "solar.fitted": "yes"}).solar == Solar()
+    assert form_entry.installation({**LEAST, "solar.fitted": "yes"}).solar == Solar()
 
 
 def test_every_figure_of_the_installation_has_a_place_on_a_page() -> None:
@@ -252,7 +252,7 @@ def test_every_figure_of_the_installation_has_a_place_on_a_page() -> None:
         meter=Meter(**dict.fromkeys(Meter.model_fields, 1)),
         solar=Solar(**dict.fromkeys(Solar.model_fields, 1)),
     )
-    assert set(intake.draft_of(full)) <= set(INSTALLATION_PATHS)
+    assert set(form_entry.draft_of(full)) <= set(INSTALLATION_PATHS)
 
 
 def test_every_field_of_every_page_has_a_known_shape() -> None:

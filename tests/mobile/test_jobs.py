@@ -6,13 +6,13 @@ from driveway import CHECKLISTS
 from workshop import FRESH, READY, SIGNED, fill, vehicle_row
 
 from logic.errors import RecordError
-from logic.records.bookmark import Bookmark
 from logic.records.record import Signature
-from logic.records.signoff import Signing
-from logic.vehicle import Technician
-from mobile import jobs, resume
-from mobile.signing import SigningForm
-from mobile.workplace import Workplace
+from logic.records.sign_off import Signing
+from logic.records.store.bookmark import Bookmark
+from logic.vehicle.identity import Technician
+from mobile.jobs import job_steps, resume
+from mobile.jobs.signing import SigningForm
+from mobile.jobs.workplace import Workplace
 
 STROKES = [[(0.1, 0.2), (0.9, 0.4)]]
 
@@ -39,11 +39,11 @@ def ready_job(work: Workplace) -> str:
 
 
 def test_a_begun_job_carries_the_checklist_that_it_was_begun_with(work: Workplace) -> None:
-    job_id = jobs.begin(work, vehicle_row(work.store, FRESH).vehicle_id)
+    job_id = job_steps.begin(work, vehicle_row(work.store, FRESH).vehicle_id)
     job = work.store.job(job_id)
     checklist = work.library.checklists["commissioning"]
     assert (job.checklist_id, job.checklist_version) == (checklist.id, checklist.version)
-    assert jobs.can_be_walked(job)
+    assert job_steps.can_be_walked(job)
 
 
 def test_the_marked_job_is_taken_up_where_it_was_left(work: Workplace) -> None:
@@ -52,7 +52,7 @@ def test_the_marked_job_is_taken_up_where_it_was_left(work: Workplace) -> None:
     session.go_to(step_id)
     session.keep("value", "12.")
     again = Workplace(work.store_folder, CHECKLISTS)
-    jobs.take_up(again, ready_job(again))
+    job_steps.take_up(again, ready_job(again))
     assert again.session.step.id == step_id
     assert again.session.draft("value") == "12."
     again.close()
@@ -79,30 +79,30 @@ def test_a_signed_job_is_not_offered_again(work: Workplace) -> None:
 
 
 def test_a_job_with_something_in_the_way_is_never_sealed(work: Workplace) -> None:
-    done = jobs.work_done(work, ready_job(work))
+    done = job_steps.work_done(work, ready_job(work))
     signed = Signature(name="x", strokes=(((0.1, 0.2), (0.9, 0.4)),))
     signing = Signing(Technician(name="x"), signed, signed, datetime.now(UTC), "0")
     with pytest.raises(RecordError, match="out of range"):
-        jobs.seal(work, done, signing)
-    assert jobs.can_be_walked(work.store.job(ready_job(work)))
+        job_steps.seal(work, done, signing)
+    assert job_steps.can_be_walked(work.store.job(ready_job(work)))
 
 
 def test_a_signature_belongs_to_what_was_there_when_it_was_given(work: Workplace) -> None:
-    form = SigningForm(work.store, jobs.work_done(work, ready_job(work)))
+    form = SigningForm(work.store, job_steps.work_done(work, ready_job(work)))
     form.draw("technician", STROKES)
-    same = SigningForm(work.store, jobs.work_done(work, ready_job(work)))
+    same = SigningForm(work.store, job_steps.work_done(work, ready_job(work)))
     assert same.strokes("technician")
     assert not same.was_changed
     work.take_in_hand(ready_job(work)).note("Found later")
-    changed = SigningForm(work.store, jobs.work_done(work, ready_job(work)))
+    changed = SigningForm(work.store, job_steps.work_done(work, ready_job(work)))
     assert changed.was_changed
     assert changed.strokes("technician") == []
 
 
 def test_one_jobs_signatures_never_serve_another(work: Workplace) -> None:
-    SigningForm(work.store, jobs.work_done(work, ready_job(work))).draw("technician", STROKES)
-    other = jobs.begin(work, vehicle_row(work.store, FRESH).vehicle_id)
-    assert SigningForm(work.store, jobs.work_done(work, other)).strokes("technician") == []
+    SigningForm(work.store, job_steps.work_done(work, ready_job(work))).draw("technician", STROKES)
+    other = job_steps.begin(work, vehicle_row(work.store, FRESH).vehicle_id)
+    assert SigningForm(work.store, job_steps.work_done(work, other)).strokes("technician") == []
 
 
 def test_files_of_two_revisions_never_take_each_others_place(work: Workplace) -> None:
@@ -111,7 +111,7 @@ def test_files_of_two_revisions_never_take_each_others_place(work: Workplace) ->
     )
     second = sealed.model_copy(update={"record": sealed.record.model_copy(update={"revision": 2})})
     folder = work.store_folder
-    names = {jobs.pdf_path(folder, sealed), jobs.pdf_path(folder, second)}
-    names |= {jobs.label_path(folder, sealed), jobs.label_path(folder, second)}
+    names = {job_steps.pdf_path(folder, sealed), job_steps.pdf_path(folder, second)}
+    names |= {job_steps.label_path(folder, sealed), job_steps.label_path(folder, second)}
     assert len(names) == 4
     assert all(path.name.startswith("LIB-204 ") for path in names)

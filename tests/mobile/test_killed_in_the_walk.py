@@ -10,9 +10,9 @@ from driveway import CHECKLISTS, open_job
 
 from logic.checklist import form
 from logic.checklist.answers import ReadingAnswer
-from logic.records.store import Store
-from mobile.session import Session
-from mobile.workplace import system_clock
+from logic.records.store.store import Store
+from mobile.jobs.walk import Session
+from mobile.jobs.workplace import system_clock
 
 HERE = Path(__file__).parent
 STEP = "rest_start_battery_voltage"

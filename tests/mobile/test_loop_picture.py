@@ -3,9 +3,9 @@ from itertools import combinations
 import pytest
 from conftest import LOOKS, Look, take_on
 
-from logic.diagnosis.drops import Grade
-from logic.points import PROBES, Point, Post, Run, State
-from mobile.loop_view import GRADE_SIGNS, GRADE_WORDS, LoopView, RunShown, short
+from logic.limits.drops import Grade
+from logic.vehicle.points import PROBES, Point, Post, Run, State
+from mobile.jobs.circuit_view import GRADE_SIGNS, GRADE_WORDS, LoopView, RunShown, short
 
 DROPS = {
     Run.VEHICLE_FEED: Point.VEHICLE_FEED_DROP,
@@ -18,7 +18,7 @@ VALUES = (0.0, 0.004, -0.004, 0.118, -0.123, 1.312, 12.42, -13.94, 28.94, 99.96,
 
 
 def view_of(value, grade, sign="out_of_range", solar=True):
-    from mobile.loop_view import Shown
+    from mobile.jobs.circuit_view import Shown
 
     return LoopView(
         state=State.IDLE,
@@ -45,9 +45,9 @@ def shown(request):
     from kivy.app import App
     from kivy.core.window import Window
 
-    from mobile.hand import holding
-    from mobile.theme import theme
-    from mobile.widgets.loop import LoopPicture
+    from mobile.demo.finger import holding
+    from mobile.ui.theme import theme
+    from mobile.ui.widgets.loop import LoopPicture
 
     class Frame(App):
         def build(self):
@@ -60,7 +60,7 @@ def shown(request):
 
 
 def rects(picture):
-    from mobile.widgets.loop import LoopText
+    from mobile.ui.widgets.loop import LoopText
 
     return [(w.text, w.x, w.y, w.right, w.top) for w in picture.children if isinstance(w, LoopText)]
 

@@ -2,9 +2,9 @@ from itertools import combinations
 
 import pytest
 
-from logic.points import PROBES, Post
-from mobile.widgets.loop_plan import POST, TOUCH, LoopPlan, lay_out, least_height
-from mobile.widgets.rect import Rect
+from logic.vehicle.points import PROBES, Post
+from mobile.ui.widgets.loop_plan import POST, TOUCH, LoopPlan, lay_out, least_height
+from mobile.ui.widgets.rect import Rect
 
 SIZES = [
     (width, height, solar)

@@ -27,7 +27,7 @@ def test_the_command_opens_the_app_on_a_store_and_keeps_running(tmp_path):
         process.kill()
         told = process.communicate()[1]
     assert (store / "voltwalk.db").exists()
-    assert "mobile/app.py" not in told, told
+    assert "mobile/ui/app.py" not in told, told
 
 
 def test_the_command_says_what_it_takes(capsys):

@@ -12,11 +12,11 @@ from conftest import LOOKS, Look, take_on
 from legibility import complaints, small_targets
 
 from logic.case import FaultId, Reading
-from logic.points import Point, State
 from logic.records.events import CauseConcluded, Event, ReadingTaken
-from logic.records.store import Store
-from mobile import arrival
-from mobile.theme import theme
+from logic.records.store.store import Store
+from logic.vehicle.points import Point, State
+from mobile.jobs import callback_start
+from mobile.ui.theme import theme
 
 # A return gone bad, with one slipped decimal: values by hand, from 30 A through 45 milliohms.
 BEFORE = {
@@ -58,7 +58,7 @@ def readings(values, when):
 def open_job(folder: Path, *, repaired: bool, solar: bool) -> str:
     vehicle_id = describe(folder, described(solar=solar), plate="BEE 338")
     with Store.open(folder) as store:
-        job_id = arrival.open_callback(
+        job_id = callback_start.open_callback(
             store, library(), vehicle_id, ["charges_slowly"], "Fridge off by morning"
         )
         bodies = readings(BEFORE, "before")
@@ -87,7 +87,7 @@ def as_commissioned(monkeypatch):
     taken = tuple(
         Reading(point=point, state=state, value=value) for (point, state), value in BASELINE.items()
     )
-    monkeypatch.setattr(arrival, "baseline", lambda _store, _vehicle: taken)
+    monkeypatch.setattr(callback_start, "baseline", lambda _store, _vehicle: taken)
 
 
 def look_at(phone, name: str, tag: str) -> None:

@@ -101,7 +101,7 @@ def test_no_text_of_the_trouble_screen_is_cut_off_or_covered(walk, tmp_path):
 
 
 def test_held_sideways_everything_is_still_there(make_phone, tmp_path):
-    from mobile.toolkit import Screen
+    from mobile.ui.toolkit import Screen
 
     open_job(tmp_path / "store")
     hand = make_phone(Look(Screen(640, 360)))
@@ -120,8 +120,8 @@ def test_held_sideways_everything_is_still_there(make_phone, tmp_path):
 
 
 def test_a_sign_keeps_its_colour_when_the_look_changes(phone):
-    from mobile.theme import theme
-    from mobile.widgets.reading_panel import Remark
+    from mobile.ui.theme import theme
+    from mobile.ui.widgets.reading_panel import Remark
 
     remark = Remark(shape="out_of_range", colour="out_of_range", text="Out of range.")
     phone.app.root.add_widget(remark)

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from callback_scene import Mechanic, bench_with, described
 
-from logic.installation import Chemistry
+from logic.vehicle.installation import Chemistry
 
 
 def open_quick_check(phone):
@@ -95,7 +95,7 @@ def sealed_label(monkeypatch):
     monkeypatch.syspath_prepend(str(Path(__file__).parents[1] / "logic" / "records"))
     import sample_records
 
-    from logic.records.label import encode
+    from logic.records.label.label import encode
 
     sealed = sample_records.seal(sample_records.commissioning())
     return encode(sealed), sealed.record

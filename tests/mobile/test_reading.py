@@ -1,8 +1,8 @@
 import pytest
 from driveway import INSTALLATION
 
-from logic.points import Point, State
-from mobile.reading import Place, typed
+from logic.vehicle.points import Point, State
+from mobile.jobs.typed_reading import Place, typed
 
 
 def at(point):

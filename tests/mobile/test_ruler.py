@@ -2,7 +2,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from mobile.widgets.ruler import window_of
+from mobile.ui.widgets.ruler import window_of
 
 LIMIT = st.one_of(st.none(), st.floats(-50, 50))
 VALUE = st.floats(-50, 50)
@@ -38,7 +38,7 @@ def test_a_value_far_off_does_not_squeeze_the_band():
     ],
 )
 def test_each_limit_is_written_once(low, high, texts, phone):
-    from mobile.widgets.ruler import Ruler
+    from mobile.ui.widgets.ruler import Ruler
 
     ruler = Ruler(low=low, high=high, size=(200, 60))
     phone.frames(2)

@@ -2,11 +2,11 @@ from itertools import combinations
 
 import pytest
 
-from logic.diagnosis.drops import Grade
-from logic.points import Run
-from mobile.loop_view import GRADE_SIGNS, GRADE_WORDS
-from mobile.widgets.loop_plan import lay_out
-from mobile.widgets.run_patterns import strokes
+from logic.limits.drops import Grade
+from logic.vehicle.points import Run
+from mobile.jobs.circuit_view import GRADE_SIGNS, GRADE_WORDS
+from mobile.ui.widgets.loop_plan import lay_out
+from mobile.ui.widgets.run_patterns import strokes
 
 RUN = lay_out(360, 376, False).runs[Run.VEHICLE_FEED]
 

@@ -6,8 +6,8 @@ from driveway import CHECKLISTS, open_job
 from logic.case import Judgement
 from logic.checklist import form
 from logic.checklist.answers import ReadingAnswer, YesNoAnswer
-from logic.records.store import Store
-from mobile.session import Session
+from logic.records.store.store import Store
+from mobile.jobs.walk import Session
 
 LIBRARY = form.load(CHECKLISTS)
 

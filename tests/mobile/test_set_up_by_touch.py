@@ -4,10 +4,10 @@ from typing import Any
 import pytest
 from workshop import as_killed, field, vehicle_row, write
 
-from logic.installation import Chemistry, Location
 from logic.records.events import Event, VehicleDescribed, new_id
-from logic.records.store import Store
-from logic.vehicle import Vehicle
+from logic.records.store.store import Store
+from logic.vehicle.identity import Vehicle
+from logic.vehicle.installation import Chemistry, Location
 
 # A usual job: one tap a question.
 USUAL = (

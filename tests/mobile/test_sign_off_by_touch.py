@@ -7,10 +7,10 @@ from driveway import CHECKLISTS
 from pypdf import PdfReader
 from workshop import READY, as_killed, field, fill, give_reason, sign, turn_to, vehicle_row, write
 
-from logic.points import Point, State
-from logic.records import signoff
+from logic.records import sign_off
 from logic.records.review import review
-from mobile.workplace import Workplace
+from logic.vehicle.points import Point, State
+from mobile.jobs.workplace import Workplace
 
 
 @pytest.fixture(scope="module")
@@ -27,7 +27,7 @@ def explained(filled: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     shutil.copytree(filled, folder)
     work = Workplace(folder, CHECKLISTS)
     session = work.take_in_hand(vehicle_row(work.store, READY).open_job)
-    [blocker] = signoff.blockers(session.work, review(session.work))
+    [blocker] = sign_off.blockers(session.work, review(session.work))
     session.go_to(blocker.step_id)
     session.explain("The vehicle is built that way")
     work.close()

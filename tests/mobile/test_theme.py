@@ -29,7 +29,7 @@ def contrast(one, other):
 @pytest.mark.parametrize("dark", [False, True])
 @pytest.mark.parametrize(("text", "ground"), TEXT_ON)
 def test_text_reads_in_the_sun(dark, text, ground):
-    from mobile.theme import Theme
+    from mobile.ui.theme import Theme
 
     look = Theme(dark=dark)
     # WCAG 2.2, 1.4.6: 7:1; large or bold text on a pressed button may have 4.5:1.
@@ -42,7 +42,7 @@ def test_black_on_white_is_21_to_1():
 
 
 def test_the_look_can_be_changed_and_changed_back():
-    from mobile.theme import Theme
+    from mobile.ui.theme import Theme
 
     look = Theme()
     light = list(look.ground)

@@ -3,7 +3,7 @@ from conftest import CHECKLISTS
 from legibility import complaints
 
 from logic.errors import InputError
-from mobile.widgets.buttons import MainButton
+from mobile.ui.widgets.buttons import MainButton
 
 
 @pytest.mark.trouble
@@ -65,8 +65,8 @@ def test_a_store_that_cannot_be_opened_is_told_with_what_to_do(make_phone, tmp_p
 
 
 def test_a_broken_checklist_is_told_by_its_file(tmp_path):
-    from mobile.app import build_app
-    from mobile.hand import holding
+    from mobile.demo.finger import holding
+    from mobile.ui.app import build_app
 
     (tmp_path / "checklists").mkdir()
     for path in CHECKLISTS.glob("*.toml"):

@@ -8,10 +8,10 @@ from callback_scene import describe, described, library
 
 from logic.case import Diagnosis, FaultId, Finding, NextReading, SuspectReading
 from logic.errors import InputError
-from logic.points import Point, State
-from logic.records.store import Store
-from mobile import arrival
-from mobile.visit import Visit, at_once
+from logic.records.store.store import Store
+from logic.vehicle.points import Point, State
+from mobile.jobs import callback_start
+from mobile.jobs.callback import Visit, at_once
 
 LIBRARY = library()
 INPUT, IDLE = Point.CHARGER_INPUT_VOLTAGE, State.IDLE
@@ -60,7 +60,9 @@ def make(store, tmp_path):
 
     def made(*symptoms, background=at_once, diagnose=lambda case: says(), job_id=""):
         vehicle_id = describe(tmp_path / "store", described()) if not job_id else ""
-        job_id = job_id or arrival.open_callback(store, LIBRARY, vehicle_id, symptoms, "flat")
+        job_id = job_id or callback_start.open_callback(
+            store, LIBRARY, vehicle_id, symptoms, "flat"
+        )
         return Visit(store, LIBRARY, clock, job_id, background, diagnose)
 
     return made
@@ -172,19 +174,19 @@ def test_what_the_readings_said_before_the_repair_is_kept_for_the_record(make):
 
 
 def test_a_stranger_goes_by_the_hour_until_the_plate_is_given(store, make, tmp_path):
-    fitted = arrival.least_known(store, 25.0, "gel", 24, True)
-    vehicle_id = arrival.stranger(store, fitted, datetime(2026, 11, 25, 14, 5, tzinfo=UTC))
-    job_id = arrival.open_callback(store, LIBRARY, vehicle_id)
+    fitted = callback_start.least_known(store, 25.0, "gel", 24, True)
+    vehicle_id = callback_start.stranger(store, fitted, datetime(2026, 11, 25, 14, 5, tzinfo=UTC))
+    job_id = callback_start.open_callback(store, LIBRARY, vehicle_id)
     visit = make(job_id=job_id)
     assert visit.plate == "STRANGER 25-11 1405"
-    assert arrival.is_stranger(visit.vehicle.vehicle)
+    assert callback_start.is_stranger(visit.vehicle.vehicle)
     visit.keep_text("plate", "X" * 21)
     with pytest.raises(InputError, match="21 characters"):
         visit.give_plate()
     visit.keep_text("plate", "vet 118")
     visit.give_plate()
     assert visit.plate == "VET 118"
-    assert not arrival.is_stranger(visit.vehicle.vehicle)
+    assert not callback_start.is_stranger(visit.vehicle.vehicle)
     assert visit.has_solar
 
 

@@ -1,9 +1,9 @@
 import pytest
 
 from logic.case import Diagnosis, FaultId, Finding
-from logic.diagnosis.comparison import Change
-from logic.points import Point, State
-from mobile import visit_words
+from logic.limits.then_and_now import Change
+from logic.vehicle.points import Point, State
+from mobile.jobs import callback_words
 
 
 def found(*weighed, evidence=()):
@@ -30,29 +30,29 @@ def found(*weighed, evidence=()):
     ],
 )
 def test_how_sure_is_said_in_words_and_never_as_a_false_certainty(probability, words, percent):
-    [view] = visit_words.findings(found(((FaultId.HOUSE_FUSE_OPEN,), probability)))
+    [view] = callback_words.findings(found(((FaultId.HOUSE_FUSE_OPEN,), probability)))
     assert (view.sure, view.percent) == (words, percent)
 
 
 def test_hardly_possible_findings_are_left_out_but_never_all_of_them():
     many = [((fault,), 0.01) for fault in list(FaultId)[:6]]
-    assert len(visit_words.findings(found(*many))) == 1
+    assert len(callback_words.findings(found(*many))) == 1
     sure = [((FaultId.HOUSE_FUSE_OPEN,), 0.9), ((FaultId.NO_FAULT,), 0.001)]
-    assert len(visit_words.findings(found(*sure))) == 1
+    assert len(callback_words.findings(found(*sure))) == 1
 
 
 def test_evidence_is_parted_into_for_against_and_ruled_out():
     said = ("Fits.", "Against it: 12 V at the post.", "Ruled out: house battery nearly full.")
     diagnosis = found(((FaultId.HOUSE_FUSE_OPEN,), 0.9), evidence=said)
-    [view] = visit_words.findings(diagnosis)
+    [view] = callback_words.findings(diagnosis)
     assert view.evidence_for == ("Fits.",)
     assert view.evidence_against == ("Against it: 12 V at the post.",)
-    assert visit_words.ruled_out(diagnosis) == "House battery nearly full."
+    assert callback_words.ruled_out(diagnosis) == "House battery nearly full."
 
 
 def test_two_faults_together_are_named_together():
     faults = (FaultId.HOUSE_FUSE_OPEN, FaultId.VEHICLE_FEED_RESISTIVE)
-    words = visit_words.title(faults)
+    words = callback_words.title(faults)
     assert words.startswith("Fuse or breaker open in the house feed and high resistance")
 
 
@@ -62,19 +62,19 @@ def change_of(**values):
 
 
 def test_a_change_is_said_as_a_factor_per_ampere_where_the_currents_are_known():
-    words, sign = visit_words.change(change_of(then_ohm=0.003, now_ohm=0.045))
+    words, sign = callback_words.change(change_of(then_ohm=0.003, now_ohm=0.045))
     assert words == "15.0 times what it was, per ampere."
     assert sign == "out_of_range"
 
 
 def test_a_change_within_the_meter_is_none():
-    assert visit_words.change(change_of(weight=0.4))[1] == "in_range"
+    assert callback_words.change(change_of(weight=0.4))[1] == "in_range"
 
 
 @pytest.mark.parametrize("fault", FaultId)
 def test_every_fault_can_be_shown_with_what_to_do_and_whose_matter_it_is(fault):
-    [view] = visit_words.findings(found(((fault,), 0.9)))
+    [view] = callback_words.findings(found(((fault,), 0.9)))
     assert view.title
     assert view.faults[0].remedy
     assert view.faults[0].customer
-    assert view.faults[0].responsibility in visit_words.RESPONSIBILITIES
+    assert view.faults[0].responsibility in callback_words.RESPONSIBILITIES

@@ -7,7 +7,7 @@ from kivy.metrics import dp
 from legibility import small_targets
 
 from logic.checklist.answers import ChoiceAnswer, ReadingAnswer, TextAnswer, YesNoAnswer
-from mobile import toolkit
+from mobile.ui import toolkit
 
 PLAIN = Look()
 
@@ -162,7 +162,7 @@ def test_a_file_without_a_picture_is_refused_in_words(walk, tmp_path):
 @pytest.fixture
 def slow_machine(monkeypatch):
     # The second tap comes within the time of a bounce even where a frame takes long.
-    monkeypatch.setattr("mobile.navigation._BOUNCE", 10.0)
+    monkeypatch.setattr("mobile.ui.navigation._BOUNCE", 10.0)
 
 
 def test_a_glove_that_bounces_answers_one_step_only(walk, slow_machine):

@@ -8,14 +8,14 @@ import sys
 import time
 from pathlib import Path
 
-from mobile import toolkit
+from mobile.ui import toolkit
 
 toolkit.prepare(toolkit.SMALL_PHONE, offscreen=True, own_home=True)
 
 from driveway import CHECKLISTS  # noqa: E402
 
-from mobile.app import build_app  # noqa: E402
-from mobile.hand import holding  # noqa: E402
+from mobile.demo.finger import holding  # noqa: E402
+from mobile.ui.app import build_app  # noqa: E402
 
 
 def main(folder: str, keys: list[str]) -> None:

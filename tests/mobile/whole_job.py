@@ -10,14 +10,14 @@ from pathlib import Path
 from typing import Any
 
 if __name__ == "__main__":
-    from mobile import toolkit
+    from mobile.ui import toolkit
 
     toolkit.prepare(toolkit.SMALL_PHONE, offscreen=True, own_home=True)
 
 from workshop import write
 
 from logic.checklist.step import AskChoice, AskPhoto, AskReading, AskText, AskYesNo, Step
-from mobile.wording import SUNLIGHT
+from mobile.jobs.wording import SUNLIGHT
 
 PLATE = "QUAY 12"
 USUAL = (
@@ -128,8 +128,8 @@ def main(folder: str, steps: int) -> None:
     """Play the first part and wait to be killed."""
     from driveway import CHECKLISTS
 
-    from mobile.app import build_app
-    from mobile.hand import holding
+    from mobile.demo.finger import holding
+    from mobile.ui.app import build_app
 
     app = build_app(Path(folder), CHECKLISTS)
     with holding(app) as hand:

@@ -9,26 +9,26 @@ from driveway import CHECKLISTS
 
 from logic.checklist import run
 from logic.checklist.answers import ReadingAnswer
-from logic.points import Point, State
-from logic.records.store import Store
-from mobile import demo
-from mobile.widgets.reasons import ReasonSheet
-from mobile.workplace import Workplace
+from logic.records.store.store import Store
+from logic.vehicle.points import Point, State
+from mobile.demo import stories
+from mobile.jobs.workplace import Workplace
+from mobile.ui.widgets.reasons import ReasonSheet
 
 READY, FRESH, SIGNED = "VET 117", "BEE 338", "LIB 204"
 
 
 def fill(folder: Path) -> None:
     """Put the demo into a folder; the job under way gets all answers, one of them out of range."""
-    demo.fill(folder, CHECKLISTS)
+    stories.fill(folder, CHECKLISTS)
     work = Workplace(folder, CHECKLISTS)
     row = vehicle_row(work.store, READY)
     session = work.take_in_hand(row.open_job)
-    told = demo.invented()["vehicles"]
+    told = stories.invented()["vehicles"]
     readings = next(one["readings"] for one in told if one["registration"] == READY)
     for step in run.open_steps(session.checklist, session.work.facts):
         session.go_to(step.id)
-        answer = demo.answer_for(step, readings)
+        answer = stories.answer_for(step, readings)
         if (step.point, step.state) == (Point.VEHICLE_FEED_DROP, State.IDLE):
             answer = ReadingAnswer(value=1.4, typed="1.4")
         if answer is None:

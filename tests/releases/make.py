@@ -15,7 +15,7 @@ sys.path[:0] = [str(HERE.parents[1]), str(HERE.parent / "logic/records")]
 from scenes import answer, open_job, private, record_of, signed_van, van  # noqa: E402
 
 from logic.records.events import Event, JobReopened, StepSkipped  # noqa: E402
-from logic.records.store import FILE, Store  # noqa: E402
+from logic.records.store.store import FILE, Store  # noqa: E402
 
 
 def main(release: str) -> None:

@@ -5,7 +5,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from logic.checklist.answers import ChoiceAnswer, ReadingAnswer, TextAnswer, YesNoAnswer
 from logic.checklist.conditions import AllOf, AnyOf, Condition, Facts, NotSo, applies
-from logic.installation import Installation
+from logic.vehicle.installation import Installation
 
 CONDITION = TypeAdapter(Condition)
 YES = {"kind": "nominal_voltage", "volts": 12}
@@ -132,7 +132,7 @@ def test_a_limit_per_12_volt_is_doubled_on_a_24_volt_vehicle():
     assert holds(below, Facts(installation(nominal_voltage_v=12), answers)) is False
 
 
-# Kleene's strong three-valued tables: S. C. Kleene, Introduction to Metamathematics (1952), § 64
+# Kleene's strong three-valued tables: S. C. Kleene, Introduction to Metamathematics (1952),  64
 @pytest.mark.parametrize(
     ("left", "right", "both", "either"),
     [

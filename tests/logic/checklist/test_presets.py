@@ -6,9 +6,9 @@ from hypothesis import strategies as st
 
 from logic.checklist.form import load
 from logic.checklist.presets import LOOP, Group, Preset, apply, offered, replaced_sections
-from logic.electrical.sizing import design_checks
-from logic.installation import Installation
-from logic.points import Run
+from logic.circuit.sizing import design_checks
+from logic.vehicle.installation import Installation
+from logic.vehicle.points import Run
 
 PRESETS = load(Path(__file__).parents[3] / "checklists").presets
 BY_ID = {preset.id: preset for group in PRESETS.values() for preset in group}

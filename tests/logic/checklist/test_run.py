@@ -17,8 +17,8 @@ from logic.checklist.answers import (
 from logic.checklist.conditions import Facts
 from logic.checklist.form import load
 from logic.checklist.step import AskChoice, AskPhoto, AskReading, AskText, AskYesNo
-from logic.installation import Installation
-from logic.points import Point, State
+from logic.vehicle.installation import Installation
+from logic.vehicle.points import Point, State
 
 LIBRARY = load(Path(__file__).parents[3] / "checklists")
 WALK = LIBRARY.checklists["commissioning"]

@@ -7,7 +7,7 @@ import pytest
 
 import logic
 from logic.case import FaultId
-from logic.diagnosis.words import certainty
+from logic.words.names import certainty
 
 BARE = {"charger": {"rated_output_current_a": 25}, "house_battery": {"chemistry": "agm"}}
 

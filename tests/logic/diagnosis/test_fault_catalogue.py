@@ -9,7 +9,7 @@ from logic.diagnosis import catalogue
 from logic.diagnosis.hypotheses import single_hypotheses
 from logic.diagnosis.next_reading import costs, read_costs
 from logic.errors import DataFileError
-from logic.installation import Installation
+from logic.vehicle.installation import Installation
 
 TEXT = files("logic.diagnosis").joinpath("faults.toml").read_text(encoding="utf-8")
 
@@ -76,6 +76,6 @@ def test_going_back_to_rest_costs_the_five_minutes_it_takes() -> None:
 
 
 def _place(point: str, state: str) -> tuple:
-    from logic.points import Point, State
+    from logic.vehicle.points import Point, State
 
     return Point(point), State(state)

@@ -18,7 +18,6 @@ from pathlib import Path
 from scenes import customer, private, record_of
 
 from logic.checklist.answers import ReadingAnswer
-from logic.records.bookmark import Bookmark
 from logic.records.events import (
     Event,
     JobOpened,
@@ -27,8 +26,9 @@ from logic.records.events import (
     VehicleDescribed,
     new_id,
 )
-from logic.records.store import FILE, Store
-from logic.vehicle import Vehicle
+from logic.records.store.bookmark import Bookmark
+from logic.records.store.store import FILE, Store
+from logic.vehicle.identity import Vehicle
 
 Say = Callable[[str], None]
 

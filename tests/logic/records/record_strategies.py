@@ -7,9 +7,9 @@ from sample_records import BRISBANE, commissioning
 
 from logic.case import Judgement, Reading, Verdict
 from logic.checklist.answers import TextAnswer
-from logic.points import Point, State
 from logic.records.record import StepRecord
-from logic.vehicle import Vehicle
+from logic.vehicle.identity import Vehicle
+from logic.vehicle.points import Point, State
 
 TEXTS = st.text(st.characters(exclude_categories=("Cs",)), max_size=60)
 MOMENTS = st.datetimes(

@@ -8,7 +8,6 @@ import rfc8785
 
 from logic.case import Diagnosis, Finding, Judgement, Reading, Verdict
 from logic.checklist.answers import PhotoAnswer, ReadingAnswer, TextAnswer, YesNoAnswer
-from logic.installation import Installation
 from logic.records.events import CauseConcluded
 from logic.records.record import (
     Caution,
@@ -19,7 +18,8 @@ from logic.records.record import (
     StepHistory,
     StepRecord,
 )
-from logic.vehicle import Customer, Technician, Vehicle
+from logic.vehicle.identity import Customer, Technician, Vehicle
+from logic.vehicle.installation import Installation
 
 BRISBANE = timezone(timedelta(hours=10))
 SIGNED = datetime(2026, 11, 24, 16, 42, tzinfo=BRISBANE)

@@ -4,8 +4,6 @@ from datetime import UTC, datetime, timedelta
 
 from logic.case import Reading
 from logic.checklist.answers import ReadingAnswer
-from logic.installation import Charger, Chemistry, HouseBattery, Installation
-from logic.points import Point, State
 from logic.records.events import (
     CustomerDescribed,
     Event,
@@ -18,8 +16,10 @@ from logic.records.events import (
 )
 from logic.records.record import Private, Record, Signature, StepRecord
 from logic.records.seal import fresh_salt
-from logic.records.store import Store
-from logic.vehicle import Customer, Technician, Vehicle
+from logic.records.store.store import Store
+from logic.vehicle.identity import Customer, Technician, Vehicle
+from logic.vehicle.installation import Charger, Chemistry, HouseBattery, Installation
+from logic.vehicle.points import Point, State
 
 INSTALLATION = Installation(
     charger=Charger(rated_output_current_a=25),

@@ -6,8 +6,8 @@ import pytest
 from scenes import answer, open_job, signed_van, van
 
 from logic.errors import RecordError, StoreDamagedError
-from logic.records import backup
-from logic.records.store import FILE, Store
+from logic.records.store import backup
+from logic.records.store.store import FILE, Store
 
 DAY = datetime(2026, 3, 2, 7, tzinfo=UTC)
 

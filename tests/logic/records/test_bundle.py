@@ -6,8 +6,8 @@ from scenes import answer, open_job, photograph, private, record_of, signed_van,
 
 from logic.errors import RecordError
 from logic.records.events import Event, JobReopened, StepSkipped, new_id
-from logic.records.store import Store
-from logic.vehicle import Customer
+from logic.records.store.store import Store
+from logic.vehicle.identity import Customer
 
 
 @pytest.fixture

@@ -4,11 +4,11 @@ from pathlib import Path
 
 from scenes import customer, signed_van
 
-from logic.records import backup
-from logic.records.bookmark import Bookmark
-from logic.records.store import FILE, Store
+from logic.records.store import backup
+from logic.records.store.bookmark import Bookmark
+from logic.records.store.store import FILE, Store
 from logic.records.verify import check
-from logic.vehicle import Customer
+from logic.vehicle.identity import Customer
 
 NAME, CONTACT = "Bookmobile trust", "desk 4"
 
@@ -78,7 +78,7 @@ def test_a_backup_that_cannot_be_searched_is_named(tmp_path):
 
 
 def test_a_log_that_another_program_is_reading_is_named(tmp_path, monkeypatch):
-    monkeypatch.setattr("logic.records.database.BUSY_SECONDS", 0.05)
+    monkeypatch.setattr("logic.records.store.database.BUSY_SECONDS", 0.05)
     with Store.open(tmp_path) as store, closing(sqlite3.connect(tmp_path / FILE)) as other:
         vehicle_id, _ = signed_van(store)
         other.execute("BEGIN")

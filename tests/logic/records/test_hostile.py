@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from scenes import signed_van
 
 from logic.errors import AppError, BundleError
-from logic.records import bundle_in, bundle_parts
+from logic.records.bundle import container, take_in
 from logic.records.events import new_id
-from logic.records.store import FILE, Store
+from logic.records.store.store import FILE, Store
 
 # The full run: HYPOTHESIS_FUZZ=10000 pytest tests/logic/records/test_hostile.py
 FUZZ = settings(
@@ -231,7 +231,7 @@ def test_a_zip_without_a_manifest_is_refused(store, tmp_path):
 
 
 def test_a_manifest_beyond_all_measure_is_refused(store, sound, tmp_path, monkeypatch):
-    monkeypatch.setattr(bundle_parts, "LARGEST_MANIFEST", 100)
+    monkeypatch.setattr(container, "LARGEST_MANIFEST", 100)
     refused(store, packed(tmp_path / "x.zip", sound), "far too large")
 
 
@@ -265,7 +265,7 @@ def test_an_encrypted_part_is_refused(store, sound, tmp_path):
 
 def test_a_bundle_larger_than_the_storage_is_refused(store, sound, tmp_path, monkeypatch):
     usage = shutil.disk_usage(tmp_path)
-    monkeypatch.setattr(bundle_parts.shutil, "disk_usage", lambda folder: usage._replace(free=10))
+    monkeypatch.setattr(container.shutil, "disk_usage", lambda folder: usage._replace(free=10))
     refused(store, packed(tmp_path / "x.zip", sound), "Free some space")
 
 
@@ -276,7 +276,7 @@ def test_photos_go_again_when_the_events_are_refused(store, sound, tmp_path):
 
 
 def test_what_a_killed_import_left_is_cleared_by_the_next(store, sound, tmp_path):
-    left = store.folder / "photos" / f"{bundle_in._INCOMING}x"
+    left = store.folder / "photos" / f"{take_in._INCOMING}x"
     left.mkdir(parents=True)
     store.import_bundle(packed(tmp_path / "x.zip", sound))
     assert not left.exists()

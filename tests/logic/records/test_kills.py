@@ -5,7 +5,7 @@ import random
 from killing import kill_once
 from scenes import signed_van
 
-from logic.records.store import Store
+from logic.records.store.store import Store
 
 
 def test_nothing_said_to_be_saved_is_lost_when_the_process_is_killed(tmp_path):

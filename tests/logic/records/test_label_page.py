@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 from test_label import body_of
 
-from logic.points import Point, State
-from logic.records import label_layout
-from logic.records.label import Label, decode
+from logic.records.label import layout
+from logic.records.label.label import Label, decode
+from logic.vehicle.points import Point, State
 
-PAGE = (Path(label_layout.__file__).parent / "label.md").read_text(encoding="utf-8")
+PAGE = (Path(layout.__file__).parent / "label.md").read_text(encoding="utf-8")
 
 
 def table(title):
@@ -113,7 +113,7 @@ def test_the_page_says_of_its_example_what_our_reader_says(example):
 
 
 def test_the_page_has_every_table_of_the_code():
-    assert [(name, int(parts)) for name, parts in table("Numbers")[1:]] == list(label_layout.FIELDS)
+    assert [(name, int(parts)) for name, parts in table("Numbers")[1:]] == list(layout.FIELDS)
     lists = [row[1] for row in table("Readings") if row[0].isdigit()]
     assert lists == [*(point.value for point in Point), *(state.value for state in State)]
-    assert [row[0] for row in table("Choices")[1:]] == [path for path, _ in label_layout.CHOICES]
+    assert [row[0] for row in table("Choices")[1:]] == [path for path, _ in layout.CHOICES]

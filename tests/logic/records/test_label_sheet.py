@@ -6,9 +6,9 @@ from pypdf import PdfReader
 from sample_records import commissioning, seal
 from test_label import full_walk
 
-from logic.records.label import decode, encode
-from logic.records.label_sheet import picture, write_label_pdf, write_label_png
-from logic.vehicle import Vehicle
+from logic.records.label.label import decode, encode
+from logic.records.label.sticker import picture, write_label_pdf, write_label_png
+from logic.vehicle.identity import Vehicle
 
 zxingcpp = pytest.importorskip("zxingcpp")
 pytestmark = pytest.mark.outside

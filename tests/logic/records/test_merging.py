@@ -15,9 +15,9 @@ from logic.records.events import (
     StepSkipped,
     VehicleDescribed,
 )
-from logic.records.present import rebuild
-from logic.records.store import FILE, Store
-from logic.vehicle import Customer, Vehicle
+from logic.records.store.present import rebuild
+from logic.records.store.store import FILE, Store
+from logic.vehicle.identity import Customer, Vehicle
 
 VEHICLES = ("a" * 32, "b" * 32)
 JOBS = {VEHICLES[0]: "c" * 32, VEHICLES[1]: "d" * 32}

@@ -8,9 +8,9 @@ import pytest
 from scenes import signed_van
 
 from logic.errors import RecordError
-from logic.records import migrations
-from logic.records.database import open_database
-from logic.records.store import FILE, Store
+from logic.records.store import migrations
+from logic.records.store.database import open_database
+from logic.records.store.store import FILE, Store
 from logic.records.verify import check
 
 RELEASES = sorted((Path(__file__).parents[2] / "releases").glob("*.db"))

@@ -17,9 +17,9 @@ from sample_records import (
 )
 
 from logic.checklist.answers import ChoiceAnswer, TextAnswer, YesNoAnswer
-from logic.installation import Installation
+from logic.records.paper.report import ATTACHMENT, LAYOUT, write_pdf
 from logic.records.record import SealedRecord, Signature, StepHistory
-from logic.records.report import ATTACHMENT, LAYOUT, write_pdf
+from logic.vehicle.installation import Installation
 
 NO_PHOTOS = {}.get
 
@@ -128,7 +128,7 @@ def test_the_code_on_the_first_page_reads_as_the_hash(tmp_path):
     zxingcpp = pytest.importorskip("zxingcpp")
     from PIL import Image, ImageDraw
 
-    from logic.records.qr import hash_text, symbol
+    from logic.records.label.qr import hash_text, symbol
 
     code = symbol(hash_text("0123456789abcdef" * 4))
     image = Image.new("L", ((code.size + 8) * 4,) * 2, 255)
@@ -182,7 +182,7 @@ def test_a_photo_that_is_no_picture_is_said(tmp_path):
 
 @pytest.mark.parametrize("name", ["田中", "🚐🔋", "عربة", "\x00\x07tab\t", "Ωмега ½ ²", "x" * 120])
 def test_any_name_prints(tmp_path, name):
-    from logic.vehicle import Technician
+    from logic.vehicle.identity import Technician
 
     record = commissioning(technician=Technician(name=name), place=name)
     assert len(printed(seal(record, PRIVATE), tmp_path).pages) >= 3
@@ -214,7 +214,8 @@ def test_any_record_prints_and_comes_back_out_unchanged(tmp_path, record):
 
 
 # The pages of a given layout are fixed: verifying a print compares it with what the record
-# prints today. When this fails, raise LAYOUT in logic/records/report.py and note the new digest.
+# prints today. When this fails, raise LAYOUT in logic/records/paper/report.py and note the new
+# digest.
 PAGES = {1: "8d3ea9e439d1e29d"}
 
 

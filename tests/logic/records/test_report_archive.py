@@ -10,7 +10,7 @@ from pypdf import PdfReader
 from pypdf.generic import ContentStream
 from sample_records import PRIVATE, commissioning, seal
 
-from logic.records.report import ATTACHMENT, compose
+from logic.records.paper.report import ATTACHMENT, compose
 
 pytestmark = pytest.mark.outside
 

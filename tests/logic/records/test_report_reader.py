@@ -9,8 +9,8 @@ from record_strategies import RECORDS
 from sample_records import PRIVATE, callback, commissioning, seal
 
 from logic.errors import BrokenSealError
-from logic.records.report import ATTACHMENT, compose, write_pdf
-from logic.records.report_reader import check_pdf, read_pdf_record
+from logic.records.paper.reader import check_pdf, read_pdf_record
+from logic.records.paper.report import ATTACHMENT, compose, write_pdf
 from logic.records.verify import SealCheck
 
 FUZZ = settings(

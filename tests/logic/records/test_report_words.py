@@ -4,7 +4,7 @@ import pytest
 from sample_records import judged, reading
 
 from logic.checklist.answers import ReadingAnswer
-from logic.records.report_words import answer, day, limits, measure, uncertainty
+from logic.records.words import answer, day, limits, measure, uncertainty
 
 
 @pytest.mark.parametrize(

@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 from scenes import answer, customer, open_job, record_of, signed_van, van
 
 from logic.errors import RecordError, StoreDamagedError
-from logic.records import backup, rescue
-from logic.records.carve import rows
-from logic.records.store import FILE, Store
+from logic.records.store import backup, rescue
+from logic.records.store.carve import rows
+from logic.records.store.store import FILE, Store
 from logic.records.verify import check
 
 # SQLite's own shell, inside Debian's package fossil: the one in Debian 12's package sqlite3 is

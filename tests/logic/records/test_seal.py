@@ -12,10 +12,10 @@ from scenes import private, record_of
 
 from logic.case import Reading
 from logic.errors import BrokenSealError
-from logic.points import Point, State
 from logic.records.record import SealedRecord
 from logic.records.seal import canonical, digest, seal
 from logic.records.verify import chain_complaints, check, differences
+from logic.vehicle.points import Point, State
 
 V, J = "a" * 32, "b" * 32
 # The full run: HYPOTHESIS_FUZZ=10000 pytest tests/logic/records/test_seal.py

@@ -18,9 +18,7 @@ from logic.checklist.step import (
     Step,
 )
 from logic.errors import RecordError
-from logic.installation import CableRun, Charger, Chemistry, HouseBattery, Installation, Runs
-from logic.points import Point, State
-from logic.records import signoff
+from logic.records import sign_off
 from logic.records.events import (
     CauseConcluded,
     Event,
@@ -36,8 +34,17 @@ from logic.records.events import (
 )
 from logic.records.record import Signature
 from logic.records.review import WorkDone, review
-from logic.records.store import Store
-from logic.vehicle import Technician, Vehicle
+from logic.records.store.store import Store
+from logic.vehicle.identity import Technician, Vehicle
+from logic.vehicle.installation import (
+    CableRun,
+    Charger,
+    Chemistry,
+    HouseBattery,
+    Installation,
+    Runs,
+)
+from logic.vehicle.points import Point, State
 
 CABLE = CableRun(length_m=4, area_mm2=16, joints=4, fuse_a=60)
 FITTED = Installation(
@@ -141,7 +148,7 @@ def done(store: Store) -> Make:
     return make
 
 
-def signing(**other: object) -> signoff.Signing:
+def signing(**other: object) -> sign_off.Signing:
     given = {
         "technician": Technician(name="Ines Marlow", licence="invented 1"),
         "technician_signature": Signature(name="Ines Marlow", strokes=STROKES),
@@ -150,11 +157,11 @@ def signing(**other: object) -> signoff.Signing:
         "app_version": "0.1",
         "place": "the yard",
     }
-    return signoff.Signing(**{**given, **other})
+    return sign_off.Signing(**{**given, **other})
 
 
 def blockers(work: WorkDone) -> list[tuple[str, str]]:
-    return [(one.kind, one.step_id) for one in signoff.blockers(work, review(work))]
+    return [(one.kind, one.step_id) for one in sign_off.blockers(work, review(work))]
 
 
 def without(step_id: str) -> dict[str, Answer]:
@@ -196,7 +203,7 @@ def test_what_is_not_right_must_be_put_right_or_explained(
     explained = ExceptionExplained(step_id=step_id, explanation="Customer declined the repair")
     work = done({}, explained)
     assert blockers(work) == []
-    record, _ = signoff.record(work, signing())
+    record, _ = sign_off.record(work, signing())
     step = next(step for step in record.steps if step.step_id == step_id)
     assert step.explanation == "Customer declined the repair"
 
@@ -238,24 +245,24 @@ def test_a_callback_needs_its_conclusion(done: Make) -> None:
 )
 def test_both_must_sign(done: Make, other: dict[str, object], words: str) -> None:
     with pytest.raises(RecordError, match=words):
-        signoff.record(done(SOUND), signing(**other))
+        sign_off.record(done(SOUND), signing(**other))
 
 
 def test_a_customer_who_is_not_there_is_recorded_with_the_reason(done: Make) -> None:
     away = Signature(absent="Van is fetched after hours")
-    record, private = signoff.record(done(SOUND), signing(customer_signature=away))
+    record, private = sign_off.record(done(SOUND), signing(customer_signature=away))
     assert private.customer_signature.absent == "Van is fetched after hours"
     assert "after hours" not in record.model_dump_json()
 
 
 def test_nothing_is_signed_past_a_blocker(done: Make) -> None:
     with pytest.raises(RecordError, match="Lugs tight: still open"):
-        signoff.record(done(without("lugs")), signing())
+        sign_off.record(done(without("lugs")), signing())
 
 
 def test_the_record_holds_what_was_done(store: Store, done: Make) -> None:
     work = done(SOUND, StepNoted(step_id="lugs", text="New lug on the feed"))
-    sealed = store.seal(*signoff.record(work, signing()))
+    sealed = store.seal(*sign_off.record(work, signing()))
     record = sealed.record
     assert [step.text for step in record.steps] == ["Yes", "0.15 V", "46 A", "On the unit"]
     assert record.steps[0].notes == ("New lug on the feed",)
@@ -269,9 +276,9 @@ def test_the_record_holds_what_was_done(store: Store, done: Make) -> None:
 def test_work_after_signing_makes_a_second_revision_that_names_the_first(
     store: Store, done: Make
 ) -> None:
-    first = store.seal(*signoff.record(done(SOUND), signing()))
+    first = store.seal(*sign_off.record(done(SOUND), signing()))
     work = done({}, JobReopened(reason="Drop taken again"))
-    second = store.seal(*signoff.record(work, signing()))
+    second = store.seal(*sign_off.record(work, signing()))
     assert (first.record.revision, second.record.revision) == (1, 2)
     assert second.record.previous_sha256 == first.sha256
 

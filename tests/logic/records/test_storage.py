@@ -10,7 +10,7 @@ import pytest
 from scenes import answer, open_job, signed_van, van
 
 from logic.errors import RecordError
-from logic.records.store import FILE, Store
+from logic.records.store.store import FILE, Store
 
 
 def events(store):
@@ -108,7 +108,7 @@ def test_a_folder_that_cannot_be_made_is_told(tmp_path):
 
 
 def test_a_store_locked_by_another_program_is_told(tmp_path, monkeypatch):
-    monkeypatch.setattr("logic.records.database.BUSY_SECONDS", 0.05)
+    monkeypatch.setattr("logic.records.store.database.BUSY_SECONDS", 0.05)
     with Store.open(tmp_path) as store, closing(sqlite3.connect(tmp_path / FILE)) as other:
         vehicle_id = van(store)
         other.execute("BEGIN IMMEDIATE")

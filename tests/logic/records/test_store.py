@@ -6,9 +6,6 @@ from scenes import INSTALLATION, answer, open_job, private, record_of, van
 from logic.case import FaultId, Reading
 from logic.checklist.answers import ReadingAnswer, YesNoAnswer
 from logic.errors import InputError, RecordError, SealedError
-from logic.points import Point, State
-from logic.records import photos
-from logic.records.bookmark import Bookmark
 from logic.records.events import (
     CauseConcluded,
     CustomerDescribed,
@@ -23,8 +20,11 @@ from logic.records.events import (
     StepSkipped,
     new_id,
 )
-from logic.records.store import Store
-from logic.vehicle import Customer
+from logic.records.store import photos
+from logic.records.store.bookmark import Bookmark
+from logic.records.store.store import Store
+from logic.vehicle.identity import Customer
+from logic.vehicle.points import Point, State
 
 
 @pytest.fixture

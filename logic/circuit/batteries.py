@@ -1,0 +1,126 @@
+"""Batteries: volts at rest by chemistry and charge, resistance, and how they like to be charged.
+
+All volts here are for the vehicle's nominal voltage: 24 V is two 12 V batteries in series.
+"""
+
+from typing import NamedTuple
+
+from logic.circuit import tables
+from logic.quantities import Ampere, AmpereHour, Celsius, Fraction, Ohm, Volt
+from logic.vehicle.installation import Chemistry
+
+_REFERENCE_C = 26.7
+
+NAMES = {
+    Chemistry.FLOODED: "flooded lead-acid",
+    Chemistry.AGM: "AGM",
+    Chemistry.GEL: "gel",
+    Chemistry.LIFEPO4: "lithium iron phosphate",
+}
+
+
+class Window(NamedTuple):
+    """A lowest and a highest value."""
+
+    low: float
+    high: float
+
+
+def rest_voltage(
+    chemistry: Chemistry,
+    charge: Fraction,
+    scale: float = 1.0,
+    temperature_c: Celsius = _REFERENCE_C,
+) -> Volt:
+    """Open-circuit voltage of a rested battery.
+
+    Parameters
+    ----------
+    chemistry
+        Sealed lead-acid is taken as gel where no table of its own was found.
+    charge : 1
+        State of charge.
+    scale : 1
+        Nominal voltage over 12 V.
+    temperature_c : °C
+        Lead-acid only, 2 to 3 mV/K. A second, widely copied table says ten times as much;
+        it contradicts measured ones and is not used.
+
+    Returns
+    -------
+    V
+    """
+    volts = tables.curve("batteries", f"ocv.{chemistry}", charge)
+    if chemistry is not Chemistry.LIFEPO4:
+        volts += tables.curve("batteries", "ocv_temperature.flooded", temperature_c)
+    return volts * scale
+
+
+def charge_from_rest(chemistry: Chemistry, volts: Volt, scale: float = 1.0) -> tuple[float, float]:
+    """State of charge that a rest voltage stands for, lowest and highest.
+
+    Returns
+    -------
+    1, 1
+        Wide where the curve is flat: a lithium battery's rest voltage says little.
+    """
+    spread = 2 * tables.number("batteries", f"ocv_spread.{chemistry}")
+    points = tables.row("batteries", f"ocv.{chemistry}").points
+    turned = tuple((v, s) for s, v in points)
+    volts = volts / scale
+    return tables.interpolated(turned, volts - spread), tables.interpolated(turned, volts + spread)
+
+
+def internal_resistance(chemistry: Chemistry, capacity_ah: AmpereHour, scale: float = 1.0) -> Ohm:
+    """Internal resistance of a sound battery: inversely as its capacity (assumed).
+
+    Returns
+    -------
+    Ω
+    """
+    per_100ah = tables.number("batteries", f"resistance_100ah.{chemistry}")
+    return per_100ah * 100.0 / capacity_ah * scale
+
+
+def absorption_window(chemistry: Chemistry, scale: float = 1.0) -> Window:
+    """Absorption voltage that a battery of this chemistry commonly asks for, at 25 °C.
+
+    Returns
+    -------
+    V, V
+    """
+    low = tables.number("batteries", f"absorption_low.{chemistry}")
+    high = tables.number("batteries", f"absorption_high.{chemistry}")
+    return Window(low * scale, high * scale)
+
+
+def float_voltage(chemistry: Chemistry, scale: float = 1.0) -> Volt:
+    """Usual float voltage at 20 °C.
+
+    Returns
+    -------
+    V
+    """
+    return tables.number("batteries", f"float.{chemistry}") * scale
+
+
+def temperature_compensation(cells: int, temperature_c: Celsius) -> Volt:
+    """Change of a lead-acid charging voltage away from 25 °C.
+
+    Returns
+    -------
+    V
+        Minus 3 mV per kelvin and cell.
+    """
+    per_cell = tables.number("batteries", "temperature_compensation.cell")
+    return per_cell * cells * (temperature_c - 25.0)
+
+
+def usual_charge_current(chemistry: Chemistry, capacity_ah: AmpereHour) -> Ampere:
+    """Most current that a battery of this kind commonly takes, where its maker does not say.
+
+    Returns
+    -------
+    A
+    """
+    return tables.number("batteries", f"charge_share.{chemistry}") * capacity_ah

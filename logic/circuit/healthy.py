@@ -1,0 +1,263 @@
+"""What a sound installation of this description would have: each unknown, mean and spread.
+
+The expectation builds its limits on it and the diagnosis takes it as its priors. Nothing here
+has been measured; ``None`` in the installation widens the spread. Plain floats, no numpy.
+
+Volts are for this vehicle (24 V systems already doubled). Fields marked *ln* hold a median and
+the spread of the logarithm; the others a mean and a standard spread (k = 1).
+"""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from logic.circuit import batteries, panels, tables
+from logic.circuit.conductors import run_resistance
+from logic.circuit.estimate import Estimate
+from logic.circuit.supply import RUNNING, supply_voltage, trigger_voltage
+from logic.quantities import Ampere, Celsius, Volt
+from logic.vehicle.installation import Control, Installation, Location
+from logic.vehicle.points import Run, State
+
+if TYPE_CHECKING:
+    from logic.circuit.operating_point import Circuit
+
+__all__ = [
+    "Estimate",
+    "Healthy",
+    "HealthyCharger",
+    "HealthyHouse",
+    "HealthyPanel",
+    "healthy",
+    "healthy_circuit",
+]
+
+
+@dataclass(frozen=True)
+class HealthyCharger:
+    """A sound unit: its thresholds, and how close to its rating and its profile it works."""
+
+    rated_output_a: Ampere
+    rating_share: Estimate  # what it really gives in bulk over its rating
+    input_limit_a: Ampere  # infinite where there is none
+    efficiency: Estimate
+    own_use_w: Estimate
+    absorption_v: Volt
+    float_v: Volt
+    regulation_v: Estimate  # what it really regulates to, less its profile
+    start_v: Volt
+    stop_v: Volt
+    ignition_start_v: Volt
+    ignition_stop_v: Volt
+    ignition_signal_min_v: Volt
+    case_rise_c: Estimate  # over ambient after some minutes' running; none at rest
+
+
+@dataclass(frozen=True)
+class HealthyHouse:
+    """A sound house battery.
+
+    Charging at I ampere net of loads it shows ``rest_v + rise_v + I * resistance_ohm``, until
+    the charger's voltage limit; with the charger off ``rest_v - load * resistance_ohm``.
+    """
+
+    rest_v: Estimate
+    rise_v: Estimate
+    resistance_ohm: Estimate  # ln
+    load_a: Estimate
+    temperature_c: Estimate
+
+
+@dataclass(frozen=True)
+class HealthyPanel:
+    """A sound panel, warm, in full sun; current goes with the sunlight. Zero if none is fitted."""
+
+    open_circuit_v: Estimate
+    working_v: Estimate
+    current_a: Estimate
+
+
+@dataclass(frozen=True)
+class Healthy:
+    """A sound installation; ``supply_v`` is at the start battery's posts.
+
+    ``ignition_v`` is on a wired trigger terminal, ``ignition_wired`` the probability that it is
+    wired at all.
+    """
+
+    supply_v: Mapping[State, Estimate]
+    ignition_v: Mapping[State, Estimate]
+    ignition_wired: float
+    run_ohm: Mapping[Run, Estimate]  # ln
+    charger: HealthyCharger
+    house: HealthyHouse
+    panel: HealthyPanel
+    ambient_c: Estimate
+
+
+@lru_cache(maxsize=32)
+def healthy(installation: Installation) -> Healthy:
+    """Return what a sound installation of this description would have."""
+    ambient = _ambient(installation)
+    return Healthy(
+        supply_v={s: supply_voltage(installation, s, ambient.mean) for s in State},
+        ignition_v={s: trigger_voltage(installation, s, ambient.mean) for s in State},
+        ignition_wired=_WIRED[installation.alternator.control],
+        run_ohm=_runs(installation, ambient.mean),
+        charger=_sound_charger(installation),
+        house=_sound_house(installation, ambient),
+        panel=_sound_panel(installation, ambient.mean),
+        ambient_c=ambient,
+    )
+
+
+# Assumed: only a variable alternator makes the signal a need.
+_WIRED = {Control.FIXED: 0.4, Control.VARIABLE: 0.97, Control.UNKNOWN: 0.7}
+
+
+def _usual(name: str) -> float:
+    return tables.number("charger", name)
+
+
+def _usual_estimate(name: str) -> Estimate:
+    return Estimate(_usual(name), _usual(f"{name}_spread"))
+
+
+def _ambient(installation: Installation) -> Estimate:
+    if installation.ambient_c is None:
+        return _usual_estimate("ambient.unknown")
+    return Estimate(installation.ambient_c, _usual("ambient.known_spread"))
+
+
+def _runs(installation: Installation, ambient_c: Celsius) -> Mapping[Run, Estimate]:
+    cables = {run: getattr(installation.runs, run.value) for run in Run}
+    return {
+        run: run_resistance(run, cable, ambient_c)
+        for run, cable in cables.items()
+        if cable is not None
+    }
+
+
+def _sound_charger(installation: Installation) -> HealthyCharger:
+    unit, scale = installation.charger, installation.scale
+    house = installation.house_battery
+    efficiency = _usual_estimate("usual.efficiency")
+    if unit.efficiency is not None:
+        efficiency = Estimate(unit.efficiency, _usual("stated.efficiency_spread"))
+    absorption = unit.absorption_voltage_v or house.absorption_voltage_v
+    return HealthyCharger(
+        rated_output_a=unit.rated_output_current_a,
+        rating_share=_usual_estimate("usual.rating_share"),
+        input_limit_a=unit.input_current_limit_a or math.inf,
+        efficiency=efficiency,
+        own_use_w=_usual_estimate("usual.own_use"),
+        absorption_v=absorption or sum(batteries.absorption_window(house.chemistry, scale)) / 2,
+        float_v=unit.float_voltage_v or batteries.float_voltage(house.chemistry, scale),
+        regulation_v=Estimate(0.0, _usual("usual.regulation_spread") * scale),
+        start_v=unit.start_voltage_v or _usual("usual.start") * scale,
+        stop_v=unit.stop_voltage_v or _usual("usual.stop") * scale,
+        ignition_start_v=unit.ignition_start_voltage_v or _usual("usual.ignition_start") * scale,
+        ignition_stop_v=unit.ignition_stop_voltage_v or _usual("usual.ignition_stop") * scale,
+        ignition_signal_min_v=unit.ignition_signal_min_v or _usual("usual.ignition_signal") * scale,
+        case_rise_c=_case_rise(installation.location),
+    )
+
+
+def _case_rise(location: Location | None) -> Estimate:
+    rise, spread = _usual_estimate("temperature.rise")
+    bonnet, bonnet_spread = _usual_estimate("temperature.engine_bay")
+    if location is Location.ENGINE_BAY:
+        return Estimate(rise + bonnet, math.hypot(spread, bonnet_spread))
+    if location is None:
+        return Estimate(rise + bonnet / 4, math.hypot(spread, bonnet_spread))
+    return Estimate(rise, spread)
+
+
+def _sound_house(installation: Installation, ambient_c: Estimate) -> HealthyHouse:
+    battery, scale = installation.house_battery, installation.scale
+    kind = battery.chemistry
+    charge = tables.number("batteries", "charge_before.house")
+    charge_spread = tables.number("batteries", "charge_before.house_spread")
+    low, high = (
+        batteries.rest_voltage(kind, charge + sign * charge_spread, scale, ambient_c.mean)
+        for sign in (-1, 1)
+    )
+    settled = tables.number("batteries", f"ocv_spread.{kind}") * scale
+    rise = tables.number("batteries", f"rise.{kind}")
+    capacity = battery.capacity_ah or tables.number("batteries", "capacity.unknown")
+    guess = 0.0 if battery.capacity_ah else tables.number("batteries", "capacity.unknown_spread")
+    return HealthyHouse(
+        rest_v=Estimate((low + high) / 2, math.hypot((high - low) / 2, settled)),
+        rise_v=Estimate(rise, tables.number("batteries", f"rise_spread.{kind}")).times(scale),
+        resistance_ohm=Estimate(
+            batteries.internal_resistance(kind, capacity, scale),
+            math.hypot(tables.number("batteries", "resistance.spread"), guess),
+        ),
+        load_a=_usual_estimate("load.mean"),
+        temperature_c=Estimate(
+            ambient_c.mean, math.hypot(ambient_c.spread, _usual("temperature.house_spread"))
+        ),
+    )
+
+
+def _sound_panel(installation: Installation, ambient_c: Celsius) -> HealthyPanel:
+    solar, scale = installation.solar, installation.scale
+    cells_c = ambient_c + tables.number("solar", "panel.warming")
+    warm = panels.open_circuit_voltage(1.0, cells_c)
+    spread = tables.number("solar", "panel.voltage_spread")
+    open_circuit = panels.plate_open_circuit(solar, scale) * warm
+    working = panels.plate_working(solar, scale) * warm
+    current = panels.plate_current(solar, scale)
+    return HealthyPanel(
+        open_circuit_v=Estimate(open_circuit, open_circuit * spread),
+        working_v=Estimate(working, working * 1.5 * spread),
+        current_a=Estimate(
+            tables.number("solar", "panel.yield"), tables.number("solar", "panel.yield_spread")
+        ).times(current),
+    )
+
+
+def healthy_circuit(installation: Installation, state: State, sunlight: float = 0.0) -> "Circuit":
+    """Return the sound installation's loop in a state, every unknown at its middle.
+
+    Parameters
+    ----------
+    installation
+        What is fitted.
+    state
+        Of the vehicle.
+    sunlight : 1
+        Share of full sun on the panel, if one is fitted.
+    """
+    from logic.circuit.operating_point import Circuit
+
+    sound = healthy(installation)
+    unit, house = sound.charger, sound.house
+    running = state in RUNNING
+    charging = running or (state is State.SOLAR and sound.panel.current_a.mean * sunlight > 0)
+    wired = running and sound.ignition_wired > 0.5
+    return Circuit(
+        supply_v=sound.supply_v[state].mean,
+        vehicle_feed_ohm=sound.run_ohm[Run.VEHICLE_FEED].mean,
+        vehicle_return_ohm=sound.run_ohm[Run.VEHICLE_RETURN].mean,
+        house_feed_ohm=sound.run_ohm[Run.HOUSE_FEED].mean,
+        house_return_ohm=sound.run_ohm[Run.HOUSE_RETURN].mean,
+        house_emf_v=house.rest_v.mean + (house.rise_v.mean if charging else 0.0),
+        house_battery_ohm=house.resistance_ohm.mean,
+        house_load_a=house.load_a.mean,
+        rated_output_a=unit.rated_output_a,
+        output_fraction=unit.rating_share.mean,
+        voltage_limit_v=unit.absorption_v,
+        efficiency=unit.efficiency.mean,
+        self_consumption_w=unit.own_use_w.mean,
+        input_limit_a=unit.input_limit_a,
+        solar_w=sound.panel.current_a.mean * sound.panel.working_v.mean * sunlight,
+        start_voltage_v=unit.start_v,
+        stop_voltage_v=unit.stop_v,
+        ignition_start_voltage_v=unit.ignition_start_v,
+        ignition_stop_voltage_v=unit.ignition_stop_v,
+        ignition_signal_min_v=unit.ignition_signal_min_v,
+        ignition_signal_v=sound.ignition_v[state].mean if wired else 0.0,
+    )

@@ -1,0 +1,76 @@
+"""The vehicle's own supply: volts at the start battery's posts and at the trigger terminal."""
+
+from logic.circuit import tables
+from logic.circuit.batteries import rest_voltage
+from logic.circuit.estimate import Estimate
+from logic.quantities import Celsius
+from logic.vehicle.installation import Chemistry, Control, Installation
+from logic.vehicle.points import State
+
+RUNNING = (State.IDLE, State.FAST_IDLE)
+
+
+def supply_voltage(installation: Installation, state: State, ambient_c: Celsius) -> Estimate:
+    """Volts at the start battery's posts in a state, with a sound vehicle.
+
+    A variable alternator may rest the battery at 12.5 V with the engine running: its spread
+    covers that, so a low running voltage alone proves nothing.
+
+    Returns
+    -------
+    V
+    """
+    if state not in RUNNING:
+        return _resting(installation, state, ambient_c)
+    control = installation.alternator.control
+    if control is Control.FIXED:
+        low, high = fixed_set_point(ambient_c)
+        found = Estimate((low + high) / 2, (high - low) / 12**0.5)
+    else:
+        kind = "variable" if control is Control.VARIABLE else "unknown"
+        mean = tables.number("supply", f"{kind}.mean")
+        found = Estimate(mean, tables.number("supply", f"{kind}.spread"))
+    if state is State.IDLE:
+        sag, spread = tables.number("supply", "idle.sag"), tables.number("supply", "idle.spread")
+        found = Estimate(found.mean - sag, (found.spread**2 + spread**2) ** 0.5)
+    return found.times(installation.scale)
+
+
+def fixed_set_point(ambient_c: Celsius) -> tuple[float, float]:
+    """Lowest and highest set-point of a fixed 12 V regulator, warm under the bonnet.
+
+    Returns
+    -------
+    V, V
+    """
+    regulator_c = ambient_c + tables.number("supply", "set_point.warming")
+    low = tables.curve("supply", "set_point.fixed_low", regulator_c)
+    return low, tables.curve("supply", "set_point.fixed_high", regulator_c)
+
+
+def trigger_voltage(installation: Installation, state: State, ambient_c: Celsius) -> Estimate:
+    """Volts on a wired trigger terminal: dead with the engine off, supply less a switch running.
+
+    Returns
+    -------
+    V
+    """
+    if state not in RUNNING:
+        return Estimate(0.0, tables.number("supply", "ignition.dead") / 2)
+    supply = supply_voltage(installation, state, ambient_c)
+    drop = tables.number("supply", "ignition.drop") * installation.scale
+    spread = tables.number("supply", "ignition.spread") * installation.scale
+    return Estimate(supply.mean - drop, (supply.spread**2 + spread**2) ** 0.5)
+
+
+def _resting(installation: Installation, state: State, ambient_c: Celsius) -> Estimate:
+    battery = installation.start_battery
+    chemistry = Chemistry(battery.chemistry) if battery else Chemistry.FLOODED
+    charge = tables.number("batteries", "charge_before.start")
+    spread = tables.number("batteries", "charge_before.start_spread")
+    mean = rest_voltage(chemistry, charge, 1.0, ambient_c)
+    slope = (rest_voltage(chemistry, charge) - rest_voltage(chemistry, charge - spread)) / spread
+    variance = (slope * spread) ** 2 + tables.number("batteries", f"ocv_spread.{chemistry}") ** 2
+    if state is State.SOLAR or battery is None:
+        variance += tables.number("supply", "resting.settled_spread") ** 2
+    return Estimate(mean, variance**0.5).times(installation.scale)

@@ -1,0 +1,114 @@
+"""Signed records as one table: a row for every step and every fault-finding reading."""
+
+import csv
+from collections.abc import Iterable, Iterator
+from typing import IO
+
+from logic.case import Reading, Verdict
+from logic.records.record import Record, SealedRecord, StepRecord
+from logic.records.words import answer, verdict_word
+from logic.vehicle.points import PROBES
+
+COLUMNS = (
+    "registration",
+    "job",
+    "revision",
+    "signed_at",
+    "workshop",
+    "technician",
+    "stage",
+    "check",
+    "point",
+    "state",
+    "value",
+    "unit",
+    "expected_low",
+    "expected_high",
+    "uncertainty",
+    "verdict",
+    "reason",
+    "answer",
+    "explanation",
+    "vehicle_id",
+    "record_sha256",
+)
+Cell = str | float | int | None
+
+
+def write_table(records: Iterable[SealedRecord], target: IO[str]) -> int:
+    """Write records as CSV (RFC 4180) with a head line and return how many rows there are."""
+    writer = csv.writer(target)
+    writer.writerow(COLUMNS)
+    count = 0
+    for sealed in records:
+        for row in _rows(sealed):
+            writer.writerow([_guarded(row.get(column)) for column in COLUMNS])
+            count += 1
+    return count
+
+
+def _guarded(cell: Cell) -> Cell:
+    """Keep a spreadsheet from running a text as a formula: such a text gets an apostrophe."""
+    if isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@", "\t", "\r"):
+        return f"'{cell}"
+    return cell
+
+
+def _rows(sealed: SealedRecord) -> Iterator[dict[str, Cell]]:
+    record = sealed.record
+    common = _common(record) | {"record_sha256": sealed.sha256}
+    for step in record.steps:
+        yield common | _step(step)
+    judged = {(v.point, v.state, v.value): v for v in record.verdicts}
+    after = bool(record.readings_after)
+    for stage, readings in (("before", record.readings), ("after", record.readings_after)):
+        for reading in readings:
+            fits = (stage == "after") == after
+            found = judged.get((reading.point, reading.state, reading.value)) if fits else None
+            yield common | {"stage": stage} | _reading(reading, found)
+
+
+def _common(record: Record) -> dict[str, Cell]:
+    return {
+        "registration": record.vehicle.registration,
+        "job": record.job_kind,
+        "revision": record.revision,
+        "signed_at": record.signed_at.isoformat(),
+        "workshop": record.technician.workshop,
+        "technician": record.technician.name,
+        "vehicle_id": record.vehicle_id,
+    }
+
+
+def _step(step: StepRecord) -> dict[str, Cell]:
+    return {
+        "stage": step.stage_id,
+        "check": step.title,
+        "verdict": verdict_word(step),
+        "answer": answer(step),
+        "explanation": step.explanation or step.skip_reason,
+    } | (_verdict(step.verdict) if step.verdict else {})
+
+
+def _verdict(verdict: Verdict) -> dict[str, Cell]:
+    return {
+        "point": verdict.point.value,
+        "state": verdict.state.value,
+        "value": verdict.value,
+        "unit": PROBES[verdict.point].unit,
+        "expected_low": verdict.expected_low,
+        "expected_high": verdict.expected_high,
+        "uncertainty": verdict.uncertainty,
+        "reason": verdict.reason,
+    }
+
+
+def _reading(reading: Reading, verdict: Verdict | None) -> dict[str, Cell]:
+    if verdict:
+        return _verdict(verdict) | {"verdict": verdict.verdict.value}
+    return {
+        "point": reading.point.value,
+        "state": reading.state.value,
+        "value": reading.value,
+        "unit": PROBES[reading.point].unit,
+    }

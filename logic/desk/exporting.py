@@ -1,0 +1,128 @@
+"""``export``: signed records as files that others can open."""
+
+import sys
+from collections.abc import Iterator
+from itertools import chain
+from pathlib import Path
+
+import click
+
+from logic.desk import manual
+from logic.desk.common import opened, progress, vehicle_of
+from logic.errors import InputError, RecordError
+from logic.records.paper.file import replace_file
+from logic.records.record import Record, SealedRecord
+from logic.records.store.store import Store
+
+FORMATS = ("pdf", "json", "csv", "label", "bundle")
+
+
+@click.command(help=manual.EXPORT)
+@click.argument("vehicle", required=False)
+@click.option("--format", "form", default="pdf", show_default=True, type=click.Choice(FORMATS))
+@click.option("--to", "target", type=click.Path(path_type=Path), help="A file or a folder.")
+@click.option("--every-revision", is_flag=True, help="Not only each job's latest.")
+@click.option("--without-customer", is_flag=True, help="Leave name, contact and signatures out.")
+@click.pass_obj
+def export(
+    folder: Path,
+    vehicle: str | None,
+    form: str,
+    target: Path | None,
+    every_revision: bool,
+    without_customer: bool,
+) -> None:
+    """Write signed records to files."""
+    with opened(folder) as store:
+        vehicle_id = vehicle_of(store, vehicle).vehicle_id if vehicle else ""
+        if form == "bundle":
+            from logic.desk.exchanging import export_bundle
+
+            export_bundle(store, vehicle_id, target, without_customer)
+            return
+        records = _chosen(store, vehicle_id, every_revision)
+        if without_customer:
+            records = (sealed.model_copy(update={"private": None}) for sealed in records)
+        if form == "csv":
+            _csv(records, target)
+        else:
+            _one_by_one(store, records, form, target)
+
+
+def _chosen(store: Store, vehicle_id: str, every_revision: bool) -> Iterator[SealedRecord]:
+    for sealed in _signed(store, vehicle_id):
+        if every_revision or sealed.sha256 == store.sealed(sealed.record.job_id)[-1].sha256:
+            yield sealed
+
+
+def _signed(store: Store, vehicle_id: str) -> Iterator[SealedRecord]:
+    if not vehicle_id:
+        yield from store.sealed_records()
+        return
+    for job in store.vehicle(vehicle_id).jobs:
+        yield from store.sealed(job.job_id)
+
+
+def _csv(records: Iterator[SealedRecord], target: Path | None) -> None:
+    from logic.desk.csv_table import write_table
+
+    if target is None or target == Path("-"):
+        write_table(records, sys.stdout)
+        return
+    if target.is_dir():
+        raise InputError("Name a file with --to, such as --to readings.csv.", "to")
+    # RFC 4180 ends lines itself; a byte order mark lets spreadsheets see that it is UTF-8.
+    with (
+        target.open("w", encoding="utf-8-sig", newline="") as file,
+        progress(records, "Writing rows") as bar,
+    ):
+        count = write_table(bar, file)
+    click.echo(f"{target}: {count} rows.")
+
+
+def _one_by_one(
+    store: Store, records: Iterator[SealedRecord], form: str, target: Path | None
+) -> None:
+    """Write a file for each record; a single one may be named, several go into a folder."""
+    first = next(records, None)
+    if first is None:
+        raise RecordError("Nothing is signed there yet, so there is nothing to export.")
+    second = next(records, None)
+    if second is None and form == "json" and target in (None, Path("-")):
+        click.echo(first.model_dump_json(indent=1))
+        return
+    if second is None and target is not None and not target.is_dir():
+        _write(store, first, form, target)
+        click.echo(str(target))
+        return
+    folder = target or Path()
+    folder.mkdir(parents=True, exist_ok=True)
+    chosen = chain((first,) if second is None else (first, second), records)
+    written = []
+    with progress(chosen, "Writing files") as bar:
+        for sealed in bar:
+            path = folder / _file_name(sealed.record, sealed.sha256, form)
+            _write(store, sealed, form, path)
+            written.append(path)
+    for path in written:
+        click.echo(str(path))
+
+
+def _file_name(record: Record, sha256: str, form: str) -> str:
+    plate = "".join(c if c.isalnum() and c.isascii() else "-" for c in record.vehicle.registration)
+    ending = {"label": "label.pdf"}.get(form, form)
+    day = f"{record.signed_at:%Y-%m-%d}"
+    return f"{plate}_{day}_{record.job_kind}_{record.revision}_{sha256[:8]}.{ending}"
+
+
+def _write(store: Store, sealed: SealedRecord, form: str, path: Path) -> None:
+    if form == "json":
+        replace_file(path, sealed.model_dump_json(indent=1).encode(), "The record")
+    elif form == "pdf":
+        from logic.records.paper.report import write_pdf
+
+        write_pdf(sealed, store.photo_path, path)
+    else:
+        from logic.records.label.sticker import write_label_pdf, write_label_png
+
+        (write_label_png if path.suffix.lower() == ".png" else write_label_pdf)(sealed, path)

@@ -1,0 +1,91 @@
+"""``backup``, ``restore`` and ``erase``: the store as a whole, and a customer's wish."""
+
+import shutil
+from datetime import UTC, datetime
+from pathlib import Path
+
+import click
+
+from logic.desk import manual
+from logic.desk.common import counted, opened, progress, vehicle_of
+from logic.errors import RecordError
+from logic.records.store import backup as copies
+from logic.records.store.store import FILE, PHOTOS
+
+_BACKUP = click.Path(exists=True, dir_okay=False, path_type=Path)
+
+
+@click.command(help=manual.BACKUP)
+@click.argument("target", metavar="FOLDER", type=click.Path(file_okay=False, path_type=Path))
+@click.pass_obj
+def backup(folder: Path, target: Path) -> None:
+    """Copy the store and its photos."""
+    with opened(folder):
+        pass  # whatever is wrong with it is found, and said, before it is copied
+    target.mkdir(parents=True, exist_ok=True)
+    copy = target / datetime.now(UTC).strftime("voltwalk-%Y%m%d-%H%M%S.db")
+    with counted("Copying records") as tell:
+        copies.copy(folder / FILE, copy, tell)
+    new = _copy_photos(folder / PHOTOS, target / PHOTOS)
+    click.echo(f"{copy}: copied and checked; {new} new photos.")
+
+
+def _copy_photos(source: Path, target: Path) -> int:
+    """Copy the photos that are not there yet; each takes its name only when it is whole."""
+    if not source.is_dir() or source.resolve() == target.resolve():
+        return 0
+    target.mkdir(parents=True, exist_ok=True)
+    missing = [file for file in sorted(source.iterdir()) if not (target / file.name).exists()]
+    with progress(missing, "Copying photos") as bar:
+        for file in bar:
+            part = target / f"{file.name}.unfinished"
+            shutil.copyfile(file, part)
+            part.replace(target / file.name)
+    return len(missing)
+
+
+@click.command(help=manual.RESTORE)
+@click.argument("backup", required=False, type=_BACKUP)
+@click.option("--yes", is_flag=True, help="Do not ask.")
+@click.pass_obj
+def restore(folder: Path, backup: Path | None, yes: bool) -> None:
+    """Put a backup in the store's place, or list what there is to choose from."""
+    if backup is None:
+        _list_backups(folder)
+        return
+    store = folder / FILE
+    if store.exists() and not yes:
+        click.confirm(f"Put {backup} in the place of the store in {folder}?", abort=True, err=True)
+    kept = copies.restore(backup, store)
+    photos = _copy_photos(backup.parent / PHOTOS, folder / PHOTOS)
+    with opened(folder) as restored:
+        vehicles = restored.count_vehicles()
+    click.echo(f"Restored: {vehicles} vehicles, {photos} photos that were missing.")
+    if kept:
+        click.echo(f"The store that was there is kept as {kept}.")
+
+
+def _list_backups(folder: Path) -> None:
+    found = copies.backups(folder)
+    if not found:
+        raise RecordError(
+            f"The store in {folder} has taken no copies of itself yet. Name a backup's file."
+        )
+    for path in found:
+        taken = copies.taken_at(path).astimezone()
+        click.echo(f"{taken:%Y-%m-%d %H:%M}  {path.stat().st_size / 1e6:8.1f} MB  {path}")
+
+
+@click.command(help=manual.ERASE)
+@click.argument("vehicle")
+@click.option("--yes", is_flag=True, help="Do not ask.")
+@click.pass_obj
+def erase(folder: Path, vehicle: str, yes: bool) -> None:
+    """Erase a vehicle's customer."""
+    with opened(folder) as store:
+        row = vehicle_of(store, vehicle, whole=True)
+        if not yes:
+            named = f"{row.registration} ({row.customer or 'customer not named'})"
+            click.confirm(f"Erase the customer of {named}, for good?", abort=True, err=True)
+        erased = store.erase_customer(row.vehicle_id)
+    click.echo(erased.told)

@@ -1,0 +1,97 @@
+"""The desk's command line. Each command's module is imported only when it is called."""
+
+import importlib
+import os
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+from logic import __version__
+from logic.desk import manual
+from logic.errors import AppError
+
+COMMANDS = {
+    "list": "logic.desk.looking:list_vehicles",
+    "find": "logic.desk.looking:find",
+    "show": "logic.desk.showing:show",
+    "export": "logic.desk.exporting:export",
+    "import": "logic.desk.exchanging:import_bundles",
+    "verify": "logic.desk.checking:verify",
+    "label": "logic.desk.checking:label",
+    "diagnose": "logic.desk.diagnosing:diagnose",
+    "stats": "logic.desk.counting:stats",
+    "backup": "logic.desk.keeping:backup",
+    "restore": "logic.desk.keeping:restore",
+    "erase": "logic.desk.keeping:erase",
+}
+
+
+class Office(click.Group):
+    """The commands by name, and the one place where an error becomes a line for people."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Name the commands in the order in which a desk needs them."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import a command."""
+        if cmd_name not in COMMANDS:
+            return None
+        module, _, name = COMMANDS[cmd_name].partition(":")
+        command = getattr(importlib.import_module(module), name)
+        return command if isinstance(command, click.Command) else None
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command; what may be shown to people becomes one line and exit status 1."""
+        try:
+            return super().invoke(ctx)
+        except AppError as error:
+            raise click.ClickException(str(error)) from error
+        except BrokenPipeError:
+            raise
+        except OSError as error:
+            place = f"{error.filename}: " if error.filename else ""
+            raise click.ClickException(f"{place}{error.strerror or error}.") from error
+
+
+def usual_folder() -> Path:
+    """Return the platform's own place for a program's data: the app on this desk has the same."""
+    if os.name == "nt":
+        base = Path(os.environ.get("APPDATA", str(Path.home())))
+    elif sys.platform == "darwin":
+        base = Path.home() / "Library" / "Application Support"
+    else:
+        base = Path(os.environ.get("XDG_DATA_HOME", str(Path.home() / ".local" / "share")))
+    return base / "voltwalk"
+
+
+_SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
+
+
+@click.group(cls=Office, help=manual.GROUP, context_settings=_SETTINGS)
+@click.option(
+    "--store",
+    "folder",
+    envvar="VOLTWALK_STORE",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="The store's folder.  [env: VOLTWALK_STORE]",
+)
+@click.version_option(__version__, prog_name="voltwalk-office")
+@click.pass_context
+def office(context: click.Context, folder: Path | None) -> None:
+    """Hold the store's folder for the command that follows."""
+    context.obj = folder or usual_folder()
+
+
+def main() -> None:
+    """Run the command line; everything written is UTF-8, in a pipe as on a screen."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="replace")
+    office.main(prog_name="voltwalk-office")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,127 @@
+"""``show``: one vehicle, in words."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import click
+
+from logic.checklist.answers import (
+    Answer,
+    ChoiceAnswer,
+    PhotoAnswer,
+    ReadingAnswer,
+    TextAnswer,
+    YesNoAnswer,
+)
+from logic.desk import manual
+from logic.desk.common import opened, vehicle_of
+from logic.desk.looking import aligned
+from logic.records.paper.equipment import equipment
+from logic.records.record import SealedRecord, StepRecord
+from logic.records.state import JobState, VehicleState
+from logic.records.store.store import Store
+from logic.records.words import (
+    RESPONSIBILITIES,
+    STATES,
+    answer,
+    measure,
+    moment,
+    number,
+    outcome,
+    verdict_word,
+    words,
+)
+
+
+@click.command(help=manual.SHOW)
+@click.argument("vehicle")
+@click.pass_obj
+def show(folder: Path, vehicle: str) -> None:
+    """Show one vehicle."""
+    with opened(folder) as store:
+        state = store.vehicle(vehicle_of(store, vehicle).vehicle_id)
+        for line in _vehicle(state):
+            click.echo(line)
+        for job in state.jobs:
+            for line in _job(store, job):
+                click.echo(line)
+
+
+def _vehicle(state: VehicleState) -> Iterator[str]:
+    if state.vehicle:
+        yield f"{state.vehicle.registration}  {state.vehicle.description}".rstrip()
+        yield from _named("VIN", state.vehicle.vin)
+    customer = ", ".join(filter(None, (state.customer.name, state.customer.contact)))
+    yield f"  customer: {'erased on request' if state.customer_erased else customer or 'not given'}"
+    yield f"  id: {state.vehicle_id}"
+    if state.installation is None:
+        yield "  equipment: not described yet"
+        return
+    for title, rows in equipment(state.installation):
+        yield f"  {title}"
+        yield from (f"    {line}" for line in aligned(rows))
+
+
+def _named(name: str, text: str) -> Iterator[str]:
+    if text:
+        yield f"  {name}: {text}"
+
+
+def _job(store: Store, job: JobState) -> Iterator[str]:
+    begun = moment(job.opened_at) if job.opened_at else "at an unknown time"
+    yield ""
+    yield f"{words(job.kind)}, begun {begun}{'' if job.is_signed else ', not signed'}"
+    yield from _named("complaint", job.complaint)
+    yield from _named("symptoms", ", ".join(words(name).lower() for name in job.symptoms))
+    for when, readings in (("before", job.readings), ("after", job.readings_after)):
+        for one in readings:
+            point = f"{words(one.point)}, {STATES[one.state]}"
+            yield f"  {when} the repair: {point}: {measure(one.point, one.value)}"
+    if job.conclusion:
+        yield from _named("cause", job.conclusion.cause)
+        yield from _named("repair", job.conclusion.repair)
+        yield f"  responsible: {RESPONSIBILITIES[job.conclusion.responsibility]}"
+    for step_id, entries in job.clashes.items():
+        yield f"  answered differently on {len(entries)} devices: {words(step_id)}"
+    signed = store.sealed(job.job_id)
+    for sealed in signed:
+        yield from _revision(sealed)
+    if not job.is_signed:
+        yield from _answers_so_far(job)
+
+
+def _revision(sealed: SealedRecord) -> Iterator[str]:
+    record = sealed.record
+    yield f"  revision {record.revision}, signed {moment(record.signed_at)}: {outcome(record)}"
+    yield f"  SHA-256 {sealed.sha256}"
+    rows = [_step(step) for step in record.steps]
+    yield from (f"    {line}" for line in aligned(rows) if rows)
+
+
+def _step(step: StepRecord) -> tuple[str, str, str]:
+    said = " ".join(answer(step).split())
+    return verdict_word(step), step.title, said if len(said) <= 40 else f"{said[:39]}…"
+
+
+def _answers_so_far(job: JobState) -> Iterator[str]:
+    rows = [
+        (words(step_id), _short(entry.answer))
+        for step_id, entry in job.answers.items()
+        if entry.answer
+    ]
+    rows += [(words(step_id), f"skipped: {e.reason}") for step_id, e in job.skipped.items()]
+    yield from (f"    {line}" for line in aligned(rows))
+
+
+def _short(given: Answer) -> str:
+    match given:
+        case ReadingAnswer(value=value):
+            return number(value)
+        case YesNoAnswer(yes=yes):
+            return "yes" if yes else "no"
+        case ChoiceAnswer(choice=choice):
+            return words(choice).lower()
+        case TextAnswer(text=text):
+            return " ".join(text.split())
+        case PhotoAnswer(sha256=sha256):
+            return f"photo {sha256[:12]}"

@@ -1,0 +1,1 @@
+"""What a reading should be on this very vehicle, and how a reading stands against it."""

@@ -1,0 +1,1 @@
+"""The exchange file between phones and desk."""

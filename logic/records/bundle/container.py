@@ -1,0 +1,183 @@
+"""The outside of an exchange file: is it a bundle of ours, and no trap?"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import shutil
+import struct
+import zlib
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile
+
+from pydantic import ValidationError
+
+from logic.case import first_complaint
+from logic.errors import BundleError
+from logic.records.bundle.bundle import (
+    CUSTOMERS,
+    EVENTS,
+    LARGEST_LINE,
+    LARGEST_MANIFEST,
+    LARGEST_RATIO,
+    MANIFEST,
+    PHOTO,
+    SEALED,
+    SMALL,
+    VERSION,
+    Manifest,
+    Part,
+)
+from logic.records.store import photos
+
+_BLOCK = 1 << 20
+_ENCRYPTED = 0x01 | 0x40
+_UNCHANGED = "Nothing was changed here."
+_AGAIN = f"Have it exported again. {_UNCHANGED}"
+
+Told = Callable[[int], None]
+
+
+class BundleReader:
+    """An opened bundle whose outside has been checked; its parts are checked while read."""
+
+    def __init__(self, archive: ZipFile, size: int) -> None:
+        self._archive = archive
+        self._refuse_traps(size)
+        self.manifest = self._read_manifest()
+        self._parts = {part.name: part for part in self.manifest.parts}
+        self._refuse_undeclared()
+        self.total = sum(part.bytes for part in self.manifest.parts)
+
+    @classmethod
+    @contextmanager
+    def open(cls, path: Path) -> Iterator[BundleReader]:
+        """Open a file as a bundle.
+
+        Raises
+        ------
+        BundleError
+            It is none, or a hostile one; says why. So do all readings from it.
+        """
+        try:
+            with ZipFile(path) as archive:
+                yield cls(archive, path.stat().st_size)
+        except (FileNotFoundError, IsADirectoryError, PermissionError) as error:
+            if error.filename != str(path):
+                raise
+            why = error.strerror or error
+            raise BundleError(f"{path} cannot be read ({why}). Choose the bundle again.") from error
+        except _UNREADABLE as error:
+            raise BundleError(f"{path.name} is damaged or no bundle ({error}). {_AGAIN}") from error
+
+    def lines(self, name: str, told: Told) -> Iterator[bytes]:
+        """Yield a part's lines; the last one is followed by the check of size and hash."""
+        part = self._parts[name]
+        seen = hashlib.sha256()
+        with self._archive.open(name) as file:
+            while line := file.readline(LARGEST_LINE):
+                if len(line) >= LARGEST_LINE:
+                    raise BundleError(f"{name} holds a line without end. {_UNCHANGED}")
+                seen.update(line)
+                told(len(line))
+                yield line
+        _refuse_other(part, seen.hexdigest())
+
+    def photos(self) -> list[Part]:
+        """Return the photos in it."""
+        return [part for part in self.manifest.parts if PHOTO.fullmatch(part.name)]
+
+    def save_photo(self, part: Part, target: Path, told: Told) -> None:
+        """Copy a photo out, checked against its name."""
+        seen = hashlib.sha256()
+        with self._archive.open(part.name) as file, target.open("wb") as out:
+            while block := file.read(_BLOCK):
+                seen.update(block)
+                out.write(block)
+                told(len(block))
+        _refuse_other(part, seen.hexdigest())
+
+    def _refuse_traps(self, size: int) -> None:
+        entries = self._archive.infolist()
+        names = [entry.filename for entry in entries]
+        for name in names:
+            if name not in (MANIFEST, EVENTS, CUSTOMERS, SEALED) and not PHOTO.fullmatch(name):
+                raise BundleError(f"{name[:80]!r} has no business in a bundle. {_UNCHANGED}")
+        if len(set(names)) != len(names):
+            raise BundleError(f"A part stands twice in the bundle. {_UNCHANGED}")
+        if any(entry.compress_type not in (ZIP_STORED, ZIP_DEFLATED) for entry in entries):
+            raise BundleError(f"It is packed in a way that bundles never are. {_UNCHANGED}")
+        if any(entry.flag_bits & _ENCRYPTED for entry in entries):
+            raise BundleError(f"It is encrypted, which bundles never are. {_AGAIN}")
+        unpacked = sum(entry.file_size for entry in entries)
+        if unpacked > SMALL and unpacked > LARGEST_RATIO * size:
+            raise BundleError(
+                f"It would swell from {size / 1e6:.1f} MB to {unpacked / 1e6:.0f} MB: no real "
+                f"bundle does. {_UNCHANGED}"
+            )
+
+    def _read_manifest(self) -> Manifest:
+        try:
+            entry = self._archive.getinfo(MANIFEST)
+        except KeyError as error:
+            raise BundleError(f"It holds no {MANIFEST}, so it is no bundle. {_AGAIN}") from error
+        if entry.file_size > LARGEST_MANIFEST:
+            raise BundleError(f"Its {MANIFEST} is far too large. {_UNCHANGED}")
+        text = self._archive.read(MANIFEST)
+        _refuse_other_version(text)
+        try:
+            return Manifest.model_validate_json(text)
+        except ValidationError as error:
+            raise BundleError(f"{MANIFEST}: {first_complaint(error)} {_UNCHANGED}") from error
+
+    def _refuse_undeclared(self) -> None:
+        present = {entry.filename: entry.file_size for entry in self._archive.infolist()}
+        present.pop(MANIFEST)
+        declared = {part.name: part.bytes for part in self.manifest.parts}
+        needed = {EVENTS, CUSTOMERS, SEALED}
+        if present != declared or not needed <= declared.keys():
+            raise BundleError(f"Its parts are not those that {MANIFEST} names. {_AGAIN}")
+        for part in self.photos():
+            if part.bytes > photos.LARGEST or part.name != f"photos/{part.sha256}":
+                raise BundleError(f"{part.name} cannot be a photo. {_UNCHANGED}")
+
+
+# What zipfile and zlib raise on damaged or hand-made files.
+_UNREADABLE = (
+    BadZipFile,
+    EOFError,
+    NotImplementedError,
+    UnicodeDecodeError,
+    struct.error,
+    zlib.error,
+)
+
+
+def refuse_without_space(folder: Path, needed: int) -> None:
+    """Refuse what would fill the storage: twice its size is wanted while it is taken in."""
+    free = shutil.disk_usage(folder).free
+    if free < 2 * needed:
+        raise BundleError(
+            f"The bundle needs {2 * needed / 1e6:.0f} MB of storage and {free / 1e6:.0f} MB are "
+            f"free. Free some space and import it again. {_UNCHANGED}"
+        )
+
+
+def _refuse_other(part: Part, sha256: str) -> None:
+    if sha256 != part.sha256:
+        raise BundleError(f"{part.name} is not what was packed: its hash differs. {_AGAIN}")
+
+
+def _refuse_other_version(text: bytes) -> None:
+    try:
+        stated = json.loads(text)
+    except (ValueError, RecursionError) as error:
+        raise BundleError(f"Its {MANIFEST} cannot be read ({error}). {_AGAIN}") from error
+    version = stated.get("version") if isinstance(stated, dict) else None
+    if isinstance(version, int) and version != VERSION:
+        raise BundleError(
+            f"It is a bundle of version {version}, this app reads version {VERSION}. "
+            f"{'Update this app' if version > VERSION else 'Export it again'}. {_UNCHANGED}"
+        )

@@ -1,0 +1,1 @@
+"""The label on the unit: a commissioning in one code."""

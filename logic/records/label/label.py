@@ -1,0 +1,169 @@
+"""The label: a vehicle's commissioning in one QR code, for the sticker on the unit.
+
+It needs no store and no network, and it never holds a customer's name. ``label.md`` beside
+this file describes the code so that anybody can read it; the layout of the installation and
+the readings is in :mod:`logic.records.label.layout`.
+"""
+
+import base64
+import binascii
+import zlib
+from collections.abc import Sequence
+from datetime import UTC, datetime, timedelta, timezone
+
+from pydantic import AwareDatetime, Field, ValidationError
+
+from logic.case import Reading
+from logic.errors import LabelError
+from logic.quantities import Data
+from logic.records.baseline import readings_of
+from logic.records.events import Digest, Id, JobKind
+from logic.records.label.layout import (
+    by_importance,
+    read_installation,
+    read_readings,
+    write_installation,
+    write_readings,
+)
+from logic.records.label.wire_bytes import Reader, Writer
+from logic.records.record import SealedRecord
+from logic.vehicle.installation import Installation
+
+PREFIX = "VOLTWALK:"
+VERSION = 1
+MOST_CHARACTERS = 600
+"""Capital letters and digits that a QR code of version 15 holds at level M (ISO/IEC 18004)."""
+
+_CHECKSUM = 4
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_JOB_KINDS: tuple[JobKind, ...] = ("commissioning", "callback")
+
+
+class Label(Data):
+    """What a label says; ``readings`` serve as the baseline of a later case.
+
+    ``left_out`` counts readings that the record has and the code had no room for.
+    """
+
+    version: int
+    vehicle_id: Id
+    registration: str = Field(min_length=1, max_length=20)
+    job_kind: JobKind
+    revision: int = Field(ge=1)
+    signed_at: AwareDatetime
+    record_sha256: Digest
+    installation: Installation
+    readings: tuple[Reading, ...]
+    left_out: int = 0
+
+
+def encode(sealed: SealedRecord) -> str:
+    """Write a signed record's baseline as a label's text, for one QR code of level M.
+
+    Figures are rounded to the steps given in ``label.md``. Where the readings would not all
+    fit, those least worth comparing are left out and counted.
+    """
+    readings = by_importance(readings_of(sealed.record))
+    for kept in range(len(readings), 0, -1):
+        text = _text(sealed, readings[:kept], len(readings) - kept)
+        if len(text) <= MOST_CHARACTERS:
+            return text
+    return _text(sealed, (), len(readings))
+
+
+def _text(sealed: SealedRecord, readings: Sequence[Reading], left_out: int) -> str:
+    record = sealed.record
+    out = Writer()
+    out.byte(VERSION)
+    out.raw(bytes.fromhex(record.vehicle_id))
+    out.raw(bytes.fromhex(sealed.sha256))
+    out.byte(_JOB_KINDS.index(record.job_kind))
+    out.unsigned(record.revision)
+    _write_moment(out, record.signed_at)
+    out.text(record.vehicle.registration)
+    write_installation(out, record.installation)
+    out.byte(left_out)
+    write_readings(out, readings)
+    body = bytes(out)
+    checked = body + zlib.crc32(body).to_bytes(_CHECKSUM, "big")
+    return PREFIX + base64.b32encode(checked).decode().rstrip("=")
+
+
+def decode(text: str) -> Label:
+    """Read a label's text, from the camera or pasted; spaces and small letters do no harm.
+
+    Raises
+    ------
+    LabelError
+        The code is foreign, damaged, or written by a newer version; says what to do.
+    """
+    body = _checked(text)
+    if body[0] > VERSION:
+        raise LabelError(
+            f"This label was written by a newer version (format {body[0]}; this one reads up to "
+            f"{VERSION}). Update Voltwalk, then scan it again."
+        )
+    try:
+        return _read(Reader(body))
+    except (ValueError, OverflowError) as error:  # ValidationError is a ValueError
+        raise LabelError(
+            f"The label's code cannot be right: {_reason(error)} Take the readings anew instead."
+        ) from error
+
+
+def _checked(text: str) -> bytes:
+    """Return the bytes of a text that is whole and ours, without their checksum."""
+    compact = "".join(text[: 4 * MOST_CHARACTERS].split()).upper()
+    if not compact.startswith(PREFIX):
+        raise LabelError(
+            f"This is not a commissioning label: its text does not begin with {PREFIX} "
+            "Scan the square code on the sticker at the charger."
+        )
+    digits = compact.removeprefix(PREFIX)
+    try:
+        content = base64.b32decode(digits + "=" * (-len(digits) % 8))
+    except (binascii.Error, ValueError):
+        content = b""
+    body, checksum = content[:-_CHECKSUM], content[-_CHECKSUM:]
+    if not body or zlib.crc32(body).to_bytes(_CHECKSUM, "big") != checksum:
+        raise LabelError(
+            "The label's code is damaged or incomplete: its checksum does not fit. Clean the "
+            "sticker and scan the whole code again."
+        )
+    return body
+
+
+def _read(source: Reader) -> Label:
+    label = Label(
+        version=source.byte(),
+        vehicle_id=source.raw(16).hex(),
+        record_sha256=source.raw(32).hex(),
+        job_kind=source.choice(_JOB_KINDS, source.byte(), "kind of job"),
+        revision=source.unsigned(),
+        signed_at=_read_moment(source),
+        registration=source.text(),
+        installation=read_installation(source),
+        left_out=source.byte(),
+        readings=read_readings(source),
+    )
+    source.end()
+    return label
+
+
+def _write_moment(out: Writer, moment: datetime) -> None:
+    offset = moment.utcoffset() or timedelta()
+    out.signed((moment - _EPOCH) // timedelta(minutes=1))
+    out.signed(round(offset / timedelta(minutes=1)))
+
+
+def _read_moment(source: Reader) -> datetime:
+    moment = _EPOCH + timedelta(minutes=source.signed())
+    return moment.astimezone(timezone(timedelta(minutes=source.signed())))
+
+
+def _reason(error: Exception) -> str:
+    if isinstance(error, ValidationError):
+        first = error.errors(include_url=False)[0]
+        place = ".".join(str(part) for part in first["loc"])
+        return f"{place}: {first['msg']}."
+    return f"{error}."

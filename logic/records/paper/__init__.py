@@ -1,0 +1,1 @@
+"""The printed record: a PDF that carries its own data."""

@@ -1,0 +1,93 @@
+"""The photos of a printed record: two beside each other, small enough to send, checked first."""
+
+import hashlib
+import io
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from PIL import Image, ImageOps
+
+from logic.records.paper.sheet import MARGIN, RULE, SOFT, Sheet
+from logic.records.record import Record
+
+_WIDTH, _HEIGHT = 86.0, 64.0
+_PIXELS = 1280
+_LIMIT = 60_000_000  # pixels; assumed: above any phone's camera, below what fills its memory
+_MISSING = "This photo's file is missing here. The record still names it."
+_ANOTHER = "This photo's file is not the one that was signed for. It is left out."
+_NO_PICTURE = "This photo's file cannot be shown as a picture. The record still names it."
+STAND_INS = (_MISSING, _ANOTHER, _NO_PICTURE)
+"""What may stand in a photo's place."""
+
+
+@dataclass(frozen=True)
+class _Picture:
+    jpeg: bytes
+    width: int
+    height: int
+
+
+def photos(sheet: Sheet, record: Record, photo: Callable[[str], Path | None]) -> None:
+    """Show every photo with its step; a missing or wrong file is said in its place."""
+    shown = [(step.title, digest) for step in record.steps for digest in step.photos]
+    if not shown:
+        return
+    sheet.section("Photos", follows=_HEIGHT + 16)
+    for first in range(0, len(shown), 2):
+        sheet.keep(_HEIGHT + 14)
+        top = sheet.get_y()
+        bottoms = [
+            _one(sheet, title, digest, photo(digest), (MARGIN + place * 92, top))
+            for place, (title, digest) in enumerate(shown[first : first + 2])
+        ]
+        sheet.set_y(max(bottoms) + 3)
+
+
+def _one(
+    sheet: Sheet, title: str, digest: str, file: Path | None, corner: tuple[float, float]
+) -> float:
+    left, top = corner
+    picture = _picture(file, digest)
+    if isinstance(picture, str):
+        sheet.set_draw_color(*RULE)
+        sheet.rect(left, top, _WIDTH, _HEIGHT)
+        sheet.write_in(8.5, "B")
+        sheet.set_xy(left + 3, top + 3)
+        sheet.multi_cell(_WIDTH - 6, 4.4, picture, align="L")
+    else:
+        scale = min(_WIDTH / picture.width, _HEIGHT / picture.height)
+        sheet.image(io.BytesIO(picture.jpeg), left, top, picture.width * scale)
+    sheet.write_in(8)
+    sheet.set_xy(left, top + _HEIGHT + 1)
+    caption = title if len(title) <= 90 else title[:89] + "…"
+    sheet.multi_cell(_WIDTH, 4, sheet.clean(caption), align="L")
+    sheet.write_in(7, colour=SOFT)
+    sheet.set_xy(left, sheet.get_y())
+    sheet.cell(_WIDTH, 3.6, f"SHA-256 {digest[:16]}…")
+    return sheet.get_y() + 4
+
+
+def _picture(file: Path | None, digest: str) -> _Picture | str:
+    """Return the photo made small, or the words that stand in its place."""
+    if file is None or not file.is_file():
+        return _MISSING
+    content = file.read_bytes()
+    if hashlib.sha256(content).hexdigest() != digest:
+        return _ANOTHER
+    try:
+        return _smaller(content)
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
+        return _NO_PICTURE
+
+
+def _smaller(content: bytes) -> _Picture:
+    with Image.open(io.BytesIO(content)) as opened:
+        if opened.width * opened.height > _LIMIT:
+            raise ValueError("picture too large")
+        opened.draft("RGB", (_PIXELS, _PIXELS))
+        upright = ImageOps.exif_transpose(opened).convert("RGB")
+    upright.thumbnail((_PIXELS, _PIXELS))
+    jpeg = io.BytesIO()
+    upright.save(jpeg, "JPEG", quality=80)
+    return _Picture(jpeg.getvalue(), upright.width, upright.height)

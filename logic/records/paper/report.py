@@ -1,0 +1,89 @@
+"""The printed record: a PDF/A-3B that shows what was signed and carries the signed data itself.
+
+fpdf, segno and PIL are imported only while a PDF is being written: they are slow to load.
+"""
+
+from collections.abc import Callable
+from datetime import UTC
+from pathlib import Path
+
+from logic.records.paper.file import replace_file
+from logic.records.record import SealedRecord
+from logic.records.words import moment
+
+Photo = Callable[[str], Path | None]
+"""Finds a photo's file by its SHA-256; ``Store.photo_path`` or a mapping's ``get``."""
+
+ATTACHMENT = "voltwalk-record.json"
+LAYOUT = 1
+"""Raised whenever the words or their order on the pages change: a check of the pages needs it."""
+
+
+def layout() -> str:
+    """Name the layout of the pages that this version prints."""
+    from fpdf import FPDF_VERSION
+
+    return f"layout {LAYOUT}, fpdf2 {FPDF_VERSION}"
+
+
+def write_pdf(sealed: SealedRecord, photo: Photo, path: Path) -> None:
+    """Write a sealed record as a PDF/A-3B with the record itself attached.
+
+    The file appears under ``path`` only once it is complete and on disk.
+
+    Raises
+    ------
+    RecordError
+        The file cannot be written; says why and what to do.
+    """
+    replace_file(path, compose(sealed, photo), "The PDF")
+
+
+def heading(sealed: SealedRecord) -> str:
+    """Name the document in one line, as on the head of its pages."""
+    record = sealed.record
+    kind = "Commissioning record" if record.job_kind == "commissioning" else "Fault-finding record"
+    return f"{kind} · {record.vehicle.registration} · revision {record.revision}"
+
+
+def compose(sealed: SealedRecord, photo: Photo) -> bytes:
+    """Return the PDF that :func:`write_pdf` writes."""
+    from logic.records.paper import front, photos, sections
+    from logic.records.paper.sheet import Sheet
+
+    record = sealed.record
+    sheet = Sheet(heading(sealed), f"SHA-256 {sealed.sha256[:16]}… · {moment(record.signed_at)}")
+    sheet.set_title(sheet.clean(heading(sealed)))
+    sheet.set_creator(sheet.clean(f"Voltwalk {record.app_version}, {layout()}"))
+    sheet.set_creation_date(record.signed_at)
+    front.front(sheet, sealed)
+    if record.job_kind == "callback":
+        sections.complaint(sheet, record)
+        before = record.diagnosis.verdicts if record.diagnosis else ()
+        before = before or (() if record.readings_after else record.verdicts)
+        sections.readings(sheet, "Readings before the repair", record.readings, before)
+        sections.diagnosis(sheet, record.diagnosis)
+        sections.conclusion(sheet, record)
+        sections.readings(
+            sheet, "Readings after the repair", record.readings_after, record.verdicts
+        )
+    if record.steps:
+        sections.exceptions(sheet, record)
+        sections.skipped(sheet, record)
+    sections.steps(sheet, record)
+    sections.fitted(sheet, record)
+    sections.cautions(sheet, record)
+    photos.photos(sheet, record, photo)
+    front.signatures(sheet, sealed)
+    front.seal(sheet, sealed)
+    sheet.embed_file(
+        bytes=sealed.model_dump_json(indent=1).encode(),
+        basename=ATTACHMENT,
+        mime_type="application/json",
+        associated_file_relationship="Data",
+        desc="The signed record itself, for checking against the hash",
+        creation_date=record.signed_at.astimezone(UTC),
+        modification_date=record.signed_at.astimezone(UTC),
+        compress=True,
+    )
+    return bytes(sheet.output())

@@ -1,0 +1,215 @@
+"""The parts of a printed record in the order a customer reads them and an expert checks them."""
+
+from collections.abc import Iterable
+from itertools import groupby
+
+from logic.case import Diagnosis, Reading, Verdict
+from logic.checklist.answers import YesNoAnswer
+from logic.records.paper.equipment import equipment, meter
+from logic.records.paper.sheet import SOFT, Sheet
+from logic.records.paper.table import Colour, Detail, Row, Table, pairs
+from logic.records.record import Record, StepRecord
+from logic.records.words import (
+    HEADS,
+    RESPONSIBILITIES,
+    STATES,
+    VERDICTS,
+    answer,
+    excepted,
+    limits,
+    local,
+    measure,
+    moment,
+    uncertainty,
+    verdict_word,
+    where,
+    words,
+)
+
+GOOD: Colour = (22, 92, 52)
+DOUBT: Colour = (128, 80, 0)
+BAD: Colour = (152, 20, 28)
+_MARKS: dict[str, tuple[str, Colour]] = {
+    "in range": ("✓", GOOD),
+    "in order": ("✓", GOOD),
+    "marginal": ("▲", DOUBT),
+    "OUT OF RANGE": ("✗", BAD),
+    "NOT IN ORDER": ("✗", BAD),
+    "no limit": ("○", SOFT),
+    "skipped": ("–", DOUBT),
+    "left open": ("–", BAD),
+}
+_WIDTHS = (62.0, 30.0, 34.0, 20.0, 34.0)
+
+
+def steps(sheet: Sheet, record: Record) -> None:
+    """Write every step with its answer, limits, uncertainty and verdict, stage by stage."""
+    for stage, group in groupby(record.steps, key=lambda step: step.stage_id):
+        sheet.section(words(stage) or "Steps", follows=24)
+        table = Table(sheet, _WIDTHS, HEADS)
+        for step in group:
+            table.add(_step_row(step, record))
+
+
+def _step_row(step: StepRecord, record: Record) -> Row:
+    word = verdict_word(step)
+    mark, ink = _MARKS[word]
+    found = answer(step)
+    details = list(_step_details(step, record))
+    if len(found) > 60:
+        details.insert(0, Detail(found))
+        found = "see under"
+    held = (limits(step.verdict), uncertainty(step.verdict)) if step.verdict else ("–", "–")
+    return Row((step.title, found, *held, f"{mark} {word}"), details, ink, excepted(step))
+
+
+def _step_details(step: StepRecord, record: Record) -> Iterable[Detail]:
+    if step.verdict:
+        if where(step.verdict.point):
+            at = f"{local(step.at, record):%H:%M}, " if step.at else ""
+            yield Detail(f"{at}{STATES[step.verdict.state]}: {where(step.verdict.point)}")
+        if step.verdict.reason:
+            yield Detail(step.verdict.reason)
+    if step.skip_reason:
+        yield Detail(f"Skipped because: {step.skip_reason}")
+    if step.explanation:
+        yield Detail(f"Explanation: {step.explanation}", bold=True)
+    yield from (Detail(f"Note: {note}") for note in step.notes)
+    for earlier in step.history:
+        when = moment(local(earlier.at, record))
+        yield Detail(f"Corrected; before, on {when}: {_earlier(step, earlier.answer)}")
+    if step.photos:
+        yield Detail(f"Photos: {', '.join(digest[:8] for digest in step.photos)}")
+
+
+def _earlier(step: StepRecord, given: object) -> str:
+    value = getattr(given, "value", None)
+    if value is not None and step.verdict:
+        return measure(step.verdict.point, value)
+    for name in ("text", "choice", "sha256"):
+        if said := getattr(given, name, None):
+            return str(said)
+    if isinstance(given, YesNoAnswer):
+        return "yes" if given.yes else "no"
+    return "another answer"
+
+
+def exceptions(sheet: Sheet, record: Record) -> None:
+    """List what is out of range or not in order, with the explanation accepted for it."""
+    listed = [step for step in record.steps if excepted(step)]
+    sheet.section("Exceptions accepted at signing")
+    if not listed:
+        sheet.paragraph("None.")
+    for step in listed:
+        said = step.explanation or "no explanation was recorded"
+        sheet.keep(12)
+        sheet.write_in(9, "B", BAD)
+        sheet.paragraph(f"✗ {step.title}: {answer(step)}")
+        sheet.write_in(9)
+        if step.verdict and step.verdict.reason:
+            sheet.paragraph(step.verdict.reason, indent=5)
+        sheet.paragraph(f"Explanation: {said}", indent=5)
+
+
+def skipped(sheet: Sheet, record: Record) -> None:
+    """List the steps left out and those left open."""
+    left_out = [step for step in record.steps if step.outcome != "done"]
+    if not left_out:
+        return
+    sheet.section("Skipped or left open")
+    for step in left_out:
+        why = step.skip_reason or "no reason was recorded"
+        said = f" (skipped): {why}" if step.outcome == "skipped" else " (left open)"
+        sheet.paragraph(f"– {step.title}{said}")
+
+
+def fitted(sheet: Sheet, record: Record) -> None:
+    """Describe the installation group by group, then the meter that was used."""
+    for title, rows in equipment(record.installation):
+        sheet.section(title)
+        pairs(sheet, rows)
+    sheet.section("Meter used")
+    sheet.paragraph(meter(record.installation))
+    sheet.paragraph(
+        "“Meter ±” beside a reading is its expanded uncertainty with k = 2, about 95 % (JCGM 100). "
+        "In range and out of range are only said where that uncertainty cannot change the answer; "
+        "between them a reading is marginal."
+    )
+
+
+def cautions(sheet: Sheet, record: Record) -> None:
+    """Repeat the cautions that were shown during the job."""
+    sheet.section("Cautions given")
+    if not record.cautions:
+        sheet.paragraph("No caution was recorded.")
+    for caution in record.cautions:
+        sheet.keep(min(sheet.lines(caution.text, 176, 4.4), 40) + 1)
+        sheet.paragraph("•", width=5)
+        sheet.set_y(sheet.get_y() - 4.4)
+        sheet.paragraph(caution.text, indent=4)
+        sheet.set_y(sheet.get_y() + 0.8)
+
+
+def complaint(sheet: Sheet, record: Record) -> None:
+    """Say what the customer complained of and what was seen."""
+    sheet.section("The complaint")
+    sheet.paragraph(record.complaint or "No complaint was written down.")
+    if record.symptoms:
+        sheet.paragraph("Symptoms: " + ", ".join(words(s).lower() for s in record.symptoms) + ".")
+
+
+def readings(
+    sheet: Sheet, title: str, taken: Iterable[Reading], verdicts: Iterable[Verdict]
+) -> None:
+    """Write fault-finding readings with what each was held against."""
+    rows = tuple(taken)
+    if not rows:
+        return
+    judged = {(v.point, v.state, v.value): v for v in verdicts}
+    sheet.section(title, follows=24)
+    table = Table(sheet, _WIDTHS, HEADS)
+    for reading in rows:
+        table.add(_reading_row(reading, judged.get((reading.point, reading.state, reading.value))))
+
+
+def _reading_row(reading: Reading, verdict: Verdict | None) -> Row:
+    name = f"{words(reading.point)}, {STATES[reading.state]}"
+    found = measure(reading.point, reading.value)
+    place = [Detail(where(reading.point).capitalize())] if where(reading.point) else []
+    if verdict is None:
+        return Row((name, found, "–", "–", "○ not judged"), place, SOFT)
+    word = VERDICTS[verdict.verdict]
+    mark, ink = _MARKS[word]
+    why = [Detail(verdict.reason)] if verdict.reason else []
+    cells = (name, found, limits(verdict), uncertainty(verdict), f"{mark} {word}")
+    return Row(cells, place + why, ink, word == "OUT OF RANGE")
+
+
+def conclusion(sheet: Sheet, record: Record) -> None:
+    """Say what was found, what was done, and whose matter it was."""
+    if record.conclusion is None:
+        return
+    found = record.conclusion
+    faults = ", ".join(words(fault).lower() for fault in found.faults) or "none named"
+    sheet.section("Cause and repair")
+    rows = (
+        ("Fault", faults),
+        ("Cause", found.cause or "not written down"),
+        ("Repair", found.repair or "not written down"),
+        ("Responsibility", RESPONSIBILITIES[found.responsibility]),
+    )
+    pairs(sheet, rows)
+
+
+def diagnosis(sheet: Sheet, said: Diagnosis | None) -> None:
+    """Say what the readings pointed to, most likely first."""
+    if said is None or not said.findings:
+        return
+    sheet.section("What the readings pointed to")
+    for finding in said.findings[:3]:
+        names = " and ".join(words(fault).lower() for fault in finding.faults)
+        sheet.write_in(9, "B")
+        sheet.paragraph(f"{finding.probability:.0%}: {names}")
+        sheet.write_in(8.5)
+        for evidence in finding.evidence:
+            sheet.paragraph(f"– {evidence}", indent=5)

@@ -1,0 +1,146 @@
+"""What is signed and what stands in the way of it: from a job's state to its record.
+
+A job may be signed when every required step is answered or skipped with a reason, when
+whatever is out of range or not as it should be was put right or explained, and when both
+sides signed, or the reason is written down why the customer could not. The record is then
+built from what the technician saw on the review; sealing it is the store's business.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Literal
+
+from logic.case import Judgement
+from logic.errors import RecordError
+from logic.records.record import Private, Record, Signature, StepRecord
+from logic.records.review import WorkDone, cautions_shown, review, verdicts_of_readings
+from logic.records.seal import digest, fresh_salt
+from logic.records.words import excepted
+from logic.vehicle.identity import Technician
+
+
+@dataclass(frozen=True)
+class Signing:
+    """Who signs, where and when; the place is free text."""
+
+    technician: Technician
+    technician_signature: Signature
+    customer_signature: Signature
+    signed_at: datetime
+    app_version: str
+    place: str = ""
+    salt: str = field(default_factory=fresh_salt)
+
+
+@dataclass(frozen=True)
+class Blocker:
+    """One reason why the job cannot be signed yet, in words; ``step_id`` is "" for the whole."""
+
+    kind: Literal["open", "unexplained", "no_reason", "clash", "conclusion", "signature"]
+    text: str
+    step_id: str = ""
+
+
+def blockers(work: WorkDone, steps: tuple[StepRecord, ...]) -> tuple[Blocker, ...]:
+    """List what stands in the way of signing, in the order of the walk; empty means nothing."""
+    found = [blocker for step in steps for blocker in _of_step(work, step)]
+    if work.job.kind == "callback" and work.job.conclusion is None:
+        text = "Say what was found and what was done about it."
+        found.append(Blocker("conclusion", text))
+    return tuple(found)
+
+
+def missing_signatures(signing: Signing) -> tuple[Blocker, ...]:
+    """List what the two who sign still have to give; empty means nothing."""
+    wanted = {
+        "Write your name under 'Your name'.": bool(signing.technician.name.strip()),
+        "Your signature is missing: sign on the glass.": _is_signed(signing.technician_signature),
+        "The customer's signature is missing: hand over the phone, or say why not.": (
+            _is_signed(signing.customer_signature)
+            or bool(signing.customer_signature.absent.strip())
+        ),
+    }
+    return tuple(Blocker("signature", text) for text, given in wanted.items() if not given)
+
+
+def record(work: WorkDone, signing: Signing) -> tuple[Record, Private]:
+    """Build the record, and its private part, of a job that nothing keeps from being signed.
+
+    Raises
+    ------
+    RecordError
+        Something still stands in the way; the text is the first such thing.
+    """
+    steps = review(work)
+    if standing := (*blockers(work, steps), *missing_signatures(signing)):
+        raise RecordError(standing[0].text)
+    job, described = work.job, work.vehicle.vehicle
+    if described is None:
+        raise RecordError("The vehicle has no plate yet. Describe the vehicle first.")
+    checklist = work.checklist
+    last = job.signed[-1] if job.signed else None
+    private = _private_part(work, signing)
+    built = Record(
+        vehicle_id=work.vehicle.vehicle_id,
+        job_id=job.job_id,
+        job_kind=job.kind,
+        revision=job.revision + 1,
+        previous_sha256=last.record_sha256 if last else None,
+        opened_at=job.opened_at or signing.signed_at,
+        signed_at=signing.signed_at,
+        place=signing.place.strip(),
+        app_version=signing.app_version,
+        checklist_id=job.checklist_id,
+        checklist_version=checklist.version if checklist else 0,
+        checklist_sha256=checklist.sha256 if checklist else None,
+        vehicle=described,
+        technician=signing.technician,
+        installation=work.installation,
+        cautions=cautions_shown(work, steps),
+        steps=steps,
+        symptoms=job.symptoms,
+        complaint=job.complaint,
+        readings=job.readings,
+        readings_after=job.readings_after,
+        verdicts=verdicts_of_readings(work),
+        diagnosis=work.diagnosis,
+        conclusion=job.conclusion,
+        private_sha256=digest(private.model_dump(mode="json")),
+    )
+    return built, private
+
+
+def _private_part(work: WorkDone, signing: Signing) -> Private:
+    return Private(
+        salt=signing.salt,
+        customer=work.vehicle.customer,
+        customer_signature=signing.customer_signature,
+        technician_signature=signing.technician_signature,
+    )
+
+
+def _is_signed(signature: Signature) -> bool:
+    return any(len(stroke) > 1 for stroke in signature.strokes)
+
+
+def _of_step(work: WorkDone, step: StepRecord) -> Iterator[Blocker]:
+    checklist = work.checklist
+    required = checklist is not None and checklist.by_id[step.step_id].required
+    if step.outcome == "open" and required:
+        text = f"{step.title}: still open. Answer it, or skip it with a reason."
+        yield Blocker("open", text, step.step_id)
+    if step.outcome == "skipped" and not step.skip_reason.strip():
+        text = f"{step.title}: skipped without a reason. Say why, or do it."
+        yield Blocker("no_reason", text, step.step_id)
+    if excepted(step) and not step.explanation.strip():
+        text = f"{step.title}: {_trouble(step)}. Put it right and do it again, or explain it."
+        yield Blocker("unexplained", text, step.step_id)
+    if step.step_id in work.job.clashes:
+        text = f"{step.title}: two phones answered differently. Do it again to settle it."
+        yield Blocker("clash", text, step.step_id)
+
+
+def _trouble(step: StepRecord) -> str:
+    out = step.verdict is not None and step.verdict.verdict is Judgement.OUT_OF_RANGE
+    return f"{step.text}, {'out of range' if out else 'not as it should be'}"

@@ -1,0 +1,175 @@
+"""The tables ``vehicle`` and ``job``: what a list shows, derived from the events.
+
+A vehicle's rows are always worked out anew from its events, never adjusted, so they are the
+same whatever order the events came in and can be thrown away and rebuilt.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from logic.records.store.database import Row, damaged
+
+if TYPE_CHECKING:
+    from sqlite_utils import Database
+
+
+@dataclass(frozen=True)
+class VehicleRow:
+    """One line of the list of vehicles; ``open_job`` is the latest job not signed off."""
+
+    vehicle_id: str
+    registration: str
+    description: str
+    customer: str
+    last_at: datetime
+    open_job: str | None
+    open_job_kind: str | None
+    signed: bool
+
+
+_LIST = """
+SELECT v.vehicle_id, v.registration, v.description, v.customer, v.last_at, j.job_id, j.kind,
+    EXISTS (SELECT 1 FROM job WHERE job.vehicle_id = v.vehicle_id AND revision > 0)
+FROM ({hits}) AS hit JOIN vehicle AS v USING (vehicle_id)
+LEFT JOIN job AS j ON j.job_id = (
+    SELECT job_id FROM job WHERE job.vehicle_id = v.vehicle_id AND open
+    ORDER BY opened_at DESC, job_id DESC LIMIT 1)
+ORDER BY v.last_at DESC, v.vehicle_id
+"""
+# The inner query reads the index vehicle_by_last_at only: newest first, it stops at the limit.
+_HITS = "SELECT vehicle_id FROM vehicle {where} ORDER BY last_at DESC, vehicle_id LIMIT ? OFFSET ?"
+
+# Only what is different is written: each page touched is one more to bring to storage.
+_PUT_VEHICLE = """
+INSERT INTO vehicle VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (vehicle_id) DO UPDATE SET
+    registration = excluded.registration, description = excluded.description,
+    vin = excluded.vin, odometer_km = excluded.odometer_km, customer = excluded.customer,
+    last_at = excluded.last_at, search = excluded.search
+"""
+_PUT_JOB = """
+INSERT INTO job VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (job_id) DO UPDATE SET
+    kind = excluded.kind, checklist_id = excluded.checklist_id, opened_at = excluded.opened_at,
+    signed_at = excluded.signed_at, revision = excluded.revision, open = excluded.open
+WHERE (kind, checklist_id, opened_at, signed_at, revision, open) IS NOT
+    (excluded.kind, excluded.checklist_id, excluded.opened_at, excluded.signed_at,
+    excluded.revision, excluded.open)
+"""
+
+
+def squeeze(text: str) -> str:
+    """Return letters and digits only, without case, so that "abc 12" finds "ABC-123"."""
+    return "".join(letter for letter in text.casefold() if letter.isalnum())
+
+
+def find(db: Database, fragment: str, limit: int, offset: int) -> list[VehicleRow]:
+    """List vehicles, latest work first, whose plate, description, VIN or customer fits."""
+    wanted = squeeze(fragment)
+    where = "WHERE instr(search, ?) > 0" if wanted else ""
+    values = ((wanted,) if wanted else ()) + (limit, offset)
+    rows = db.conn.execute(_LIST.format(hits=_HITS.format(where=where)), values)
+    return [_row(row) for row in rows]
+
+
+def refresh(db: Database, vehicle_id: str) -> None:
+    """Work out one vehicle's rows anew from its events.
+
+    Raises
+    ------
+    StoreDamagedError
+        One of them cannot be read.
+    """
+    try:
+        _refresh(db, vehicle_id)
+    except (ValueError, KeyError, TypeError, AttributeError) as error:
+        raise damaged(f"entries of vehicle {vehicle_id} cannot be read") from error
+
+
+def _refresh(db: Database, vehicle_id: str) -> None:
+    (last_at,) = _one(db, "SELECT max(at) FROM event WHERE vehicle_id = ?", vehicle_id)
+    if last_at is None:
+        return
+    vehicle = _latest(db, vehicle_id, "vehicle_described").get("vehicle", {})
+    found = _one(
+        db,
+        "SELECT c.name FROM event JOIN customer AS c USING (event_id) WHERE event.vehicle_id = ?"
+        " AND kind = 'customer_described' ORDER BY event.at DESC, event.event_id DESC LIMIT 1",
+        vehicle_id,
+    )
+    customer = found[0] if found else ""
+    described = [vehicle.get(name) or "" for name in ("registration", "description", "vin")]
+    search = "\n".join(squeeze(text) for text in (*described, customer))
+    row = (vehicle_id, *described, vehicle.get("odometer_km"), customer, last_at, search)
+    db.conn.execute(_PUT_VEHICLE, row)
+    _refresh_jobs(db, vehicle_id)
+
+
+def rebuild(db: Database) -> None:
+    """Throw the derived tables away and work all of them out from the events."""
+    db.conn.execute("DELETE FROM job")
+    db.conn.execute("DELETE FROM vehicle")
+    for (vehicle_id,) in db.conn.execute("SELECT DISTINCT vehicle_id FROM event").fetchall():
+        refresh(db, vehicle_id)
+
+
+def _row(row: Row) -> VehicleRow:
+    vehicle_id, registration, description, customer, at, open_job, kind, signed = row
+    try:
+        last_at = datetime.fromisoformat(at)
+    except ValueError as error:
+        raise damaged(f"the list's line of vehicle {vehicle_id} cannot be read") from error
+    return VehicleRow(
+        vehicle_id=vehicle_id,
+        registration=registration,
+        description=description,
+        customer=customer,
+        last_at=last_at,
+        open_job=open_job,
+        open_job_kind=kind,
+        signed=bool(signed),
+    )
+
+
+def _refresh_jobs(db: Database, vehicle_id: str) -> None:
+    opened = db.conn.execute(
+        "SELECT job_id, at, body FROM event WHERE vehicle_id = ? AND kind = 'job_opened'"
+        " AND job_id IS NOT NULL ORDER BY at DESC, event_id DESC",
+        (vehicle_id,),
+    ).fetchall()
+    closing = db.conn.execute(
+        "SELECT job_id, kind, at, body FROM event WHERE vehicle_id = ?"
+        " AND kind IN ('job_signed', 'job_reopened') ORDER BY at, event_id",
+        (vehicle_id,),
+    ).fetchall()
+    for job_id, at, text in opened:
+        body = json.loads(text)
+        signed = _signature(row for row in closing if row[0] == job_id)
+        row = (job_id, vehicle_id, body["job_kind"], body["checklist_id"], at, *signed)
+        db.conn.execute(_PUT_JOB, row)
+
+
+def _signature(closing: Iterable[Row]) -> tuple[str | None, int, int]:
+    signed_at, revision, is_open = None, 0, 1
+    for _, kind, at, text in closing:
+        is_open = int(kind == "job_reopened")
+        if kind == "job_signed":
+            signed_at, revision = at, max(revision, json.loads(text)["revision"])
+    return signed_at, revision, is_open
+
+
+def _latest(db: Database, vehicle_id: str, kind: str) -> dict[str, dict[str, Any]]:
+    row = _one(
+        db,
+        "SELECT body FROM event WHERE vehicle_id = ? AND kind = '" + kind + "'"
+        " ORDER BY at DESC, event_id DESC LIMIT 1",
+        vehicle_id,
+    )
+    return json.loads(row[0]) if row else {}
+
+
+def _one(db: Database, query: str, vehicle_id: str) -> Row:
+    return db.conn.execute(query, (vehicle_id,)).fetchone() or ()

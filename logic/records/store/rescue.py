@@ -1,0 +1,256 @@
+"""A damaged store: set it aside, save every row that proves itself, tell what happened.
+
+Each saved row is checked on its own (an event must read as one, a signed record must fit its
+hash, a customer the digest in the event), so nothing damaged gets into the new store. What the
+damaged file no longer holds is filled in from the newest sound backup.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import sqlite3
+from collections.abc import Callable
+from contextlib import closing, suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from logic.errors import RecordError
+from logic.records.seal import digest
+from logic.records.store import backup, ledger, present
+from logic.records.store.carve import Value, rows
+from logic.records.store.database import (
+    open_database,
+    open_for_reading,
+    spoken_errors,
+    transaction,
+)
+from logic.records.store.erasure import forget
+from logic.records.store.migrations import migrate
+from logic.records.store.photos import sync_folder
+from logic.vehicle.identity import Customer
+
+if TYPE_CHECKING:
+    from sqlite_utils import Database
+
+
+@dataclass(frozen=True)
+class Rescue:
+    """What was saved: entries from the damaged file, from a backup, and how many are gone."""
+
+    entries: int
+    from_backup: int
+    missing: int
+    backup: Path | None
+    aside: Path | None
+
+    def told(self, why: str) -> str:
+        """Say it in words for the technician."""
+        missing = (
+            f"About {self.missing} are missing: look through the latest jobs before you go on."
+            if self.missing
+            else "As far as can be seen nothing is missing."
+        )
+        aside = f"The damaged file was set aside in {self.aside.parent}. " if self.aside else ""
+        filled = (
+            f", and {self.from_backup} more from backups, the newest of "
+            f"{backup.taken_at(self.backup):%d %B %Y, %H:%M} UTC"
+            if self.backup and self.from_backup
+            else ""
+        )
+        return (
+            f"The file with the records was damaged or gone ({why}). {aside}{self.entries} entries "
+            f"were read back from it{filled}. {missing}"
+        )
+
+
+def rescue(path: Path) -> Rescue:
+    """Build a sound store from a damaged one and put it in its place.
+
+    A kill at any moment leaves either the damaged store or the rescued one.
+
+    Raises
+    ------
+    RecordError
+        The new file cannot be written; the damaged one is where it was.
+    """
+    unfinished, ready = _beside(path, "unfinished"), _beside(path, "rescued")
+    with spoken_errors(path):
+        _delete(unfinished)
+        with closing(open_database(unfinished)) as db:
+            migrate(db)
+            with transaction(db):
+                entries, highest = _save_rows(db, path)
+                source, added = _fill_from_backups(db, path.parent, highest)
+                _finish_tables(db)
+            # One file without journals, so that a single rename puts it in place.
+            db.conn.execute("PRAGMA journal_mode=DELETE")
+        unfinished.replace(ready)
+    missing = max(0, highest - entries - added)
+    return Rescue(entries, added, missing, source, finish(path))
+
+
+def finish(path: Path) -> Path | None:
+    """Put a finished rescue in place, if there is one; return where the damaged file went."""
+    ready = _beside(path, "rescued")
+    if not ready.exists():
+        return None
+    aside = backup.set_aside(path, "damaged")
+    with spoken_errors(path):
+        ready.replace(path)
+        sync_folder(path.parent)
+    return aside
+
+
+def is_gone(path: Path) -> bool:
+    """Whether the store's file is missing or empty although backups of it exist."""
+    return bool(backup.backups(path.parent)) and (not path.exists() or not path.stat().st_size)
+
+
+def _save_rows(db: Database, path: Path) -> tuple[int, int]:
+    highest = 0
+    for carved in rows(path):
+        for table, fits in _FITTING.items():
+            if fits(carved.values):
+                highest = max(highest, carved.number if table == "event" else 0)
+                # Settings are overwritten in life, so the copy found last is the newest.
+                _put(db, table, carved.values, "REPLACE" if table in _MUTABLE else "IGNORE")
+    _drop_unproven(db)
+    return _count(db), highest
+
+
+def _put(db: Database, table: str, row: tuple[Value, ...], conflict: str) -> None:
+    if table == "event":
+        row = row[1:]  # it gets a new place in the order of arrival
+    elif table == "bookmark":
+        row = (1, *row[1:])
+    columns = f"({ledger.COLUMNS})" if table == "event" else ""
+    marks = ", ".join("?" * len(row))
+    db.conn.execute(f"INSERT OR {conflict} INTO {table} {columns} VALUES ({marks})", row)
+
+
+def _fill_from_backups(db: Database, folder: Path, highest: int) -> tuple[Path | None, int]:
+    """Add what backups still have, newest first, until nothing is missing."""
+    before, newest = _count(db), None
+    for path in backup.backups(folder):
+        with suppress(sqlite3.DatabaseError), closing(open_for_reading(path)) as source:
+            for table in _FITTING:
+                _copy_table(db, source, table)
+            newest = newest or path
+        if highest and _count(db) >= highest:
+            break
+    return newest, _count(db) - before
+
+
+def _copy_table(db: Database, source: sqlite3.Connection, table: str) -> None:
+    # A copy may have been taken when a row was spoilt already, so these prove themselves too.
+    source.text_factory = lambda data: data.decode(errors="replace")
+    for row in source.execute(f"SELECT * FROM {table}"):
+        hidden = (None, *row[1:]) if table in ("event", "bookmark") else row
+        if _FITTING[table](hidden):
+            _put(db, table, hidden, "IGNORE")
+
+
+def _finish_tables(db: Database) -> None:
+    _drop_unproven(db)
+    present.rebuild(db)
+    for (vehicle_id,) in db.conn.execute(
+        "SELECT DISTINCT vehicle_id FROM event WHERE kind = 'customer_erased'"
+    ).fetchall():
+        forget(db, vehicle_id)
+
+
+def _drop_unproven(db: Database) -> None:
+    """Let go of names and signatures that do not fit the digest that was written down."""
+    customers = db.conn.execute(
+        "SELECT c.event_id, c.salt, c.name, c.contact, e.body"
+        " FROM customer AS c LEFT JOIN event AS e USING (event_id)"
+    ).fetchall()
+    for event_id, salt, name, contact, body in customers:
+        customer = Customer.model_construct(name=name, contact=contact)
+        if not body or json.loads(body).get("sha256") != ledger.customer_digest(salt, customer):
+            db.conn.execute("DELETE FROM customer WHERE event_id = ?", (event_id,))
+    private = db.conn.execute(
+        "SELECT p.sha256, p.private, s.record"
+        " FROM sealed_private AS p LEFT JOIN sealed AS s USING (sha256)"
+    ).fetchall()
+    for sha256, text, record in private:
+        if not record or json.loads(record).get("private_sha256") != _digest_of(text):
+            db.conn.execute("DELETE FROM sealed_private WHERE sha256 = ?", (sha256,))
+
+
+def _count(db: Database) -> int:
+    return int(db.conn.execute("SELECT count(*) FROM event").fetchone()[0])
+
+
+def _beside(path: Path, ending: str) -> Path:
+    return path.with_name(f"{path.name}.{ending}")
+
+
+def _delete(path: Path) -> None:
+    for end in ("", "-wal", "-shm", "-journal"):
+        path.with_name(path.name + end).unlink(missing_ok=True)
+
+
+def _id(value: Value) -> bool:
+    return isinstance(value, str) and re.fullmatch("[0-9a-f]{32}", value) is not None
+
+
+def _texts(values: tuple[Value, ...]) -> bool:
+    return all(isinstance(value, str) for value in values)
+
+
+def _is_event(row: tuple[Value, ...]) -> bool:
+    if len(row) != 8 or row[0] is not None or not _texts((*row[1:3], *row[4:])):
+        return False
+    try:
+        if row[6] == "customer_described":
+            return set(json.loads(str(row[7]))) == {"kind", "sha256"}
+        return ledger.read(row[1:]).body.kind == row[6]
+    except (RecordError, ValueError, TypeError):
+        return False
+
+
+def _is_customer(row: tuple[Value, ...]) -> bool:
+    return len(row) == 5 and _texts(row) and all(_id(value) for value in row[:3])
+
+
+def _is_sealed(row: tuple[Value, ...]) -> bool:
+    return (
+        len(row) == 8
+        and isinstance(row[4], int)
+        and _texts((*row[:4], *row[5:]))
+        and _digest_of(row[6]) == row[0]
+        and _digest_of(row[7]) != ""
+    )
+
+
+def _is_private(row: tuple[Value, ...]) -> bool:
+    return len(row) == 3 and _texts(row) and _id(row[1]) and _digest_of(row[2]) != ""
+
+
+def _is_setting(row: tuple[Value, ...]) -> bool:
+    return len(row) == 2 and _texts(row) and _digest_of(row[1]) != ""
+
+
+def _is_bookmark(row: tuple[Value, ...]) -> bool:
+    return len(row) == 2 and row[0] is None and _digest_of(row[1]) != ""
+
+
+def _digest_of(text: Value) -> str:
+    try:
+        return digest(json.loads(str(text)))
+    except (ValueError, RecursionError):
+        return ""
+
+
+_FITTING: dict[str, Callable[[tuple[Value, ...]], bool]] = {
+    "event": _is_event,
+    "sealed": _is_sealed,
+    "customer": _is_customer,
+    "sealed_private": _is_private,
+    "setting": _is_setting,
+    "bookmark": _is_bookmark,
+}
+_MUTABLE = ("setting", "bookmark")

@@ -1,0 +1,98 @@
+"""Signed records in the store: the exact text that was hashed, and the erasable part beside it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from logic.records.record import Private, Record, SealedRecord
+from logic.records.seal import canonical
+from logic.records.store.database import Row, damaged
+from logic.records.store.ledger import stamp
+
+if TYPE_CHECKING:
+    from sqlite_utils import Database
+
+_READ = (
+    "SELECT s.sha256, s.record, p.private, s.parts"
+    " FROM sealed AS s LEFT JOIN sealed_private AS p USING (sha256)"
+)
+
+
+def keep(db: Database, done: SealedRecord, text: bytes = b"") -> bool:
+    """Store a signed record and say whether it is new; one that is there is left alone.
+
+    ``text`` is its canonical JSON where that was worked out already.
+    """
+    record = done.record
+    text = text or canonical(record.model_dump(mode="json"))
+    kept = db.conn.execute(
+        "INSERT OR IGNORE INTO sealed VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        (
+            done.sha256,
+            record.vehicle_id,
+            record.job_id,
+            record.job_kind,
+            record.revision,
+            stamp(record.signed_at),
+            text.decode(),
+            json.dumps(done.parts),
+        ),
+    )
+    if done.private is not None:
+        db.conn.execute(
+            "INSERT OR IGNORE INTO sealed_private VALUES (?, ?, ?)",
+            (done.sha256, record.vehicle_id, done.private.model_dump_json()),
+        )
+    return bool(kept.rowcount)
+
+
+def of_job(db: Database, job_id: str) -> tuple[SealedRecord, ...]:
+    """Return a job's signed records, first revision first."""
+    rows = db.conn.execute(f"{_READ} WHERE s.job_id = ? ORDER BY s.revision, s.sha256", (job_id,))
+    return tuple(read(row) for row in rows)
+
+
+def of_vehicle(db: Database, vehicle_id: str) -> tuple[SealedRecord, ...]:
+    """Return a vehicle's signed records, oldest first."""
+    rows = db.conn.execute(
+        f"{_READ} WHERE s.vehicle_id = ? ORDER BY s.signed_at, s.sha256", (vehicle_id,)
+    )
+    return tuple(read(row) for row in rows)
+
+
+def every(db: Database) -> Iterator[SealedRecord]:
+    """Yield every signed record, oldest first."""
+    for row in db.conn.execute(f"{_READ} ORDER BY s.signed_at, s.sha256"):
+        yield read(row)
+
+
+def latest_commissioning(db: Database, vehicle_id: str) -> SealedRecord | None:
+    """Return a vehicle's newest signed commissioning."""
+    row = db.conn.execute(
+        f"{_READ} WHERE s.vehicle_id = ? AND s.job_kind = 'commissioning'"
+        " ORDER BY s.signed_at DESC, s.revision DESC LIMIT 1",
+        (vehicle_id,),
+    ).fetchone()
+    return read(row) if row else None
+
+
+def read(row: Row) -> SealedRecord:
+    """Return a row as a record.
+
+    Raises
+    ------
+    StoreDamagedError
+        It is no record any more.
+    """
+    sha256, text, private, parts = row
+    try:
+        return SealedRecord(
+            record=Record.model_validate_json(text),
+            private=Private.model_validate_json(private) if private else None,
+            sha256=sha256,
+            parts=json.loads(parts),
+        )
+    except ValueError as error:  # pydantic's own error is one too
+        raise damaged(f"signed record {sha256} cannot be read") from error

@@ -1,0 +1,290 @@
+"""Typed text to a number: what the keypad gave, checked before anything is judged.
+
+Each refusal is an :class:`~logic.errors.InputError` with the field's name and what to type
+instead. What is allowed but odd comes back with a question or a note, and is never lost.
+"""
+
+import re
+from dataclasses import dataclass
+
+from logic.errors import InputError
+from logic.quantities import Volt
+from logic.vehicle.points import PROBES, Point
+
+_SLIPS = str.maketrans({",": "."} | dict.fromkeys("−–‒—﹣－", "-"))
+_LOOKALIKES = str.maketrans({"o": "0", "O": "0", "l": "1", "I": "1"})
+
+# Assumed: what no such circuit can show. ISO 16750-2 ends at 16 V (32 V at 24 V) for supplies;
+# 20 V leaves room for a vehicle's fault, and still catches a 24 V vehicle set up as 12 V.
+_HIGHEST_12V = 20.0
+_HIGHEST_DROP_12V = 16.0
+_HIGHEST_PANEL = 200.0
+_HIGHEST_CURRENT = 400.0
+# Assumed: over this a clamp's figure has more likely lost its point.
+_UNUSUAL_CURRENT = 120.0
+_COLDEST, _HOTTEST = -60.0, 150.0
+# Assumed: over these a thermometer more likely shows °F.
+_UNUSUALLY_HOT = {Point.CHARGER_CASE_TEMPERATURE: 95.0, Point.HOUSE_BATTERY_TEMPERATURE: 55.0}
+_WHOLE_DROP_12V = 2.0  # assumed: from here a whole number may as well be millivolts
+_TENTH = (0.075, 0.13)  # assumed: share of the nominal voltage that a slipped point leaves
+
+_DROPS = frozenset(
+    {
+        Point.VEHICLE_FEED_DROP,
+        Point.VEHICLE_RETURN_DROP,
+        Point.HOUSE_FEED_DROP,
+        Point.HOUSE_RETURN_DROP,
+    }
+)
+_BATTERIES = frozenset({Point.START_BATTERY_VOLTAGE, Point.HOUSE_BATTERY_VOLTAGE})
+_NEVER_LITTLE = _BATTERIES | {
+    Point.CHARGER_INPUT_VOLTAGE,
+    Point.CHARGER_OUTPUT_VOLTAGE,
+    Point.PROFILE_SETTING_VOLTAGE,
+}
+_PANEL = frozenset({Point.SOLAR_OPEN_CIRCUIT_VOLTAGE, Point.SOLAR_INPUT_VOLTAGE})
+_NOISE = {"V": 0.05, "A": 0.5}
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A number as typed.
+
+    ``question`` asks whether something else was meant, ``proposed`` being that value; while it
+    stands, ``value`` cannot be taken as it is. ``note`` is worth a look, and ``value`` holds.
+    """
+
+    value: float
+    question: str = ""
+    proposed: float | None = None
+    note: str = ""
+
+
+def read_number(text: str, point: Point, nominal_voltage_v: Volt) -> Entry:
+    """Read what was typed at a point.
+
+    Parameters
+    ----------
+    text
+        Key presses as they came; a comma is a point.
+    point
+        Where the meter is; its id is the ``field`` of an error.
+    nominal_voltage_v : V
+        12 or 24.
+
+    Raises
+    ------
+    InputError
+        No number, or one that no such circuit can show; says what to do.
+    """
+    unit = PROBES[point].unit
+    if unit == "lit":
+        return _lamp(text, point)
+    value = number(text, point.value)
+    if unit == "V":
+        entry = _voltage(value, point, nominal_voltage_v)
+        is_told = bool(entry.question or entry.note)
+        return entry if is_told else _doubted(entry, text, point, nominal_voltage_v)
+    if unit == "A":
+        return _current(value, point)
+    return _temperature(value, point) if unit == "°C" else _sunlight(value, point)
+
+
+def read_quantity(text: str, unit: str, low: float | None, high: float | None, field: str) -> float:
+    """Read a plain quantity of a form, such as a length in metres.
+
+    Raises
+    ------
+    InputError
+        No number, or outside ``low`` to ``high``.
+    """
+    value = number(text, field)
+    _within(value, unit, (low, high), field)
+    return value
+
+
+def number(text: str, field: str) -> float:
+    """Read digits with one point or comma, perhaps a minus in front.
+
+    Raises
+    ------
+    InputError
+        Anything else, with what to type instead.
+    """
+    cleaned = text.strip().translate(_SLIPS).removeprefix("+")
+    if complaint := _complaint(cleaned, text.strip()):
+        raise InputError(complaint, field)
+    return float(cleaned) + 0.0  # a lone minus before nought goes
+
+
+def _complaint(cleaned: str, typed: str) -> str:
+    if not cleaned:
+        return "Nothing typed yet. Type the number on the meter, or skip the step."
+    if with_unit := re.fullmatch(r"(?i)(-?\d+\.?\d*)\s*(mv|v|ma|a|ah|°?c|%)", cleaned):
+        return _about_unit(float(with_unit[1]), with_unit[2], typed)
+    mended = cleaned.translate(_LOOKALIKES)
+    for pattern, words in _REFUSED:
+        if re.search(pattern, cleaned):
+            return f"'{typed}' {words}"
+    if mended != cleaned and re.fullmatch(r"-?\d+\.?\d*|-?\.\d+", mended):
+        return f"'{typed}' has a letter in it. If {mended} is meant, type the digits."
+    found = (words for pattern, words in _NO_NUMBER if re.search(pattern, cleaned))
+    return next((f"'{typed}' {words}" for words in found), "")
+
+
+def _about_unit(value: float, unit: str, typed: str) -> str:
+    """Thousandths and hundredths are not turned into the field's unit unasked."""
+    meant = value / {"m": 1000.0, "%": 100.0}.get(unit[0].lower(), 1.0)
+    return f"'{typed}' has a unit in it, and the unit is given. If {meant:g} is meant, type that."
+
+
+_REFUSED = (
+    (
+        r"(?i)^[0o]\.?l$",
+        "is a meter over its range, or connected to nothing. Set the range, look at the probes and "
+        "read again, or skip the step.",
+    ),
+    (r"[\d.-]\s+[\d.-]", "has a gap in it. Type the number in one piece, such as 12.6."),
+    (
+        r"^-?\d+\.?\d*[eE][-+]?\d+$",
+        "is written with an exponent. Type the number in full, such as 12.6.",
+    ),
+)
+_NO_NUMBER = (
+    (r"[^\W\d_]", "has a letter in it. Type digits only, such as 12.6; the unit is given."),
+    (r"^\D*$", "has no digits. Type the number in full, such as 12.6."),
+    (r"\..*\.", "has two points. Keep one, such as 12.6."),
+    (
+        r"^(?!-?\d*\.?\d*$)",
+        "is no number. Type digits, one point, and a minus only in front.",
+    ),
+    (r"^.{13}|\.\d{5}", "has more digits than any meter. Type what it shows."),
+)
+
+
+def _voltage(value: float, point: Point, nominal_voltage_v: Volt) -> Entry:
+    highest = _highest(point) * (1 if point in _PANEL else nominal_voltage_v / 12)
+    if abs(value) > highest:
+        return _too_high(value, point, nominal_voltage_v, highest)
+    if value >= -_NOISE["V"]:
+        return Entry(value)
+    if PROBES[point].red is None:
+        raise InputError(f"{value:g} V cannot be set. Type the volts without a minus.", point.value)
+    return Entry(value, note=_below_zero(value, point))
+
+
+def _highest(point: Point) -> Volt:
+    if point in _PANEL:
+        return _HIGHEST_PANEL
+    return _HIGHEST_DROP_12V if point in _DROPS else _HIGHEST_12V
+
+
+def _too_high(value: float, point: Point, nominal_voltage_v: Volt, highest: Volt) -> Entry:
+    volts = value / 1000
+    likely = point in _DROPS or abs(volts) >= 0.5 * nominal_voltage_v
+    if likely and abs(volts) <= highest:
+        return Entry(value, question=f"{value:g} mV?", proposed=volts)
+    where = "panel" if point in _PANEL else f"{nominal_voltage_v:g} V vehicle"
+    raise InputError(
+        f"{value:.12g} V is more than a {where} can show (up to {highest:g} V). "
+        f"{_slip(value, nominal_voltage_v, highest)}",
+        point.value,
+    )
+
+
+def _slip(value: float, nominal_voltage_v: Volt, highest: Volt) -> str:
+    if nominal_voltage_v == 12 and 20 < value <= 32:
+        return "If this is a 24 V vehicle, correct that in its set-up; else read the meter again."
+    for tenfold in (10, 100):
+        if 0.5 * nominal_voltage_v <= abs(value) / tenfold <= highest:
+            return f"If {value / tenfold:g} V is meant, type the point; else read the meter again."
+    return "Look at the meter's range and where the probes are, and read it again."
+
+
+def _below_zero(value: float, point: Point) -> str:
+    if point in _PANEL:
+        return (
+            f"{value:g} V is below zero. Check that red is on the lead marked +; if it is, the "
+            "panel is reversed: leave it unplugged."
+        )
+    probe = PROBES[point]
+    red = str(probe.red).replace("_", " ")
+    black = str(probe.black).replace("_", " ")
+    return (
+        f"{value:g} V is below zero: the probes look swapped. Put red on {red}, black on {black}, "
+        f"and read again; kept as typed."
+    )
+
+
+def _doubted(entry: Entry, text: str, point: Point, nominal_voltage_v: Volt) -> Entry:
+    """Add a note where a value can be right, and a slip is as likely."""
+    value, share = entry.value, entry.value / nominal_voltage_v
+    has_point = "." in text.translate(_SLIPS)
+    note = ""
+    if point in _DROPS:
+        if not has_point and 12 * share >= _WHOLE_DROP_12V:
+            note = f"{value:g} V is a lot to lose. If {value:g} mV is meant, type {value / 1000:g}"
+    elif point in _BATTERIES and nominal_voltage_v == 24 and 0.4 <= share <= 0.67:
+        note = f"{value:g} V is one of two batteries in series: read across both"
+    elif point in _NEVER_LITTLE and has_point and _TENTH[0] <= share <= _TENTH[1]:
+        note = f"{value:g} V is very little here. If {10 * value:g} V is meant, move the point"
+    return Entry(value, note=f"{note}; kept as typed." if note else "")
+
+
+def _lamp(text: str, point: Point) -> Entry:
+    if text.strip() not in ("0", "1"):
+        raise InputError("Type 1 if the lamp is lit, 0 if it is not.", point.value)
+    return Entry(float(text))
+
+
+def _temperature(value: float, point: Point) -> Entry:
+    _within(value, "°C", (_COLDEST, _HOTTEST), point.value)
+    if value <= _UNUSUALLY_HOT.get(point, _HOTTEST):
+        return Entry(value)
+    celsius = (value - 32) / 1.8
+    meant = f"If the thermometer shows °F, that is {celsius:.0f} °C"
+    return Entry(value, note=f"{value:g} °C is very hot. {meant}; kept as typed.")
+
+
+def _current(value: float, point: Point) -> Entry:
+    if abs(value) > _HIGHEST_CURRENT:
+        slip = next((value / ten for ten in (10, 100) if abs(value) / ten <= 100), None)
+        meant = f"If {slip:g} A is meant, type the point; else look" if slip else "Look"
+        raise InputError(
+            f"{value:.12g} A is more than such a circuit can carry. {meant} at the clamp's range "
+            "and read it again.",
+            point.value,
+        )
+    if value > _UNUSUAL_CURRENT:
+        meant = f"If {value / 10:g} A is meant, type the point"
+        return Entry(value, note=f"{value:g} A is a lot. {meant}; kept as typed.")
+    if value < -_NOISE["A"]:
+        towards = PROBES[point].towards.replace("_", " ")
+        note = (
+            f"{value:g} A is below zero: turn the clamp so that its arrow points to the {towards}"
+        )
+        return Entry(value, note=f"{note}, zero it and read again; kept as typed.")
+    return Entry(value)
+
+
+def _sunlight(value: float, point: Point) -> Entry:
+    if 10 <= value <= 100:
+        return Entry(value, question=f"{value:g} %?", proposed=value / 100)
+    if not 0 <= value <= 1:
+        share = f" If {value / 10:g} is meant, type the point." if 1 < value < 10 else ""
+        scale = "Sunlight is a share from 0 to 1: 1 clear noon, 0.5 hazy or low sun, 0.1 dull."
+        raise InputError(scale + share, point.value)
+    return Entry(value)
+
+
+def _within(value: float, unit: str, limits: tuple[float | None, float | None], field: str) -> None:
+    low, high = limits
+    if (low is None or value >= low) and (high is None or value <= high):
+        return
+    if low is None:
+        wanted = f"at most {high:g} {unit}"
+    elif high is None:
+        wanted = f"at least {low:g} {unit}"
+    else:
+        wanted = f"from {low:g} to {high:g} {unit}"
+    raise InputError(f"{value:g} {unit} cannot be: type {wanted}.".replace("  ", " "), field)

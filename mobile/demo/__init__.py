@@ -1,0 +1,1 @@
+"""The demo, its tour and the set-up of a fresh machine; not packed for the phone."""

@@ -1,0 +1,96 @@
+"""The tour's second job: the open callback, from its complaint to a cause that is proved."""
+
+import time
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from logic.vehicle.points import Point, State
+from mobile.demo import stories
+from mobile.jobs.wording import POINTS, STATES
+
+if TYPE_CHECKING:
+    from mobile.demo.tour import Guide
+
+Sheet = Mapping[str, Mapping[str, float]]
+
+REPAIRED = "Return lug cleaned to bare metal and remade, own bolt"
+
+
+def follow_a_callback(guide: "Guide", plate: str) -> None:
+    """Take the reading the screen asks for until it asks for none; repair; prove; close."""
+    told = next(v for v in stories.invented()["vehicles"] if v["registration"] == plate)
+    hand = guide.hand
+    guide.open(plate)
+    guide.picture("vehicle_called_back")
+    hand.tap("Go on")
+    _settle(guide)
+    guide.picture("circuit")
+    _follow(guide, told["today"], "reading_asked_for")
+    guide.picture("circuit_at_its_answer")
+    _look_round(guide)
+    _put_right(guide)
+    _follow(guide, told["readings"], "proof_asked_for")
+    guide.picture("circuit_after_the_repair")
+    hand.tap(_button(guide).text)
+    guide.picture("closing")
+
+
+def _settle(guide: "Guide") -> None:
+    hand = guide.hand
+
+    def answered() -> bool:
+        time.sleep(0.01)  # drawing without a pause would starve the diagnosis' thread
+        return hand.app.navigator.current == "loop" and not guide.work.visit.is_thinking
+
+    hand.until(answered, 60)
+    hand.frames(4)
+
+
+def _button(guide: "Guide") -> "object":
+    return guide.hand.app.navigator.page.ids.pane.children[0].ids.take
+
+
+def _follow(guide: "Guide", sheet: Sheet, picture: str) -> None:
+    first = True
+    while asked := _asked(guide):
+        guide.hand.tap(_button(guide))
+        if first:
+            guide.picture(picture)
+        point, state = asked
+        guide.read(float(sheet[state][point]))
+        guide.hand.tap("Save")
+        _settle(guide)
+        first = False
+
+
+def _asked(guide: "Guide") -> tuple[Point, State] | None:
+    """Read off the big button what is to be read, and in which state."""
+    head, _, name = _button(guide).text.partition(": ")
+    points = {words: point for point, words in POINTS.items()}
+    states = {sign.words: state for state, sign in STATES.items()}
+    if name not in points:
+        return None
+    return points[name], states.get(head, guide.work.visit.state)
+
+
+def _look_round(guide: "Guide") -> None:
+    hand = guide.hand
+    hand.tap("Findings")
+    guide.picture("findings")
+    hand.tap("Ladder")
+    guide.picture("ladder")
+    hand.tap("Then and now")
+    guide.picture("then_and_now")
+    hand.tap("Circuit")
+
+
+def _put_right(guide: "Guide") -> None:
+    hand = guide.hand
+    hand.tap("Findings")
+    hand.tap("Put it right")
+    hand.tap("agrees to the work")
+    hand.tap(hand.app.navigator.page.ids.repair.ids.input)
+    hand.type(REPAIRED)
+    guide.picture("repair")
+    hand.tap("Done: now prove it")
+    _settle(guide)

@@ -1,0 +1,1 @@
+"""What the screens say and do, worked out without the toolkit."""

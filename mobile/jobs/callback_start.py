@@ -1,0 +1,160 @@
+"""How a callback begins: on a known vehicle, from a label, or on a stranger's vehicle. No Kivy.
+
+Each way ends with a job in the store before anything else is asked.
+"""
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from logic.case import Reading
+from logic.checklist.form import Library
+from logic.errors import InputError
+from logic.records.baseline import readings_of
+from logic.records.events import (
+    Event,
+    InstallationDescribed,
+    JobOpened,
+    VehicleDescribed,
+    new_id,
+)
+from logic.vehicle.identity import Vehicle
+from logic.vehicle.installation import Charger, Chemistry, HouseBattery, Installation, Meter
+
+if TYPE_CHECKING:
+    from logic.records.store.store import Store
+
+CHECKLIST = "fault_finding"
+_LABELS = "labels"
+_COMPLAINTS = "complaints"
+_ASKED_ON = "complaint_asked_on"
+_STRANGER = "STRANGER"
+
+
+def open_callback(
+    store: "Store",
+    library: Library,
+    vehicle_id: str,
+    symptoms: Sequence[str] = (),
+    complaint: str = "",
+) -> str:
+    """Open a callback on a vehicle and return the job's id."""
+    checklist = library.checklists[CHECKLIST]
+    body = JobOpened(
+        job_kind="callback",
+        checklist_id=checklist.id,
+        checklist_version=checklist.version,
+        symptoms=tuple(library.symptoms[one].words for one in symptoms),
+        complaint=complaint.strip(),
+    )
+    event = Event(vehicle_id=vehicle_id, job_id=new_id(), body=body)
+    return str(store.append(event).job_id)
+
+
+class ComplaintDraft:
+    """What is told before the callback is opened, on disk at every change."""
+
+    def __init__(self, store: "Store", vehicle_id: str) -> None:
+        self._store, self._vehicle_id = store, vehicle_id
+        store.set_setting(_ASKED_ON, vehicle_id)
+        kept = store.setting(_COMPLAINTS, {}).get(vehicle_id, {})
+        self.symptoms: list[str] = list(kept.get("symptoms", ()))
+        self.complaint: str = str(kept.get("complaint", ""))
+
+    @staticmethod
+    def vehicle_asked(store: "Store") -> str:
+        """Return the vehicle whose complaint was asked for last, "" where none was."""
+        return str(store.setting(_ASKED_ON, ""))
+
+    def put(self, symptoms: list[str] | None = None, complaint: str | None = None) -> None:
+        """Take a change."""
+        self.symptoms = self.symptoms if symptoms is None else symptoms
+        self.complaint = self.complaint if complaint is None else complaint
+        self._keep({"symptoms": self.symptoms, "complaint": self.complaint})
+
+    def clear(self) -> None:
+        """Forget it: it is in the job now."""
+        self._keep(None)
+
+    def _keep(self, told: dict[str, object] | None) -> None:
+        kept = dict(self._store.setting(_COMPLAINTS, {}))
+        kept.pop(self._vehicle_id, None)
+        if told is not None:
+            kept[self._vehicle_id] = told
+        self._store.set_setting(_COMPLAINTS, kept)
+
+
+def stranger(store: "Store", installation: Installation, now: datetime) -> str:
+    """Put a vehicle without a plate into the store and return its id.
+
+    It goes by the day and time until its plate is given at the end.
+    """
+    vehicle_id = new_id()
+    vehicle = Vehicle(
+        registration=f"{_STRANGER} {now:%d-%m %H%M}", description="Stranger's vehicle, quick check"
+    )
+    bodies = (VehicleDescribed(vehicle=vehicle), InstallationDescribed(installation=installation))
+    store.append_all(Event(vehicle_id=vehicle_id, body=body) for body in bodies)
+    return vehicle_id
+
+
+def is_stranger(vehicle: Vehicle | None) -> bool:
+    """Tell whether a vehicle still goes by the time it came rather than by its plate."""
+    return vehicle is not None and vehicle.registration.startswith(f"{_STRANGER} ")
+
+
+def least_known(
+    store: "Store", rating: float, chemistry: str, nominal_voltage_v: int, solar: bool
+) -> Installation:
+    """Return the installation of which only rating and chemistry are known.
+
+    The technician's own meter is known wherever it is used.
+    """
+    meter = store.setting("meter", {})
+    fitted: dict[str, object] = {
+        "nominal_voltage_v": nominal_voltage_v,
+        "charger": Charger(rated_output_current_a=rating),
+        "house_battery": HouseBattery(chemistry=Chemistry(chemistry)),
+        "solar": {} if solar else None,
+        "meter": Meter.model_validate(meter) if meter else None,
+    }
+    return Installation.model_validate(fitted)
+
+
+def from_label(store: "Store", text: str) -> str:
+    """Take a vehicle over from its label's text and return its id.
+
+    A vehicle that is here already keeps what is known of it.
+
+    Raises
+    ------
+    InputError
+        The text is no label, or not all of it.
+    """
+    from logic.records.label.label import decode
+
+    if not text.strip():
+        raise InputError("Nothing pasted yet: scan the label and paste its text.", "label")
+    label = decode(text)
+    kept = store.setting(_LABELS, {})
+    store.set_setting(_LABELS, {**kept, label.vehicle_id: text.strip()})
+    if next(iter(store.events(label.vehicle_id)), None) is None:
+        bodies = (
+            VehicleDescribed(vehicle=Vehicle(registration=label.registration)),
+            InstallationDescribed(installation=label.installation),
+        )
+        store.append_all(Event(vehicle_id=label.vehicle_id, body=body) for body in bodies)
+    return label.vehicle_id
+
+
+def baseline(store: "Store", vehicle_id: str) -> tuple[Reading, ...]:
+    """Return the commissioning readings: of the latest record here, else of the label."""
+    sealed = store.latest_commissioning(vehicle_id)
+    if sealed is not None:
+        return readings_of(sealed.record)
+    text = store.setting(_LABELS, {}).get(vehicle_id, "")
+    if not text:
+        return ()
+    from logic.records.label.label import decode
+
+    return decode(text).readings

@@ -1,0 +1,208 @@
+"""A callback in words: how sure, why this reading next, what the findings say. No Kivy."""
+
+from dataclasses import dataclass
+
+from logic.case import Diagnosis, FaultId, Finding
+from logic.diagnosis.catalogue import Fault, fault
+from logic.limits.then_and_now import Change
+from logic.vehicle.points import PROBES, Point, State
+from mobile.jobs.callback import Suggestion, Visit
+from mobile.jobs.wording import POINTS, STATES
+
+# How sure, from these probabilities up. Common practice, no published source.
+_SURE = (
+    (0.95, "Almost certain"),
+    (0.80, "Very likely"),
+    (0.50, "Likely"),
+    (0.20, "Possible"),
+    (0.0, "Unlikely"),
+)
+_RULED_OUT = "Ruled out:"
+_WORTH_SHOWING = 0.02
+_MOST_SHOWN = 4
+_DECIDED = 0.8
+
+RESPONSIBILITIES = {
+    "charger": "The charger: its warranty",
+    "wiring": "The installation's wiring",
+    "vehicle": "The vehicle's own charging",
+    "battery": "The house battery",
+    "use": "Use: nothing is broken",
+    "none": "Nobody's: all in order",
+}
+SHORT_STATES = {
+    State.REST: "Key off",
+    State.IDLE: "Idle",
+    State.FAST_IDLE: "Fast idle",
+    State.SOLAR: "Solar",
+}
+
+
+@dataclass(frozen=True)
+class FindingView:
+    """A finding as it is shown; ``faults`` are its catalogue entries."""
+
+    title: str
+    sure: str
+    probability: float
+    faults: tuple[Fault, ...]
+    evidence_for: tuple[str, ...]
+    evidence_against: tuple[str, ...]
+
+    @property
+    def percent(self) -> str:
+        """The probability in whole per cent, never a false 0 or 100."""
+        return f"{min(99, max(1, round(100 * self.probability)))} %"
+
+
+def sure(probability: float) -> str:
+    """Say how sure in words."""
+    return next(words for least, words in _SURE if probability >= least)
+
+
+def title(faults: tuple[FaultId, ...]) -> str:
+    """Name one or two faults."""
+    names = [fault(one).title for one in faults]
+    return " and ".join([names[0], *(_small(name) for name in names[1:])])
+
+
+def findings(found: Diagnosis) -> tuple[FindingView, ...]:
+    """Return the findings worth showing, most likely first; one at least if there is any."""
+    shown = [one for one in found.findings if one.probability >= _WORTH_SHOWING]
+    return tuple(_view(one) for one in (shown or found.findings[:1])[:_MOST_SHOWN])
+
+
+def ruled_out(found: Diagnosis) -> str:
+    """Name what the readings leave no room for, "" where that is nothing."""
+    lines = [line for one in found.findings for line in one.evidence if _is_exclusion(line)]
+    said = lines[0].removeprefix(_RULED_OUT).strip() if lines else ""
+    return said[:1].upper() + said[1:]
+
+
+def so_far(visit: Visit) -> str:
+    """Say in a line what the readings say so far."""
+    if visit.phase == "after" and visit.proofs():
+        taken = sum(visit.value(*place) is not None for place in visit.proofs())
+        return f"{taken} of {len(visit.proofs())} proof readings taken"
+    if not visit.readings:
+        return "Nothing read yet"
+    if visit.diagnosis is None:
+        return "Working it out ..."
+    first = visit.diagnosis.findings[0]
+    if first.probability < 0.2:
+        return "So far many faults fit"
+    return f"{sure(first.probability)}: {_small(title(first.faults))}"
+
+
+def reason(visit: Visit, next_one: Suggestion) -> str:
+    """Say why a reading is worth taking next, and about how long it takes."""
+    minutes = f", about {_minutes(next_one.minutes)}" if next_one.minutes else ""
+    if next_one.of == "symptom":
+        return f"With this complaint, begin here{minutes}."
+    if next_one.of == "proof":
+        return "Proves the repair: same post, same state as before."
+    if visit.diagnosis is None:
+        return ""
+    return f"{_tells(visit.diagnosis, next_one)}{minutes}."
+
+
+def reading_name(point: Point, state: State) -> str:
+    """Name a reading with its state."""
+    return f"{POINTS[point]}, {_small(STATES[state].words)}"
+
+
+def short_name(point: Point, state: State) -> str:
+    """Name a reading with its state on one line of a small phone."""
+    return f"{POINTS[point]} · {SHORT_STATES[state]}"
+
+
+def enough(visit: Visit) -> str:
+    """Say what to do when no further reading is asked for."""
+    if visit.phase == "after":
+        return "Every proof reading is taken: look at them, then close the visit."
+    if visit.diagnosis is None or not visit.readings:
+        return "Take the first reading where you like."
+    first = visit.diagnosis.findings[0]
+    if FaultId.NO_FAULT in first.faults:
+        return "More readings would not change it: all is as it should be."
+    return "More readings would not change it. Look at the findings."
+
+
+def enough_but(next_one: Suggestion) -> str:
+    """Say that the answer stands, and which reading would make it surer."""
+    return f"Enough to act on. Still surer with: {_small(POINTS[next_one.point])}."
+
+
+def _tells(found: Diagnosis, next_one: Suggestion) -> str:
+    names = [fault(one).short for one in next_one.tells_apart]
+    if len(names) > 1:
+        return f"Tells {names[0]} from {_either(names[1:])}"
+    first, *others = found.findings
+    second = others[0] if others else None
+    if second is None or first.probability >= 0.95:
+        return f"Makes sure of {_quoted(first)}"
+    if first.probability + second.probability >= _DECIDED:
+        return f"Tells {_quoted(first)} from {_quoted(second)}"
+    count = sum(one.probability >= _WORTH_SHOWING for one in found.findings)
+    return f"Tells more than any other; {count} faults still fit"
+
+
+def _either(names: list[str]) -> str:
+    *others, last = names
+    return f"{', '.join(others)} or {last}" if others else last
+
+
+def _quoted(one: Finding) -> str:
+    return f"'{_small(title(one.faults))}'"
+
+
+def _minutes(minutes: float) -> str:
+    whole = max(1, round(minutes))
+    return "1 minute" if whole == 1 else f"{whole} minutes"
+
+
+def _small(text: str) -> str:
+    return text[:1].lower() + text[1:]
+
+
+def _view(one: Finding) -> FindingView:
+    said = [line for line in one.evidence if not _is_exclusion(line)]
+    against = tuple(line for line in said if _is_against(line))
+    return FindingView(
+        title=title(one.faults),
+        sure=sure(one.probability),
+        probability=one.probability,
+        faults=tuple(fault(fault_id) for fault_id in one.faults),
+        evidence_for=tuple(line for line in said if line not in against),
+        evidence_against=against,
+    )
+
+
+def _is_exclusion(line: str) -> bool:
+    return line.startswith(_RULED_OUT)
+
+
+def _is_against(line: str) -> bool:
+    return line.lower().startswith("against")
+
+
+def milliohms(ohm: float) -> str:
+    """Write a resistance in milliohms, in the digits that mean something."""
+    value = ohm * 1000
+    return f"{value:.0f} mΩ" if abs(value) >= 9.95 else f"{value:.1f} mΩ"
+
+
+def change(found: Change) -> tuple[str, str]:
+    """Say how much a reading changed, with a sign's name."""
+    if not found.is_real:
+        return "No more than the meter and an ordinary day explain.", "in_range"
+    if found.then_ohm and found.now_ohm:
+        times = found.now_ohm / found.then_ohm
+        if times >= 1:
+            return f"{times:.1f} times what it was, per ampere.", "out_of_range"
+        return f"Down to {100 * times:.0f} % of what it was, per ampere.", "out_of_range"
+    unit = PROBES[found.point].unit
+    if unit == "lit":
+        return "The lamp shows otherwise.", "out_of_range"
+    way = "More" if found.now > found.then else "Less"
+    return f"{way} than the meter and an ordinary day explain.", "out_of_range"

@@ -1,0 +1,182 @@
+"""Vehicles to and from another phone as one file: what goes, where it lies, what came. No Kivy.
+
+:func:`send`, :func:`receive` and :func:`receive_stream` are slow and run off the drawing thread;
+each opens a store of its own, because a store belongs to the thread that opened it.
+"""
+
+import re
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import IO, TYPE_CHECKING
+
+from logic.errors import BundleError, RecordError
+from logic.records.store.store import Store
+from mobile.jobs.exchange_words import counted
+
+if TYPE_CHECKING:
+    from logic.records.bundle.bundle import Imported
+
+FOLDER = "bundles"
+ENDING = ".voltwalk"
+# No registered type: a phone would hang a second ending on a file that it is told is a zip.
+MIME_TYPE = "application/octet-stream"
+LARGEST = 4_000_000_000  # bytes; assumed: far above what a workshop's photos come to
+
+_TO_SETTLE = "clashes_that_came"
+_INCOMING = "received"
+_BLOCK = 1 << 20
+
+Clashing = tuple[str, str, str]  # vehicle, job, step
+
+
+class Progress:
+    """How far the work is; written by the worker, read by the screen."""
+
+    def __init__(self) -> None:
+        self.done, self.total = 0, 0
+
+    def tell(self, done: int, total: int) -> None:
+        """Take note of how far it is."""
+        self.done, self.total = done, total
+
+    @property
+    def part(self) -> float:
+        """How far it is, from 0 to 1."""
+        return min(1.0, self.done / self.total) if self.total else 0.0
+
+
+@dataclass(frozen=True)
+class Sent:
+    """A file that is ready to be handed on, and what is in it in words."""
+
+    path: Path
+    words: str
+    missing: str
+
+
+def send(
+    folder: Path, vehicle_id: str, with_customer: bool, now: datetime, progress: Progress
+) -> Sent:
+    """Write one vehicle, or with "" all of them, as one file in the store's folder.
+
+    Raises
+    ------
+    RecordError
+        It could not be written; says what to do.
+    """
+    with Store.open(folder) as store:
+        path = _path(store, vehicle_id, with_customer, now)
+        _make_room(path)
+        wanted = [vehicle_id] if vehicle_id else None
+        done = store.export_bundle(path, wanted, with_customer, progress.tell)
+    words = (
+        f"{counted(done.vehicles, 'vehicle')}, {counted(done.sealed, 'signed record')}, "
+        f"{counted(done.photos, 'photo')}; {path.stat().st_size / 1e6:.1f} MB."
+    )
+    gone = len(done.missing_photos)
+    missing = f"{counted(gone, 'photo')} not in it: no longer on this phone." if gone else ""
+    return Sent(path, words, missing)
+
+
+def receive(folder: Path, path: Path, progress: Progress) -> "Imported":
+    """Take a file in, all of it or nothing; its clashes are remembered until they are settled.
+
+    Raises
+    ------
+    BundleError
+        The file is refused, with the reason; nothing was changed.
+    """
+    with Store.open(folder) as store:
+        came = store.import_bundle(path, progress.tell)
+        fresh = [(one.vehicle_id, one.job_id, one.step_id) for one in came.clashes]
+        if fresh:
+            known = _remembered(store)
+            store.set_setting(_TO_SETTLE, [*known, *(one for one in fresh if one not in known)])
+    return came
+
+
+def receive_stream(
+    folder: Path, stream: IO[bytes], progress: Progress, largest: int = LARGEST
+) -> "Imported":
+    """Take a file in from a stream that another app hands over; as :func:`receive`.
+
+    Raises
+    ------
+    BundleError
+        Also where the stream breaks off or does not end; nothing was changed.
+    """
+    copy = folder / FOLDER / f"{_INCOMING}{ENDING}"
+    copy.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        _copy(stream, copy, largest)
+        return receive(folder, copy, progress)
+    finally:
+        copy.unlink(missing_ok=True)
+
+
+def to_settle(store: Store) -> tuple[Clashing, ...]:
+    """Return the clashes that came with a file and still stand; the settled are forgotten."""
+    remembered = _remembered(store)
+    standing = tuple(one for one in remembered if _stands(store, one))
+    if len(standing) < len(remembered):
+        store.set_setting(_TO_SETTLE, list(standing))
+    return standing
+
+
+def forget_files(folder: Path) -> None:
+    """Delete the files that lie ready: a customer who is erased must not live on in them."""
+    for path in (folder / FOLDER).glob("*"):
+        path.unlink(missing_ok=True)
+
+
+def _remembered(store: Store) -> list[Clashing]:
+    return [(vehicle, job, step) for vehicle, job, step in store.setting(_TO_SETTLE, [])]
+
+
+def _stands(store: Store, clash: Clashing) -> bool:
+    _, job_id, step_id = clash
+    with suppress(RecordError):
+        return step_id in store.job(job_id).clashes
+    return False
+
+
+def _path(store: Store, vehicle_id: str, with_customer: bool, now: datetime) -> Path:
+    subject = "all-vehicles"
+    if vehicle_id:
+        described = store.vehicle(vehicle_id).vehicle
+        plate = described.registration if described else ""
+        subject = re.sub(r"[^A-Za-z0-9]+", "-", plate).strip("-") or "vehicle"
+    customer = "" if with_customer else " without customer"
+    name = f"{subject} {now.astimezone():%Y-%m-%d %H%M}{customer}{ENDING}"
+    return store.folder / FOLDER / name
+
+
+def _make_room(path: Path) -> None:
+    """Delete what was made of the same before, and what a dying phone left half written."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    subject = path.name.partition(" ")[0]
+    for old in [*path.parent.glob(f"{subject} *"), *path.parent.glob("*.unfinished")]:
+        old.unlink(missing_ok=True)
+
+
+def _copy(stream: IO[bytes], target: Path, largest: int) -> None:
+    size = 0
+    try:
+        with stream, target.open("wb") as copy:
+            while block := stream.read(_BLOCK):
+                size += len(block)
+                if size > largest:
+                    break
+                copy.write(block)
+    except OSError as error:
+        raise BundleError(
+            f"The file could not be fetched ({error.strerror or error}). Save it on this phone, "
+            "then choose it again. Nothing was changed here."
+        ) from error
+    if size > largest:
+        raise BundleError(
+            f"The file is larger than {largest / 1e6:.0f} MB, which no real one is. "
+            "Nothing was changed here."
+        )

@@ -1,0 +1,286 @@
+"""What is typed while a vehicle is set up: kept as typed, checked as typed, read when whole.
+
+A draft maps a field's path (see :mod:`mobile.jobs.field_limits`) to the text that was typed; a
+missing or empty text means "not known". The draft is what is stored, so a half-filled form survives
+anything. Each run's conductor has two texts of its own, ``runs.<run>.stated_as`` and
+``runs.<run>.size``; its area follows from them.
+"""
+
+import re
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from pydantic import ValidationError
+
+from logic.case import first_complaint
+from logic.checklist.presets import LOOP, Preset, apply
+from logic.errors import InputError
+from logic.vehicle.identity import Customer, Vehicle, vin_complaint, vin_warning
+from logic.vehicle.installation import ConductorSize, Installation, StatedAs
+from logic.vehicle.points import Run
+from mobile.jobs.field_limits import SOLAR_FITTED, Shape, adapter, shape
+
+Draft = Mapping[str, str]
+
+REQUIRED = (
+    "vehicle.registration",
+    "charger.rated_output_current_a",
+    "house_battery.chemistry",
+)
+
+
+def complaint(path: str, typed: str, draft: Draft) -> str:
+    """Say what is wrong with a field's text and what to do, or "" if it can be taken.
+
+    ``draft`` is the rest of the form, for the few fields that depend on another.
+    """
+    try:
+        read(path, typed, draft)
+    except InputError as error:
+        return str(error)
+    return ""
+
+
+def second_look(path: str, typed: str) -> str:
+    """Say what deserves a second look in a text that is allowed, or ""."""
+    return vin_warning(_tidy(path, typed)) if path == "vehicle.vin" else ""
+
+
+def troubles(draft: Draft, paths: tuple[str, ...]) -> dict[str, str]:
+    """Return every complaint among ``paths``, in their order."""
+    found = {path: complaint(path, draft.get(path, ""), draft) for path in paths}
+    return {path: text for path, text in found.items() if text}
+
+
+def read(path: str, typed: str, draft: Draft) -> object:
+    """Read one field's text as its model wants it; ``None`` for an empty one.
+
+    Raises
+    ------
+    InputError
+        With ``field`` the path, saying what is wrong and what to type instead.
+    """
+    text = _tidy(path, typed)
+    if not text:
+        _may_be_empty(path, draft)
+        return None
+    if path.endswith(".size"):
+        return _area(path, text, draft)
+    if path.endswith(".stated_as"):
+        return StatedAs(text)
+    form = shape(path)
+    if form.kind == "yes_no":
+        return text == "yes"
+    if form.kind in ("number", "whole"):
+        return _in_limits(path, form, number(text, path))
+    return _checked(path, int(text) if path == "nominal_voltage_v" else text, form)
+
+
+def number(typed: str, field: str = "") -> float:
+    """Read digits with a point or a comma.
+
+    Raises
+    ------
+    InputError
+        For anything else, with what to type instead.
+    """
+    text = typed.strip().replace(",", ".").replace("−", "-")
+    if not re.search(r"\d", text) and re.fullmatch(r"[-.]*", text):
+        raise InputError("No digits yet: type the number, or clear it for 'not known'.", field)
+    if text.count(".") > 1:
+        raise InputError(f"{typed} has two points: keep one.", field)
+    if re.search(r"[^\W\d_]", text):
+        raise InputError(f"{typed} has a letter in it: type digits only, such as 10.2.", field)
+    if not re.fullmatch(r"-?\d*\.?\d*", text):
+        raise InputError(f"{typed} is no number: type digits and one point.", field)
+    return float(text)
+
+
+def installation(draft: Draft) -> Installation:
+    """Read a whole draft.
+
+    Raises
+    ------
+    InputError
+        With ``field`` the path of the first field that cannot be taken.
+    """
+    tree: dict[str, Any] = {}
+    for path in _installation_paths(draft):
+        _put(tree, path, read(path, draft.get(path, ""), draft))
+        if path.endswith(".size") and draft[path].strip():
+            stated = _conductor(path, draft[path], draft)[1]
+            _put(tree, path.replace(".size", ".stated"), stated)
+    if draft.get(SOLAR_FITTED) == "yes":
+        tree.setdefault("solar", {})
+    try:
+        return Installation.model_validate(tree)
+    except ValidationError as error:
+        raise InputError(first_complaint(error), "installation") from error
+
+
+def vehicle(draft: Draft) -> Vehicle:
+    """Read the vehicle's own fields; raises ``InputError`` as :func:`installation` does."""
+    return Vehicle.model_validate(_section(draft, "vehicle"))
+
+
+def customer(draft: Draft) -> Customer:
+    """Read the customer's fields; raises ``InputError`` as :func:`installation` does."""
+    return Customer.model_validate(_section(draft, "customer"))
+
+
+def draft_of(fitted: Installation) -> dict[str, str]:
+    """Return the draft that reads back as ``fitted``."""
+    draft: dict[str, str] = {}
+    _flatten(fitted.model_dump(mode="json"), "", draft)
+    for run in Run:
+        _state_size(draft, f"runs.{run}")
+    draft[SOLAR_FITTED] = "no" if fitted.solar is None else "yes"
+    return draft
+
+
+def draft_of_vehicle(described: Vehicle, owner: Customer | None = None) -> dict[str, str]:
+    """Return the draft of a vehicle's and its customer's own fields."""
+    draft: dict[str, str] = {}
+    _flatten(described.model_dump(mode="json"), "vehicle.", draft)
+    if owner is not None:
+        _flatten(owner.model_dump(mode="json"), "customer.", draft)
+    return draft
+
+
+def with_preset(draft: Draft, preset: Preset, runs: Iterable[Run] = LOOP) -> dict[str, str]:
+    """Return the draft with a preset's fields filled in; ``runs`` are those a cable is for."""
+    volts = int(draft.get("nominal_voltage_v") or 12)
+    tree = apply(preset, {"nominal_voltage_v": volts}, runs)
+    filled: dict[str, str] = {}
+    _flatten(tree, "", filled)
+    for run in Run:
+        _state_size(filled, f"runs.{run}")
+    if "solar" in tree:
+        filled[SOLAR_FITTED] = "yes"
+    return {**draft, **filled}
+
+
+def copper_text(draft: Draft, run: Run | str) -> str:
+    """Say how much copper a run's stated size holds, or "" while it is not known."""
+    path = f"runs.{run}.size"
+    try:
+        area = read(path, draft.get(path, ""), draft)
+    except InputError:
+        return ""
+    return f"{area:.3g} mm² of copper" if isinstance(area, float) else ""
+
+
+def _may_be_empty(path: str, draft: Draft) -> None:
+    if path in REQUIRED:
+        raise InputError("Needed: the rest may stay 'not known', this may not.", path)
+    if path == "start_battery.chemistry" and draft.get("start_battery.capacity_ah", "").strip():
+        raise InputError("Choose the chemistry too, or clear the capacity.", path)
+
+
+def _area(path: str, text: str, draft: Draft) -> float:
+    return _conductor(path, text, draft)[0]
+
+
+def _conductor(path: str, text: str, draft: Draft) -> tuple[float, ConductorSize]:
+    from logic.circuit.copper import conductor
+
+    stated_as = draft.get(path.replace(".size", ".stated_as")) or "mm2"
+    try:
+        return conductor(StatedAs(stated_as), text)
+    except InputError as error:
+        raise InputError(str(error), path) from error
+
+
+def _in_limits(path: str, form: Shape, typed: float) -> float | int:
+    unit = f" {form.unit}" if form.unit else ""
+    if form.kind == "whole" and not typed.is_integer():
+        raise InputError("A whole number is needed here: leave the point out.", path)
+    if form.more_than is not None and typed <= form.more_than:
+        raise InputError(f"Must be more than {form.more_than:g}{unit}.", path)
+    if form.at_least is not None and typed < form.at_least:
+        raise InputError(f"Cannot be under {form.at_least:g}{unit}.", path)
+    if form.at_most is not None and typed > form.at_most:
+        meant = _thousandth(form.at_most, form.unit, typed)
+        raise InputError(f"At most {form.at_most:g}{unit} here. {meant}", path)
+    return int(typed) if form.kind == "whole" else round(typed * form.typed_to_stored, 12)
+
+
+def _thousandth(at_most: float, unit: str, typed: float) -> str:
+    small = typed / 1000
+    likely = unit in ("V", "A", "m") and at_most / 1000 < small <= at_most
+    return f"Did you mean {small:g} {unit}?" if likely else "Look at the number again."
+
+
+def _checked(path: str, content: object, form: Shape) -> object:
+    if path == "vehicle.vin" and (wrong := vin_complaint(str(content))):
+        raise InputError(wrong, path)
+    try:
+        return adapter(path).validate_python(content)
+    except ValidationError as error:
+        raise InputError(_in_words(path, form), path) from error
+
+
+def _in_words(path: str, form: Shape) -> str:
+    if form.kind == "choice":
+        return "Choose one of those shown."
+    if path.endswith("ingress_protection"):
+        return "Two digits after IP, X where none is stated: such as IP67, IP20 or IPX4."
+    return f"Too long: at most {form.longest} letters."
+
+
+def _tidy(path: str, typed: str) -> str:
+    text = " ".join(typed.split())
+    if path.endswith("ingress_protection") and text:
+        text = text.upper().replace(" ", "")
+        return text if text.startswith("IP") else f"IP{text}"
+    return text.upper().replace(" ", "") if path == "vehicle.vin" else text
+
+
+def _section(draft: Draft, root: str) -> dict[str, object]:
+    tree: dict[str, Any] = {}
+    wanted = [p for p in (*draft, *REQUIRED) if p.startswith(f"{root}.")]
+    for path in dict.fromkeys(wanted):
+        _put(tree, path, read(path, draft.get(path, ""), draft))
+    section: dict[str, object] = tree.get(root, {})
+    return section
+
+
+def _installation_paths(draft: Draft) -> list[str]:
+    paths = [p for p in dict.fromkeys((*draft, *REQUIRED)) if not p.startswith(_BESIDE)]
+    if draft.get(SOLAR_FITTED) != "yes":
+        paths = [p for p in paths if not p.startswith(("solar.", "runs.solar_feed."))]
+    return [p for p in (*paths, "start_battery.chemistry") if p != SOLAR_FITTED]
+
+
+_BESIDE = ("vehicle.", "customer.", "technician.")
+
+
+def _put(tree: dict[str, Any], path: str, content: object) -> None:
+    """Put a value at its path; an empty one leaves the models' own "not known"."""
+    if content is None or path.endswith(".stated_as"):
+        return
+    *parents, name = path.split(".")
+    for part in parents:
+        tree = tree.setdefault(part, {})
+    tree["area_mm2" if name == "size" else name] = content
+
+
+def _flatten(tree: Mapping[str, Any], prefix: str, draft: dict[str, str]) -> None:
+    for name, content in tree.items():
+        path = f"{prefix}{name}"
+        if isinstance(content, dict):
+            _flatten(content, f"{path}.", draft)
+        elif isinstance(content, bool):
+            draft[path] = "yes" if content else ""
+        elif isinstance(content, int | float):
+            draft[path] = f"{content / shape(path).typed_to_stored:.10g}"
+        elif content:
+            draft[path] = str(content)
+
+
+def _state_size(draft: dict[str, str], run: str) -> None:
+    area = draft.pop(f"{run}.area_mm2", "")
+    stated_as = draft.pop(f"{run}.stated.stated_as", "mm2")
+    size = draft.pop(f"{run}.stated.size", f"{round(float(area), 3):g}" if area else "")
+    if size:
+        draft |= {f"{run}.stated_as": stated_as, f"{run}.size": size}

@@ -1,0 +1,69 @@
+"""The readings that prove a repair: each before and after, and how it stands now. No Kivy."""
+
+from dataclasses import dataclass
+
+from logic.case import Judgement, Reading, Verdict
+from logic.vehicle.points import Point, State
+from mobile.jobs.callback import Visit
+from mobile.jobs.callback_words import reading_name
+from mobile.jobs.circuit_view import plain
+from mobile.jobs.wording import VERDICTS
+
+_NOT_TAKEN = "not taken since the repair; tap to take it"
+
+
+@dataclass(frozen=True)
+class ProofLine:
+    """One reading; ``verdict`` is None until it was taken after the repair."""
+
+    point: Point
+    state: State
+    is_proof: bool
+    words: str
+    verdict: Verdict | None = None
+
+    @property
+    def name(self) -> str:
+        """The reading's name with its state."""
+        return reading_name(self.point, self.state)
+
+
+def lines(visit: Visit) -> tuple[ProofLine, ...]:
+    """List the proof readings, then the others that the repair touches or that were taken."""
+    proofs, also = visit.proofs(), visit.also_touched()
+    after = [(reading.point, reading.state) for reading in visit.job.readings_after]
+    places = dict.fromkeys((*proofs, *also, *after))
+    return tuple(_line(visit, place, place in proofs) for place in places)
+
+
+def standing(rows: tuple[ProofLine, ...]) -> tuple[str, str]:
+    """Say how far the repair is proved, with a sign's name; ("", "") where nothing is to prove."""
+    proofs = [row for row in rows if row.is_proof]
+    bad = [row for row in rows if row.verdict and row.verdict.verdict is Judgement.OUT_OF_RANGE]
+    still_open = [row for row in proofs if row.verdict is None]
+    if bad:
+        return (
+            f"Not proved: {bad[0].name} is still out of range. Look on (Circuit), name another "
+            "cause (Cause), or sign with this in the record.",
+            "out_of_range",
+        )
+    if still_open:
+        return f"Not proved yet: {len(still_open)} of {len(proofs)} still to be taken.", "question"
+    return ("Proved: what the fault touched is in order again.", "in_range") if proofs else ("", "")
+
+
+def _line(visit: Visit, place: tuple[Point, State], is_proof: bool) -> ProofLine:
+    from logic.limits.verdict import judge  # imports numpy: not on the start path
+
+    before = _value(visit.job.readings, place)
+    after = _value(visit.job.readings_after, place)
+    was = f"before {plain(place[0], before.value)}" if before else "not read before"
+    if after is None:
+        return ProofLine(*place, is_proof, f"{was}; {_NOT_TAKEN}")
+    verdict = judge(visit.installation, visit.job.readings_after, after, visit.baseline)
+    words = f"{was}, now {plain(place[0], after.value)}. {VERDICTS[verdict.verdict].words}"
+    return ProofLine(*place, is_proof, f"{words}.", verdict)
+
+
+def _value(readings: tuple[Reading, ...], place: tuple[Point, State]) -> Reading | None:
+    return next((one for one in readings if (one.point, one.state) == place), None)

@@ -1,0 +1,56 @@
+"""The way back to what was under way: the job in the bookmark, set-ups not finished. No Kivy.
+
+The first screen shows both, so nothing heavy is imported here.
+"""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from logic.errors import RecordError
+
+if TYPE_CHECKING:
+    from logic.records.state import JobState, VehicleState
+    from logic.records.store.store import Store
+    from mobile.jobs.workplace import Workplace
+
+DRAFTS = "drafts"
+
+
+def unfinished(store: "Store") -> dict[str, dict[str, str]]:
+    """Return every set-up's draft that holds something not yet given, by vehicle id."""
+    return dict(store.setting(DRAFTS, {}))
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where the technician was: the job, and how to name it in a list."""
+
+    vehicle_id: str
+    job_id: str
+    job_kind: str
+    plate: str
+    about: str
+
+
+def place(work: "Workplace") -> Place | None:
+    """Return the open job that was last worked on, None where there is none."""
+    marked = work.store.bookmark()
+    if not marked.job_id:
+        return None
+    try:
+        vehicle = work.store.vehicle(marked.vehicle_id)
+        job = vehicle.job(marked.job_id)
+    except (RecordError, KeyError):
+        return None  # the bookmark outlived its vehicle: a store that was restored
+    if job.is_signed or vehicle.vehicle is None:
+        return None
+    plate, about = vehicle.vehicle.registration, _about(vehicle, job)
+    return Place(vehicle.vehicle_id, job.job_id, job.kind, plate, about)
+
+
+def _about(vehicle: "VehicleState", job: "JobState") -> str:
+    described = vehicle.vehicle.description if vehicle.vehicle else ""
+    count = len(job.answers) + len(job.skipped)
+    done = "1 step done" if count == 1 else f"{count} steps done"
+    kind = "Commissioning" if job.kind == "commissioning" else "Fault-finding"
+    return " · ".join(text for text in (described, f"{kind}, {done}") if text)

@@ -1,0 +1,183 @@
+"""One vehicle's set-up in progress: its draft on disk at every change, its events when whole.
+
+Plain Python. There is no "save": each part of the draft (vehicle, customer, equipment) becomes
+an event as soon as a form is left with nothing wrong in it, and what is half-filled stays in
+the store's settings until it is.
+"""
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, Protocol
+
+from logic.checklist.presets import LOOP, Preset
+from logic.errors import InputError
+from logic.records.events import (
+    CustomerDescribed,
+    Event,
+    InstallationDescribed,
+    VehicleDescribed,
+)
+from logic.records.state import VehicleState
+from logic.vehicle.identity import Technician
+from logic.vehicle.installation import Meter
+from logic.vehicle.points import Run
+from mobile.jobs import form_entry
+from mobile.jobs.resume import DRAFTS, unfinished
+
+if TYPE_CHECKING:
+    from logic.records.store.store import Store
+
+_METER = "meter"
+_TECHNICIAN = "technician"
+
+
+class FormOwner(Protocol):
+    """Whoever keeps what a form's fields hold."""
+
+    draft: dict[str, str]
+
+    def put(self, path: str, text: str) -> str:
+        """Take what was typed, keep it on disk, and return the complaint about it or ""."""
+
+    def second_look(self, path: str) -> str:
+        """Say what deserves a second look in a text that is allowed, or ""."""
+
+    def finish(self) -> str:
+        """Take over what is whole when the form is left; return what keeps the rest back."""
+
+
+def technician(store: "Store") -> Technician:
+    """Return the technician's own details as last given."""
+    return Technician.model_validate(store.setting(_TECHNICIAN, {}))
+
+
+class OwnDetails:
+    """The technician's own details and own meter, kept as settings at every change."""
+
+    def __init__(self, store: "Store") -> None:
+        self._store = store
+        own = technician(store).model_dump().items()
+        self.draft = {f"{_TECHNICIAN}.{name}": str(text) for name, text in own} | _own_meter(store)
+
+    def put(self, path: str, text: str) -> str:
+        """Take what was typed; what cannot be taken is not kept, and stays on the screen."""
+        self.draft[path] = text
+        complaint = form_entry.complaint(path, text, self.draft)
+        if not complaint:
+            root, _, name = path.partition(".")
+            given = {**self._store.setting(root, {}), name: form_entry.read(path, text, self.draft)}
+            known = {name: value for name, value in given.items() if value is not None}
+            self._store.set_setting(root, known)
+        return complaint
+
+    def second_look(self, path: str) -> str:
+        """Nothing here has one."""
+        return ""
+
+    def finish(self) -> str:
+        """Nothing is left to do: every change is kept already."""
+        return ""
+
+
+def _own_meter(store: "Store") -> dict[str, str]:
+    meter = Meter.model_validate(store.setting(_METER, {}))
+    values = meter.model_dump().items()
+    return {f"{_METER}.{name}": f"{value:g}" for name, value in values if value is not None}
+
+
+@dataclass
+class SetUp:
+    """The draft of one vehicle; ``known`` is the vehicle as stored, None before its first event."""
+
+    store: "Store"
+    vehicle_id: str
+    known: VehicleState | None = None
+    draft: dict[str, str] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, store: "Store", vehicle_id: str) -> "SetUp":
+        """Take up a vehicle's set-up where it was left, or begin a new vehicle's."""
+        known = store.vehicle(vehicle_id) if _is_stored(store, vehicle_id) else None
+        made = cls(store, vehicle_id, known)
+        made.draft = made._from_store() | unfinished(store).get(vehicle_id, {})
+        return made
+
+    def put(self, path: str, text: str) -> str:
+        """Take what was typed, keep it on disk, and return the complaint about it or ""."""
+        self.draft[path] = text
+        self._keep(self.draft)
+        return form_entry.complaint(path, text, self.draft)
+
+    def second_look(self, path: str) -> str:
+        """Say what deserves a second look: a VIN's check digit, a plate that is here already."""
+        text = self.draft.get(path, "")
+        if path != "vehicle.registration" or not text.strip():
+            return form_entry.second_look(path, text)
+        plate = " ".join(text.upper().split())
+        same = [row for row in self.store.find_vehicles(plate) if row.registration == plate]
+        if all(row.vehicle_id == self.vehicle_id for row in same):
+            return ""
+        return f"{plate} is in the list already: go back and open it there, if it is the same."
+
+    def take(self, preset: Preset, runs: tuple[Run, ...] = LOOP) -> None:
+        """Fill in a preset."""
+        self.draft = form_entry.with_preset(self.draft, preset, runs)
+        self._keep(self.draft)
+
+    def finish(self) -> str:
+        """Turn what is whole into events; return the first thing that keeps the rest back.
+
+        Nothing is written twice: a part equal to what is stored makes no event.
+        """
+        if not self.draft.get("vehicle.registration", "").strip():
+            return "The registration plate is needed first."
+        trouble = ""
+        bodies: list[VehicleDescribed | CustomerDescribed | InstallationDescribed] = []
+        for read in (self._vehicle, self._customer, self._installation):
+            try:
+                bodies += read()
+            except InputError as error:
+                trouble = trouble or str(error)
+        if bodies:
+            self.store.append_all(Event(vehicle_id=self.vehicle_id, body=b) for b in bodies)
+            self.known = self.store.vehicle(self.vehicle_id)
+        self._keep(self.draft if trouble else None)
+        return trouble
+
+    def discard(self) -> None:
+        """Throw the draft away; a vehicle that is stored stays as it is stored."""
+        self._keep(None)
+        self.draft = self._from_store()
+
+    def _vehicle(self) -> list[VehicleDescribed]:
+        described = form_entry.vehicle(self.draft)
+        same = self.known is not None and self.known.vehicle == described
+        return [] if same else [VehicleDescribed(vehicle=described)]
+
+    def _customer(self) -> list[CustomerDescribed]:
+        owner = form_entry.customer(self.draft)
+        stored = self.known.customer if self.known else form_entry.customer({})
+        return [] if owner == stored else [CustomerDescribed(customer=owner)]
+
+    def _installation(self) -> list[InstallationDescribed]:
+        fitted = form_entry.installation(self.draft)
+        same = self.known is not None and self.known.installation == fitted
+        return [] if same else [InstallationDescribed(installation=fitted)]
+
+    def _from_store(self) -> dict[str, str]:
+        if self.known is None or self.known.vehicle is None:
+            return _own_meter(self.store)
+        draft = form_entry.draft_of_vehicle(self.known.vehicle, self.known.customer)
+        if self.known.installation is not None:
+            return draft | form_entry.draft_of(self.known.installation)
+        return draft | _own_meter(self.store)
+
+    def _keep(self, draft: dict[str, str] | None) -> None:
+        kept: dict[str, Any] = unfinished(self.store)
+        kept.pop(self.vehicle_id, None)
+        if draft is not None:
+            kept[self.vehicle_id] = draft
+        self.store.set_setting(DRAFTS, kept)
+
+
+def _is_stored(store: "Store", vehicle_id: str) -> bool:
+    return next(iter(store.events(vehicle_id)), None) is not None

@@ -1,0 +1,132 @@
+"""What is being signed with, kept on disk at every change until the job is sealed. No Kivy.
+
+A signature belongs to what was there when it was given: when anything of the job changes
+afterwards, both signatures are taken away and must be given again.
+"""
+
+from datetime import datetime
+from typing import TYPE_CHECKING, Literal
+
+from logic.records import sign_off
+from logic.records.record import Signature
+from logic.records.review import review
+from logic.records.words import excepted
+from mobile import __version__
+from mobile.jobs.review_words import outcome
+from mobile.jobs.set_up import technician
+
+if TYPE_CHECKING:
+    from logic.records.review import WorkDone
+    from logic.records.store.store import Store
+
+Who = Literal["technician", "customer"]
+Strokes = list[list[tuple[float, float]]]
+
+_SETTING = "signing"
+_PLACE = "signing_place"
+
+
+def forget(store: "Store", job_id: str) -> None:
+    """Forget what was given to sign a job with."""
+    if store.setting(_SETTING, {}).get("job_id") == job_id:
+        store.set_setting(_SETTING, {})
+
+
+class SigningForm:
+    """Place, customer's name, the two signatures or why the customer's is missing."""
+
+    def __init__(self, store: "Store", done: "WorkDone") -> None:
+        self._store, self._done = store, done
+        kept = store.setting(_SETTING, {})
+        self._kept = kept if kept.get("job_id") == done.job.job_id else {}
+        self.was_changed = self._take_back_if_changed()
+
+    @property
+    def place(self) -> str:
+        """Where it is signed; at first, where the last job was."""
+        return str(self._kept.get("place", self._store.setting(_PLACE, "")))
+
+    @property
+    def customer_name(self) -> str:
+        """Who signs for the customer; at first, the customer as described."""
+        return str(self._kept.get("customer_name", self._done.vehicle.customer.name))
+
+    @property
+    def absent(self) -> str:
+        """Why the customer does not sign, "" where they do."""
+        return str(self._kept.get("absent", ""))
+
+    def strokes(self, who: Who) -> Strokes:
+        """Return what was drawn so far."""
+        found: Strokes = self._kept.get(f"{who}_strokes", [])
+        return found
+
+    def put(self, name: Literal["place", "customer_name", "absent"], text: str) -> None:
+        """Take what was typed."""
+        self._keep({name: text})
+        if name == "place":
+            self._store.set_setting(_PLACE, text)
+
+    def draw(self, who: Who, strokes: Strokes) -> None:
+        """Take what was drawn; a customer who signs is no longer absent."""
+        self._keep({f"{who}_strokes": strokes, "as_of": self._as_of()})
+        if who == "customer" and strokes:
+            self._keep({"absent": ""})
+
+    def built(self, at: datetime) -> sign_off.Signing:
+        """Return what the record is signed with."""
+        own = technician(self._store)
+        return sign_off.Signing(
+            technician=own,
+            technician_signature=self._signature("technician", own.name),
+            customer_signature=self._signature("customer", self.customer_name),
+            signed_at=at.astimezone(),  # the record tells the hour of the place
+            app_version=__version__,
+            place=self.place,
+        )
+
+    def missing(self, at: datetime) -> tuple[str, ...]:
+        """List what is still to be given, in words."""
+        return tuple(one.text for one in sign_off.missing_signatures(self.built(at)))
+
+    def close(self) -> None:
+        """Forget it all: it is in the sealed record now."""
+        self._kept = {}
+        forget(self._store, self._done.job.job_id)
+
+    def statement(self) -> str:
+        """Say in one sentence what is signed for."""
+        steps, job = review(self._done), self._done.job
+        counts = {
+            "steps done": sum(step.outcome == "done" for step in steps),
+            "readings taken": len(job.readings) + len(job.readings_after),
+            "left out with a reason": sum(step.outcome == "skipped" for step in steps),
+            "accepted although not in order": sum(excepted(step) for step in steps),
+        }
+        told = ", ".join(f"{count} {words}" for words, count in counts.items() if count)
+        return f"{told or 'nothing was checked'}."
+
+    def accepted(self) -> tuple[str, ...]:
+        """List what is accepted although it is not in order, each with the reason."""
+        steps = [step for step in review(self._done) if excepted(step)]
+        return tuple(f"{step.title}: {outcome(step)}. {step.explanation}" for step in steps)
+
+    def _signature(self, who: Who, name: str) -> Signature:
+        strokes = tuple(tuple((x, y) for x, y in stroke) for stroke in self.strokes(who))
+        absent = self.absent if who == "customer" and not strokes else ""
+        return Signature(name=name.strip(), strokes=strokes, absent=absent)
+
+    def _as_of(self) -> str:
+        last_at = self._done.job.last_at
+        return last_at.isoformat() if last_at else ""
+
+    def _take_back_if_changed(self) -> bool:
+        given = bool(self.strokes("technician") or self.strokes("customer"))
+        if not given or self._kept.get("as_of") == self._as_of():
+            return False
+        self._keep({"technician_strokes": [], "customer_strokes": []})
+        return True
+
+    def _keep(self, change: dict[str, object]) -> None:
+        self._kept = {**self._kept, "job_id": self._done.job.job_id, **change}
+        self._store.set_setting(_SETTING, self._kept)

@@ -1,0 +1,1 @@
+"""What the toolkit shows: app, screens, widgets."""

@@ -1,0 +1,131 @@
+"""Shows screens by name, builds each on its first show, and remembers the way back."""
+
+import time
+from collections.abc import Callable, Mapping
+from math import hypot
+from typing import Any
+
+from kivy.input.motionevent import MotionEvent
+from kivy.metrics import dp
+from kivy.uix.screenmanager import NoTransition, ScreenManager
+
+from logic.records.store.bookmark import Bookmark
+from mobile.jobs.workplace import Workplace
+from mobile.ui.widgets.pages import Page
+
+# Assumed: two taps at one place that are meant are slower, and a bounce lands nearer.
+_BOUNCE, _BOUNCE_REACH = 0.3, 40  # seconds, dp
+
+Catalogue = Mapping[str, Callable[[], type[Page]]]
+
+
+class Navigator(ScreenManager):
+    """``show(name, **what)`` goes on, ``go_back()`` returns, ``restart(name)`` forgets the way.
+
+    ``on_shown(name, what)`` is dispatched after every move; ``on_root_left`` when there is no way
+    back and the back key was pressed.
+    """
+
+    __events__ = ("on_shown", "on_root_left")
+
+    def __init__(self, work: Workplace, catalogue: Catalogue, **properties: Any) -> None:
+        self._work = work
+        self._catalogue = catalogue
+        self._trail: list[tuple[str, dict[str, Any]]] = []
+        self._turned_at = 0.0
+        self._touched = (0.0, 0.0)
+        super().__init__(transition=NoTransition(), **properties)
+
+    @property
+    def page(self) -> Page | None:
+        """The screen shown."""
+        return self.current_screen
+
+    @property
+    def trail(self) -> tuple[str, ...]:
+        """The names of the screens on the way here, this one last."""
+        return tuple(name for name, _ in self._trail)
+
+    def knows(self, name: str) -> bool:
+        """Tell whether there is a screen of this name."""
+        return name in self._catalogue
+
+    def show(self, name: str, **what: Any) -> Page:
+        """Show a screen on top of this one; ``what`` goes to its ``opened``."""
+        self._trail.append((name, what))
+        return self._enter(name, what)
+
+    def reopen(self, place: Bookmark) -> bool:
+        """Start where the bookmark is, with the way back laid; False where that cannot be."""
+        name = place.screen
+        if not self.knows(name) or not self._catalogue[name]().reopens(self._work, place):
+            return False
+        vehicle = {"vehicle_id": place.vehicle_id}
+        self._trail = [("home", {}), ("vehicle", vehicle)] if place.vehicle_id else [("home", {})]
+        self.show(name)
+        return True
+
+    def replace(self, name: str, **what: Any) -> Page:
+        """Show a screen in place of this one: back leads to where this one came from."""
+        if self._trail:
+            self._trail.pop()
+        return self.show(name, **what)
+
+    def restart(self, name: str, **what: Any) -> Page:
+        """Show a screen as the first of a new way."""
+        self._trail.clear()
+        return self.show(name, **what)
+
+    def go_back(self) -> bool:
+        """Take one step back; the screen may take the key for itself. False at the root."""
+        if self.page is not None and self.page.goes_back():
+            return True
+        if len(self._trail) < 2:
+            self.dispatch("on_root_left")
+            return False
+        self._trail.pop()
+        self._enter(*self._trail[-1])
+        return True
+
+    def back_to(self, name: str) -> Page:
+        """Go back to the screen of this name, or start anew with it if it is not on the way."""
+        while self._trail and self._trail[-1][0] != name:
+            self._trail.pop()
+        if not self._trail:
+            return self.show(name)
+        return self._enter(*self._trail[-1])
+
+    def turned(self) -> None:
+        """Take note that something else is shown from now on, on this screen or another."""
+        self._turned_at = time.monotonic()
+
+    def on_touch_down(self, touch: MotionEvent) -> bool:
+        # A glove that bounces must not answer the next question with the tap for this one.
+        near = hypot(touch.x - self._touched[0], touch.y - self._touched[1]) < dp(_BOUNCE_REACH)
+        self._touched = touch.pos
+        if near and time.monotonic() - self._turned_at < _BOUNCE:
+            return True
+        return bool(super().on_touch_down(touch))
+
+    def on_shown(self, name: str, what: dict[str, Any]) -> None:
+        """Say which screen is shown now."""
+
+    def on_root_left(self) -> None:
+        """Say that back was pressed on the first screen."""
+
+    def _enter(self, name: str, what: dict[str, Any]) -> Page:
+        if self.page is not None:
+            self.page.closed()
+        page = self._built(name)
+        page.opened(**what)
+        self.current = name
+        self.turned()
+        self.dispatch("on_shown", name, what)
+        return page
+
+    def _built(self, name: str) -> Page:
+        if not self.has_screen(name):
+            page = self._catalogue[name]()(name=name)
+            page.work, page.navigator = self._work, self
+            self.add_widget(page)
+        return self.get_screen(name)

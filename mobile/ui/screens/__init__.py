@@ -1,0 +1,158 @@
+"""The screens. One word names each in four places: module, kv, class and route.
+
+``PAGES`` imports a screen's module only when the screen is first shown.
+"""
+
+from mobile.ui.navigation import Catalogue
+from mobile.ui.widgets.pages import Page
+
+
+def _home() -> type[Page]:
+    from mobile.ui.screens.home import HomeScreen
+
+    return HomeScreen
+
+
+def _vehicle() -> type[Page]:
+    from mobile.ui.screens.vehicle import VehicleScreen
+
+    return VehicleScreen
+
+
+def _equipment() -> type[Page]:
+    from mobile.ui.screens.equipment import EquipmentScreen
+
+    return EquipmentScreen
+
+
+def _particulars() -> type[Page]:
+    from mobile.ui.screens.particulars import ParticularsScreen
+
+    return ParticularsScreen
+
+
+def _own() -> type[Page]:
+    from mobile.ui.screens.own import OwnScreen
+
+    return OwnScreen
+
+
+def _stage() -> type[Page]:
+    from mobile.ui.screens.stage import StageScreen
+
+    return StageScreen
+
+
+def _step() -> type[Page]:
+    from mobile.ui.screens.step import StepScreen
+
+    return StepScreen
+
+
+def _review() -> type[Page]:
+    from mobile.ui.screens.review import ReviewScreen
+
+    return ReviewScreen
+
+
+def _signing() -> type[Page]:
+    from mobile.ui.screens.signing import SigningScreen
+
+    return SigningScreen
+
+
+def _signature() -> type[Page]:
+    from mobile.ui.screens.signature import SignatureScreen
+
+    return SignatureScreen
+
+
+def _record() -> type[Page]:
+    from mobile.ui.screens.record import RecordScreen
+
+    return RecordScreen
+
+
+def _callback() -> type[Page]:
+    from mobile.ui.screens.callback import CallbackScreen
+
+    return CallbackScreen
+
+
+def _stranger() -> type[Page]:
+    from mobile.ui.screens.stranger import StrangerScreen
+
+    return StrangerScreen
+
+
+def _loop() -> type[Page]:
+    from mobile.ui.screens.loop import LoopScreen
+
+    return LoopScreen
+
+
+def _findings() -> type[Page]:
+    from mobile.ui.screens.findings import FindingsScreen
+
+    return FindingsScreen
+
+
+def _ladder() -> type[Page]:
+    from mobile.ui.screens.ladder import LadderScreen
+
+    return LadderScreen
+
+
+def _compared() -> type[Page]:
+    from mobile.ui.screens.compared import ComparedScreen
+
+    return ComparedScreen
+
+
+def _repair() -> type[Page]:
+    from mobile.ui.screens.repair import RepairScreen
+
+    return RepairScreen
+
+
+def _closing() -> type[Page]:
+    from mobile.ui.screens.closing import ClosingScreen
+
+    return ClosingScreen
+
+
+def _exchange() -> type[Page]:
+    from mobile.ui.screens.exchange import ExchangeScreen
+
+    return ExchangeScreen
+
+
+def _trouble() -> type[Page]:
+    from mobile.ui.screens.trouble import TroubleScreen
+
+    return TroubleScreen
+
+
+PAGES: Catalogue = {
+    "home": _home,
+    "vehicle": _vehicle,
+    "equipment": _equipment,
+    "particulars": _particulars,
+    "own": _own,
+    "stage": _stage,
+    "step": _step,
+    "review": _review,
+    "signing": _signing,
+    "signature": _signature,
+    "record": _record,
+    "callback": _callback,
+    "stranger": _stranger,
+    "loop": _loop,
+    "findings": _findings,
+    "ladder": _ladder,
+    "compared": _compared,
+    "repair": _repair,
+    "closing": _closing,
+    "exchange": _exchange,
+    "trouble": _trouble,
+}

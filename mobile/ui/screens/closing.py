@@ -1,0 +1,145 @@
+"""The end of a callback: what it was, the proof before and after, what is open, signatures."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from kivy.clock import Clock
+from kivy.lang import Builder
+from kivy.properties import StringProperty
+from kivy.uix.behaviors import ButtonBehavior
+from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.widget import Widget
+
+from logic.case import Diagnosis
+from logic.records import sign_off
+from logic.records.review import review
+from logic.vehicle.points import Point, State
+from mobile.jobs import callback_start, callback_words, repair_check
+from mobile.jobs.callback_job import PLATE
+from mobile.jobs.wording import VERDICTS
+from mobile.ui.screens.visit_page import VisitPage
+from mobile.ui.widgets import fields
+from mobile.ui.widgets.around import StepCards
+from mobile.ui.widgets.cards import Card, Notice, RowCard
+from mobile.ui.widgets.findings import Said
+from mobile.ui.widgets.words import Heading, Small
+
+Builder.load_file(str(Path(__file__).with_suffix(".kv")))
+
+_STAGES = (
+    ("before_readings", "Asked and looked at first"),
+    ("before_repair", "Before the repair"),
+    ("after_repair", "After the repair"),
+)
+
+
+class ProofRow(ButtonBehavior, BoxLayout):
+    """A reading before and after; a tap takes it again."""
+
+    shape = StringProperty("open")
+    colour = StringProperty("faint")
+    text = StringProperty("")
+    second = StringProperty("")
+
+
+class ClosingScreen(VisitPage):
+    """Everything the record of the visit will say, in the order in which it happened."""
+
+    plate = StringProperty("")
+    missing = StringProperty("")
+
+    def begin(self) -> None:
+        self.ids.body.to_top()
+
+    def refresh(self) -> None:
+        self.plate = self.visit.plate
+        stack = self.ids.body.stack
+        stack.clear_widgets()
+        for widget in self._widgets():
+            stack.add_widget(widget)
+        self._look_for_missing()
+
+    def answered(self) -> None:
+        """Nothing here waits for the diagnosis."""
+
+    def sign(self) -> None:
+        """Go on to the signatures, with what the readings said before the repair."""
+        self.visit.give_texts()
+        self.visit.give_plate()
+        self._look_for_missing()
+        if not self.missing:
+            self.visit.diagnosis_before(self._to_signatures)
+
+    def _to_signatures(self, found: Diagnosis) -> None:
+        self.navigator.show("signing", job_id=self.visit.job_id, diagnosis=found)
+
+    def _look_for_missing(self) -> None:
+        work = self.visit.work
+        standing = sign_off.blockers(work, review(work))
+        self.missing = standing[0].text if standing else ""
+
+    # What is shown
+
+    def _widgets(self) -> Iterator[Widget]:
+        if callback_start.is_stranger(self.visit.vehicle.vehicle):
+            yield self._plate_field()
+        yield self._story()
+        rows = repair_check.lines(self.visit)
+        if rows:
+            yield Heading(text="The proof")
+            text, kind = repair_check.standing(rows)
+            yield Notice(text=text, kind=kind or "information")
+            yield from (self._row(line) for line in rows if line.is_proof)
+        also = [line for line in rows if not line.is_proof]
+        if also:
+            yield Heading(text="Touched as well")
+            yield Small(text="The repair touches these too; take what it may have changed.")
+            yield from map(self._row, also)
+        for stage_id, title in _STAGES:
+            cards = StepCards(visit=self.visit, stage_id=stage_id, brief=True)
+            if cards.children:
+                cards.bind(on_answered=self._answered)
+                yield Heading(text=title)
+                yield cards
+        every = RowCard(shape="list", text="Every step", second="Reasons, notes, what was left out")
+        every.bind(on_release=lambda _: self.show("review"))
+        yield every
+
+    def _answered(self, _cards: StepCards) -> None:
+        Clock.schedule_once(lambda _: self._look_for_missing(), 0)
+
+    def _story(self) -> Card:
+        job, card = self.visit.job, Card()
+        told = ", ".join(job.symptoms)
+        told = f"{told}. {job.complaint}" if job.complaint else told
+        card.add_widget(Said.of("Complaint", [told or "none written down"], "note"))
+        if job.conclusion:
+            whose = callback_words.RESPONSIBILITIES[job.conclusion.responsibility]
+            card.add_widget(Said.of("Cause", [job.conclusion.cause], "search"))
+            card.add_widget(Said.of("Put right", [job.conclusion.repair], "pencil"))
+            card.add_widget(Said.of("Whose matter", [whose], "information"))
+        return card
+
+    def _row(self, line: repair_check.ProofLine) -> ProofRow:
+        row = ProofRow(text=line.name, second=line.words)
+        if line.verdict is not None:
+            sign = VERDICTS[line.verdict.verdict]
+            row.shape, row.colour = sign.shape, sign.colour
+        row.bind(on_release=lambda _: self._take(line.point, line.state))
+        return row
+
+    def _take(self, point: Point, state: State) -> None:
+        self.visit.enter(point, state)
+        self.to_circuit()
+
+    def _plate_field(self) -> Card:
+        card = Card()
+        field = fields.TextField(
+            label="Registration plate",
+            hint=f"Until it is given, the vehicle goes by {self.visit.plate}.",
+            capitals=True,
+            text=self.visit.draft(PLATE),
+        )
+        field.bind(on_edited=lambda field: self.visit.keep_text(PLATE, field.text))
+        card.add_widget(field)
+        return card

@@ -1,0 +1,125 @@
+"""The set-up's front page: one question at a time on top, what is known so far below it."""
+
+from functools import partial
+from pathlib import Path
+
+from kivy.lang import Builder
+from kivy.properties import BooleanProperty, StringProperty
+
+from mobile.jobs import form_entry
+from mobile.jobs.field_limits import SOLAR_FITTED
+from mobile.jobs.set_up import SetUp
+from mobile.jobs.set_up_overview import (
+    QUESTIONS,
+    Question,
+    next_question,
+    questions_of,
+    ready_answers,
+    summary,
+)
+from mobile.jobs.set_up_pages import Page as FormPage
+from mobile.jobs.set_up_pages import shown
+from mobile.ui.widgets.cards import RowCard
+from mobile.ui.widgets.fields import ChoiceField
+from mobile.ui.widgets.form import columns_for
+from mobile.ui.widgets.pages import Page
+
+Builder.load_file(str(Path(__file__).with_suffix(".kv")))
+
+
+class EquipmentScreen(Page):
+    """A usual job is one tap a question; each line below leads to all of its figures."""
+
+    plate = StringProperty("")
+    question = StringProperty("")
+    count = StringProperty("")
+    otherwise = StringProperty("")
+    trouble = StringProperty("")
+    whole = BooleanProperty(False)
+    asking = BooleanProperty(False)
+
+    def opened(self, vehicle_id: str) -> None:
+        self._vehicle_id = vehicle_id
+        self.setup = SetUp.of(self.work.store, vehicle_id)
+        self.plate = self.setup.draft.get("vehicle.registration", "")
+        known = self.setup.known
+        begun = known is not None and bool(known.jobs)
+        self._passed = frozenset(q.answered_by for q in QUESTIONS if begun)
+        self.refresh()
+
+    def closed(self) -> None:
+        self.setup.finish()
+
+    def refresh(self) -> None:
+        """Ask the next question and list what is known."""
+        self.trouble = ""
+        self.whole = not form_entry.troubles(self.setup.draft, form_entry.REQUIRED)
+        self._ask(next_question(self.setup.draft, self._passed))
+        self._list()
+        self.ids.body.to_top()
+
+    def done(self) -> None:
+        """Leave to the vehicle, or say what is still needed."""
+        self.trouble = self.setup.finish()
+        if not self.trouble:
+            self.navigator.replace("vehicle", vehicle_id=self._vehicle_id)
+
+    def pass_over(self) -> None:
+        """Leave the question: the answer is not known, or not wanted."""
+        question = next_question(self.setup.draft, self._passed)
+        if question is not None:
+            self._passed |= {question.answered_by}
+        if question is not None and question.answered_by == SOLAR_FITTED:
+            self.setup.put(SOLAR_FITTED, "no")
+        self.refresh()
+
+    def _ask(self, question: Question | None) -> None:
+        box = self.ids.answers
+        box.clear_widgets()
+        self.asking = question is not None
+        self.question = question.words if question else ""
+        self.otherwise = question.otherwise if question else ""
+        if question is None:
+            return
+        self.count = f"Question {QUESTIONS.index(question) + 1} of {len(QUESTIONS)}"
+        options = ready_answers(question, self.work.library.presets, self.setup.draft)
+        chips = ChoiceField(options=options, columns=columns_for(options))
+        chips.bind(on_edited=partial(self._answered, question))
+        box.add_widget(chips)
+
+    def _answered(self, question: Question, chips: ChoiceField) -> None:
+        if question.group is None:
+            self.setup.put(question.answered_by, chips.value)
+        else:
+            presets = self.work.library.presets[question.group]
+            self.setup.take(next(preset for preset in presets if preset.id == chips.value))
+        self.refresh()
+
+    def _list(self) -> None:
+        box = self.ids.known
+        box.clear_widgets()
+        for page in shown(self.setup.draft):
+            if page.page_id != "vehicle":
+                box.add_widget(self._row(page))
+
+    def _row(self, page: FormPage) -> RowCard:
+        wrong = form_entry.troubles(self.setup.draft, page.paths)
+        draft = self.setup.draft
+        complaints = [
+            text
+            for path, text in wrong.items()
+            if draft.get(path, "").strip() or path not in form_entry.REQUIRED
+        ]
+        known = summary(page, draft)
+        asked = [question.answered_by for question in questions_of(page.page_id)]
+        is_open = known == "not known" or any(not draft.get(path) for path in asked[:1])
+        shape = "out_of_range" if complaints else "open" if is_open else "done"
+        row = RowCard(
+            text=page.title,
+            second=complaints[0] if complaints else known,
+            shape=shape,
+            colour="out_of_range" if complaints else "main",
+        )
+        what = {"page_id": page.page_id, "vehicle_id": self._vehicle_id}
+        row.bind(on_release=lambda _: self.navigator.show("particulars", **what))
+        return row

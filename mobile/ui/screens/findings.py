@@ -1,0 +1,111 @@
+"""What the readings say: the likely faults, the evidence, what to do, whose matter it is."""
+
+from collections.abc import Iterator
+from functools import partial
+from pathlib import Path
+
+from kivy.lang import Builder
+from kivy.properties import StringProperty
+from kivy.uix.widget import Widget
+
+from logic.case import SuspectReading
+from logic.diagnosis.catalogue import Fault
+from mobile.jobs import callback_words
+from mobile.jobs.callback_words import FindingView
+from mobile.ui.screens.visit_page import VisitPage
+from mobile.ui.widgets.buttons import SideButton
+from mobile.ui.widgets.cards import Card, Notice
+from mobile.ui.widgets.findings import FindingHead, Said
+from mobile.ui.widgets.scrolling import rebuild_in_place
+from mobile.ui.widgets.words import Small
+
+Builder.load_file(str(Path(__file__).with_suffix(".kv")))
+
+
+class FindingsScreen(VisitPage):
+    """The most likely finding is open, the others fold out."""
+
+    where = StringProperty("")
+
+    def begin(self) -> None:
+        self._open = {0}
+        self.ids.body.to_top()
+
+    def refresh(self) -> None:
+        visit = self.visit
+        number = len(visit.readings)
+        self.where = f"{visit.plate} · {number} reading{'' if number == 1 else 's'}"
+        self._build()
+
+    def _build(self) -> None:
+        stack = self.ids.body.stack
+        stack.clear_widgets()
+        for widget in self._widgets():
+            stack.add_widget(widget)
+
+    def _widgets(self) -> Iterator[Widget]:
+        found = self.visit.diagnosis
+        if found is None:
+            yield Small(text="Working it out ...")
+            return
+        if not self.visit.readings:
+            yield Notice(text="Nothing is read yet: this only says how common each fault is.")
+        if self.visit.is_thinking:
+            yield Notice(text="A newer reading is being worked in ...")
+        yield from map(self._suspect, found.suspect_readings)
+        for place, view in enumerate(callback_words.findings(found)):
+            yield from self._finding(place, view)
+        if excluded := callback_words.ruled_out(found):
+            card = Card()
+            card.add_widget(Said.of("Ruled out", [excluded], "skipped"))
+            yield card
+        yield Small(text="This advises; you decide. Local rules and licensed practice come first.")
+
+    def _suspect(self, doubt: SuspectReading) -> Card:
+        card = Card()
+        card.add_widget(Notice(kind="question", text=doubt.reason))
+        again = SideButton(text="Take it again")
+        again.bind(on_release=lambda _: self._take_again(doubt))
+        card.add_widget(again)
+        return card
+
+    def _take_again(self, doubt: SuspectReading) -> None:
+        self.visit.enter(doubt.point, doubt.state)
+        self.to_circuit()
+
+    def _finding(self, place: int, view: FindingView) -> Iterator[Widget]:
+        is_open = place in self._open
+        head = FindingHead(
+            text=view.title,
+            sure=view.sure,
+            percent=view.percent,
+            part=view.probability,
+            open=is_open,
+        )
+        head.bind(on_release=lambda _: self._fold(place))
+        yield head
+        if is_open:
+            yield self._detail(view)
+
+    def _detail(self, view: FindingView) -> Card:
+        card = Card()
+        if view.evidence_for:
+            card.add_widget(Said.of("What speaks for it", view.evidence_for, "plus"))
+        if view.evidence_against:
+            card.add_widget(Said.of("What speaks against it", view.evidence_against, "skipped"))
+        for fault in view.faults:
+            for widget in _advice(fault):
+                card.add_widget(widget)
+        return card
+
+    def _fold(self, place: int) -> None:
+        self._open ^= {place}
+        rebuild_in_place(self.ids.body, partial(self._build))
+
+
+def _advice(fault: Fault) -> Iterator[Widget]:
+    yield Said.of("What to do", fault.remedy, "next")
+    for caution in fault.cautions:
+        yield Notice(kind="caution", text=caution)
+    yield Said.of("Whose matter", [callback_words.RESPONSIBILITIES[fault.responsibility]], "note")
+    yield Said.of("For the customer", [f"“{fault.customer}”"], "information")

@@ -1,0 +1,295 @@
+"""The circuit is the screen: tap two posts, or a clamp's place, to enter that reading."""
+
+import gc
+from pathlib import Path
+
+from kivy.clock import Clock
+from kivy.lang import Builder
+from kivy.metrics import dp
+from kivy.properties import BooleanProperty, StringProperty
+from kivy.uix.boxlayout import BoxLayout
+
+from logic.vehicle.points import PROBES, Point, Post, State
+from mobile.jobs import callback_words, circuit_view, touch_targets
+from mobile.jobs.callback import Suggestion
+from mobile.jobs.typed_reading import Typed
+from mobile.jobs.wording import POINTS, STATES
+from mobile.ui.screens.visit_page import VisitPage
+from mobile.ui.widgets import loop  # noqa: F401  (the kv builds on it)
+from mobile.ui.widgets.buttons import Chip
+from mobile.ui.widgets.cards import RowCard
+from mobile.ui.widgets.entry_pane import EntryPane
+from mobile.ui.widgets.sheets import Sheet
+
+Builder.load_file(str(Path(__file__).with_suffix(".kv")))
+
+_MORE = (
+    ("ladder", "up", "Voltage ladder", "Where along the loop the volts are lost"),
+    ("compared", "clock", "Then and now", "Against the commissioning, what changed most first"),
+    ("review", "list", "Steps around the readings", "Questions, photos, notes"),
+    ("repair", "pencil", "Put it right", "Say what was found and done; prove it; close"),
+)
+
+
+class NextPane(BoxLayout):
+    """State, what is known so far, and the reading worth taking next."""
+
+    __events__ = ("on_state", "on_take", "on_findings", "on_more")
+
+    so_far = StringProperty("")
+    reason = StringProperty("")
+    take_words = StringProperty("")
+    thinking = BooleanProperty(False)
+
+    def offer(self, states: tuple[State, ...], chosen: State) -> None:
+        """Offer the states, the vehicle's own one chosen."""
+        self.ids.states.clear_widgets()
+        for state in states:
+            words = callback_words.SHORT_STATES[state]
+            chip = Chip(text=words, value=state, chosen=state is chosen)
+            chip.bind(on_release=lambda chip: self.dispatch("on_state", chip.value))
+            self.ids.states.add_widget(chip)
+
+    def on_state(self, state: str) -> None:
+        """Say that the vehicle is now in another state."""
+
+    def on_take(self) -> None:
+        """Say that the suggested reading is to be taken."""
+
+    def on_findings(self) -> None:
+        """Say that the findings are to be shown."""
+
+    def on_more(self) -> None:
+        """Say that the rest is to be offered."""
+
+
+class LoopScreen(VisitPage):
+    """The picture above, the next reading or the keys below."""
+
+    where = StringProperty("")
+    count = StringProperty("")
+    hint = StringProperty("")
+
+    _is_settled = False
+
+    def begin(self) -> None:
+        if not self._is_settled:
+            # What is loaded by now stays: the collector need not walk through it between two
+            # readings, which would stop the picture for a tenth of a second.
+            gc.freeze()
+            self._is_settled = True
+        self._chosen: Post | None = None
+        self.hint = ""
+        if self.visit.entering is not None:
+            self._enter(self.visit.entering)
+
+    def goes_back(self) -> bool:
+        if self.visit.entering is not None:
+            self._leave()
+            return True
+        return super().goes_back()
+
+    # Showing
+
+    def answered(self) -> None:
+        """Show what the diagnosis says, and leave the keys alone while something is typed."""
+        if self.visit.entering is None:
+            self.refresh()
+
+    def refresh(self) -> None:
+        visit = self.visit
+        after = " · after the repair" if visit.phase == "after" else ""
+        self.where = f"{visit.plate}{after}"
+        number = len(visit.readings)
+        self.count = "1 reading" if number == 1 else f"{number} readings"
+        self._next = visit.next_reading()
+        self._show_picture()
+        if visit.entering is None:
+            self._show_next()
+
+    def _show_picture(self) -> None:
+        from logic.limits.ladder import ladder  # not on the start path
+
+        visit = self.visit
+        entering = visit.entering
+        mark = Suggestion(entering, visit.state, "proof") if entering else self._next
+        steps = ladder(visit.installation, visit.readings, visit.state, visit.baseline)
+        picture = self.ids.picture
+        picture.view = circuit_view.loop_view(visit, steps, mark)
+        picture.chosen = self._chosen or ""
+        picture.partners = (
+            frozenset(touch_targets.partners(self._chosen)) if self._chosen else frozenset()
+        )
+
+    def _show_next(self) -> None:
+        visit, pane = self.visit, NextPane()
+        pane.offer(visit.states, visit.state)
+        pane.so_far = callback_words.so_far(visit)
+        pane.thinking = visit.is_thinking
+        pane.reason, pane.take_words = self._what_next()
+        pane.bind(
+            on_state=lambda _, state: self.choose_state(State(state)),
+            on_take=lambda _: self.take_next(),
+            on_findings=lambda _: self.show("findings"),
+            on_more=lambda _: MoreSheet(screen=self).open(animation=False),
+        )
+        self._put(pane)
+
+    def _what_next(self) -> tuple[str, str]:
+        found = self._next
+        if found is None:
+            way = "Close the visit" if self.visit.phase == "after" else "See the findings"
+            return callback_words.enough(self.visit), way
+        name = POINTS[found.point]
+        if found.of == "again":
+            reason = circuit_view.suspects(self.visit.diagnosis)[found.point, found.state]
+            here = found.state is self.visit.state
+            return reason, f"{'Take again' if here else STATES[found.state].words}: {name}"
+        if found.of == "diagnosis" and self.visit.is_settled:
+            return callback_words.enough_but(found), "See the findings"
+        why = callback_words.reason(self.visit, found)
+        if found.state is not self.visit.state:
+            return why, f"{STATES[found.state].words}: {name}"
+        return why, f"Take: {name}"
+
+    def _put(self, pane: BoxLayout) -> None:
+        self.ids.pane.clear_widgets()
+        self.ids.pane.add_widget(pane)
+        # Where it does not all fit, what to press comes first.
+        self.ids.below.scroll_y = 0
+
+    # Choosing
+
+    def choose_state(self, state: State) -> None:
+        """Say what the vehicle is doing now."""
+        self._chosen, self.hint = None, ""
+        self.visit.choose_state(state)
+        self.refresh()
+
+    def take_next(self) -> None:
+        """Take the suggested reading; without one, go where it leads."""
+        settled = self.visit.is_settled and self._next and self._next.of == "diagnosis"
+        if self._next is None or settled:
+            self.show("closing" if self.visit.phase == "after" else "findings")
+        else:
+            self._enter(self._next.point, self._next.state)
+
+    def tapped(self, kind: str, place_id: str) -> None:
+        """Take a tap on the picture."""
+        self.hint = ""
+        if kind == "post":
+            self._tap_post(Post(place_id))
+            return
+        points = touch_targets.points_at(kind, place_id)
+        if len(points) == 1:
+            self._enter(points[0])
+        elif points:
+            PointsSheet(screen=self, points=points).open(animation=False)
+
+    def _tap_post(self, post: Post) -> None:
+        if self._chosen in (None, post):
+            self._chosen = None if self._chosen is post else post
+            self._show_picture()
+            return
+        point = touch_targets.point_between(self._chosen, post)
+        if point is not None:
+            self._enter(point)
+            return
+        self.hint = touch_targets.no_reading(self._chosen, post)
+        self._chosen = post
+        self._show_picture()
+
+    # Entering
+
+    def enter(self, point: Point) -> None:
+        """Begin to enter a reading in the state in hand."""
+        self._enter(point)
+
+    def _enter(self, point: Point, state: State | None = None) -> None:
+        from logic.limits.expectation import expectation  # not on the start path
+
+        visit = self.visit
+        self._chosen, self.hint = None, ""
+        text = visit.enter(point, state)
+        self._next = None
+        self._show_picture()
+        pane = EntryPane(title=callback_words.short_name(point, visit.state))
+        value = visit.value(point)
+        pane.before = f"Not {circuit_view.plain(point, value)}" if value is not None else ""
+        band = expectation(visit.installation, visit.readings, point, visit.state, visit.baseline)
+        pane.begin(point, band, visit.typed, text)
+        pane.bind(
+            on_typed=lambda _, typed: visit.keep(typed),
+            on_save=lambda _, typed: self.save(typed),
+            on_leave=lambda _: self._leave(),
+            on_withdraw=lambda _: self._withdraw(),
+        )
+        self._put(pane)
+        Clock.schedule_once(lambda _: self._bring_posts_into_view(point), 0.05)
+
+    def save(self, typed: Typed) -> None:
+        """Save the reading being entered."""
+        if typed.value is not None:
+            self.visit.take(typed.value, typed.text)
+        self.refresh()
+
+    def _leave(self) -> None:
+        self.visit.leave()
+        self.refresh()
+
+    def _withdraw(self) -> None:
+        visit = self.visit
+        if visit.entering is not None:
+            visit.withdraw(visit.entering, visit.state)
+        self._leave()
+
+    def _bring_posts_into_view(self, point: Point) -> None:
+        """Scroll the picture, where it does not fit, to the posts that are being read."""
+        scroll, picture, probe = self.ids.scroll, self.ids.picture, PROBES[point]
+        spare = picture.height - scroll.height
+        plan = picture.plan
+        spots = [plan.posts[post] for post in (probe.red, probe.black) if post in plan.posts]
+        spots += [plan.clamps[probe.clamp_on]] if probe.clamp_on in plan.clamps else []
+        if spare <= 0 or not spots:
+            return
+        middle = dp((min(y for _, y in spots) + max(y for _, y in spots)) / 2)
+        scroll.scroll_y = min(1.0, max(0.0, (middle - scroll.height / 2) / spare))
+
+
+class PointsSheet(Sheet):
+    """The readings that one part of the picture offers."""
+
+    def __init__(self, screen: LoopScreen, points: tuple[Point, ...], **properties: object) -> None:
+        super().__init__(title="Which reading?", **properties)
+        for point in points:
+            value = screen.visit.value(point)
+            second = circuit_view.plain(point, value) if value is not None else "not read"
+            row = RowCard(text=POINTS[point], second=second)
+            row.bind(on_release=lambda _, point=point: self._pick(screen, point))
+            self.add_widget(row)
+
+    def _pick(self, screen: LoopScreen, point: Point) -> None:
+        self.dismiss(animation=False)
+        screen.enter(point)
+
+
+class MoreSheet(Sheet):
+    """The other views of the same readings, and the way to the end of the visit."""
+
+    def __init__(self, screen: LoopScreen, **properties: object) -> None:
+        super().__init__(title="More", **properties)
+        rows = (*_MORE, *_closing(screen))
+        for name, shape, text, second in rows:
+            row = RowCard(text=text, second=second, shape=shape)
+            row.bind(on_release=lambda _, name=name: self._pick(screen, name))
+            self.add_widget(row)
+
+    def _pick(self, screen: LoopScreen, name: str) -> None:
+        self.dismiss(animation=False)
+        screen.show(name)
+
+
+def _closing(screen: LoopScreen) -> tuple[tuple[str, str, str, str], ...]:
+    if screen.visit.phase == "before":
+        return ()
+    return (("closing", "done", "Close the visit", "Before and after, what is open, signatures"),)

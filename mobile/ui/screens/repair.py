@@ -1,0 +1,123 @@
+"""What was found, what was done about it and whose matter it was; then it has to be proved."""
+
+from pathlib import Path
+
+from kivy.lang import Builder
+from kivy.properties import StringProperty
+
+from logic.case import FaultId
+from logic.diagnosis.catalogue import fault
+from mobile.jobs import callback_words
+from mobile.ui.screens.visit_page import VisitPage
+from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
+from mobile.ui.widgets.around import StepCards
+from mobile.ui.widgets.buttons import Chip
+
+Builder.load_file(str(Path(__file__).with_suffix(".kv")))
+
+_OFFERED = 4
+_OTHER = "other"
+_STAGE = "before_repair"
+
+
+class RepairScreen(VisitPage):
+    """Nothing typed here is lost; "Repaired: prove it" writes the conclusion down."""
+
+    plate = StringProperty("")
+    missing = StringProperty("")
+    done_words = StringProperty("")
+
+    def begin(self) -> None:
+        visit = self.visit
+        self.plate, self.missing = visit.plate, ""
+        self._chosen = self._first_choice()
+        self.ids.cause.text = visit.draft("cause") or self._concluded("cause")
+        self.ids.repair.text = visit.draft("repair") or self._concluded("repair")
+        options = list(callback_words.RESPONSIBILITIES.items())
+        self.ids.responsibility.options = options
+        given = visit.draft("responsibility") or self._concluded("responsibility")
+        self.ids.responsibility.value = given or self._usual_responsibility()
+        self._offer()
+        self.ids.body.to_top()
+
+    def refresh(self) -> None:
+        self.ids.before.clear_widgets()
+        cards = StepCards(visit=self.visit, stage_id=_STAGE)
+        self.ids.before.add_widget(cards)
+        proofs = any(fault(one).proof for one in self._faults())
+        self.done_words = "Done: now prove it" if proofs else "Done: close the visit"
+
+    def answered(self) -> None:
+        """What the technician writes here does not change with the diagnosis."""
+
+    def kept(self, kind: str, text: str) -> None:
+        """Keep what is typed or chosen."""
+        self.missing = ""
+        self.visit.keep_text(kind, text)
+
+    def done(self) -> None:
+        """Write the conclusion down and go on to the proof."""
+        cause, repair = self.ids.cause.text.strip(), self.ids.repair.text.strip()
+        faults = self._faults()
+        if not (faults or cause):
+            self.missing = "Tap what it was, or write the cause in your own words."
+        elif not repair:
+            self.missing = "Write what was done, or why nothing was."
+        else:
+            cause = cause or callback_words.title(faults)
+            whose = self.ids.responsibility.value or "none"
+            self.visit.conclude(faults, cause, repair, whose)
+            self._go_on()
+
+    def _go_on(self) -> None:
+        if not self.visit.proofs():
+            self.navigator.replace("closing", job_id=self.visit.job_id)
+        else:
+            self.to_circuit()
+
+    # The cause
+
+    def _candidates(self) -> tuple[tuple[FaultId, ...], ...]:
+        """What was concluded, then what the findings say, most likely first."""
+        conclusion, found = self.visit.job.conclusion, self.visit.diagnosis
+        offered = [conclusion.faults] if conclusion and conclusion.faults else []
+        if found and self.visit.phase == "before":
+            offered += [one.faults for one in found.findings[:_OFFERED]]
+        return tuple(dict.fromkeys(offered))
+
+    def _first_choice(self) -> tuple[FaultId, ...]:
+        drafted = self.visit.draft("faults")
+        if drafted == _OTHER:
+            return ()
+        if drafted:
+            return tuple(FaultId(one) for one in drafted.split("+"))
+        return next(iter(self._candidates()), ())
+
+    def _faults(self) -> tuple[FaultId, ...]:
+        return self._chosen
+
+    def _offer(self) -> None:
+        self.ids.causes.clear_widgets()
+        for faults in (*self._candidates(), ()):
+            words = callback_words.title(faults) if faults else "Something else: write it below"
+            value = "+".join(faults) or _OTHER
+            chip = Chip(text=words, value=value, chosen=faults == self._chosen)
+            chip.bind(on_release=self._choose)
+            self.ids.causes.add_widget(chip)
+
+    def _choose(self, chip: Chip) -> None:
+        chosen = () if chip.value == _OTHER else tuple(FaultId(i) for i in chip.value.split("+"))
+        self._chosen = chosen
+        self.kept("faults", chip.value)
+        for other in self.ids.causes.children:
+            other.chosen = other is chip
+        self.ids.responsibility.value = self._usual_responsibility()
+        self.kept("responsibility", self.ids.responsibility.value)
+        self.refresh()
+
+    def _usual_responsibility(self) -> str:
+        return str(fault(self._chosen[0]).responsibility) if self._chosen else "none"
+
+    def _concluded(self, name: str) -> str:
+        conclusion = self.visit.job.conclusion
+        return str(getattr(conclusion, name)) if conclusion else ""

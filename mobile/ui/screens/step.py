@@ -1,0 +1,274 @@
+"""One step of the walk: what to do, where the meter goes, and what it is answered with."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from kivy.clock import Clock
+from kivy.lang import Builder
+from kivy.metrics import dp
+from kivy.properties import BooleanProperty, ColorProperty, NumericProperty, StringProperty
+from kivy.uix.behaviors import ButtonBehavior
+from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.modalview import ModalView
+from kivy.uix.widget import Widget
+
+from logic.checklist.answers import Answer
+from logic.records.state import Entry
+from logic.records.store.bookmark import Bookmark
+from mobile.jobs.step_view import StepView
+from mobile.jobs.walk import Session
+from mobile.jobs.wording import STATES, probe_lines
+from mobile.jobs.workplace import Workplace
+from mobile.ui import camera
+from mobile.ui.screens import step_sheets
+from mobile.ui.screens.step_panels import Panel, ReadingInHand, panel_for
+from mobile.ui.theme import theme
+from mobile.ui.widgets import stage_bar  # noqa: F401  (the kv builds on it)
+from mobile.ui.widgets.circuit import Circuit
+from mobile.ui.widgets.pages import Page
+from mobile.ui.widgets.reading_panel import Remark
+from mobile.ui.widgets.settling import SettleCard
+from mobile.ui.widgets.swiping import Swiping
+
+Builder.load_file(str(Path(__file__).with_suffix(".kv")))
+
+
+_DIGITS = tuple("0123456789.-")
+_KEYBOARD = {8: "erase", 13: "next", 44: "."}  # backspace, return, comma
+
+
+class CautionRow(ButtonBehavior, BoxLayout):
+    """A caution; in full until it was read once, then its title, in full again on a tap."""
+
+    title = StringProperty("")
+    text = StringProperty("")
+    open = BooleanProperty(True)
+
+    def on_release(self) -> None:
+        self.open = not self.open
+
+
+class Fact(BoxLayout):
+    """A small head over a sentence."""
+
+    head = StringProperty("")
+    text = StringProperty("")
+
+
+class StepCircuit(Circuit):
+    """The circuit as high as a step leaves room for."""
+
+
+class ProbeLine(BoxLayout):
+    """A probe's tag, as it is on the drawing, with where it goes in words."""
+
+    letter = StringProperty("")
+    text = StringProperty("")
+    colour = ColorProperty()
+    round = NumericProperty(0)
+
+
+class StepScreen(Swiping, Page):
+    """Shows the session's step; gives answers to it and moves on. Swipes move too."""
+
+    title = StringProperty("")
+    doing = StringProperty("")
+    count = StringProperty("")
+    state_shape = StringProperty("")
+    next_words = StringProperty("Next")
+
+    def __init__(self, **properties: Any) -> None:
+        super().__init__(**properties)
+        self.session: Session
+        self.panel: Panel
+        self._tick = Clock.create_trigger(self._count_down, 0.25, interval=True)
+
+    @classmethod
+    def reopens(cls, work: Workplace, place: Bookmark) -> bool:
+        session = work.resume()
+        return session is not None and not session.job.is_signed
+
+    def opened(self, job_id: str = "", step_id: str = "", **_: Any) -> None:
+        from kivy.core.window import Window
+
+        self.session = self.work.take_in_hand(job_id)
+        self.session.go_to(step_id or self.session.step.id)
+        self.refresh()
+        Window.bind(on_key_down=self._key_pressed)
+
+    def closed(self) -> None:
+        from kivy.core.window import Window
+
+        self._tick.cancel()
+        Window.unbind(on_key_down=self._key_pressed)
+
+    def paused(self) -> None:
+        self.session.mark()
+
+    # Showing
+
+    def on_size(self, *_: object) -> None:
+        """Held sideways there is no height for all: the panel then stands beside the rest."""
+        if "frame" not in self.ids:
+            return
+        sideways = self.width > self.height
+        frame, footer, moves = self.ids.frame, self.ids.footer, self.ids.moves
+        frame.orientation = "horizontal" if sideways else "vertical"
+        footer.size_hint_y = 1 if sideways else None
+        home = self.ids.left if sideways else footer
+        moves.padding = (theme.pad, 0) if sideways else 0
+        if moves.parent is not home.__self__:
+            moves.parent.remove_widget(moves)
+            home.add_widget(moves)
+
+    def refresh(self) -> None:
+        """Show the session's step as it stands."""
+        view = self.session.view()
+        self.title = view.step.title
+        state = STATES.get(view.step.state) if view.step.state else None
+        self.doing = state.words if state else view.stage.title
+        self.state_shape = state.shape if state else ""
+        self._show_progress(view)
+        self._show_body(view)
+        self._show_panel(view)
+        self.ids.body.to_top()
+
+    def _show_progress(self, view: StepView) -> None:
+        stages = self.session.progress()
+        self.ids.stages.parts = [((s.done + s.skipped) / s.total, s.total) for s in stages]
+        self.ids.stages.here = [s.stage.id for s in stages].index(view.stage.id)
+        self.count = f"{view.number} of {view.count}"
+
+    def _show_body(self, view: StepView) -> None:
+        stack = self.ids.body.stack
+        stack.clear_widgets()
+        for widget in self._body(view):
+            stack.add_widget(widget)
+
+    def _body(self, view: StepView) -> Iterator[Widget]:
+        if view.clashes:
+            yield self._settling(view)
+        if view.step.point:
+            yield StepCircuit(point=view.step.point, solar=self.session.has_solar)
+            yield from map(_probe_line, probe_lines(view.step.point))
+        for caution in view.cautions:
+            fresh = self.session.reads_caution(caution.id)
+            yield CautionRow(title=caution.title, text=caution.text, open=fresh)
+        step = view.step
+        facts = (("How", step.how), ("Why", step.why), ("For the customer", step.teaches))
+        for head, text in facts:
+            if text:
+                yield Fact(head=head, text=text)
+        for shape, text in step_sheets.kept_lines(view):
+            yield Remark(shape=shape, text=text)
+
+    def _settling(self, view: StepView) -> SettleCard:
+        card = SettleCard(step=view.step, entries=view.clashes, here=self.work.store.device)
+        card.bind(on_chosen=lambda _, entry: self.settle(entry))
+        return card
+
+    def _show_panel(self, view: StepView) -> None:
+        self._tick.cancel()
+        box = self.ids.panel
+        box.clear_widgets()
+        self.panel = panel_for(self, view)
+        box.add_widget(self.panel.widget)
+        self._say_next()
+        if self.session.wait_left():
+            self._tick()
+
+    def _say_next(self) -> None:
+        self.next_words = "Save, next" if self.panel.pending else "Next"
+
+    def _count_down(self, *_: object) -> None:
+        if self.session.wait_left():
+            self.panel.tick()
+        else:
+            self._show_panel(self.session.view())
+
+    # Giving and moving
+
+    def give(self, answer: Answer, *, stay: bool = False) -> None:
+        """Answer the step; then move on, unless the answer calls for a second look."""
+        self.session.answer(answer)
+        if stay or not self.session.view().acceptable:
+            self.refresh()
+        else:
+            self._move_on()
+
+    def leave_out(self, reason: str) -> None:
+        """Skip the step with a reason, and move on."""
+        self.session.skip(reason)
+        self._move_on()
+
+    def settle(self, entry: Entry) -> None:
+        """Let one of two phones' answers stand: it is given again, with the others in sight."""
+        if entry.answer is None:
+            self.session.skip(entry.reason)
+        else:
+            self.session.answer(entry.answer)
+        self.refresh()
+
+    def changed(self) -> None:
+        """Take note that something was typed in the panel."""
+        self._say_next()
+
+    def go_forward(self) -> None:
+        """Save what is typed, if it can be taken, and show the next step."""
+        if self.panel.pending and not self.panel.give():
+            return
+        self._move_on()
+
+    def _move_on(self) -> None:
+        stage = self.session.stage
+        if not self.session.forward():
+            self.navigator.show("review")
+        elif self.session.stage != stage:
+            self._enter_stage()
+        else:
+            self.refresh()
+        self.navigator.turned()
+
+    def _enter_stage(self) -> None:
+        self.navigator.replace("stage")
+
+    def go_backward(self) -> None:
+        """Show the step before; what is typed here is kept."""
+        if self.session.backward():
+            self.refresh()
+        else:
+            self._enter_stage()
+
+    def go_to_stage(self, stage_id: str) -> None:
+        """Jump to a stage."""
+        self.session.go_to_stage(stage_id)
+        self._enter_stage()
+
+    def show_more(self) -> None:
+        """Offer what can be done at any step."""
+        exception = self.session.view().is_exception
+        step_sheets.MoreSheet(screen=self, exception=exception).open(animation=False)
+
+    def take_photo(self, *, answers: bool = False) -> None:
+        """Take a photo; it is the step's answer, or goes with the step."""
+        camera.take(self.work, answers, self.refresh)
+
+    def _key_pressed(self, window: Any, code: int, _scan: int, text: str | None, *_: Any) -> bool:
+        """Take the keys of a real keyboard as those of the keypad, where a reading is typed."""
+        covered = any(isinstance(child, ModalView) for child in window.children)
+        key = _KEYBOARD.get(code) or (text if text in _DIGITS else None)
+        if covered or not key or not isinstance(self.panel, ReadingInHand):
+            return False
+        if key == "next":
+            self.go_forward()
+        elif not self.panel.widget.choices:
+            self.panel.widget.press(key)
+        return True
+
+
+def _probe_line(line: tuple[str, str]) -> ProbeLine:
+    letter, text = line
+    colours = {"R": theme.red_probe, "B": theme.black_probe, "C": theme.clamp}
+    corner = 0 if letter == "B" else dp(11)
+    return ProbeLine(letter=letter, text=text, round=corner, colour=colours[letter])

@@ -1,0 +1,219 @@
+"""The panel under a step: what it is answered with, wired to the session.
+
+A panel has ``widget``; ``pending``, whether something is typed that Next would save;
+``give()``, which saves it and says whether that went well; ``tick()`` for a countdown.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Protocol
+
+from kivy.metrics import dp
+from kivy.uix.widget import Widget
+
+from logic.checklist.answers import PhotoAnswer, ReadingAnswer, TextAnswer
+from logic.checklist.step import AskChoice, AskPhoto, AskReading, AskText, AskYesNo
+from logic.vehicle.points import PROBES
+from mobile.jobs.step_view import StepView
+from mobile.jobs.typed_reading import OVERLOAD_REASON, Typed
+from mobile.jobs.wording import INDICATOR, SUNLIGHT, clock, expected_words, unit_of
+from mobile.ui.widgets.answers import (
+    AnswerPanel,
+    ChoicePanel,
+    PhotoPanel,
+    TextPanel,
+    WaitPanel,
+    YesNoPanel,
+)
+from mobile.ui.widgets.reading_panel import ReadingPanel
+
+if TYPE_CHECKING:
+    from mobile.ui.screens.step import StepScreen
+
+
+class Panel(Protocol):
+    """What the step's screen asks of a panel."""
+
+    widget: Widget
+
+    @property
+    def pending(self) -> bool: ...
+
+    def give(self) -> bool: ...
+
+    def tick(self) -> None: ...
+
+
+def panel_for(screen: StepScreen, view: StepView) -> Panel:
+    """Return the panel that fits what the step asks, or the countdown before it."""
+    if screen.session.wait_left() and view.answer is None:
+        return Waiting(screen, view)
+    match view.step.ask:
+        case AskReading():
+            return ReadingInHand(screen, view)
+        case AskText():
+            return TextInHand(screen, view)
+    return Tapped(screen, view)
+
+
+class Waiting:
+    """A countdown: Next goes on and lets it run."""
+
+    pending = False
+
+    def __init__(self, screen: StepScreen, view: StepView) -> None:
+        self._screen = screen
+        words = view.step.wait_for or "until it has settled"
+        self.widget = WaitPanel(what_for=words)
+        self.widget.bind(on_cut=self._cut)
+        self.tick()
+
+    def tick(self) -> None:
+        """Show the time left."""
+        self.widget.left = clock(self._screen.session.wait_left())
+
+    def give(self) -> bool:
+        """Nothing is typed here."""
+        return True
+
+    def _cut(self, *_: object) -> None:
+        self._screen.session.cut_wait()
+        self._screen.refresh()
+
+
+class ReadingInHand:
+    """A reading being typed."""
+
+    def __init__(self, screen: StepScreen, view: StepView) -> None:
+        self._screen, self._session = screen, screen.session
+        ask = view.step.ask
+        self.widget = self._built(ask)
+        given = view.answer.typed or f"{view.answer.value:g}" if _is_reading(view) else ""
+        self._given = given
+        draft = self._session.draft("value")
+        self.widget.is_given = bool(given) and not draft
+        self._typed = self._show(draft or given)
+
+    def _built(self, ask: AskReading) -> ReadingPanel:
+        expectation = self._session.expectation()
+        panel = ReadingPanel(
+            unit=unit_of(ask.point),
+            low=expectation.low,
+            high=expectation.high,
+            expected=expected_words(ask.point, expectation),
+            places=_places(ask),
+            choices=_choices(ask),
+            key_height=max(dp(56), min(dp(70), self._screen.height * 0.068)),
+            remark_room=max(dp(62), self._screen.height * 0.13),
+        )
+        panel.set_keys()
+        panel.bind(on_typed=lambda _, text: self._type(text))
+        panel.bind(on_overload=lambda _: self._screen.leave_out(OVERLOAD_REASON))
+        return panel
+
+    @property
+    def pending(self) -> bool:
+        """Whether the field holds something other than what was given."""
+        return self._typed.text not in ("", self._given)
+
+    def give(self) -> bool:
+        """Save the value; a text that is none gets its complaint and stays."""
+        if self._typed.value is None:
+            self.widget.show(self._typed, insist=True)
+            return False
+        self._session.answer(ReadingAnswer(value=self._typed.value, typed=self._typed.text))
+        return True
+
+    def tick(self) -> None:
+        """Nothing runs here."""
+
+    def _type(self, text: str) -> None:
+        self._typed = self._show(text)
+        self._session.keep("value", text)
+        self._screen.changed()
+
+    def _show(self, text: str) -> Typed:
+        typed = self._session.typed(text)
+        self.widget.show(typed)
+        return typed
+
+
+class TextInHand:
+    """A text being typed."""
+
+    def __init__(self, screen: StepScreen, view: StepView) -> None:
+        self._screen = screen
+        self._given = view.answer.text if isinstance(view.answer, TextAnswer) else ""
+        text = screen.session.draft("text") or self._given
+        self.widget = TextPanel(question=view.step.ask.prompt, text=text)
+        self.widget.bind(on_typed=self._keep)
+
+    @property
+    def pending(self) -> bool:
+        """Whether the field holds something other than what was given."""
+        return self.widget.text.strip() not in ("", self._given)
+
+    def give(self) -> bool:
+        """Save the text."""
+        self._screen.session.answer(self.widget.answer)
+        return True
+
+    def tick(self) -> None:
+        """Nothing runs here."""
+
+    def _keep(self, _panel: TextPanel, text: str) -> None:
+        self._screen.session.keep("text", text)
+        self._screen.changed()
+
+
+class Tapped:
+    """Yes or no, a choice, a photo: given by the tap itself."""
+
+    pending = False
+
+    def __init__(self, screen: StepScreen, view: StepView) -> None:
+        self._screen = screen
+        self.widget = self._built(view)
+        self.widget.show(view.answer, view.acceptable)
+
+    def _built(self, view: StepView) -> AnswerPanel:
+        match view.step.ask:
+            case AskYesNo(question=question):
+                panel: AnswerPanel = YesNoPanel(question=question)
+            case AskChoice(question=question, choices=choices):
+                options = [(choice.id, choice.text) for choice in choices]
+                panel = ChoicePanel(question=question, options=options)
+            case AskPhoto(prompt=prompt):
+                return self._photo(prompt, view)
+        panel.bind(on_given=lambda _, answer: self._screen.give(answer))
+        return panel
+
+    def _photo(self, prompt: str, view: StepView) -> PhotoPanel:
+        panel = PhotoPanel(question=prompt)
+        if isinstance(view.answer, PhotoAnswer):
+            path = self._screen.work.store.photo_path(view.answer.sha256)
+            panel.source = str(path) if path else ""
+        panel.bind(on_wanted=lambda _: self._screen.take_photo(answers=True))
+        return panel
+
+    def give(self) -> bool:
+        """Nothing waits to be given."""
+        return True
+
+    def tick(self) -> None:
+        """Nothing runs here."""
+
+
+def _is_reading(view: StepView) -> bool:
+    return isinstance(view.answer, ReadingAnswer)
+
+
+def _choices(ask: AskReading) -> tuple[tuple[str, str], ...]:
+    unit = PROBES[ask.point].unit
+    return {"lit": INDICATOR, "1": SUNLIGHT}.get(unit, ())
+
+
+def _places(ask: AskReading) -> int:
+    if ask.point.value.endswith("_drop"):
+        return 3
+    return {"V": 2, "1": 1}.get(PROBES[ask.point].unit, 0)

@@ -1,0 +1,84 @@
+"""Quick check: a vehicle nobody here knows, from its label or from the two things one can see."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from kivy.lang import Builder
+
+from logic.errors import AppError, InputError
+from logic.vehicle.entry import read_quantity
+from mobile.jobs import callback_start
+from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
+from mobile.ui.widgets.pages import Page
+
+if TYPE_CHECKING:
+    from logic.records.store.bookmark import Bookmark
+    from mobile.jobs.workplace import Workplace
+
+Builder.load_file(str(Path(__file__).with_suffix(".kv")))
+
+_DRAFT = "quick_check"
+# The model's own limit; chargers for a second battery give 20 to 50 A (common practice).
+_MOST_AMPERES = 200.0
+
+
+class StrangerScreen(Page):
+    """What is typed is kept until the check begins."""
+
+    @classmethod
+    def reopens(cls, work: "Workplace", place: "Bookmark") -> bool:
+        return True
+
+    def opened(self) -> None:
+        self._draft: dict[str, str] = dict(self.work.store.setting(_DRAFT, {}))
+        self.ids.label.text = self._draft.get("label", "")
+        self.ids.rating.text = self._draft.get("rating", "")
+        self.ids.chemistry.value = self._draft.get("chemistry", "")
+        self.ids.nominal.value = self._draft.get("nominal", "12")
+        self.ids.solar.active = self._draft.get("solar", "") == "yes"
+        for name in ("label", "rating", "chemistry"):
+            self.ids[name].complaint = ""
+        self.ids.body.to_top()
+
+    def kept(self, name: str, text: str) -> None:
+        """Keep what is typed or chosen."""
+        self._draft[name] = text
+        self.work.store.set_setting(_DRAFT, self._draft)
+
+    def take_label(self) -> None:
+        """Take the vehicle over from its label, or say what is wrong with the text."""
+        try:
+            vehicle_id = callback_start.from_label(self.work.store, self.ids.label.text)
+        except AppError as error:
+            self.ids.label.complaint = str(error)
+            return
+        self._go_on(vehicle_id)
+
+    def begin_check(self) -> None:
+        """Make the vehicle known with what can be seen on it, and ask for the complaint."""
+        rating = self._rating()
+        chemistry = self.ids.chemistry.value
+        if not chemistry:
+            self.ids.chemistry.complaint = "Tap the battery's chemistry: it is printed on its case."
+        if rating is None or not chemistry:
+            return
+        store, nominal = self.work.store, int(self.ids.nominal.value or 12)
+        fitted = callback_start.least_known(
+            store, rating, chemistry, nominal, self.ids.solar.active
+        )
+        self._go_on(callback_start.stranger(store, fitted, self.work.clock().astimezone()))
+
+    def _rating(self) -> float | None:
+        text = self.ids.rating.text
+        if not text.strip():
+            self.ids.rating.complaint = "Type the rated output: it is on the unit's rating plate."
+            return None
+        try:
+            return read_quantity(text, "A", 1.0, _MOST_AMPERES, "rating")
+        except InputError as error:
+            self.ids.rating.complaint = str(error)
+            return None
+
+    def _go_on(self, vehicle_id: str) -> None:
+        self.work.store.set_setting(_DRAFT, {})
+        self.navigator.replace("callback", vehicle_id=vehicle_id)

@@ -1,0 +1,187 @@
+"""One vehicle: what is fitted, what its design check says, its jobs and their records."""
+
+from itertools import chain
+from pathlib import Path
+
+from kivy.lang import Builder
+from kivy.properties import StringProperty
+from kivy.uix.widget import Widget
+
+from logic.records.state import JobState
+from mobile.jobs import job_steps
+from mobile.jobs.exchange_words import counted
+from mobile.jobs.resume import unfinished
+from mobile.jobs.set_up import SetUp
+from mobile.jobs.set_up_overview import summary
+from mobile.jobs.set_up_pages import BY_ID
+from mobile.ui.widgets.buttons import BareButton
+from mobile.ui.widgets.cards import Notice, RowCard
+from mobile.ui.widgets.confirm import ConfirmSheet
+from mobile.ui.widgets.pages import Page
+from mobile.ui.widgets.words import Heading, Small
+
+Builder.load_file(str(Path(__file__).with_suffix(".kv")))
+
+_KINDS = {"commissioning": "Commissioning", "callback": "Fault-finding"}
+_OVERVIEW = ("charger", "house_battery", "vehicle_feed")
+
+
+class VehicleScreen(Page):
+    """``opened(vehicle_id)``; ``callback`` is offered where the app has such a screen."""
+
+    plate = StringProperty("")
+    about = StringProperty("")
+    main_words = StringProperty("")
+
+    def opened(self, vehicle_id: str) -> None:
+        self._vehicle_id = vehicle_id
+        if vehicle_id in unfinished(self.work.store):
+            SetUp.of(self.work.store, vehicle_id).finish()
+        self.state = self.work.store.vehicle(vehicle_id)
+        described = self.state.vehicle
+        self.plate = described.registration if described else "No plate yet"
+        texts = (described.description if described else "", self.state.customer.name)
+        self.about = " · ".join(text for text in texts if text)
+        self.main_words = self._main_words()
+        self.ids.callback.disabled = not self._can_find_faults()
+        self._build()
+        self.ids.body.to_top()
+
+    def go_on(self) -> None:
+        """Do what comes next: describe the equipment, begin the commissioning, or go on with it."""
+        open_job = self.state.open_job
+        if self.state.installation is None:
+            self.navigator.show("equipment", vehicle_id=self._vehicle_id)
+        elif open_job is not None:
+            self.open_job(open_job)
+        else:
+            job_id = job_steps.begin(self.work, self._vehicle_id)
+            self.navigator.show("stage", job_id=job_id)
+
+    def find_fault(self) -> None:
+        """Begin or go on with fault-finding on this vehicle."""
+        self.navigator.show("callback", vehicle_id=self._vehicle_id)
+
+    def open_job(self, job: JobState) -> None:
+        """Open a job: its record once it is signed, else where it was left."""
+        if job.is_signed:
+            self.navigator.show("record", job_id=job.job_id)
+        elif job.kind == "callback":
+            self.navigator.show("callback", vehicle_id=self._vehicle_id, job_id=job.job_id)
+        else:
+            job_steps.take_up(self.work, job.job_id)
+            self.navigator.show("step", job_id=job.job_id)
+
+    def _main_words(self) -> str:
+        if self.state.installation is None:
+            return "Describe the equipment"
+        job = self.state.open_job
+        if job is None:
+            return "Start commissioning"
+        return "Go on"
+
+    def _can_find_faults(self) -> bool:
+        return self.state.installation is not None and self.navigator.knows("callback")
+
+    def _build(self) -> None:
+        stack = self.ids.body.stack
+        stack.clear_widgets()
+        parts = (self._fitted(), self._design(), self._jobs(), self._exchange(), self._privacy())
+        for widget in chain.from_iterable(parts):
+            stack.add_widget(widget)
+
+    def _exchange(self) -> list[Widget]:
+        what = {"vehicle_id": self._vehicle_id}
+        return [
+            self._row(
+                "Send to another phone",
+                "This vehicle with its jobs, records and photos",
+                "share",
+                lambda _: self.navigator.show("exchange", **what),
+            )
+        ]
+
+    def _privacy(self) -> list[Widget]:
+        if not (self.state.customer.name or self.state.customer.contact):
+            return []
+        button = BareButton(text="Erase the customer's data")
+        button.bind(on_release=lambda _: self.ask_to_erase())
+        return [button]
+
+    def ask_to_erase(self) -> None:
+        """Ask once more before the customer's data goes for good."""
+        sheet = ConfirmSheet(
+            title="Erase the customer's data?",
+            about="Name, contact and signatures of this vehicle's customer are erased on this "
+            "phone for good. The technical records stay and can still be verified.",
+            confirm_words="Erase",
+        )
+        sheet.bind(on_confirmed=lambda _: self.erase())
+        sheet.open()
+
+    def erase(self) -> None:
+        """Erase the customer's data and say what was erased."""
+        told = job_steps.erase_customer(self.work, self._vehicle_id)
+        self.opened(self._vehicle_id)
+        self.ids.body.stack.add_widget(
+            Notice(kind="saved", text=told), len(self.ids.body.stack.children)
+        )
+
+    def _fitted(self) -> list[Widget]:
+        draft = SetUp.of(self.work.store, self._vehicle_id).draft
+        lines = [summary(BY_ID[page_id], draft) for page_id in _OVERVIEW]
+        known = [line for line in lines if line != "not known"]
+        what = {"vehicle_id": self._vehicle_id}
+        return [
+            self._row(
+                "Equipment",
+                "; ".join(known) or "not described yet",
+                "pencil",
+                lambda _: self.navigator.show("equipment", **what),
+            ),
+            self._row(
+                "Plate, customer, VIN",
+                summary(BY_ID["vehicle"], draft),
+                "pencil",
+                lambda _: self.navigator.show("particulars", page_id="vehicle", **what),
+            ),
+        ]
+
+    def _row(self, text: str, second: str, shape: str, tapped: object) -> RowCard:
+        row = RowCard(text=text, second=second, shape=shape)
+        row.bind(on_release=tapped)
+        return row
+
+    def _design(self) -> list[Widget]:
+        if self.state.installation is None:
+            return []
+        from logic.circuit.sizing import design_checks
+
+        checks = design_checks(self.state.installation)
+        wrong = [check for check in checks if check.passed is False]
+        unknown = [check for check in checks if check.passed is None]
+        fine = len(checks) - len(wrong) - len(unknown)
+        told = f"{fine} of {len(checks)} in order"
+        told += f", {len(unknown)} cannot be judged: something is not known" if unknown else ""
+        widgets: list[Widget] = [Heading(text="Design check"), Small(text=told)]
+        for check in wrong:
+            widgets.append(Notice(kind="out_of_range", text=f"{check.title}: {check.text}"))
+        return widgets
+
+    def _jobs(self) -> list[Widget]:
+        if not self.state.jobs:
+            return []
+        rows = [self._job(job) for job in reversed(self.state.jobs)]
+        return [Heading(text="Jobs"), *rows]
+
+    def _job(self, job: JobState) -> RowCard:
+        day = f"{job.opened_at:%d %B %Y}".lstrip("0") if job.opened_at else "no date"
+        count = len(job.answers) + len(job.skipped)
+        second = f"signed, revision {job.revision}" if job.is_signed else f"{count} steps done"
+        if job.reopened:
+            second = f"reopened after revision {job.revision}: {job.reopen_reason}"
+        shape = "done" if job.is_signed else "clock"
+        if job.clashes:
+            second += f"; answered on two phones: {counted(len(job.clashes), 'step')} to settle"
+            shape = "question"
+        return self._row(f"{_KINDS[job.kind]}, {day}", second, shape, lambda _: self.open_job(job))

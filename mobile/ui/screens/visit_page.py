@@ -1,0 +1,80 @@
+"""What every screen of a callback has in common: the visit in hand, and the way to the circuit."""
+
+from typing import TYPE_CHECKING
+
+from kivy.properties import ObjectProperty
+
+from mobile.jobs.callback import SCREEN, Visit
+from mobile.ui import background
+from mobile.ui.widgets.pages import Page
+
+if TYPE_CHECKING:
+    from logic.records.store.bookmark import Bookmark
+    from mobile.jobs.workplace import Workplace
+
+
+def visit_of(work: "Workplace", job_id: str = "") -> Visit:
+    """Take the visit of a job in hand, with the diagnosis in the background."""
+    return work.take_visit(job_id, background.run)
+
+
+class VisitPage(Page):
+    """``opened(job_id)``, without one the bookmark's; :meth:`refresh` shows what is known."""
+
+    visit: Visit = ObjectProperty(None, allownone=True)
+
+    @classmethod
+    def reopens(cls, work: "Workplace", place: "Bookmark") -> bool:
+        """Open again at a callback that is not signed."""
+        jobs = work.store.vehicle(place.vehicle_id).jobs if place.vehicle_id else ()
+        return any(
+            job.job_id == place.job_id and job.kind == "callback" and not job.is_signed
+            for job in jobs
+        )
+
+    def opened(self, job_id: str = "", **_: object) -> None:
+        self.visit = visit_of(self.work, job_id)
+        self.visit.changed = self.answered
+        self.visit.shown(self.name)
+        self.visit.ask()
+        self.begin()
+        self.refresh()
+
+    def begin(self) -> None:
+        """Get ready, before the first :meth:`refresh`."""
+
+    def closed(self) -> None:
+        self.visit.give_texts()
+        self.visit.changed = _nobody
+
+    def paused(self) -> None:
+        self.visit.mark()
+
+    def goes_back(self) -> bool:
+        """Without the circuit on the way back, lead to it: the app was opened here."""
+        if self.name == SCREEN or SCREEN in self.navigator.trail:
+            return False
+        self.to_circuit()
+        return True
+
+    def to_circuit(self) -> None:
+        """Show the circuit again."""
+        if SCREEN in self.navigator.trail:
+            self.navigator.back_to(SCREEN)
+        else:
+            self.navigator.replace(SCREEN, job_id=self.visit.job_id)
+
+    def answered(self) -> None:
+        """Show what the diagnosis has to say."""
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the visit as it stands."""
+
+    def show(self, screen: str) -> None:
+        """Go to another screen of this visit."""
+        self.navigator.show(screen, job_id=self.visit.job_id)
+
+
+def _nobody() -> None:
+    pass

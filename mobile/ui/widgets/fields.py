@@ -1,0 +1,131 @@
+"""What is typed or chosen on a form. Each keeps what was typed and shows its complaint beside it.
+
+All have ``label``, ``hint`` (small print under the label), ``complaint`` (what is wrong and what
+to do, or "") and ``on_edited`` (dispatched on every change by hand).
+"""
+
+from pathlib import Path
+
+from kivy.lang import Builder
+from kivy.properties import (
+    BooleanProperty,
+    ListProperty,
+    NumericProperty,
+    ObjectProperty,
+    StringProperty,
+)
+from kivy.uix.behaviors import ButtonBehavior
+from kivy.uix.boxlayout import BoxLayout
+
+from mobile.ui.widgets import cards  # noqa: F401  (the kv builds on it)
+from mobile.ui.widgets.buttons import Chip
+
+Builder.load_file(str(Path(__file__).with_suffix(".kv")))
+
+
+class FormField(BoxLayout):
+    """Base of the fields."""
+
+    __events__ = ("on_edited",)
+
+    label = StringProperty("")
+    hint = StringProperty("")
+    complaint = StringProperty("")
+    name = StringProperty("")
+
+    def on_edited(self) -> None:
+        """Say that the value was changed by hand."""
+
+
+class TextField(FormField):
+    """Free text. ``text`` is what stands there; ``lines`` how many lines are shown."""
+
+    text = StringProperty("")
+    lines = NumericProperty(1)
+    capitals = BooleanProperty(False)
+
+    def typed(self, text: str) -> None:
+        """Take over what the keyboard wrote."""
+        text = text.upper() if self.capitals else text
+        if text != self.text:
+            self.text = text
+            self.complaint = ""
+            self.dispatch("on_edited")
+
+
+class NumberField(ButtonBehavior, FormField):
+    """A number as text, typed on the app's own keypad, which opens from below on a tap.
+
+    ``text`` keeps the key presses; reading them is the owner's matter. Empty means not known.
+    ``sheet`` is made on the first tap; ``signed`` offers the minus key.
+    """
+
+    text = StringProperty("")
+    unit = StringProperty("")
+    empty_words = StringProperty("not known")
+    signed = BooleanProperty(False)
+    sheet = ObjectProperty(None, allownone=True)
+
+    def on_release(self) -> None:
+        from mobile.ui.widgets.keypad import KeypadSheet
+
+        self.sheet = KeypadSheet(field=self)
+        self.sheet.open()
+
+    def typed(self, text: str) -> None:
+        """Take over what the keypad wrote."""
+        if text != self.text:
+            self.text = text
+            self.complaint = ""
+            self.dispatch("on_edited")
+
+
+class ChoiceField(FormField):
+    """One of a few answers as chips. ``options`` is a list of (value, words) pairs.
+
+    ``value`` is the chosen one's value, "" for none. ``columns`` chips stand in a row.
+    """
+
+    options = ListProperty()
+    value = StringProperty("")
+    columns = NumericProperty(2)
+    ready = BooleanProperty(False)
+
+    def on_kv_post(self, base_widget: object) -> None:
+        self.ready = True
+        self._lay_out()
+
+    def on_options(self, *_: object) -> None:
+        if self.ready:
+            self._lay_out()
+
+    def on_value(self, *_: object) -> None:
+        if self.ready:
+            for chip in self.ids.chips.chips:
+                chip.chosen = chip.value == self.value
+
+    def choose(self, chip: Chip) -> None:
+        """Take the tapped chip's value."""
+        self.value = chip.value
+        self.complaint = ""
+        self.dispatch("on_edited")
+
+    def _lay_out(self) -> None:
+        self.ids.chips.show([self._chip(value, words) for value, words in self.options])
+
+    def _chip(self, value: str, words: str) -> Chip:
+        chip = Chip(text=words, value=value, chosen=value == self.value)
+        chip.bind(on_release=self.choose)
+        return chip
+
+
+class SwitchField(ButtonBehavior, FormField):
+    """Yes or no, as a row that is tapped; shape and word show which."""
+
+    active = BooleanProperty(False)
+    yes_words = StringProperty("yes")
+    no_words = StringProperty("no")
+
+    def on_release(self) -> None:
+        self.active = not self.active
+        self.dispatch("on_edited")

@@ -1,0 +1,91 @@
+"""From a form's field to the widget it is filled in with, and back to its text."""
+
+from logic.vehicle.installation import StatedAs
+from mobile.jobs.field_limits import SOLAR_FITTED, shape
+from mobile.jobs.form_entry import Draft
+from mobile.jobs.set_up_pages import Field, words
+from mobile.ui.widgets.fields import ChoiceField, FormField, NumberField, SwitchField, TextField
+
+Options = list[tuple[str, str]]
+
+# The gauges that vehicle wiring is sold in; any other is typed as its area in mm².
+_GAUGES = ("14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0", "4/0")
+_NEVER_EMPTY = ("nominal_voltage_v", "house_battery.chemistry")
+_CAPITALS = ("vehicle.registration", "vehicle.vin", "charger.ingress_protection")
+_LONG = ("charger.profile_note",)
+
+
+def field_widget(field: Field, draft: Draft) -> FormField:
+    """Return the widget for a field, showing what the draft holds."""
+    text = draft.get(field.path, "")
+    if field.path.endswith(".stated_as"):
+        options = [(str(way), words(way)) for way in StatedAs]
+        return _choice(field, options, text or StatedAs.SQUARE_MILLIMETRES, 3)
+    if field.path.endswith(".size"):
+        return _size(field, draft, text)
+    form = shape(field.path)
+    if form.kind == "yes_no":
+        return SwitchField(label=field.label, hint=field.help_text, active=text == "yes")
+    if form.kind == "choice":
+        return _choice(field, _options(field.path), text)
+    if form.kind == "text":
+        return TextField(
+            label=field.label,
+            hint=field.help_text,
+            text=text,
+            lines=2 if field.path in _LONG else 1,
+            capitals=field.path in _CAPITALS,
+        )
+    signed = form.more_than is None and (form.at_least is None or form.at_least < 0)
+    return NumberField(
+        label=field.label, hint=field.help_text, text=text, unit=form.unit, signed=signed
+    )
+
+
+def content(widget: FormField) -> str:
+    """Return what stands in a widget, as a draft keeps it."""
+    if isinstance(widget, SwitchField):
+        return "yes" if widget.active else "no"
+    return str(widget.value if isinstance(widget, ChoiceField) else widget.text)
+
+
+def columns_for(options: Options) -> int:
+    """Say how many chips stand in a row: one where the words are long."""
+    return 1 if max((len(words) for _, words in options), default=0) > 36 else 2
+
+
+def _choice(field: Field, options: Options, value: str, columns: int = 2) -> ChoiceField:
+    return ChoiceField(
+        label=field.label,
+        hint=field.help_text,
+        options=options,
+        value=str(value),
+        columns=columns,
+    )
+
+
+def _options(path: str) -> Options:
+    options = [(choice, words(choice)) for choice in shape(path).choices]
+    has_own_unknown = any(choice == "unknown" for choice, _ in options)
+    return options if path in _NEVER_EMPTY or has_own_unknown else [*options, ("", words(""))]
+
+
+def _size(field: Field, draft: Draft, text: str) -> FormField:
+    stated_as = draft.get(field.path.replace(".size", ".stated_as")) or "mm2"
+    if stated_as == StatedAs.AWG:
+        gauges = [(gauge, gauge) for gauge in _GAUGES]
+        return _choice(field, [*gauges, ("", words(""))], text, 3)
+    if stated_as == StatedAs.AUTO_CABLE:
+        sizes = [(f"{size:g}", f"{size:g} mm") for size in _auto_cable_sizes()]
+        return _choice(field, [*sizes, ("", words(""))], text, 3)
+    return NumberField(label=field.label, hint=field.help_text, text=text, unit="mm²")
+
+
+def _auto_cable_sizes() -> tuple[float, ...]:
+    from logic.circuit import tables
+
+    return tuple(size for size, _ in tables.row("conductors", "auto_cable.area").points)
+
+
+# A switch and a conductor's way of being stated decide which fields stand below them.
+REDRAWS = (SOLAR_FITTED, ".stated_as")

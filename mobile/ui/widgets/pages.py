@@ -1,0 +1,105 @@
+"""The frame of every screen: header above, a body that scrolls, actions below the thumb.
+
+::
+
+    <HomeScreen>:                      class HomeScreen(Page)
+        PageFrame:
+            PageHeader:
+                title: 'Vehicles'
+            PageBody:
+                Card: ...
+            PageFooter:
+                MainButton: ...
+"""
+
+from pathlib import Path
+from typing import Any
+
+from kivy.lang import Builder
+from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
+from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.screenmanager import Screen
+from kivy.uix.scrollview import ScrollView
+from kivy.uix.widget import Widget
+
+from mobile.ui.widgets import buttons, cards, marks, words  # noqa: F401  (the kv builds on them)
+
+Builder.load_file(str(Path(__file__).with_suffix(".kv")))
+
+
+class Page(Screen):
+    """A screen of the app.
+
+    ``work`` is the :class:`mobile.jobs.workplace.Workplace`, ``navigator`` the one that shows
+    screens; both are set before the screen is first shown.
+    """
+
+    work = ObjectProperty(None, allownone=True)
+    navigator = ObjectProperty(None, allownone=True)
+
+    @classmethod
+    def reopens(cls, work: Any, place: Any) -> bool:
+        """Tell whether the app may start on this screen, ``place`` being the store's bookmark.
+
+        Called before ``opened()``, which then gets no arguments: what it needs is in ``work``.
+        """
+        return False
+
+    def opened(self, **what: Any) -> None:
+        """Get ready to be shown; ``what`` is what ``navigator.show(name, **what)`` was given."""
+
+    def closed(self) -> None:
+        """Leave: unbind and put away what runs."""
+
+    def goes_back(self) -> bool:
+        """Take the back key for something inside the screen; say whether it was taken."""
+        return False
+
+    def paused(self) -> None:
+        """Put what is unfinished on disk: the phone may never come back."""
+
+
+class PageFrame(BoxLayout):
+    """Header, body and footer one under the other."""
+
+
+class PageHeader(BoxLayout):
+    """Title and, smaller, where one is."""
+
+    title = StringProperty("")
+    subtitle = StringProperty("")
+
+
+class PageBody(ScrollView):
+    """The part that scrolls; children are stacked and keep their own heights."""
+
+    ready = BooleanProperty(False)
+
+    def on_kv_post(self, base_widget: object) -> None:
+        self.ready = True
+        self.bind(height=self._stay_on_top)
+        self.ids.stack.bind(height=self._stay_on_top)
+
+    def _stay_on_top(self, *_: object) -> None:
+        # What is shorter than the screen has no place to be scrolled to but its beginning.
+        if self.ids.stack.height <= self.height:
+            self.scroll_y = 1
+
+    def add_widget(self, widget: Widget, *args: Any, **kwargs: Any) -> None:
+        if "stack" in self.ids and widget is not self.ids.stack.__self__:
+            self.ids.stack.add_widget(widget, *args, **kwargs)
+        else:
+            super().add_widget(widget, *args, **kwargs)
+
+    @property
+    def stack(self) -> BoxLayout:
+        """The box that holds the children."""
+        return self.ids.stack
+
+    def to_top(self) -> None:
+        """Scroll back to the beginning."""
+        self.scroll_y = 1
+
+
+class PageFooter(BoxLayout):
+    """The actions, within reach of the thumb that holds the phone."""

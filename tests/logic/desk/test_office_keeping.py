@@ -1,0 +1,117 @@
+import json
+
+import pytest
+
+from logic.records.store.store import FILE, Store
+from tests.logic.records import scenes
+
+
+def test_a_bundle_goes_to_another_desk_and_twice_is_once(run, tmp_path):
+    bundle, there = tmp_path / "all.voltwalk", tmp_path / "there"
+    run("export", "--format", "bundle", "--to", str(bundle))
+    said = run("--store", str(there), "import", str(bundle), str(bundle)).output
+    assert "2 signed records, 2 photos." in said
+    assert "Everything in it was here already" in said
+    assert run("--store", str(there), "list").output == run("list").output
+
+
+def test_a_bundle_can_leave_the_customer_out(run, tmp_path):
+    bundle, there = tmp_path / "van.voltwalk", tmp_path / "there"
+    run("export", "LIB 042", "--format", "bundle", "--without-customer", "--to", str(bundle))
+    run("--store", str(there), "import", str(bundle))
+    assert "Bookmobile" not in run("--store", str(there), "show", "LIB").output
+
+
+def test_a_file_that_is_no_bundle_is_refused_and_nothing_changes(run, folder, tmp_path):
+    (tmp_path / "no.voltwalk").write_bytes(b"PK\x03\x04 nothing")
+    before = run("list").output
+    assert run("import", str(tmp_path / "no.voltwalk"), status=1).stderr.startswith("Error: ")
+    assert run("list").output == before
+
+
+def test_a_backup_restores_vehicles_and_photos(run, folder, tmp_path):
+    run("backup", str(tmp_path / "stick"))
+    (copy,) = (tmp_path / "stick").glob("*.db")
+    there = tmp_path / "there"
+    said = run("--store", str(there), "restore", str(copy), "--yes").output
+    assert "3 vehicles, 2 photos" in said
+    assert run("--store", str(there), "list").output == run("list").output
+    assert "0 new photos" in run("backup", str(tmp_path / "stick")).output
+
+
+def test_restoring_asks_first_and_keeps_what_was_there(run, folder, tmp_path):
+    run("backup", str(tmp_path / "stick"))
+    (copy,) = (tmp_path / "stick").glob("*.db")
+    run("restore", str(copy), input="n\n", status=1)
+    said = run("restore", str(copy), input="y\n").output
+    assert "is kept as" in said
+
+
+def test_restoring_something_else_is_refused(run, folder, tmp_path):
+    (tmp_path / "no.db").write_bytes(b"no database at all" * 100)
+    before = (folder / FILE).read_bytes()
+    assert "not a sound backup" in run("restore", str(tmp_path / "no.db"), "--yes", status=1).stderr
+    assert (folder / FILE).read_bytes() == before
+
+
+def test_restore_without_a_name_lists_the_copies_or_says_that_there_are_none(run, tmp_path):
+    run("list")
+    assert "backups" in run("restore").output
+    assert "no copies" in run("--store", str(tmp_path / "x"), "restore", status=1).stderr
+
+
+def test_erasing_takes_the_name_and_leaves_a_record_that_verifies(run, tmp_path):
+    run("erase", "LIB 042", input="n\n", status=1)
+    assert "Bookmobile" in run("show", "LIB 042").output
+    assert "are erased here" in run("erase", "LIB 042", "--yes").output
+    assert "Bookmobile" not in run("show", "LIB 042").output
+    run("export", "LIB 042", "--to", str(tmp_path / "r.pdf"))
+    assert "intact" in run("verify", str(tmp_path / "r.pdf")).output
+
+
+def test_a_step_answered_on_two_phones_is_named_at_import_and_shown(run, folder, tmp_path):
+    there, bundle = tmp_path / "there", tmp_path / "b.voltwalk"
+    run("export", "BEE", "--format", "bundle", "--to", str(bundle))
+    run("--store", str(there), "import", str(bundle))
+    for place, value in ((folder, 12.4), (there, 12.9)):
+        with Store.open(place) as store:
+            (row,) = store.find_vehicles("BEE")
+            scenes.answer(store, row.vehicle_id, row.open_job, "start_voltage", value)
+    run("--store", str(there), "export", "BEE", "--format", "bundle", "--to", str(bundle))
+    assert (
+        "answered on two devices: BEE 338, step start_voltage" in run("import", str(bundle)).output
+    )
+    assert "answered differently on 2 devices: Start voltage" in run("show", "BEE").output
+
+
+def test_photos_that_are_not_here_are_counted(run, folder, tmp_path):
+    for photo in (folder / "photos").iterdir():
+        photo.unlink()
+    said = run("export", "--format", "bundle", "--to", str(tmp_path / "b.voltwalk"))
+    assert "2 photos are not on this device" in said.stderr
+
+
+def test_a_bundle_needs_a_files_name(run, tmp_path):
+    assert (
+        "Name a file with --to"
+        in run("export", "--format", "bundle", "--to", str(tmp_path), status=1).stderr
+    )
+
+
+def test_a_folder_that_cannot_be_used_is_one_line(run, tmp_path):
+    (tmp_path / "file").write_text("in the way", encoding="utf-8")
+    said = run("backup", str(tmp_path / "file" / "deeper"), status=1).stderr
+    assert said.startswith("Error: ")
+    assert len(said.splitlines()) == 1
+
+
+@pytest.mark.parametrize("called", ["LIB", "042", "-", " "])
+def test_erasing_wants_the_whole_plate_or_the_id(run, called):
+    assert "No vehicle fits" in run("erase", called, "--yes", status=1).stderr
+    assert "Bookmobile" in run("show", "LIB 042").output
+
+
+def test_erasing_by_the_id_that_list_shows(run):
+    (found,) = json.loads(run("find", "LIB 042", "--json").output)
+    run("erase", found["vehicle_id"][:12], "--yes")
+    assert "Bookmobile" not in run("show", "LIB 042").output
