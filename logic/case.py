@@ -9,7 +9,7 @@ from pydantic import Field, ValidationError
 from logic.errors import InputError
 from logic.quantities import Bit, Data, Fraction, Minute, NullIsNotKnown
 from logic.vehicle.installation import Installation
-from logic.vehicle.points import Point, State
+from logic.vehicle.points import Point, ReadingKey, State
 
 
 class FaultId(StrEnum):
@@ -42,11 +42,21 @@ class FaultId(StrEnum):
     SOLAR_UNDERSUPPLY = "solar_undersupply"
 
 
-class Reading(Data):
-    """One value read at a point in a state; its unit is the point's."""
+class OfReading(Data):
+    """What is said of one reading: which one it is."""
 
     point: Point
     state: State
+
+    @property
+    def key(self) -> ReadingKey:
+        """The reading's point and state."""
+        return ReadingKey(self.point, self.state)
+
+
+class Reading(OfReading):
+    """One value read at a point in a state; its unit is the point's."""
+
     value: float = Field(ge=-1000, le=1000)
     taken_at: datetime | None = None
 
@@ -94,21 +104,17 @@ class Finding(Data):
     evidence: tuple[str, ...] = ()
 
 
-class NextReading(Data):
+class NextReading(OfReading):
     """A reading not yet taken and what it is worth."""
 
-    point: Point
-    state: State
     information_bits: Bit
     cost_minutes: Minute
     tells_apart: tuple[FaultId, ...] = ()
 
 
-class SuspectReading(Data):
+class SuspectReading(OfReading):
     """A reading that cannot be right."""
 
-    point: Point
-    state: State
     reason: str
 
 
@@ -121,15 +127,13 @@ class Judgement(StrEnum):
     NO_LIMIT = "no_limit"
 
 
-class Verdict(Data):
+class Verdict(OfReading):
     """A reading held against what this very vehicle should show.
 
     ``uncertainty`` is expanded (k = 2), in the reading's own unit: that of the reading and of
     those readings that its limits were worked out from.
     """
 
-    point: Point
-    state: State
     value: float
     expected_low: float | None
     expected_high: float | None

@@ -1,109 +1,476 @@
-"""Where a meter is put and in which state of the vehicle: the fixed words of a reading.
+"""The fixed words of a reading: where the meter goes, and in which state of the vehicle.
 
-The ids are part of every stored and exchanged record and are never renamed or reused.
+Each member of :class:`Point` is declared once, with all that is known of it: it can then be
+typed, stored, shown, printed and put on a label. What it should show is a function in
+:mod:`logic.limits`, what a fault makes it show one in :mod:`logic.diagnosis`; without them it
+has no limit and says nothing about a fault.
+
+Ids are part of every stored and exchanged record, wire ids of every printed label: neither is
+ever changed, and none is used again.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from types import MappingProxyType
+from typing import Any, NamedTuple, Self
+
+from logic.quantities import Minute
 
 
-class State(StrEnum):
-    """What the vehicle is doing while the reading is taken."""
+class _Declared(StrEnum):
+    """An enum whose members carry what is known of them: ``NAME = id, *what is known``.
 
-    REST = "rest"
-    IDLE = "idle"
-    FAST_IDLE = "fast_idle"
-    SOLAR = "solar"
-
-
-class Point(StrEnum):
-    """What is read; for voltages, between which two posts (see :data:`PROBES`)."""
-
-    START_BATTERY_VOLTAGE = "start_battery_voltage"
-    VEHICLE_FEED_DROP = "vehicle_feed_drop"
-    VEHICLE_RETURN_DROP = "vehicle_return_drop"
-    CHARGER_INPUT_VOLTAGE = "charger_input_voltage"
-    IGNITION_SIGNAL_VOLTAGE = "ignition_signal_voltage"
-    CHARGER_OUTPUT_VOLTAGE = "charger_output_voltage"
-    HOUSE_FEED_DROP = "house_feed_drop"
-    HOUSE_RETURN_DROP = "house_return_drop"
-    HOUSE_BATTERY_VOLTAGE = "house_battery_voltage"
-    SOLAR_OPEN_CIRCUIT_VOLTAGE = "solar_open_circuit_voltage"
-    SOLAR_INPUT_VOLTAGE = "solar_input_voltage"
-    INPUT_CURRENT = "input_current"
-    OUTPUT_CURRENT = "output_current"
-    HOUSE_LOAD_CURRENT = "house_load_current"
-    SOLAR_CURRENT = "solar_current"
-    CHARGER_CASE_TEMPERATURE = "charger_case_temperature"
-    HOUSE_BATTERY_TEMPERATURE = "house_battery_temperature"
-    PROFILE_SETTING_VOLTAGE = "profile_setting_voltage"
-    SUNLIGHT_FRACTION = "sunlight_fraction"
-    CHARGING_INDICATOR = "charging_indicator"
-    FAULT_INDICATOR = "fault_indicator"
-
-
-class Post(StrEnum):
-    """A place on the circuit that a probe can touch."""
-
-    START_BATTERY_POSITIVE = "start_battery_positive"
-    START_BATTERY_NEGATIVE = "start_battery_negative"
-    CHARGER_INPUT = "charger_input"
-    CHARGER_NEGATIVE = "charger_negative"
-    CHARGER_OUTPUT = "charger_output"
-    IGNITION_TERMINAL = "ignition_terminal"
-    SOLAR_TERMINAL = "solar_terminal"
-    PANEL_LEAD_POSITIVE = "panel_lead_positive"
-    PANEL_LEAD_NEGATIVE = "panel_lead_negative"
-    HOUSE_BATTERY_POSITIVE = "house_battery_positive"
-    HOUSE_BATTERY_NEGATIVE = "house_battery_negative"
-
-
-class Run(StrEnum):
-    """A conductor run, with its joints and fuse, between two posts."""
-
-    VEHICLE_FEED = "vehicle_feed"
-    VEHICLE_RETURN = "vehicle_return"
-    HOUSE_FEED = "house_feed"
-    HOUSE_RETURN = "house_return"
-    SOLAR_FEED = "solar_feed"
-
-
-@dataclass(frozen=True)
-class Probe:
-    """How a point is read.
-
-    A voltage has a red and a black post. A clamped current has ``clamp_on``, the run or lead
-    it goes round, and ``towards``, the end its arrow points to. The rest have neither.
+    A subclass takes the rest of the tuple in ``_declare``. (Not in ``__init__``: type checkers
+    would then ask for all of it where a member is looked up by its id alone.)
     """
 
-    unit: str
+    _value_: str
+
+    def __new__(cls, member_id: str, *known: Any) -> Self:
+        """Make a member of its declaration, or look one up by its id."""
+        member = str.__new__(cls, member_id)
+        member._value_ = member_id
+        member._declare(*known)
+        return member
+
+    def _declare(self, *known: Any, **_: Any) -> None:
+        raise NotImplementedError
+
+
+class Unit(_Declared):
+    """What a reading is given in, as exported.
+
+    ``symbol`` stands behind a value on a screen; "" where a word says it instead.
+    ``decimals`` are those that a meter of this kind shows.
+    """
+
+    VOLT = "V", "V", 2
+    AMPERE = "A", "A", 1
+    CELSIUS = "°C", "°C", 1
+    SHARE = "1", "", 2
+    LIT = "lit", "", 0
+
+    def _declare(self, symbol: str, decimals: int) -> None:
+        self.symbol, self.decimals = symbol, decimals
+
+
+class State(_Declared):
+    """What the vehicle is doing while the reading is taken.
+
+    ``full_name`` heads a screen, ``short_name`` fits a button, ``phrase`` ends a sentence.
+    """
+
+    REST = "rest", 0, "Key off, rested", "Key off", "at rest"
+    IDLE = "idle", 1, "Engine idling", "Idle", "at idle"
+    FAST_IDLE = "fast_idle", 2, "Engine at fast idle", "Fast idle", "at fast idle"
+    SOLAR = "solar", 3, "Engine off, panel in daylight", "Solar", "on solar"
+
+    def _declare(self, wire_id: int, full_name: str, short_name: str, phrase: str) -> None:
+        self.wire_id, self.full_name = wire_id, full_name
+        self.short_name, self.phrase = short_name, phrase
+
+    @property
+    def engine_runs(self) -> bool:
+        """Whether the engine runs in it."""
+        return self in (State.IDLE, State.FAST_IDLE)
+
+    @property
+    def needs_panel(self) -> bool:
+        """Whether it exists only on a vehicle with a solar panel."""
+        return self is State.SOLAR
+
+
+class Post(_Declared):
+    """Where a probe can touch the circuit; ``mark`` is what is drawn beside it."""
+
+    START_BATTERY_POSITIVE = "start_battery_positive", "start battery +", "+"
+    START_BATTERY_NEGATIVE = "start_battery_negative", "start battery −", "−"
+    CHARGER_INPUT = "charger_input", "charger input", "in"
+    CHARGER_NEGATIVE = "charger_negative", "charger negative", "−"
+    CHARGER_OUTPUT = "charger_output", "charger output", "out"
+    IGNITION_TERMINAL = "ignition_terminal", "ignition terminal", "ign"
+    SOLAR_TERMINAL = "solar_terminal", "solar terminal", "sol"
+    PANEL_LEAD_POSITIVE = "panel_lead_positive", "panel lead +", "+"
+    PANEL_LEAD_NEGATIVE = "panel_lead_negative", "panel lead −", "−"
+    HOUSE_BATTERY_POSITIVE = "house_battery_positive", "house battery +", "+"
+    HOUSE_BATTERY_NEGATIVE = "house_battery_negative", "house battery −", "−"
+
+    def _declare(self, full_name: str, mark: str) -> None:
+        self.full_name, self.mark = full_name, mark
+
+
+class Run(_Declared):
+    """A conductor run, with its joints and fuse; current flows from ``source`` to ``sink``."""
+
+    VEHICLE_FEED = "vehicle_feed", "vehicle feed", Post.START_BATTERY_POSITIVE, Post.CHARGER_INPUT
+    VEHICLE_RETURN = (
+        "vehicle_return",
+        "vehicle return",
+        Post.CHARGER_NEGATIVE,
+        Post.START_BATTERY_NEGATIVE,
+    )
+    HOUSE_FEED = "house_feed", "house feed", Post.CHARGER_OUTPUT, Post.HOUSE_BATTERY_POSITIVE
+    HOUSE_RETURN = (
+        "house_return",
+        "house return",
+        Post.HOUSE_BATTERY_NEGATIVE,
+        Post.CHARGER_NEGATIVE,
+    )
+    SOLAR_FEED = "solar_feed", "solar lead", Post.PANEL_LEAD_POSITIVE, Post.SOLAR_TERMINAL
+
+    def _declare(self, full_name: str, source: Post, sink: Post) -> None:
+        self.full_name, self.source, self.sink = full_name, source, sink
+
+
+class Part(_Declared):
+    """A part of the circuit between its runs."""
+
+    START_BATTERY = "start_battery", "start battery"
+    CHARGER = "charger", "charger"
+    HOUSE_BATTERY = "house_battery", "house battery"
+    IGNITION_SOURCE = "ignition_source", "ignition source"
+    HOUSE_LOADS = "house_loads", "house loads"
+    SOLAR_PANEL = "solar_panel", "solar panel"
+
+    def _declare(self, full_name: str) -> None:
+        self.full_name = full_name
+
+
+_ENGINE = (State.IDLE, State.FAST_IDLE)
+_NOT_SOLAR = (State.REST, *_ENGINE)
+_PANEL = (*_ENGINE, State.SOLAR)
+_ALL = tuple(State)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Declaration:
+    """All that is known of a reading point."""
+
+    wire_id: int
+    """Its number in a label's code, 0 to 31; never changed, never used again."""
+    unit: Unit
+    full_name: str
+    """Its name at the head of a screen."""
+    minutes: Minute
+    """To reach it, read it twice, type it in and see what it changed."""
+    short_name: str = ""
+    """Its name where there is little room, if the full one is too long."""
+    decimals: int | None = None
+    """How many are worth showing, if not the unit's."""
     red: Post | None = None
+    """Where the red probe goes, if it is read with probes."""
     black: Post | None = None
-    clamp_on: str = ""
+    clamp_on: Run | Part | None = None
+    """What the clamp goes round, if it is read with one: a run, or the feed to a part."""
     towards: str = ""
+    """Where the clamp's arrow points to, in words."""
+    carried_by: tuple[Run, ...] = ()
+    """The runs through which this current flows."""
+    run: Run | None = None
+    """The run that it is the drop of."""
+    part: Part | None = None
+    """The part of the drawn circuit that offers it, besides its posts or its clamp."""
+    states: tuple[State, ...] = _NOT_SOLAR
+    """The states in which it is asked for; it may be read in any."""
+    same_in_every_state: bool = False
+    """Whether once is enough."""
+    key_off_minutes: Minute | None = None
+    """To switch off for it, where it needs no rest after that."""
+    needs_panel: bool = False
+    """Whether it exists only on a vehicle with a solar panel."""
+    is_system_voltage: bool = False
+    """Whether it is about the system's voltage in every state, if all is sound."""
 
 
-_P = Post
-PROBES: dict[Point, Probe] = {
-    Point.START_BATTERY_VOLTAGE: Probe("V", _P.START_BATTERY_POSITIVE, _P.START_BATTERY_NEGATIVE),
-    Point.VEHICLE_FEED_DROP: Probe("V", _P.START_BATTERY_POSITIVE, _P.CHARGER_INPUT),
-    Point.VEHICLE_RETURN_DROP: Probe("V", _P.CHARGER_NEGATIVE, _P.START_BATTERY_NEGATIVE),
-    Point.CHARGER_INPUT_VOLTAGE: Probe("V", _P.CHARGER_INPUT, _P.CHARGER_NEGATIVE),
-    Point.IGNITION_SIGNAL_VOLTAGE: Probe("V", _P.IGNITION_TERMINAL, _P.CHARGER_NEGATIVE),
-    Point.CHARGER_OUTPUT_VOLTAGE: Probe("V", _P.CHARGER_OUTPUT, _P.CHARGER_NEGATIVE),
-    Point.HOUSE_FEED_DROP: Probe("V", _P.CHARGER_OUTPUT, _P.HOUSE_BATTERY_POSITIVE),
-    Point.HOUSE_RETURN_DROP: Probe("V", _P.HOUSE_BATTERY_NEGATIVE, _P.CHARGER_NEGATIVE),
-    Point.HOUSE_BATTERY_VOLTAGE: Probe("V", _P.HOUSE_BATTERY_POSITIVE, _P.HOUSE_BATTERY_NEGATIVE),
-    Point.SOLAR_OPEN_CIRCUIT_VOLTAGE: Probe("V", _P.PANEL_LEAD_POSITIVE, _P.PANEL_LEAD_NEGATIVE),
-    Point.SOLAR_INPUT_VOLTAGE: Probe("V", _P.SOLAR_TERMINAL, _P.CHARGER_NEGATIVE),
-    Point.INPUT_CURRENT: Probe("A", clamp_on="vehicle_feed", towards="charger"),
-    Point.OUTPUT_CURRENT: Probe("A", clamp_on="house_feed", towards="house_battery"),
-    Point.HOUSE_LOAD_CURRENT: Probe("A", clamp_on="house_loads", towards="loads"),
-    Point.SOLAR_CURRENT: Probe("A", clamp_on="solar_feed", towards="charger"),
-    Point.CHARGER_CASE_TEMPERATURE: Probe("°C"),
-    Point.HOUSE_BATTERY_TEMPERATURE: Probe("°C"),
-    Point.PROFILE_SETTING_VOLTAGE: Probe("V"),
-    Point.SUNLIGHT_FRACTION: Probe("1"),
-    Point.CHARGING_INDICATOR: Probe("lit"),
-    Point.FAULT_INDICATOR: Probe("lit"),
-}
+def _drop(wire_id: int, run: Run, minutes: Minute) -> Declaration:
+    """Declare the drop across a run: red on the end that the current comes from."""
+    return Declaration(
+        wire_id=wire_id,
+        unit=Unit.VOLT,
+        decimals=3,
+        full_name=f"Drop in the {run.full_name}",
+        short_name=f"{run.full_name.capitalize()} drop",
+        minutes=minutes,
+        red=run.source,
+        black=run.sink,
+        run=run,
+    )
+
+
+class Point(_Declared):
+    """What is read; for voltages, between which two posts."""
+
+    # Minutes are assumed: common practice, no published source.
+    START_BATTERY_VOLTAGE = (
+        "start_battery_voltage",
+        Declaration(
+            wire_id=0,
+            unit=Unit.VOLT,
+            full_name="Start battery voltage",
+            minutes=1.9,
+            red=Post.START_BATTERY_POSITIVE,
+            black=Post.START_BATTERY_NEGATIVE,
+            part=Part.START_BATTERY,
+            is_system_voltage=True,
+        ),
+    )
+    VEHICLE_FEED_DROP = "vehicle_feed_drop", _drop(1, Run.VEHICLE_FEED, minutes=2.4)
+    VEHICLE_RETURN_DROP = "vehicle_return_drop", _drop(2, Run.VEHICLE_RETURN, minutes=2.2)
+    CHARGER_INPUT_VOLTAGE = (
+        "charger_input_voltage",
+        Declaration(
+            wire_id=3,
+            unit=Unit.VOLT,
+            full_name="Charger input voltage",
+            minutes=2.0,
+            red=Post.CHARGER_INPUT,
+            black=Post.CHARGER_NEGATIVE,
+            is_system_voltage=True,
+        ),
+    )
+    IGNITION_SIGNAL_VOLTAGE = (
+        "ignition_signal_voltage",
+        Declaration(
+            wire_id=4,
+            unit=Unit.VOLT,
+            full_name="Ignition terminal voltage",
+            minutes=2.0,
+            red=Post.IGNITION_TERMINAL,
+            black=Post.CHARGER_NEGATIVE,
+            part=Part.IGNITION_SOURCE,
+            key_off_minutes=0.5,
+        ),
+    )
+    CHARGER_OUTPUT_VOLTAGE = (
+        "charger_output_voltage",
+        Declaration(
+            wire_id=5,
+            unit=Unit.VOLT,
+            full_name="Charger output voltage",
+            minutes=2.0,
+            red=Post.CHARGER_OUTPUT,
+            black=Post.CHARGER_NEGATIVE,
+            states=_ALL,
+            is_system_voltage=True,
+        ),
+    )
+    HOUSE_FEED_DROP = "house_feed_drop", _drop(6, Run.HOUSE_FEED, minutes=2.2)
+    HOUSE_RETURN_DROP = "house_return_drop", _drop(7, Run.HOUSE_RETURN, minutes=2.1)
+    HOUSE_BATTERY_VOLTAGE = (
+        "house_battery_voltage",
+        Declaration(
+            wire_id=8,
+            unit=Unit.VOLT,
+            full_name="House battery voltage",
+            minutes=1.9,
+            red=Post.HOUSE_BATTERY_POSITIVE,
+            black=Post.HOUSE_BATTERY_NEGATIVE,
+            part=Part.HOUSE_BATTERY,
+            is_system_voltage=True,
+        ),
+    )
+    SOLAR_OPEN_CIRCUIT_VOLTAGE = (
+        "solar_open_circuit_voltage",
+        Declaration(
+            wire_id=9,
+            unit=Unit.VOLT,
+            full_name="Panel open-circuit voltage",
+            minutes=2.8,
+            red=Post.PANEL_LEAD_POSITIVE,
+            black=Post.PANEL_LEAD_NEGATIVE,
+            part=Part.SOLAR_PANEL,
+            states=(State.SOLAR,),
+            same_in_every_state=True,
+            needs_panel=True,
+        ),
+    )
+    SOLAR_INPUT_VOLTAGE = (
+        "solar_input_voltage",
+        Declaration(
+            wire_id=10,
+            unit=Unit.VOLT,
+            full_name="Solar input voltage",
+            minutes=2.0,
+            red=Post.SOLAR_TERMINAL,
+            black=Post.CHARGER_NEGATIVE,
+            states=_PANEL,
+            needs_panel=True,
+        ),
+    )
+    INPUT_CURRENT = (
+        "input_current",
+        Declaration(
+            wire_id=11,
+            unit=Unit.AMPERE,
+            full_name="Input current",
+            minutes=2.2,
+            clamp_on=Run.VEHICLE_FEED,
+            towards="charger",
+            carried_by=(Run.VEHICLE_FEED, Run.VEHICLE_RETURN),
+            key_off_minutes=0.5,
+        ),
+    )
+    OUTPUT_CURRENT = (
+        "output_current",
+        Declaration(
+            wire_id=12,
+            unit=Unit.AMPERE,
+            full_name="Output current",
+            minutes=2.2,
+            clamp_on=Run.HOUSE_FEED,
+            towards="house battery",
+            carried_by=(Run.HOUSE_FEED, Run.HOUSE_RETURN),
+            states=_ALL,
+            key_off_minutes=0.5,
+        ),
+    )
+    HOUSE_LOAD_CURRENT = (
+        "house_load_current",
+        Declaration(
+            wire_id=13,
+            unit=Unit.AMPERE,
+            full_name="House load current",
+            minutes=2.3,
+            clamp_on=Part.HOUSE_LOADS,
+            towards="loads",
+            part=Part.HOUSE_LOADS,
+        ),
+    )
+    SOLAR_CURRENT = (
+        "solar_current",
+        Declaration(
+            wire_id=14,
+            unit=Unit.AMPERE,
+            full_name="Solar current",
+            minutes=2.2,
+            clamp_on=Run.SOLAR_FEED,
+            towards="charger",
+            carried_by=(Run.SOLAR_FEED,),
+            states=_PANEL,
+            needs_panel=True,
+        ),
+    )
+    CHARGER_CASE_TEMPERATURE = (
+        "charger_case_temperature",
+        Declaration(
+            wire_id=15,
+            unit=Unit.CELSIUS,
+            full_name="Charger case temperature",
+            minutes=1.9,
+            part=Part.CHARGER,
+            states=_ENGINE,
+        ),
+    )
+    HOUSE_BATTERY_TEMPERATURE = (
+        "house_battery_temperature",
+        Declaration(
+            wire_id=16,
+            unit=Unit.CELSIUS,
+            full_name="House battery temperature",
+            minutes=2.0,
+            part=Part.HOUSE_BATTERY,
+            states=(State.IDLE,),
+            same_in_every_state=True,
+        ),
+    )
+    PROFILE_SETTING_VOLTAGE = (
+        "profile_setting_voltage",
+        Declaration(
+            wire_id=17,
+            unit=Unit.VOLT,
+            full_name="Absorption voltage of the profile set",
+            short_name="Profile's absorption voltage",
+            minutes=2.3,
+            part=Part.CHARGER,
+            states=(State.REST,),
+            same_in_every_state=True,
+            key_off_minutes=0.0,
+            is_system_voltage=True,
+        ),
+    )
+    SUNLIGHT_FRACTION = (
+        "sunlight_fraction",
+        Declaration(
+            wire_id=18,
+            unit=Unit.SHARE,
+            full_name="Sunlight, judged by eye",
+            short_name="Sunlight",
+            minutes=1.7,
+            part=Part.SOLAR_PANEL,
+            states=_PANEL,
+            needs_panel=True,
+        ),
+    )
+    CHARGING_INDICATOR = (
+        "charging_indicator",
+        Declaration(
+            wire_id=19,
+            unit=Unit.LIT,
+            full_name="Charging indicator",
+            minutes=1.7,
+            part=Part.CHARGER,
+            states=_ENGINE,
+        ),
+    )
+    FAULT_INDICATOR = (
+        "fault_indicator",
+        Declaration(
+            wire_id=20,
+            unit=Unit.LIT,
+            full_name="Fault indicator",
+            minutes=1.7,
+            part=Part.CHARGER,
+            states=_ENGINE,
+        ),
+    )
+
+    def _declare(self, known: Declaration) -> None:
+        self.wire_id = known.wire_id
+        self.unit = known.unit
+        self.full_name = known.full_name
+        self.short_name = known.short_name or known.full_name
+        self.minutes = known.minutes
+        self.decimals = known.unit.decimals if known.decimals is None else known.decimals
+        self.red, self.black = known.red, known.black
+        self.clamp_on, self.towards = known.clamp_on, known.towards
+        self.carried_by = known.carried_by
+        self.run = known.run
+        self.part = known.part
+        self.states = known.states
+        self.same_in_every_state = known.same_in_every_state
+        self.key_off_minutes = known.key_off_minutes
+        self.needs_panel = known.needs_panel
+        self.is_system_voltage = known.is_system_voltage
+
+    @property
+    def is_drop(self) -> bool:
+        """Whether it is what a run drops."""
+        return self.run is not None
+
+    @property
+    def current(self) -> "Point | None":
+        """The point of the current through the run that it is the drop of."""
+        return CURRENT_THROUGH.get(self.run) if self.run is not None else None
+
+
+DROP_ACROSS: Mapping[Run, Point] = MappingProxyType(
+    {point.run: point for point in Point if point.run is not None}
+)
+"""Each run's drop; the solar lead's is not read."""
+
+CURRENT_THROUGH: Mapping[Run, Point] = MappingProxyType(
+    {run: point for point in Point for run in point.carried_by}
+)
+"""Each run's current."""
+
+
+class ReadingKey(NamedTuple):
+    """Which reading: a point, in a state of the vehicle."""
+
+    point: Point
+    state: State
+
+
+# What this was called before each point carried its own declaration; to be removed.
+PROBES: Mapping[Point, Point] = MappingProxyType({point: point for point in Point})

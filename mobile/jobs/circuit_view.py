@@ -107,7 +107,7 @@ def loop_view(visit: Visit, ladder: Ladder, mark: Suggestion | None) -> LoopView
         temperatures=_temperatures(visit),
         red=probe.red if probe else None,
         black=probe.black if probe else None,
-        clamp=probe.clamp_on if probe else "",
+        clamp=(probe.clamp_on or "") if probe else "",
         part="charger" if probe and not probe.red and not probe.clamp_on else "",
     )
 

@@ -61,7 +61,7 @@ class Circuit(RelativeLayout):
         probe = PROBES[Point(self.point)] if self.point else None
         self.red = (probe.red or "") if probe else ""
         self.black = (probe.black or "") if probe else ""
-        self.clamp = probe.clamp_on if probe else ""
+        self.clamp = (probe.clamp_on or "") if probe else ""
         self._redraw()
 
     # Drawing
