@@ -126,7 +126,7 @@ def panel_power(known: Known) -> Worked:
     full: Watt = usual.current_a.mean * usual.working_v.mean
     if light is None:
         return Worked(full / 2, full / 2, 0.0, False)
-    by_eye = tables.number("solar", "light.by_eye_spread") * light
+    by_eye = known.uncertainty(Point.SUNLIGHT_FRACTION, light)
     relative = usual.current_a.spread / max(usual.current_a.mean, 1e-9)
     return Worked(full * light, full * math.hypot(by_eye, light * relative), 0.0, False)
 

@@ -1,6 +1,6 @@
 """The panel's volts unplugged and connected, and its current, by the sunlight."""
 
-from logic.circuit import panels, tables
+from logic.circuit import panels
 from logic.circuit.batteries import rest_voltage
 from logic.limits.expected import Expectation
 from logic.limits.flows import SIGMAS
@@ -9,7 +9,6 @@ from logic.vehicle.points import Point, State
 from logic.words.figures import amperes, volt_range, volts
 
 _DULL = 0.1
-_EYE = (0.15, 0.35)  # assumed: least and most that the eye is out, of full sun
 _SLACK_A = 0.1  # assumed: what a panel's current wanders by while it is read
 _LOW_OPEN = (
     "a minus means that the panel's leads are reversed, next to nothing that one is open: leave it "
@@ -65,7 +64,7 @@ def solar_current(known: Known) -> Expectation:
         high = usual.mean + SIGMAS * usual.spread + slack
         why = f"full sun makes up to {amperes(high)}; judge the sunlight to tell how much is due"
         return Expectation(-slack, high, why)
-    by_eye = _misjudged(light) / max(light, 1e-9)
+    by_eye = SIGMAS * known.uncertainty(Point.SUNLIGHT_FRACTION, light) / max(light, 1e-9)
     relative = SIGMAS * usual.spread / max(usual.mean, 1e-9)
     reach = (by_eye**2 + relative**2) ** 0.5
     low = usual.mean * light * max(1 - reach, 0.0) - slack
@@ -78,13 +77,6 @@ def solar_current(known: Known) -> Expectation:
         why += ", and less is right while the battery is nearly full"
     why += f": {amperes(max(low, 0.0))} to {amperes(high)}, the light being judged by eye"
     return Expectation(low, high, why, under=_WEAK)
-
-
-def _misjudged(light: float) -> float:
-    """Return how far the eye may be out: clear sun is hard to take for less, dullness is not."""
-    least, most = _EYE
-    share = SIGMAS * tables.number("solar", "light.by_eye_spread")
-    return min(max(share * light, least), most)
 
 
 def _is_pulled_down(known: Known) -> bool:

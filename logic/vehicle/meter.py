@@ -1,27 +1,73 @@
-"""How well a reading is known: the meter's printed accuracy as standard uncertainty.
+"""How well a reading is known: one model of the meter, for the verdicts and for the diagnosis.
 
-Nothing here knows the circuit. A meter that is not described is taken as an ordinary handheld
-multimeter with a DC clamp.
+    reading = true value x (1 + gain) + zero + the reading's own error
+
+Gain and zero are the same in every reading of one meter; counts and last digit are each
+reading's own. What is printed is a limit, and within it every error is as likely, so a standard
+uncertainty is the limit over √3 (JCGM 100, 4.3.7). Nothing here knows the circuit.
 """
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
-from logic.quantities import Ampere, Volt
+from logic.quantities import Ampere, Celsius, Fraction, Percent, Volt
 from logic.vehicle.installation import Meter
 from logic.vehicle.points import PROBES, Point
 
 COVERAGE = 2.0
 
-# Ordinary handheld multimeter and DC clamp. Basic accuracy 0.1 % + 1 to 0.7 % + 1 is a general
-# meter tutorial's; the clamp's 1 to 3 % plus zero drift is a value from memory.
-_VOLT_PERCENT, _VOLT_COUNTS = 0.5, 2.0
-_CLAMP_PERCENT, _CLAMP_ZERO, _CLAMP_RESOLUTION = 2.0, 0.3, 0.1
 # Assumed: a 6000-count display shows millivolts up to 6 V and hundredths above.
-_RANGE_END, _FINE_RESOLUTION, _COARSE_RESOLUTION = 6.0, 0.001, 0.01
-# Assumed: a pocket thermometer on a case, half-width; sunlight by eye, share of what was judged.
-_THERMOMETER, _BY_EYE = 3.0, 0.25
+_RANGE_END_V, _FINE_RESOLUTION_V, _COARSE_RESOLUTION_V = 6.0, 0.001, 0.01
+# Assumed: half-width of a pocket thermometer held to a case.
+_THERMOMETER_C: Celsius = 3.0
+# Assumed: standard uncertainty of sunlight judged by eye in coarse steps: of full sun, and as a
+# share of what was judged.
+_BY_EYE: Fraction = 0.1
+_BY_EYE_SHARE: Fraction = 0.15
+
+_DROPS = frozenset(
+    {
+        Point.VEHICLE_FEED_DROP,
+        Point.VEHICLE_RETURN_DROP,
+        Point.HOUSE_FEED_DROP,
+        Point.HOUSE_RETURN_DROP,
+    }
+)
+
+
+@dataclass(frozen=True)
+class Accuracy:
+    """What a meter and its clamp are printed to keep within, with every figure filled in.
+
+    The fields are those of :class:`~logic.vehicle.installation.Meter`; the defaults are an
+    ordinary handheld multimeter's and DC clamp's.
+    """
+
+    # General meter tutorial: basic accuracy from 0.1 % + 1 count to 0.7 % + 1 count.
+    voltage_accuracy_percent: Percent = 0.5
+    voltage_counts: float = 2.0
+    voltage_resolution_v: Volt | None = None  # by range, as a 6000-count display
+    # Value from memory: 1 to 3 %, and the zero drifts by some tenths.
+    current_accuracy_percent: Percent = 2.0
+    current_zero_a: Ampere = 0.3
+    current_resolution_a: Ampere = 0.1
+
+    @classmethod
+    def of(cls, meter: Meter | None) -> "Accuracy":
+        """Return a meter's accuracy; what its description leaves open is an ordinary meter's."""
+        return _filled_in(meter)
+
+    def resolution_v(self, value: Volt) -> Volt:
+        """Return the last digit's step at a voltage, V."""
+        fine = abs(value) < _RANGE_END_V
+        return self.voltage_resolution_v or (_FINE_RESOLUTION_V if fine else _COARSE_RESOLUTION_V)
+
+
+@lru_cache(maxsize=16)
+def _filled_in(meter: Meter | None) -> Accuracy:
+    return Accuracy() if meter is None else Accuracy(**meter.model_dump(exclude_none=True))
 
 
 @dataclass(frozen=True)
@@ -67,47 +113,39 @@ def coverage_factor(contributions: Iterable[Contribution]) -> float:
 
 
 def accuracy_half_width(value: float, percent: float, counts: float, resolution: float) -> float:
-    """Half-width of "± (percent of reading + counts)"."""
+    """Half-width of "± (percent of reading + counts)".
+
+    Parameters
+    ----------
+    value : unit of the reading
+        As read.
+    percent : %
+        Of the reading.
+    counts : 1
+        Steps of the last digit.
+    resolution : unit of the reading
+        One step of the last digit.
+    """
     return abs(value) * percent / 100 + counts * resolution
 
 
-def voltage_contributions(meter: Meter | None, value: Volt) -> tuple[Contribution, ...]:
-    """Contributions to a voltage reading: accuracy as printed, and half the last digit."""
-    meter = meter or Meter()
-    fine = abs(value) < _RANGE_END
-    resolution = meter.voltage_resolution_v or (_FINE_RESOLUTION if fine else _COARSE_RESOLUTION)
-    half_width = accuracy_half_width(
-        value,
-        _given(meter.voltage_accuracy_percent, _VOLT_PERCENT),
-        _given(meter.voltage_counts, _VOLT_COUNTS),
-        resolution,
-    )
-    return Contribution.rectangular(half_width), Contribution.rectangular(resolution / 2)
-
-
-def current_contributions(meter: Meter | None, value: Ampere) -> tuple[Contribution, ...]:
-    """Contributions to a clamped current: accuracy, zero error, and half the last digit."""
-    meter = meter or Meter()
-    percent = _given(meter.current_accuracy_percent, _CLAMP_PERCENT)
-    return (
-        Contribution.rectangular(abs(value) * percent / 100),
-        Contribution.rectangular(_given(meter.current_zero_a, _CLAMP_ZERO)),
-        Contribution.rectangular(_given(meter.current_resolution_a, _CLAMP_RESOLUTION) / 2),
-    )
-
-
 def contributions(meter: Meter | None, point: Point, value: float) -> tuple[Contribution, ...]:
-    """Contributions to a reading at a point; none for a lamp or a setting read from a table."""
-    unit = PROBES[point].unit
-    if point is Point.PROFILE_SETTING_VOLTAGE or unit == "lit":
-        return ()
-    if unit == "V":
-        return voltage_contributions(meter, value)
-    if unit == "A":
-        return current_contributions(meter, value)
-    if unit == "°C":
-        return (Contribution.rectangular(_THERMOMETER),)
-    return (Contribution.rectangular(_BY_EYE * abs(value)),)
+    """Contributions to one reading's uncertainty; none for a lamp or a setting read from a table.
+
+    Parameters
+    ----------
+    meter
+        As described; ``None`` is an ordinary one.
+    point
+        Where it was read.
+    value : unit of the point
+        As read.
+
+    References
+    ----------
+    JCGM 100:2008, 4.3.7 (a limit is rectangular) and 5.1 (independent contributions).
+    """
+    return _contributions(Accuracy.of(meter), point, value)
 
 
 def standard_uncertainty(meter: Meter | None, point: Point, value: float) -> float:
@@ -115,42 +153,109 @@ def standard_uncertainty(meter: Meter | None, point: Point, value: float) -> flo
     return combined(contributions(meter, point, value))
 
 
-def comparison_uncertainty(
-    meter: Meter | None, point: Point, value: float, reference: float
-) -> float:
-    """Standard uncertainty of a reading less another one taken with the same meter.
-
-    What goes with the reading (percent) is the same in both, so only their difference carries
-    it; counts, zero and last digit come twice (JCGM 100, 5.2: correlated inputs).
-    """
-    fixed = combined(
-        (
-            *_without_gain(meter, point, value),
-            *_without_gain(meter, point, reference),
-        )
-    )
-    gain = _gain_percent(meter, point) / 100 * abs(value - reference) / math.sqrt(3)
-    return math.hypot(fixed, gain)
-
-
 def expanded_uncertainty(meter: Meter | None, point: Point, value: float) -> float:
     """Expanded uncertainty of a reading, k = 2 throughout: never under 95 %."""
     return COVERAGE * standard_uncertainty(meter, point, value)
 
 
-def _gain_percent(meter: Meter | None, point: Point) -> float:
-    meter = meter or Meter()
-    if PROBES[point].unit == "V":
-        return _given(meter.voltage_accuracy_percent, _VOLT_PERCENT)
-    return _given(meter.current_accuracy_percent, _CLAMP_PERCENT)
+def comparison_uncertainty(
+    meter: Meter | None, point: Point, value: float, reference: float
+) -> float:
+    """Standard uncertainty of a reading less another one taken with the same meter.
+
+    The gain is the same in both, so only their difference carries it; counts, zero and last
+    digit come twice.
+
+    Parameters
+    ----------
+    meter
+        As described; ``None`` is an ordinary one.
+    point
+        Where ``value`` was read.
+    value, reference : unit of the point
+        Both as read.
+
+    References
+    ----------
+    JCGM 100:2008, 5.2 (correlated inputs).
+    """
+    printed = Accuracy.of(meter)
+    exact = replace(printed, voltage_accuracy_percent=0.0, current_accuracy_percent=0.0)
+    own = (*_contributions(exact, point, value), *_contributions(exact, point, reference))
+    is_voltage = PROBES[point].unit == "V"
+    percent = printed.voltage_accuracy_percent if is_voltage else printed.current_accuracy_percent
+    gain = Contribution.rectangular(percent / 100 * abs(value - reference))
+    return combined((*own, gain))
 
 
-def _without_gain(meter: Meter | None, point: Point, value: float) -> tuple[Contribution, ...]:
-    exact = (meter or Meter()).model_copy(
-        update={"voltage_accuracy_percent": 0.0, "current_accuracy_percent": 0.0}
+@dataclass(frozen=True)
+class SharedSpreads:
+    """Standard spreads of what all readings of one meter share: a fit may find them out."""
+
+    voltage_gain: float
+    current_gain: float
+    clamp_zero_a: Ampere
+
+
+def shared_spreads(meter: Meter | None) -> SharedSpreads:
+    """Standard spreads (k = 1) of a meter's two gains and of its clamp's zero.
+
+    Returns
+    -------
+    1, 1, A
+    """
+    printed = Accuracy.of(meter)
+    root = math.sqrt(3)
+    return SharedSpreads(
+        voltage_gain=printed.voltage_accuracy_percent / 100 / root,
+        current_gain=printed.current_accuracy_percent / 100 / root,
+        clamp_zero_a=printed.current_zero_a / root,
     )
-    return contributions(exact, point, value)
 
 
-def _given(value: float | None, usual: float) -> float:
-    return usual if value is None else value
+@dataclass(frozen=True)
+class OwnSpread:
+    """One reading's own standard spread, beside the shared ones: ``hypot(fixed, share * value)``.
+
+    ``fixed`` is in the point's unit.
+    """
+
+    fixed: float
+    share: float = 0.0
+
+
+def own_spread(meter: Meter | None, point: Point) -> OwnSpread:
+    """Standard spread (k = 1) that each reading at a point has of its own, before it is taken.
+
+    Counts and last digit are those of the range in which the point is read: a drop's shows
+    millivolts, a post's hundredths.
+    """
+    printed, unit = Accuracy.of(meter), PROBES[point].unit
+    if unit == "V":
+        step = printed.resolution_v(0.0 if point in _DROPS else math.inf)
+        return OwnSpread(math.hypot(printed.voltage_counts, 0.5) * step / math.sqrt(3))
+    if unit == "A":
+        return OwnSpread(printed.current_resolution_a / 2 / math.sqrt(3))
+    if unit == "°C":
+        return OwnSpread(_THERMOMETER_C / math.sqrt(3))
+    return OwnSpread(_BY_EYE, _BY_EYE_SHARE)
+
+
+def _contributions(printed: Accuracy, point: Point, value: float) -> tuple[Contribution, ...]:
+    unit = PROBES[point].unit
+    if point is Point.PROFILE_SETTING_VOLTAGE or unit == "lit":
+        return ()
+    if unit == "V":
+        step = printed.resolution_v(value)
+        percent, counts = printed.voltage_accuracy_percent, printed.voltage_counts
+        limit = accuracy_half_width(value, percent, counts, step)
+        return Contribution.rectangular(limit), Contribution.rectangular(step / 2)
+    if unit == "A":
+        return (
+            Contribution.rectangular(abs(value) * printed.current_accuracy_percent / 100),
+            Contribution.rectangular(printed.current_zero_a),
+            Contribution.rectangular(printed.current_resolution_a / 2),
+        )
+    if unit == "°C":
+        return (Contribution.rectangular(_THERMOMETER_C),)
+    return Contribution(_BY_EYE), Contribution(_BY_EYE_SHARE * abs(value))

@@ -131,3 +131,36 @@ def test_zero_percent_is_not_taken_for_not_known():
     exact = Meter(voltage_accuracy_percent=0, voltage_counts=0, voltage_resolution_v=0.001)
     found = meter.standard_uncertainty(exact, Point.START_BATTERY_VOLTAGE, 12.6)
     assert found == pytest.approx(0.0005 / math.sqrt(3))
+
+
+@given(st.floats(0.1, 5), st.floats(0.5, 10), st.floats(0.1, 5), st.floats(0.05, 2))
+def test_what_the_fit_shares_and_what_it_leaves_to_each_reading_make_one_readings_uncertainty(
+    volt_percent, counts, clamp_percent, zero
+):
+    described = Meter(
+        voltage_accuracy_percent=volt_percent,
+        voltage_counts=counts,
+        voltage_resolution_v=0.01,
+        current_accuracy_percent=clamp_percent,
+        current_zero_a=zero,
+        current_resolution_a=0.1,
+    )
+    shared = meter.shared_spreads(described)
+    own_volts = meter.own_spread(described, Point.CHARGER_INPUT_VOLTAGE)
+    own_amperes = meter.own_spread(described, Point.INPUT_CURRENT)
+    # JCGM 100, 5.1.2 on reading = true value x (1 + gain) + zero + own error, at 25 A.
+    theirs = 25 * ufloat(1, shared.current_gain) + ufloat(0, shared.clamp_zero_a)
+    theirs += ufloat(0, own_amperes.fixed)
+    ours = meter.standard_uncertainty(described, Point.INPUT_CURRENT, 25.0)
+    assert ours == pytest.approx(theirs.std_dev, rel=1e-9)
+    # At no volts at all only counts and last digit are left.
+    nothing = meter.standard_uncertainty(described, Point.CHARGER_INPUT_VOLTAGE, 0.0)
+    assert nothing == pytest.approx(own_volts.fixed)
+
+
+# A 6000-count display: millivolts on a drop, hundredths at a battery's posts.
+def test_a_drop_is_read_to_millivolts_and_a_post_to_hundredths():
+    drop = meter.own_spread(None, Point.VEHICLE_RETURN_DROP).fixed
+    post = meter.own_spread(None, Point.HOUSE_BATTERY_VOLTAGE).fixed
+    assert post == pytest.approx(10 * drop)
+    assert 0.01 / math.sqrt(3) < post < 0.03 / math.sqrt(3)
