@@ -8,12 +8,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from pydantic import Field
-
-from logic.case import FaultId
-from logic.checklist.complaints import did_you_mean
 from logic.checklist.conditions import AnswerIs, Condition, ReadingAbove, ReadingBelow, asked_of
-from logic.checklist.files import read, short
 from logic.checklist.presets import Group, Preset, Presets
 from logic.checklist.step import (
     AskChoice,
@@ -23,22 +18,15 @@ from logic.checklist.step import (
     Cautions,
     Checklist,
     Heading,
-    Part,
     Stage,
     Step,
     Symptom,
     Symptoms,
 )
+from logic.data_files import did_you_mean, read, short
 from logic.errors import DataFileError
-from logic.quantities import Data
 
 HEADING = "checklist.toml"
-
-
-class Reproof(Data):
-    """The file ``reproof.toml``: the parts that each fault, or its repair, touches."""
-
-    parts_of: dict[FaultId, tuple[Part, ...]] = Field(min_length=1)
 
 
 @dataclass(frozen=True)
@@ -49,7 +37,6 @@ class Library:
     cautions: Mapping[str, Caution]
     presets: Mapping[Group, tuple[Preset, ...]]
     symptoms: Mapping[str, Symptom]
-    parts_of: Mapping[FaultId, tuple[Part, ...]]
 
 
 def load(folder: Path) -> Library:
@@ -70,7 +57,6 @@ def load(folder: Path) -> Library:
         cautions=caution_by_id,
         presets=_presets(folder / "presets"),
         symptoms={symptom.id: symptom for symptom in symptoms},
-        parts_of=_reproof(folder / "reproof.toml"),
     )
 
 
@@ -184,14 +170,6 @@ def _presets(folder: Path) -> dict[Group, tuple[Preset, ...]]:
             raise DataFileError(message, short(folder / f"{group}.toml"), f"preset {preset.id}")
         group_of[preset.id] = group
     return presets
-
-
-def _reproof(path: Path) -> Mapping[FaultId, tuple[Part, ...]]:
-    parts_of = read(path, Reproof).parts_of
-    if missing := [fault for fault in FaultId if fault not in parts_of]:
-        message = f"no parts are named for {', '.join(missing)}. Add a line; [] if none."
-        raise DataFileError(message, short(path), "parts_of")
-    return parts_of
 
 
 def _once(ids: Iterable[str], path: Path, what: str) -> None:

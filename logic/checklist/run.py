@@ -5,10 +5,10 @@ installation, the answers so far and what was skipped with its reason. An answer
 that no longer applies is kept by its owner but counts for nothing until it applies again.
 """
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 
-from logic.case import FaultId, Reading
+from logic.case import Reading
 from logic.checklist.answers import Answer, ChoiceAnswer, ReadingAnswer, YesNoAnswer
 from logic.checklist.conditions import Facts, applies
 from logic.checklist.form import Library
@@ -21,6 +21,7 @@ from logic.checklist.step import (
     Stage,
     Step,
 )
+from logic.vehicle.installation import Part
 
 __all__ = [
     "Facts",
@@ -167,9 +168,7 @@ def cautions(library: Library, ids: Iterable[str], facts: Facts) -> tuple[Cautio
     return tuple(caution for caution in found if applies(caution.when, facts))
 
 
-def steps_to_prove(
-    library: Library, checklist: Checklist, facts: Facts, faults: Iterable[FaultId]
-) -> tuple[Step, ...]:
-    """List the applicable steps that prove a part which these faults, or their repair, touch."""
-    touched = {part for fault in faults for part in library.parts_of[fault]}
+def steps_to_prove(checklist: Checklist, facts: Facts, parts: Collection[Part]) -> tuple[Step, ...]:
+    """List the applicable steps that prove one of these parts, for a repair has touched them."""
+    touched = set(parts)
     return tuple(step for step in applicable_steps(checklist, facts) if touched & set(step.proves))

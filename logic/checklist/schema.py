@@ -1,7 +1,7 @@
 """JSON Schema of the data files, so that an editor completes and checks while one types.
 
 ``python -m logic.checklist.schema checklists`` writes them to ``checklists/schema``; the
-first line of each data file names its schema.
+first line of each data file names its schema. That of the fault catalogue is among them.
 """
 
 import json
@@ -11,16 +11,16 @@ from pathlib import Path
 
 from pydantic import BaseModel
 
-from logic.checklist.form import Reproof
 from logic.checklist.presets import Presets
 from logic.checklist.step import Cautions, Heading, Stage, Symptoms
+from logic.diagnosis.catalogue import Catalogue
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 FORMS: dict[str, type[BaseModel]] = {
     "cautions": Cautions,
     "checklist": Heading,
+    "faults": Catalogue,
     "presets": Presets,
-    "reproof": Reproof,
     "stage": Stage,
     "symptoms": Symptoms,
 }

@@ -7,7 +7,6 @@ JSON Schema. Ids are part of every signed record: never renamed, never used agai
 import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass
-from enum import StrEnum
 from functools import cached_property
 from typing import Annotated, Any, Literal, Self
 
@@ -15,27 +14,11 @@ from pydantic import Field, model_validator
 
 from logic.checklist.conditions import Condition, DataId
 from logic.quantities import Data
+from logic.vehicle.installation import Part
 from logic.vehicle.points import Point, State
 
 Title = Annotated[str, Field(min_length=1, max_length=46)]
 Line = Annotated[str, Field(min_length=1, max_length=320)]
-
-
-class Part(StrEnum):
-    """A part of the installation that a step proves and a fault touches."""
-
-    START_BATTERY = "start_battery"
-    ALTERNATOR = "alternator"
-    VEHICLE_FEED = "vehicle_feed"
-    VEHICLE_RETURN = "vehicle_return"
-    IGNITION_SIGNAL = "ignition_signal"
-    CHARGER = "charger"
-    PROFILE = "profile"
-    HOUSE_FEED = "house_feed"
-    HOUSE_RETURN = "house_return"
-    HOUSE_BATTERY = "house_battery"
-    LOADS = "loads"
-    SOLAR = "solar"
 
 
 class AskReading(Data):

@@ -54,7 +54,7 @@ def _job(record: Record, before: Job | None) -> Job:
         revision=record.revision,
         # A job lasts until it is first signed; a later revision may come years after.
         minutes=min(taken, before.minutes) if before else taken,
-        faults=tuple(fault.value for fault in found.faults) if found else (),
+        faults=found.faults if found else (),
         responsibility=found.responsibility if found else "",
         installer=record.technician.workshop or record.technician.name or "not named",
         readings=len(verdicts),

@@ -7,13 +7,11 @@ what age alone may change.
 
 import numpy as np
 
-from logic.case import FaultId
+from logic.diagnosis.catalogue import fault
 from logic.diagnosis.hypotheses import Hypotheses
 from logic.diagnosis.inference import Fit, fit
 from logic.diagnosis.problem import Lasting, Problem, gaussian_prior
 from logic.diagnosis.unknowns import INDEX, LASTING, is_volts
-
-_SOUND = ((FaultId.NO_FAULT,), (FaultId.HOUSE_BATTERY_CHARGED,), (FaultId.HOUSE_LOAD_HIGH,))
 
 
 def learn(
@@ -32,7 +30,7 @@ def learn(
     scale
         Nominal voltage over 12 V.
     """
-    sound = np.flatnonzero([faults in _SOUND for faults in rows.faults])
+    sound = np.flatnonzero([all(fault(one).is_sound for one in row) for row in rows.faults])
     picked = rows.take(sound)
     found = fit(problem, picked, gaussian_prior(picked, meter_spread))
     return _lasting(found, scale)

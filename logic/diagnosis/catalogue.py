@@ -1,36 +1,26 @@
 """The fault catalogue: what can be wrong, how it changes the circuit, and what to do about it.
 
-``faults.toml`` holds one entry a fault; this module is its form and its reader.  A new fault
-of a known kind is one entry there and no Python.
+``faults.toml`` holds one entry a fault, with everything there is to say about it; this module is
+its form and its reader.  A new fault of a known kind is one entry there and no Python: nothing
+else in the program names a fault.
 """
 
-import tomllib
-from enum import StrEnum
+from collections.abc import Iterable
 from functools import lru_cache
-from importlib.resources import files
-from typing import Literal
+from pathlib import Path
+from typing import Literal, Self
 
-from pydantic import Field, ValidationError, field_validator
+from pydantic import Field, field_validator, model_validator
 
-from logic.case import FaultId, first_complaint
+from logic import data_files
+from logic.case import FaultId, Responsibility
 from logic.diagnosis.unknowns import NAMES
-from logic.errors import DataFileError
+from logic.errors import InputError
 from logic.quantities import Data, Fraction
-from logic.vehicle.installation import Chemistry, Control
-from logic.vehicle.points import Point, Run, State
+from logic.vehicle.installation import Chemistry, Control, Part
+from logic.vehicle.points import Point, State
 
-FILE = "faults.toml"
-
-
-class Responsibility(StrEnum):
-    """Whose work puts it right: what a customer asks first."""
-
-    CHARGER = "charger"
-    WIRING = "wiring"
-    VEHICLE = "vehicle"
-    BATTERY = "battery"
-    USE = "use"
-    NONE = "none"
+FILE = Path(__file__).with_name("faults.toml")
 
 
 class Change(Data):
@@ -56,11 +46,12 @@ class Change(Data):
             raise ValueError(f"no unknown called {name!r}; the model has {', '.join(NAMES)}")
         return name
 
-    def model_post_init(self, _context: object) -> None:
-        """Refuse a change that says nothing, or two things."""
+    @model_validator(mode="after")
+    def _says_one_thing(self) -> Self:
         given = [value for value in (self.to, self.shift, self.times) if value is not None]
         if len(given) != 1:
             raise ValueError(f"{self.unknown}: give exactly one of to, shift and times")
+        return self
 
 
 class Way(Data):
@@ -99,58 +90,69 @@ class Proof(Data):
 
 
 class Fault(Data):
-    """One entry of the catalogue."""
+    """One entry of the catalogue: a fault, or an answer that nothing is at fault."""
 
-    id: FaultId
+    id: FaultId = Field(description="part of every signed record: never renamed or used again")
     title: str = Field(min_length=3, max_length=60)
     short: str = Field(min_length=3, max_length=22, description="within a sentence, small")
+    nothing_is_wrong: bool = Field(False, description="all is as it should be")
+    equipment_is_sound: bool = Field(
+        False, description="only its use or its charge: may be so on the day of commissioning"
+    )
     responsibility: Responsibility
     common: float = Field(1.0, gt=0, description="frequency beside the other real faults")
     share_of_jobs: Fraction | None = Field(None, gt=0, description="of all jobs, instead")
     source: str = Field(min_length=3, description="where the frequency comes from")
     needs: Needs = Needs()
-    pairs: bool = True
+    pairs: bool = Field(True, description="false: never looked for beside a second fault")
+    parts: tuple[Part, ...] = Field(
+        description="that the fault or its repair touches: their steps are taken again"
+    )
     remedy: tuple[str, ...]
     cautions: tuple[str, ...] = ()
     customer: str
     proof: tuple[Proof, ...] = ()
-    shows_in: tuple[Run, ...] = ()
     way: tuple[Way, ...] = (Way(),)
+
+    @property
+    def is_sound(self) -> bool:
+        """Whether the installation is in order under this answer."""
+        return self.nothing_is_wrong or self.equipment_is_sound
 
 
 class Catalogue(Data):
-    """Every fault of the contract, once."""
+    """The file ``faults.toml``."""
 
     fault: tuple[Fault, ...]
 
-    def model_post_init(self, _context: object) -> None:
-        """Refuse a catalogue with a fault missing or twice."""
+    @model_validator(mode="after")
+    def _makes_sense_as_a_whole(self) -> Self:
         ids = [fault.id for fault in self.fault]
-        if sorted(ids) != sorted(FaultId):
-            odd = sorted(set(FaultId) ^ set(ids)) or [i for i in ids if ids.count(i) > 1]
-            raise ValueError(f"each fault must be there exactly once; look at {', '.join(odd)}")
+        if twice := sorted({one for one in ids if ids.count(one) > 1}):
+            raise ValueError(f"each fault must be there exactly once; look at {', '.join(twice)}")
+        if not any(fault.nothing_is_wrong for fault in self.fault):
+            raise ValueError("one entry must say nothing_is_wrong = true")
+        shares = sum(fault.share_of_jobs for fault in self.fault if fault.share_of_jobs is not None)
+        if shares >= 1:
+            raise ValueError("the shares of jobs leave nothing for the other faults")
+        return self
 
 
-def read(text: str, name: str = FILE) -> Catalogue:
-    """Read a catalogue from TOML text.
+def read(path: Path) -> Catalogue:
+    """Read a catalogue.
 
     Raises
     ------
     DataFileError
-        Not TOML, or an entry does not fit the form; names the place.
+        Not TOML, or an entry does not fit the form; names the entry and what to do.
     """
-    try:
-        return Catalogue.model_validate(tomllib.loads(text))
-    except tomllib.TOMLDecodeError as error:
-        raise DataFileError(f"{error}. Correct the line and try again.", name) from error
-    except ValidationError as error:
-        raise DataFileError(first_complaint(error), name) from error
+    return data_files.read(path, Catalogue)
 
 
 @lru_cache(maxsize=1)
 def catalogue() -> Catalogue:
     """Return the catalogue that ships with the program."""
-    return read(files(__package__).joinpath(FILE).read_text(encoding="utf-8"))
+    return read(FILE)
 
 
 @lru_cache(maxsize=1)
@@ -158,11 +160,46 @@ def _by_id() -> dict[FaultId, Fault]:
     return {entry.id: entry for entry in catalogue().fault}
 
 
-def fault(fault_id: FaultId | str) -> Fault:
-    """Return one fault's entry."""
-    return _by_id()[FaultId(fault_id)]
+def fault_ids() -> tuple[FaultId, ...]:
+    """Return every fault id, in the catalogue's order."""
+    return tuple(_by_id())
 
 
-def proof_readings(fault_id: FaultId | str) -> tuple[Proof, ...]:
-    """Return the readings to repeat once the fault has been put right."""
-    return fault(fault_id).proof
+def fault(fault_id: FaultId) -> Fault:
+    """Return one fault's entry.
+
+    Raises
+    ------
+    InputError
+        No such fault; names the nearest one.
+    """
+    try:
+        return _by_id()[fault_id]
+    except KeyError:
+        hint = data_files.did_you_mean(fault_id, _by_id())
+        raise InputError(f"the catalogue has no fault '{fault_id}'; {hint}", "fault") from None
+
+
+def known(faults: Iterable[FaultId]) -> tuple[Fault, ...]:
+    """Return the entries of those faults that this version's catalogue has."""
+    return tuple(_by_id()[one] for one in faults if one in _by_id())
+
+
+def title(fault_id: FaultId) -> str:
+    """Return a fault's title; an id of a later version is written out in words."""
+    entry = _by_id().get(fault_id)
+    return entry.title if entry else fault_id.replace("_", " ").capitalize()
+
+
+def parts_touched(faults: Iterable[FaultId]) -> frozenset[Part]:
+    """Return the parts that these faults, or their repair, touch.
+
+    Of a fault of a later version that is not known, so all of them count as touched.
+    """
+    entries = [_by_id().get(one) for one in faults]
+    return frozenset(part for entry in entries for part in (entry.parts if entry else Part))
+
+
+def proof_readings(faults: Iterable[FaultId]) -> tuple[Proof, ...]:
+    """Return the readings to repeat once the faults have been put right, each once."""
+    return tuple(dict.fromkeys(proof for entry in known(faults) for proof in entry.proof))

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from logic.case import Case, Diagnosis, FaultId, Finding, NextReading, Reading
 from logic.circuit.healthy import healthy
 from logic.diagnosis.baseline import learn
+from logic.diagnosis.catalogue import fault_ids
 from logic.diagnosis.evidence import evidence, ruled_out
 from logic.diagnosis.gate import running_gate
 from logic.diagnosis.hypotheses import single_hypotheses
@@ -135,7 +136,7 @@ def _ranked(found: Fit, weight: Array) -> list[_Group]:
 
 
 def _marginals(ranked: Sequence[_Group]) -> dict[FaultId, float]:
-    marginals = dict.fromkeys(FaultId, 0.0)
+    marginals = dict.fromkeys(fault_ids(), 0.0)
     for group in ranked:
         for one in group.faults:
             marginals[one] += group.probability

@@ -121,7 +121,7 @@ def pair_hypotheses(
 def _ordered(
     one: tuple[FaultId, Way], other: tuple[FaultId, Way]
 ) -> tuple[tuple[FaultId, FaultId], tuple[Way, Way]]:
-    first, second = sorted((one, other), key=lambda item: item[0].value)
+    first, second = sorted((one, other), key=lambda item: item[0])
     return (first[0], second[0]), (first[1], second[1])
 
 

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logic.case import FaultId
+from logic.diagnosis.catalogue import catalogue
 from logic.diagnosis.hypotheses import Hypotheses
 from logic.diagnosis.lamps import ln_lamps
 from logic.diagnosis.problem import Prior, Problem
@@ -185,11 +186,11 @@ def _kept(
 def _rivals(rows: Hypotheses, score: Array) -> NDArray[np.bool_]:
     """Keep the best rows of the first answers, and of "no fault": what evidence is held against."""
     kept = np.zeros(len(rows), dtype=np.bool_)
+    sound = {entry.id for entry in catalogue().fault if entry.nothing_is_wrong}
     seen: set[tuple[FaultId, ...]] = set()
     for row in np.argsort(-score, kind="stable"):
         faults = rows.faults[row]
-        sound = faults == (FaultId.NO_FAULT,)
-        if faults not in seen and (sound or len(seen) < _RIVALS):
+        if faults not in seen and (sound.issuperset(faults) or len(seen) < _RIVALS):
             kept[row] = True
         seen.add(faults)
     return kept

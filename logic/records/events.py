@@ -10,7 +10,7 @@ from uuid import uuid4
 
 from pydantic import AwareDatetime, Field
 
-from logic.case import FaultId, Reading
+from logic.case import FaultId, Reading, Responsibility
 from logic.checklist.answers import Answer
 from logic.quantities import Data
 from logic.vehicle.identity import Customer, Technician, Vehicle
@@ -23,7 +23,6 @@ Note = Annotated[str, Field(max_length=2000)]
 
 JobKind = Literal["commissioning", "callback"]
 When = Literal["before", "after"]
-Responsibility = Literal["charger", "wiring", "vehicle", "battery", "use", "none"]
 
 
 def new_id() -> str:

@@ -28,6 +28,23 @@ IngressProtection = Annotated[
 ]
 
 
+class Part(StrEnum):
+    """A part of the installation: what a step proves and a repair touches."""
+
+    START_BATTERY = "start_battery"
+    ALTERNATOR = "alternator"
+    VEHICLE_FEED = "vehicle_feed"
+    VEHICLE_RETURN = "vehicle_return"
+    IGNITION_SIGNAL = "ignition_signal"
+    CHARGER = "charger"
+    PROFILE = "profile"
+    HOUSE_FEED = "house_feed"
+    HOUSE_RETURN = "house_return"
+    HOUSE_BATTERY = "house_battery"
+    LOADS = "loads"
+    SOLAR = "solar"
+
+
 class Control(StrEnum):
     """How the alternator's voltage is set; variable = by the vehicle's computer."""
 

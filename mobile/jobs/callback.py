@@ -9,10 +9,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Literal
 
-from logic.case import Case, Diagnosis, FaultId
+from logic.case import Case, Diagnosis, FaultId, Responsibility
 from logic.checklist import run
 from logic.checklist.form import Library
-from logic.records.events import Responsibility
 from logic.records.store.store import Store
 from logic.vehicle.points import Point, State
 from mobile.jobs import typed_reading
@@ -239,20 +238,17 @@ class Visit(VisitJob):
         """List the readings that prove the repair: those the fault touches, taken again."""
         from logic.diagnosis.catalogue import proof_readings
 
-        wanted = [
-            (proof.point, proof.state)
-            for fault in self._concluded_faults
-            for proof in proof_readings(fault)
-        ]
-        return tuple(dict.fromkeys(wanted))
+        return tuple((proof.point, proof.state) for proof in proof_readings(self._concluded_faults))
 
     def also_touched(self) -> tuple[PointState, ...]:
         """List the other commissioning readings of the parts that the repair touched."""
+        from logic.diagnosis.catalogue import parts_touched
+
         checklist = self.library.checklists.get("commissioning")
         if checklist is None:
             return ()
         facts = run.Facts(installation=self.installation, answers={}, skipped={})
-        steps = run.steps_to_prove(self.library, checklist, facts, self._concluded_faults)
+        steps = run.steps_to_prove(checklist, facts, parts_touched(self._concluded_faults))
         found = [(s.point, s.state) for s in steps if s.point is not None and s.state is not None]
         proofs = self.proofs()
         return tuple(place for place in dict.fromkeys(found) if place not in proofs)

@@ -9,14 +9,14 @@ from collections.abc import Callable
 from datetime import datetime
 from typing import Literal
 
-from logic.case import Case, FaultId, Reading
+from logic.case import Case, FaultId, Reading, Responsibility
 from logic.checklist import run
 from logic.checklist.answers import Answer, TextAnswer
 from logic.checklist.form import Library
 from logic.checklist.step import AskText, Step
 from logic.errors import InputError
 from logic.records import events as happened
-from logic.records.events import CauseConcluded, Event, Responsibility
+from logic.records.events import CauseConcluded, Event
 from logic.records.review import WorkDone
 from logic.records.state import JobState, VehicleState, fold
 from logic.records.store.bookmark import Bookmark

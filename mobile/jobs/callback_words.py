@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 
 from logic.case import Diagnosis, FaultId, Finding
-from logic.diagnosis.catalogue import Fault, fault
+from logic.diagnosis import catalogue
+from logic.diagnosis.catalogue import Fault
 from logic.limits.then_and_now import Change
 from logic.vehicle.points import PROBES, Point, State
 from mobile.jobs.callback import Suggestion, Visit
@@ -62,7 +63,7 @@ def sure(probability: float) -> str:
 
 def title(faults: tuple[FaultId, ...]) -> str:
     """Name one or two faults."""
-    names = [fault(one).title for one in faults]
+    names = [catalogue.title(one) for one in faults]
     return " and ".join([names[0], *(_small(name) for name in names[1:])])
 
 
@@ -123,7 +124,7 @@ def enough(visit: Visit) -> str:
     if visit.diagnosis is None or not visit.readings:
         return "Take the first reading where you like."
     first = visit.diagnosis.findings[0]
-    if FaultId.NO_FAULT in first.faults:
+    if any(entry.nothing_is_wrong for entry in catalogue.known(first.faults)):
         return "More readings would not change it: all is as it should be."
     return "More readings would not change it. Look at the findings."
 
@@ -134,7 +135,7 @@ def enough_but(next_one: Suggestion) -> str:
 
 
 def _tells(found: Diagnosis, next_one: Suggestion) -> str:
-    names = [fault(one).short for one in next_one.tells_apart]
+    names = [entry.short for entry in catalogue.known(next_one.tells_apart)]
     if len(names) > 1:
         return f"Tells {names[0]} from {_either(names[1:])}"
     first, *others = found.findings
@@ -172,7 +173,7 @@ def _view(one: Finding) -> FindingView:
         title=title(one.faults),
         sure=sure(one.probability),
         probability=one.probability,
-        faults=tuple(fault(fault_id) for fault_id in one.faults),
+        faults=catalogue.known(one.faults),
         evidence_for=tuple(line for line in said if line not in against),
         evidence_against=against,
     )

@@ -14,12 +14,13 @@ from collections import Counter
 
 import numpy as np
 
-from logic.case import Case, FaultId, Judgement
+from logic.case import Case, Judgement
+from logic.diagnosis.catalogue import fault_ids
 from logic.limits.verdict import judge_all
 from tests.simulator.sheets import bench, full_sheet
 
 NEEDS_VARIABLE = {"ignition_signal_missing"}
-NEEDS_PANEL = {fault.value for fault in FaultId if fault.value.startswith("solar")}
+NEEDS_PANEL = {fault for fault in fault_ids() if fault.startswith("solar")}
 
 
 def sheet(rng, fault):
@@ -62,15 +63,15 @@ def sound(rng, count):
 
 def faulty(rng, count):
     print("faults: share of sheets with a reading out of range, and the usual ones")
-    for fault in FaultId:
+    for fault in fault_ids():
         hits, places, sheets = 0, Counter(), 0
-        for verdicts in judged(rng, fault.value, count):
+        for verdicts in judged(rng, fault, count):
             wrong = [v for v in verdicts if v.verdict is Judgement.OUT_OF_RANGE]
             sheets += 1
             hits += bool(wrong)
             places.update(f"{v.point.value}/{v.state.value}" for v in wrong)
         common = ", ".join(f"{name} {n / sheets:.2f}" for name, n in places.most_common(3))
-        print(f"  {fault.value:32} {hits / max(sheets, 1):.2f}  {common}")
+        print(f"  {fault:32} {hits / max(sheets, 1):.2f}  {common}")
 
 
 def main():

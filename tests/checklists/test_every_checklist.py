@@ -10,8 +10,8 @@ from logic.checklist import run
 from logic.checklist.answers import ChoiceAnswer, ReadingAnswer, YesNoAnswer
 from logic.checklist.conditions import AnswerIs, Facts, asked_of
 from logic.checklist.form import load
-from logic.checklist.step import AskChoice, AskReading, AskYesNo, Part
-from logic.vehicle.installation import Installation
+from logic.checklist.step import AskChoice, AskReading, AskYesNo
+from logic.vehicle.installation import Installation, Part
 from logic.vehicle.points import PROBES, Point, Post, State
 
 CHECKLISTS = Path(__file__).parents[2] / "checklists"

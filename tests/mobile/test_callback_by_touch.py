@@ -3,7 +3,6 @@
 import pytest
 from callback_scene import Mechanic, bench_with, describe, described
 
-from logic.case import FaultId
 from logic.records.store.store import Store
 from logic.vehicle.points import Point, State
 
@@ -138,9 +137,9 @@ def test_a_callback_is_repaired_proved_and_signed(mechanic):
     record = phone.app.work.store.sealed(job_id)[-1].record
     assert record.job_kind == "callback"
     assert record.symptoms == ("Never charges",)
-    assert record.conclusion.faults == (FaultId.VEHICLE_FUSE_OPEN,)
+    assert record.conclusion.faults == ("vehicle_fuse_open",)
     assert record.conclusion.responsibility == "wiring"
-    assert record.diagnosis.findings[0].faults == (FaultId.VEHICLE_FUSE_OPEN,)
+    assert record.diagnosis.findings[0].faults == ("vehicle_fuse_open",)
     assert len(record.readings) == len(mechanic.taken)
     assert {(r.point, r.state) for r in record.readings_after} == set(proved)
 
@@ -217,4 +216,4 @@ def test_a_phone_that_dies_at_the_signatures_opens_there_and_the_record_is_whole
     assert phone.app.navigator.current == "signing"
     sign(phone)
     record = phone.app.work.store.sealed(job_id)[-1].record
-    assert record.diagnosis.findings[0].faults == (FaultId.VEHICLE_FUSE_OPEN,)
+    assert record.diagnosis.findings[0].faults == ("vehicle_fuse_open",)

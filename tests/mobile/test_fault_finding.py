@@ -3,7 +3,6 @@
 import pytest
 from callback_scene import Mechanic, bench_with, describe, described
 
-from logic.case import FaultId
 from logic.diagnosis.catalogue import fault as entry
 
 # Fault, complaint, most readings that it may take, and what is fitted.
@@ -35,7 +34,7 @@ def test_following_the_screen_leads_to_the_fault(
     assert count <= most, mechanic.taken
     phone.tap("See the findings")
     phone.frames(3)
-    found = entry(FaultId(fault))
+    found = entry(fault)
     first = phone.app.navigator.page.ids.body.stack.children[-1]
     assert first.text == found.title
     assert first.sure in ("Almost certain", "Very likely")

@@ -11,7 +11,7 @@ from callback_scene import describe, described, library
 from conftest import LOOKS, Look, take_on
 from legibility import complaints, small_targets
 
-from logic.case import FaultId, Reading
+from logic.case import Reading
 from logic.records.events import CauseConcluded, Event, ReadingTaken
 from logic.records.store.store import Store
 from logic.vehicle.points import Point, State
@@ -65,7 +65,7 @@ def open_job(folder: Path, *, repaired: bool, solar: bool) -> str:
         if repaired:
             bodies.append(
                 CauseConcluded(
-                    faults=(FaultId.VEHICLE_RETURN_RESISTIVE,),
+                    faults=("vehicle_return_resistive",),
                     cause="Paint under the earth lug",
                     repair="Cleaned to bright metal, new lug, sealed",
                     responsibility="wiring",

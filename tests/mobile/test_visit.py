@@ -6,7 +6,7 @@ from itertools import count
 import pytest
 from callback_scene import describe, described, library
 
-from logic.case import Diagnosis, FaultId, Finding, NextReading, SuspectReading
+from logic.case import Diagnosis, Finding, NextReading, SuspectReading
 from logic.errors import InputError
 from logic.records.store.store import Store
 from logic.vehicle.points import Point, State
@@ -19,7 +19,7 @@ INPUT, IDLE = Point.CHARGER_INPUT_VOLTAGE, State.IDLE
 
 def says(*faults, suspects=(), offered=((Point.VEHICLE_FEED_DROP, IDLE),), probability=0.6):
     return Diagnosis(
-        findings=(Finding(faults=faults or (FaultId.NO_FAULT,), probability=probability),),
+        findings=(Finding(faults=faults or ("no_fault",), probability=probability),),
         marginals={},
         next_readings=tuple(
             NextReading(point=point, state=state, information_bits=1, cost_minutes=1)
@@ -148,7 +148,7 @@ def test_a_reading_taken_back_counts_no_more(make):
 def test_after_the_conclusion_only_new_readings_count_and_the_proofs_are_asked_for(make):
     visit = make()
     take(visit, 0.0)
-    visit.conclude((FaultId.VEHICLE_FUSE_OPEN,), "Fuse", "Renewed", "wiring")
+    visit.conclude(("vehicle_fuse_open",), "Fuse", "Renewed", "wiring")
     assert visit.phase == "after"
     assert visit.readings == ()
     asked = []
@@ -161,16 +161,14 @@ def test_after_the_conclusion_only_new_readings_count_and_the_proofs_are_asked_f
 
 
 def test_what_the_readings_said_before_the_repair_is_kept_for_the_record(make):
-    visit = make(
-        diagnose=lambda case: says(FaultId.HOUSE_FUSE_OPEN if case.readings else FaultId.NO_FAULT)
-    )
+    visit = make(diagnose=lambda case: says("house_fuse_open" if case.readings else "no_fault"))
     take(visit, 0.0)
-    visit.conclude((FaultId.HOUSE_FUSE_OPEN,), "Fuse", "Renewed", "wiring")
+    visit.conclude(("house_fuse_open",), "Fuse", "Renewed", "wiring")
     found = []
     visit.diagnosis_before(found.append)
     again = make(job_id=visit.job_id, diagnose=visit._diagnose)
     again.diagnosis_before(found.append)
-    assert [one.findings[0].faults for one in found] == [(FaultId.HOUSE_FUSE_OPEN,)] * 2
+    assert [one.findings[0].faults for one in found] == [("house_fuse_open",)] * 2
 
 
 def test_a_stranger_goes_by_the_hour_until_the_plate_is_given(store, make, tmp_path):

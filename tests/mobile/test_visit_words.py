@@ -1,6 +1,7 @@
 import pytest
 
-from logic.case import Diagnosis, FaultId, Finding
+from logic.case import Diagnosis, Finding
+from logic.diagnosis.catalogue import fault_ids
 from logic.limits.then_and_now import Change
 from logic.vehicle.points import Point, State
 from mobile.jobs import callback_words
@@ -30,20 +31,20 @@ def found(*weighed, evidence=()):
     ],
 )
 def test_how_sure_is_said_in_words_and_never_as_a_false_certainty(probability, words, percent):
-    [view] = callback_words.findings(found(((FaultId.HOUSE_FUSE_OPEN,), probability)))
+    [view] = callback_words.findings(found((("house_fuse_open",), probability)))
     assert (view.sure, view.percent) == (words, percent)
 
 
 def test_hardly_possible_findings_are_left_out_but_never_all_of_them():
-    many = [((fault,), 0.01) for fault in list(FaultId)[:6]]
+    many = [((fault,), 0.01) for fault in fault_ids()[:6]]
     assert len(callback_words.findings(found(*many))) == 1
-    sure = [((FaultId.HOUSE_FUSE_OPEN,), 0.9), ((FaultId.NO_FAULT,), 0.001)]
+    sure = [(("house_fuse_open",), 0.9), (("no_fault",), 0.001)]
     assert len(callback_words.findings(found(*sure))) == 1
 
 
 def test_evidence_is_parted_into_for_against_and_ruled_out():
     said = ("Fits.", "Against it: 12 V at the post.", "Ruled out: house battery nearly full.")
-    diagnosis = found(((FaultId.HOUSE_FUSE_OPEN,), 0.9), evidence=said)
+    diagnosis = found((("house_fuse_open",), 0.9), evidence=said)
     [view] = callback_words.findings(diagnosis)
     assert view.evidence_for == ("Fits.",)
     assert view.evidence_against == ("Against it: 12 V at the post.",)
@@ -51,7 +52,7 @@ def test_evidence_is_parted_into_for_against_and_ruled_out():
 
 
 def test_two_faults_together_are_named_together():
-    faults = (FaultId.HOUSE_FUSE_OPEN, FaultId.VEHICLE_FEED_RESISTIVE)
+    faults = ("house_fuse_open", "vehicle_feed_resistive")
     words = callback_words.title(faults)
     assert words.startswith("Fuse or breaker open in the house feed and high resistance")
 
@@ -71,7 +72,7 @@ def test_a_change_within_the_meter_is_none():
     assert callback_words.change(change_of(weight=0.4))[1] == "in_range"
 
 
-@pytest.mark.parametrize("fault", FaultId)
+@pytest.mark.parametrize("fault", fault_ids())
 def test_every_fault_can_be_shown_with_what_to_do_and_whose_matter_it_is(fault):
     [view] = callback_words.findings(found(((fault,), 0.9)))
     assert view.title

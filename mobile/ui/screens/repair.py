@@ -6,7 +6,7 @@ from kivy.lang import Builder
 from kivy.properties import StringProperty
 
 from logic.case import FaultId
-from logic.diagnosis.catalogue import fault
+from logic.diagnosis import catalogue
 from mobile.jobs import callback_words
 from mobile.ui.screens.visit_page import VisitPage
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
@@ -44,7 +44,7 @@ class RepairScreen(VisitPage):
         self.ids.before.clear_widgets()
         cards = StepCards(visit=self.visit, stage_id=_STAGE)
         self.ids.before.add_widget(cards)
-        proofs = any(fault(one).proof for one in self._faults())
+        proofs = bool(catalogue.proof_readings(self._faults()))
         self.done_words = "Done: now prove it" if proofs else "Done: close the visit"
 
     def answered(self) -> None:
@@ -90,7 +90,7 @@ class RepairScreen(VisitPage):
         if drafted == _OTHER:
             return ()
         if drafted:
-            return tuple(FaultId(one) for one in drafted.split("+"))
+            return tuple(drafted.split("+"))
         return next(iter(self._candidates()), ())
 
     def _faults(self) -> tuple[FaultId, ...]:
@@ -106,7 +106,7 @@ class RepairScreen(VisitPage):
             self.ids.causes.add_widget(chip)
 
     def _choose(self, chip: Chip) -> None:
-        chosen = () if chip.value == _OTHER else tuple(FaultId(i) for i in chip.value.split("+"))
+        chosen = () if chip.value == _OTHER else tuple(chip.value.split("+"))
         self._chosen = chosen
         self.kept("faults", chip.value)
         for other in self.ids.causes.children:
@@ -116,7 +116,8 @@ class RepairScreen(VisitPage):
         self.refresh()
 
     def _usual_responsibility(self) -> str:
-        return str(fault(self._chosen[0]).responsibility) if self._chosen else "none"
+        entries = catalogue.known(self._chosen)
+        return str(entries[0].responsibility) if entries else "none"
 
     def _concluded(self, name: str) -> str:
         conclusion = self.visit.job.conclusion

@@ -10,9 +10,10 @@ import rfc8785
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from logic.checklist.files import checked, read
 from logic.checklist.form import load
 from logic.checklist.step import Stage
+from logic.data_files import checked, read
+from logic.diagnosis import catalogue
 from logic.errors import DataFileError
 
 CHECKLISTS = Path(__file__).parents[3] / "checklists"
@@ -22,11 +23,12 @@ EXPECTED = tomllib.loads((BROKEN / "expected.toml").read_text(encoding="utf-8"))
 
 @pytest.fixture
 def library_folder(tmp_path):
-    """The real cautions, symptoms, presets and reproof with the small sound checklist."""
+    """The real cautions, symptoms, presets and faults with the small sound checklist."""
     folder = tmp_path / "checklists"
     folder.mkdir()
-    for name in ("cautions.toml", "symptoms.toml", "reproof.toml"):
+    for name in ("cautions.toml", "symptoms.toml"):
         shutil.copy(CHECKLISTS / name, folder)
+    shutil.copy(catalogue.FILE, folder)
     shutil.copytree(CHECKLISTS / "presets", folder / "presets")
     shutil.copytree(BROKEN / "sound", folder / "sound")
     return folder
@@ -40,12 +42,17 @@ def test_the_sound_checklist_that_the_broken_ones_start_from_loads(library_folde
     ]
 
 
+def read_everything(folder):
+    load(folder)
+    catalogue.read(folder / "faults.toml")
+
+
 @pytest.mark.parametrize("name", EXPECTED)
 def test_a_broken_file_is_named_with_its_place_and_what_to_do(name, library_folder):
     target = library_folder / EXPECTED[name]["takes_the_place_of"]
     shutil.copy(BROKEN / f"{name}.toml", target)
     with pytest.raises(DataFileError) as caught:
-        load(library_folder)
+        read_everything(library_folder)
     message = str(caught.value)
     missing = [word for word in EXPECTED[name]["words"] if word not in message]
     assert missing == [], message

@@ -5,7 +5,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from logic.case import FaultId
 from logic.checklist import run
 from logic.checklist.answers import (
     ChoiceAnswer,
@@ -17,6 +16,7 @@ from logic.checklist.answers import (
 from logic.checklist.conditions import Facts
 from logic.checklist.form import load
 from logic.checklist.step import AskChoice, AskPhoto, AskReading, AskText, AskYesNo
+from logic.diagnosis.catalogue import fault_ids, parts_touched
 from logic.vehicle.installation import Installation
 from logic.vehicle.points import Point, State
 
@@ -250,32 +250,32 @@ def test_cautions_for_lithium_stay_away_from_a_lead_battery():
 @pytest.mark.parametrize(
     ("fault", "taken_again"),
     [
-        (FaultId.VEHICLE_FEED_RESISTIVE, "idle_vehicle_feed_drop"),
-        (FaultId.VEHICLE_FUSE_OPEN, "rest_charger_input_voltage"),
-        (FaultId.VEHICLE_RETURN_RESISTIVE, "idle_vehicle_return_drop"),
-        (FaultId.CHARGER_NEGATIVE_OPEN, "idle_house_return_drop"),
-        (FaultId.IGNITION_ALWAYS_LIVE, "rest_input_current"),
-        (FaultId.IGNITION_SIGNAL_MISSING, "idle_ignition_signal_voltage"),
-        (FaultId.CHARGER_NO_OUTPUT, "idle_output_current"),
-        (FaultId.PROFILE_TOO_HIGH, "profile_setting_voltage"),
-        (FaultId.HOUSE_FUSE_OPEN, "idle_house_feed_drop"),
-        (FaultId.SOLAR_REVERSED, "solar_open_circuit_voltage"),
-        (FaultId.HOUSE_BATTERY_LOW_CELL, "rest_house_battery_voltage"),
+        ("vehicle_feed_resistive", "idle_vehicle_feed_drop"),
+        ("vehicle_fuse_open", "rest_charger_input_voltage"),
+        ("vehicle_return_resistive", "idle_vehicle_return_drop"),
+        ("charger_negative_open", "idle_house_return_drop"),
+        ("ignition_always_live", "rest_input_current"),
+        ("ignition_signal_missing", "idle_ignition_signal_voltage"),
+        ("charger_no_output", "idle_output_current"),
+        ("profile_too_high", "profile_setting_voltage"),
+        ("house_fuse_open", "idle_house_feed_drop"),
+        ("solar_reversed", "solar_open_circuit_voltage"),
+        ("house_battery_low_cell", "rest_house_battery_voltage"),
     ],
 )
 def test_a_repair_is_proved_where_the_fault_showed(fault, taken_again):
     facts = Facts(EVERYTHING)
-    assert taken_again in ids(run.steps_to_prove(LIBRARY, WALK, facts, [fault]))
+    assert taken_again in ids(run.steps_to_prove(WALK, facts, parts_touched([fault])))
 
 
 def test_a_repaired_house_feed_leaves_the_solar_steps_alone():
-    again = run.steps_to_prove(LIBRARY, WALK, Facts(EVERYTHING), [FaultId.HOUSE_FUSE_OPEN])
+    again = run.steps_to_prove(WALK, Facts(EVERYTHING), parts_touched(["house_fuse_open"]))
     assert not {step.state for step in again} & {State.SOLAR}
 
 
 def test_every_fault_that_is_one_has_a_reading_that_proves_its_repair():
-    harmless = {FaultId.NO_FAULT, FaultId.HOUSE_BATTERY_CHARGED}
-    for fault in set(FaultId) - harmless:
-        again = run.steps_to_prove(LIBRARY, WALK, Facts(EVERYTHING), [fault])
+    harmless = {"no_fault", "house_battery_charged"}
+    for fault in set(fault_ids()) - harmless:
+        again = run.steps_to_prove(WALK, Facts(EVERYTHING), parts_touched([fault]))
         assert any(isinstance(step.ask, AskReading) for step in again), fault
-    assert run.steps_to_prove(LIBRARY, WALK, Facts(EVERYTHING), harmless) == ()
+    assert run.steps_to_prove(WALK, Facts(EVERYTHING), parts_touched(harmless)) == ()

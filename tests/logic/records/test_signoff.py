@@ -98,7 +98,6 @@ LIBRARY = Library(
     cautions={"engine": CAUTION},
     presets={},
     symptoms={},
-    parts_of={},
 )
 MAIN = "commissioning"
 STROKES = (((0.1, 0.2), (0.5, 0.6), (0.9, 0.3)),)

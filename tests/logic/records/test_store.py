@@ -3,7 +3,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from scenes import INSTALLATION, answer, open_job, private, record_of, van
 
-from logic.case import FaultId, Reading
+from logic.case import Reading
 from logic.checklist.answers import ReadingAnswer, YesNoAnswer
 from logic.errors import InputError, RecordError, SealedError
 from logic.records.events import (
@@ -214,7 +214,7 @@ def test_what_belongs_to_a_job_needs_one(store):
 def test_notes_photos_explanations_and_the_conclusion_are_in_the_jobs_state(store):
     vehicle_id = van(store)
     job_id = open_job(store, vehicle_id, "callback")
-    conclusion = CauseConcluded(faults=(FaultId.VEHICLE_FUSE_OPEN,), repair="new fuse")
+    conclusion = CauseConcluded(faults=("vehicle_fuse_open",), repair="new fuse")
     sha256 = store.add_photo(b"\xff\xd8\xff picture")
     for body in (
         StepNoted(step_id="fuse", text="holder is green"),
@@ -237,3 +237,11 @@ def test_a_store_that_fails_while_opening_is_closed_again(tmp_path, monkeypatch)
     monkeypatch.setattr(Store, "_own_name", lambda store: 1 / 0)
     with pytest.raises(ZeroDivisionError):
         Store.open(tmp_path)
+
+
+def test_a_conclusion_with_a_fault_of_a_later_version_is_kept_as_it_is(store):
+    vehicle_id = van(store)
+    job_id = open_job(store, vehicle_id, "callback")
+    conclusion = CauseConcluded(faults=("second_unit_dead",), repair="renewed")
+    store.append(Event(vehicle_id=vehicle_id, job_id=job_id, body=conclusion))
+    assert store.job(job_id).conclusion == conclusion

@@ -1,16 +1,77 @@
-"""What pydantic found wrong with a data file, in words for its author: what, where, what to do."""
+"""Reads a data file (TOML) into its form, or says where it is broken and what to do about it."""
 
 import re
+import tomllib
 from collections.abc import Iterable, Iterator
 from difflib import get_close_matches
-from typing import Any, get_args
+from pathlib import Path
+from typing import Any, TypeVar, get_args
 
-from pydantic import BaseModel
+from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
+from logic.errors import DataFileError
 from logic.vehicle.points import Point, State
 
+Form = TypeVar("Form", bound=BaseModel)
+Table = dict[str, Any]
 Loc = tuple[int | str, ...]
+
+
+def read_table(path: Path) -> Table:
+    """Read a TOML file.
+
+    Raises
+    ------
+    DataFileError
+        The file is missing, is not UTF-8, or breaks TOML's grammar at the line named.
+    """
+    try:
+        return tomllib.loads(path.read_bytes().decode("utf-8"))
+    except OSError as error:
+        reason = error.strerror or "unknown reason"
+        raise DataFileError(f"cannot be read ({reason}). Put it back.", short(path)) from error
+    except UnicodeDecodeError as error:
+        message = f"byte {error.start} is no UTF-8 text. Save the file as UTF-8."
+        raise DataFileError(message, short(path)) from error
+    except tomllib.TOMLDecodeError as error:
+        raise _grammar_complaint(path, str(error)) from error
+    except (ValueError, RecursionError) as error:  # a number or a nesting beyond all measure
+        message = f"holds something no data file needs ({type(error).__name__}). Write it anew."
+        raise DataFileError(message, short(path)) from error
+
+
+def read(path: Path, form: type[Form]) -> Form:
+    """Read a TOML file into a form.
+
+    Raises
+    ------
+    DataFileError
+        Names the file, the entry and what to do.
+    """
+    return checked(read_table(path), form, path)
+
+
+def checked(table: Table, form: type[Form], path: Path) -> Form:
+    """Check a table against a form; raises :class:`DataFileError` with the first complaint."""
+    try:
+        return form.model_validate(table)
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0]
+        where = place(table, first["loc"])
+        raise DataFileError(complaint(first, form), short(path), where) from error
+
+
+def short(path: Path) -> str:
+    """Name a file by its last two parts, as its author would."""
+    return "/".join(path.parts[-2:])
+
+
+def _grammar_complaint(path: Path, message: str) -> DataFileError:
+    what, _, spot = message.partition(" (at ")
+    where = spot.rstrip(")") or "somewhere"
+    advice = f"{what}. Look at that line and the one before it: quotes, brackets, an equals sign."
+    return DataFileError(advice, short(path), where)
 
 
 def did_you_mean(word: object, known: Iterable[str]) -> str:
@@ -81,6 +142,7 @@ def complaint(error: ErrorDetails, form: type[BaseModel]) -> str:
 _MISSING = {
     "state": f"A reading needs the state it is taken in: {', '.join(State)}.",
     "point": f"A reading needs its point: {', '.join(Point)}.",
+    "parts": "Name the parts that its repair touches; [] if none.",
 }
 _NO_LIST = "this is no list. Write it in [ ], or each entry under its own [[ ]]."
 _NO_TABLE = "this is no table. Write it as {{ key = value }}."

@@ -1,0 +1,86 @@
+"""A fault of a known kind is one entry of the catalogue: tried on a copy of the program."""
+
+import json
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+CHECKOUT = Path(__file__).parents[3]
+ENTRY = """
+[[fault]]
+id = "alternator_overvoltage"
+title = "Alternator holds far too high"
+short = "high alternator"
+responsibility = "vehicle"
+source = "assumed: as common as any other"
+parts = ["alternator", "start_battery"]
+remedy = ["Have the regulator tested before anything else is charged from it."]
+customer = "The vehicle's own alternator charges far too high."
+proof = [{ point = "start_battery_voltage", state = "idle" }]
+
+[[fault.way]]
+change = [{ unknown = "supply_idle_v", to = 16.3, spread = 0.5 }]
+"""
+# A regulator that holds 16.2 V, and a unit that works as it should from it.
+CASE = {
+    "installation": {
+        "alternator": {"control": "fixed"},
+        "charger": {"rated_output_current_a": 25},
+        "house_battery": {"chemistry": "agm", "capacity_ah": 100},
+    },
+    "readings": [
+        {"point": "start_battery_voltage", "state": "idle", "value": 16.21},
+        {"point": "charger_input_voltage", "state": "idle", "value": 16.02},
+        {"point": "output_current", "state": "idle", "value": 25.4},
+    ],
+}
+SCRIPT = """
+import json, sys
+from logic import Case, diagnose
+from logic.checklist import run
+from logic.checklist.form import load
+from logic.diagnosis.catalogue import parts_touched
+from logic.records.events import CauseConcluded
+from mobile.jobs import callback_words
+
+found = diagnose(Case.model_validate_json(sys.argv[1]))
+first = found.findings[0]
+[view, *_] = callback_words.findings(found)
+walk = load(__import__("pathlib").Path("checklists")).checklists["commissioning"]
+again = run.steps_to_prove(walk, run.Facts(), parts_touched(first.faults))
+CauseConcluded(faults=first.faults)
+answer = {
+    "faults": first.faults,
+    "marginals": found.marginals,
+    "title": view.title,
+    "remedy": view.faults[0].remedy,
+    "again": [step.id for step in again],
+}
+print(json.dumps(answer))
+"""
+
+
+def test_a_new_fault_is_one_entry_and_the_whole_program_knows_it(tmp_path):
+    for part in ("logic", "checklists", "mobile/jobs"):
+        shutil.copytree(CHECKOUT / part, tmp_path / part)
+    shutil.copy(CHECKOUT / "mobile/__init__.py", tmp_path / "mobile")
+    with (tmp_path / "logic/diagnosis/faults.toml").open("a", encoding="utf-8") as faults:
+        faults.write(ENTRY)
+    run = subprocess.run(
+        [sys.executable, "-c", SCRIPT, json.dumps(CASE)],
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert run.returncode == 0, run.stderr
+    answer = json.loads(run.stdout)
+    assert answer["faults"] == ["alternator_overvoltage"]
+    assert answer["marginals"]["alternator_overvoltage"] > 0.5
+    assert len(answer["marginals"]) == 26
+    assert answer["title"] == "Alternator holds far too high"
+    assert answer["remedy"] == [
+        "Have the regulator tested before anything else is charged from it."
+    ]
+    assert "idle_start_battery_voltage" in answer["again"]
