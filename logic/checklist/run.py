@@ -21,7 +21,7 @@ from logic.checklist.step import (
     Stage,
     Step,
 )
-from logic.vehicle.installation import Part
+from logic.vehicle.installation import RepairedPart
 
 __all__ = [
     "Facts",
@@ -168,7 +168,9 @@ def cautions(library: Library, ids: Iterable[str], facts: Facts) -> tuple[Cautio
     return tuple(caution for caution in found if applies(caution.when, facts))
 
 
-def steps_to_prove(checklist: Checklist, facts: Facts, parts: Collection[Part]) -> tuple[Step, ...]:
+def steps_to_prove(
+    checklist: Checklist, facts: Facts, parts: Collection[RepairedPart]
+) -> tuple[Step, ...]:
     """List the applicable steps that prove one of these parts, for a repair has touched them."""
     touched = set(parts)
     return tuple(step for step in applicable_steps(checklist, facts) if touched & set(step.proves))

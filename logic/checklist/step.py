@@ -14,7 +14,7 @@ from pydantic import Field, model_validator
 
 from logic.checklist.conditions import Condition, DataId
 from logic.quantities import Data
-from logic.vehicle.installation import Part
+from logic.vehicle.installation import RepairedPart
 from logic.vehicle.points import Point, State
 
 Title = Annotated[str, Field(min_length=1, max_length=46)]
@@ -91,7 +91,9 @@ class Step(Data):
     cautions: tuple[DataId, ...] = Field((), description="ids out of cautions.toml")
     required: bool = Field(True, description="false: may stay open at signing")
     teaches: str = Field("", max_length=240, description="a hint to pass on to the customer")
-    proves: tuple[Part, ...] = Field((), description="taken again after a repair to these parts")
+    proves: tuple[RepairedPart, ...] = Field(
+        (), description="taken again after a repair to these parts"
+    )
 
     @property
     def point(self) -> Point | None:

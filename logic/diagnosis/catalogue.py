@@ -17,7 +17,7 @@ from logic.case import FaultId, Responsibility
 from logic.diagnosis.unknowns import NAMES
 from logic.errors import InputError
 from logic.quantities import Data, Fraction
-from logic.vehicle.installation import Chemistry, Control, Part
+from logic.vehicle.installation import Chemistry, Control, RepairedPart
 from logic.vehicle.points import Point, State
 
 FILE = Path(__file__).with_name("faults.toml")
@@ -105,7 +105,7 @@ class Fault(Data):
     source: str = Field(min_length=3, description="where the frequency comes from")
     needs: Needs = Needs()
     pairs: bool = Field(True, description="false: never looked for beside a second fault")
-    parts: tuple[Part, ...] = Field(
+    parts: tuple[RepairedPart, ...] = Field(
         description="that the fault or its repair touches: their steps are taken again"
     )
     remedy: tuple[str, ...]
@@ -191,13 +191,13 @@ def title(fault_id: FaultId) -> str:
     return entry.title if entry else fault_id.replace("_", " ").capitalize()
 
 
-def parts_touched(faults: Iterable[FaultId]) -> frozenset[Part]:
+def parts_touched(faults: Iterable[FaultId]) -> frozenset[RepairedPart]:
     """Return the parts that these faults, or their repair, touch.
 
     Of a fault of a later version that is not known, so all of them count as touched.
     """
     entries = [_by_id().get(one) for one in faults]
-    return frozenset(part for entry in entries for part in (entry.parts if entry else Part))
+    return frozenset(part for entry in entries for part in (entry.parts if entry else RepairedPart))
 
 
 def proof_readings(faults: Iterable[FaultId]) -> tuple[Proof, ...]:

@@ -28,7 +28,7 @@ IngressProtection = Annotated[
 ]
 
 
-class Part(StrEnum):
+class RepairedPart(StrEnum):
     """A part of the installation: what a step proves and a repair touches."""
 
     START_BATTERY = "start_battery"

@@ -11,7 +11,7 @@ from logic.checklist.answers import ChoiceAnswer, ReadingAnswer, YesNoAnswer
 from logic.checklist.conditions import AnswerIs, Facts, asked_of
 from logic.checklist.form import load
 from logic.checklist.step import AskChoice, AskReading, AskYesNo
-from logic.vehicle.installation import Installation, Part
+from logic.vehicle.installation import Installation, RepairedPart
 from logic.vehicle.points import PROBES, Point, Post, State
 
 CHECKLISTS = Path(__file__).parents[2] / "checklists"
@@ -194,7 +194,7 @@ def test_every_caution_is_used_and_says_where_it_comes_from():
 
 def test_every_part_is_proved_by_a_reading():
     proved = {part for step in READINGS for part in step.proves}
-    assert proved == set(Part)
+    assert proved == set(RepairedPart)
 
 
 def test_a_plain_job_has_at_most_fifty_steps():

@@ -8,7 +8,7 @@ from logic.diagnosis import catalogue
 from logic.diagnosis.hypotheses import single_hypotheses
 from logic.diagnosis.next_reading import costs, read_costs
 from logic.errors import DataFileError, InputError
-from logic.vehicle.installation import Installation, Part
+from logic.vehicle.installation import Installation, RepairedPart
 
 TEXT = catalogue.FILE.read_text(encoding="utf-8")
 # The case contract's own words, written here a second time.
@@ -107,7 +107,7 @@ def test_a_fault_of_a_later_version_is_shown_in_words_and_has_every_part_proved(
     assert catalogue.title("second_unit_dead") == "Second unit dead"
     assert catalogue.known(["second_unit_dead", "solar_open"]) == (catalogue.fault("solar_open"),)
     assert catalogue.proof_readings(["second_unit_dead"]) == ()
-    assert catalogue.parts_touched(["second_unit_dead"]) == set(Part)
+    assert catalogue.parts_touched(["second_unit_dead"]) == set(RepairedPart)
 
 
 def test_an_id_that_the_catalogue_lacks_is_named_with_the_nearest() -> None:
