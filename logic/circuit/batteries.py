@@ -11,13 +11,6 @@ from logic.vehicle.installation import Chemistry
 
 _REFERENCE_C = 26.7
 
-NAMES = {
-    Chemistry.FLOODED: "flooded lead-acid",
-    Chemistry.AGM: "AGM",
-    Chemistry.GEL: "gel",
-    Chemistry.LIFEPO4: "lithium iron phosphate",
-}
-
 
 class Window(NamedTuple):
     """A lowest and a highest value."""

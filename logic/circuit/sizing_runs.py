@@ -9,13 +9,9 @@ from logic.circuit.design import FEEDS, RETURNS, DesignCheck, full_load
 from logic.quantities import Ampere, Celsius, Metre, SquareMillimetre, Volt
 from logic.vehicle.installation import CableRun, Installation, Location, StatedAs
 from logic.vehicle.points import Run
+from logic.words.figures import as_stated, square_millimetres, volts, whole_amperes
+from logic.words.names import RUNS, capitalised
 
-_NAMES = {
-    Run.VEHICLE_FEED: "vehicle feed",
-    Run.VEHICLE_RETURN: "vehicle return",
-    Run.HOUSE_FEED: "house feed",
-    Run.HOUSE_RETURN: "house return",
-}
 _CP = "common practice, no published source"
 _WORKING_C = 60.0  # assumed: copper at full load near an engine
 
@@ -100,7 +96,7 @@ def cable_drop(
 
 
 def _fuse_protects(installation: Installation, run: Run, cable: CableRun) -> DesignCheck:
-    name = _NAMES[run]
+    name = RUNS[run]
     rule_id, title = f"{run.value}_fuse_protects_cable", f"Fuse protects the {name}"
     source = f"{_CP}; carried: {tables.row('conductors', 'ampacity.marine').source}"
     if cable.fuse_a is None or cable.area_mm2 is None:
@@ -109,7 +105,8 @@ def _fuse_protects(installation: Installation, run: Run, cable: CableRun) -> Des
     hot = run is Run.VEHICLE_FEED or installation.location is Location.ENGINE_BAY
     carried = ampacity(cable.area_mm2, hot)
     where = "in a hot engine space" if hot else "in free air"
-    text = f"{cable.fuse_a:g} A fuse on {_size(cable)}, which carries {carried:.0f} A {where}."
+    fuse, carries = as_stated(cable.fuse_a, "A"), whole_amperes(carried)
+    text = f"{fuse} fuse on {_size(cable)}, which carries {carries} {where}."
     passed = cable.fuse_a <= carried
     if not passed:
         text += f" {_told_off(cable.fuse_a, cable.area_mm2)} Fit a smaller fuse or a thicker cable."
@@ -118,15 +115,15 @@ def _fuse_protects(installation: Installation, run: Run, cable: CableRun) -> Des
 
 def _told_off(fuse_a: Ampere, area_mm2: SquareMillimetre) -> str:
     handbook, most = handbook_ampacity(area_mm2), greatest_fuse(area_mm2)
-    told = f"Even the US small-craft rule ends at {most:.0f} A" if fuse_a > most else ""
+    told = f"Even the US small-craft rule ends at {whole_amperes(most)}" if fuse_a > most else ""
     if handbook is None:
         return f"{told}." if told else ""
-    lasting = f"the automotive handbook lets it carry {handbook:.0f} A all day"
-    return f"{told}; {lasting}." if told else f"{lasting[0].upper()}{lasting[1:]}."
+    lasting = f"the automotive handbook lets it carry {whole_amperes(handbook)} all day"
+    return f"{told}; {lasting}." if told else f"{capitalised(lasting)}."
 
 
 def _fuse_carries(installation: Installation, run: Run, cable: CableRun) -> DesignCheck:
-    name, load = _NAMES[run], full_load(installation, run)
+    name, load = RUNS[run], full_load(installation, run)
     rule_id, title = (
         f"{run.value}_fuse_carries_full_load",
         f"{name.capitalize()} fuse holds at full load",
@@ -135,7 +132,8 @@ def _fuse_carries(installation: Installation, run: Run, cable: CableRun) -> Desi
     if cable.fuse_a is None:
         return DesignCheck(rule_id, title, None, f"The {name}'s fuse is not known.", source)
     passed = cable.fuse_a >= load
-    text = f"Full load is {load:.0f} A through a {cable.fuse_a:g} A fuse."
+    fuse = as_stated(cable.fuse_a, "A")
+    text = f"Full load is {whole_amperes(load)} through a {fuse} fuse."
     if not passed:
         text += " It will open in time: fit a larger one that the cable allows."
     return DesignCheck(rule_id, title, passed, text, source)
@@ -146,16 +144,17 @@ def _usual_fuses(installation: Installation) -> DesignCheck:
     row = tables.row("fuses", "thumb.rating")
     rated = installation.charger.rated_output_current_a
     usual = dict(row.points).get(rated)
+    unit = f"{as_stated(rated, 'A')} unit"
     fitted = [getattr(installation.runs, run.value).fuse_a for run in FEEDS]
     if usual is None:
-        text = f"There is no rule of thumb for a {rated:g} A unit."
+        text = f"There is no rule of thumb for a {unit}."
         return DesignCheck(rule_id, title, None, text, row.source)
     if None in fitted:
-        text = f"Usual is {usual:g} A at both batteries; not both fuses are known."
+        text = f"Usual is {as_stated(usual, 'A')} at both batteries; not both fuses are known."
         return DesignCheck(rule_id, title, None, text, row.source)
     text = (
-        f"{fitted[0]:g} A at the start battery, {fitted[1]:g} A at the house battery; usual for a "
-        f"{rated:g} A unit is {usual:g} A at both."
+        f"{as_stated(fitted[0], 'A')} at the start battery, {as_stated(fitted[1], 'A')} at the "
+        f"house battery; usual for a {unit} is {as_stated(usual, 'A')} at both."
     )
     if min(fitted) < usual:
         text += " A smaller one may open on a long hot drive."
@@ -165,7 +164,7 @@ def _usual_fuses(installation: Installation) -> DesignCheck:
 
 
 def _drop_at_full_load(installation: Installation, run: Run, cable: CableRun) -> DesignCheck:
-    name, load = _NAMES[run], full_load(installation, run)
+    name, load = RUNS[run], full_load(installation, run)
     rule_id, title = f"{run.value}_drop", f"{name.capitalize()} cable loss at full load"
     source = tables.row("conductors", _LIMITS[run]).source
     lost = _lost(cable, load)
@@ -175,8 +174,8 @@ def _drop_at_full_load(installation: Installation, run: Run, cable: CableRun) ->
     allowed = _allowed(installation, run)
     what = "feed" if run in FEEDS else "return"
     text = (
-        f"{cable.length_m:g} m of {_size(cable)} loses {lost:.2f} V at {load:.0f} A, warm; "
-        f"{allowed:.1f} V at most is usual in a {what}."
+        f"{as_stated(cable.length_m, 'm')} of {_size(cable)} loses {volts(lost)} at "
+        f"{whole_amperes(load)}, warm; {as_stated(allowed, 'V')} at most is usual in a {what}."
     )
     if round(lost, 2) <= allowed:
         return DesignCheck(rule_id, title, True, text, source)
@@ -199,8 +198,8 @@ def _left_by_the_other(installation: Installation, run: Run, lost: Volt) -> tupl
         return allowed, ""
     both = allowed + _allowed(installation, other)
     words = (
-        f" Out and back, with the {_NAMES[other]}, it is {lost + other_lost:.2f} V of the "
-        f"{both:.1f} V that both may lose."
+        f" Out and back, with the {RUNS[other]}, it is {volts(lost + other_lost)} of the "
+        f"{as_stated(both, 'V')} that both may lose."
     )
     return max(allowed, round(both - round(other_lost, 2), 2)), words
 
@@ -217,7 +216,7 @@ def _allowed(installation: Installation, run: Run) -> Volt:
 
 def _size(cable: CableRun) -> str:
     """Say a conductor's copper, and what it was sold as where that is another number."""
-    copper = f"{cable.area_mm2:.3g} mm²"
+    copper = square_millimetres(cable.area_mm2 or 0.0)
     words = _SOLD_AS.get(cable.stated.stated_as) if cable.stated else None
     return f"{copper} ({words.format(cable.stated.size)})" if words and cable.stated else copper
 
@@ -225,7 +224,7 @@ def _size(cable: CableRun) -> str:
 def _sold(needed_mm2: SquareMillimetre) -> str:
     sizes = [area for area, _ in tables.row("conductors", "iec_60228.class_5").points]
     larger = [area for area in sizes if area >= needed_mm2]
-    return f" (sold: {larger[0]:g} mm²)" if larger else ""
+    return f" (sold: {square_millimetres(larger[0])})" if larger else ""
 
 
 _SOLD_AS = {StatedAs.AWG: "{} AWG", StatedAs.AUTO_CABLE: "{} mm auto cable"}

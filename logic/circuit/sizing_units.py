@@ -11,6 +11,8 @@ from logic.circuit.design import (
 from logic.circuit.supply import fixed_set_point
 from logic.quantities import Ampere
 from logic.vehicle.installation import Chemistry, Control, Installation, Location
+from logic.words.figures import as_stated, degrees, volt_range, volts, whole_amperes
+from logic.words.names import CHEMISTRIES
 
 _PROFILE_V = 0.1  # assumed: nearest profile that still counts as the one asked for, at 12 V
 _IP_SOURCE = "IEC 60529; which code a place needs: common practice, no published source"
@@ -33,17 +35,18 @@ def unit_checks(installation: Installation) -> Iterator[DesignCheck]:
 def _charge_current(installation: Installation) -> DesignCheck:
     rule_id, title = "charge_current", "Charge current the battery takes"
     battery, given = installation.house_battery, all_output_current(installation)
-    who = f"{given:g} A"
+    who = as_stated(given, "A")
     if installation.fitted.second_charger_rated_output_current_a:
         who += " from both units"
     if battery.max_charge_current_a is not None:
         most, source = battery.max_charge_current_a, "the battery maker's figure, as entered"
-        text = f"{who} into a battery that takes {most:g} A at most."
+        text = f"{who} into a battery that takes {as_stated(most, 'A')} at most."
     elif battery.capacity_ah is not None:
         most, source, where = _usual_most(installation, battery.capacity_ah)
         text = (
-            f"{who} into {battery.capacity_ah:g} Ah {batteries.NAMES[battery.chemistry]}, which "
-            f"commonly takes up to {most:.0f} A{where}; its maker's figure is not known."
+            f"{who} into {as_stated(battery.capacity_ah, 'Ah')} {CHEMISTRIES[battery.chemistry]}, "
+            f"which commonly takes up to {whole_amperes(most)}{where}; its maker's figure is not "
+            "known."
         )
     else:
         text = "Neither the battery's capacity nor its greatest charge current is known."
@@ -73,16 +76,17 @@ def _profile(installation: Installation) -> DesignCheck:
     profile, asked = installation.charger.absorption_voltage_v, battery.absorption_voltage_v
     if profile is None:
         return DesignCheck(rule_id, title, None, "The profile to be set is not known.", _CP)
+    set_to = as_stated(profile, "V")
     if asked is not None:
         passed = abs(profile - asked) <= _PROFILE_V * scale + 1e-9
-        text = f"The profile charges to {profile:.2f} V, the battery asks for {asked:.2f} V."
+        text = f"The profile charges to {set_to}, the battery asks for {as_stated(asked, 'V')}."
         source = "the battery maker's figure, as entered; 0.1 V either way assumed"
     else:
         low, high = batteries.absorption_window(battery.chemistry, scale)
         passed = low - 1e-9 <= profile <= high + 1e-9
         text = (
-            f"The profile charges to {profile:.2f} V; {batteries.NAMES[battery.chemistry]} "
-            f"commonly asks for {low:.1f} to {high:.1f} V, its maker's figure is not known."
+            f"The profile charges to {set_to}; {CHEMISTRIES[battery.chemistry]} commonly asks for "
+            f"{volt_range(low, high)}, its maker's figure is not known."
         )
         source = tables.row("batteries", f"absorption_low.{battery.chemistry}").source
     if not passed:
@@ -95,13 +99,13 @@ def _alternator_share(installation: Installation) -> DesignCheck:
     row = tables.row("supply", "share.alternator")
     rated, drawn = installation.alternator.rated_current_a, all_input_current(installation)
     if rated is None:
-        text = f"The charging draws up to {drawn:.0f} A; the alternator's rating is not known."
+        text = f"Charging draws up to {whole_amperes(drawn)}; the alternator's rating is not known."
         return DesignCheck(rule_id, title, None, text, row.source)
     most = row.value * rated
     passed = drawn <= most
     text = (
-        f"The charging draws up to {drawn:.0f} A; an alternator of {rated:g} A gives about "
-        f"{most:.0f} A at idle."
+        f"Charging draws up to {whole_amperes(drawn)}; an alternator of "
+        f"{as_stated(rated, 'A')} gives about {whole_amperes(most)} at idle."
     )
     if not passed:
         text += " Set an input current limit, where the unit has one, or fit a smaller unit."
@@ -119,8 +123,8 @@ def _start_signal(installation: Installation) -> DesignCheck:
         least = fixed_set_point(installation.ambient_c or 20.0)[0] * installation.scale
         passed = unit.start_voltage_v <= least
         text = (
-            f"Starts at {unit.start_voltage_v:.1f} V; a fixed alternator holds {least:.1f} V or "
-            "more."
+            f"Starts at {as_stated(unit.start_voltage_v, 'V')}; a fixed alternator holds "
+            f"{volts(least)} or more."
         )
         if not passed:
             text += " Wire its trigger terminal."
@@ -137,8 +141,9 @@ def _start_signal(installation: Installation) -> DesignCheck:
         )
         return DesignCheck(rule_id, title, None, text, _CP)
     text = (
-        f"A variable alternator needs {unit.ignition_signal_min_v:.1f} V or more on the trigger "
-        "terminal; the unit takes it. Prove it dead with the key off and live with the engine on."
+        f"A variable alternator needs {as_stated(unit.ignition_signal_min_v, 'V')} or more on the "
+        "trigger terminal; the unit takes it. Prove it dead with the key off and live with the "
+        "engine on."
     )
     return DesignCheck(rule_id, title, True, text, _CP)
 
@@ -154,11 +159,15 @@ def _thresholds(installation: Installation) -> DesignCheck:
     source = "the unit's own figures, as entered"
     for start, stop, which in known:
         if start <= stop:
-            text = f"{start:.1f} V start is not over {stop:.1f} V stop {which}: correct the entry."
+            starts, stops = as_stated(start, "V"), as_stated(stop, "V")
+            text = f"{starts} start is not over {stops} stop {which}: correct the entry."
             return DesignCheck(rule_id, title, False, text, source)
     if not known:
         return DesignCheck(rule_id, title, None, "The thresholds are not known.", source)
-    told = "; ".join(f"{start:.1f} V over {stop:.1f} V {which}" for start, stop, which in known)
+    told = "; ".join(
+        f"{as_stated(start, 'V')} over {as_stated(stop, 'V')} {which}"
+        for start, stop, which in known
+    )
     return DesignCheck(rule_id, title, True, f"{told}.", source)
 
 
@@ -196,7 +205,10 @@ def _heat(installation: Installation) -> DesignCheck:
     if place is Location.ENGINE_BAY:
         air += tables.number("charger", "temperature.engine_bay")
     passed = most >= air
-    text = f"Rated for {most:g} °C; the air there may reach {air:.0f} °C on a hot day (assumed)."
+    text = (
+        f"Rated for {as_stated(most, '°C')}; the air there may reach {degrees(air)} on a hot day "
+        "(assumed)."
+    )
     if not passed:
         text += " Mount it where it is cooler."
     return DesignCheck(rule_id, title, passed, text, source)
@@ -215,8 +227,8 @@ def _cold_panel(installation: Installation) -> DesignCheck:
     cold = panels.cold_open_circuit_voltage(solar.open_circuit_voltage_v, coldest)
     passed = cold <= most
     text = (
-        f"{solar.open_circuit_voltage_v:g} V at 25 °C becomes {cold:.1f} V at {coldest:.0f} °C "
-        f"(assumed); the unit takes {most:g} V."
+        f"{as_stated(solar.open_circuit_voltage_v, 'V')} at {degrees(25)} becomes {volts(cold)} "
+        f"at {degrees(coldest)} (assumed); the unit takes {as_stated(most, 'V')}."
     )
     if not passed:
         text += " Do not plug it in: fit a panel of lower voltage."

@@ -17,8 +17,9 @@ from logic.diagnosis.catalogue import fault
 from logic.diagnosis.inference import Fit
 from logic.diagnosis.loop_limits import loop_limits
 from logic.diagnosis.readout import Place
-from logic.vehicle.points import PROBES, Point, State
-from logic.words.names import foretold, place_name, shown_value
+from logic.vehicle.points import Point, State
+from logic.words.figures import as_read, worked_out
+from logic.words.names import reading_name
 
 Array = NDArray[np.float64]
 
@@ -148,23 +149,21 @@ def _sentence(
     rival: tuple[float | None, str],
     then: Mapping[Place, float],
 ) -> str:
-    unit = PROBES[reading.point].unit
-    name = place_name(reading.point, reading.state)
-    read = shown_value(reading.value, unit)
+    point = reading.point
+    said = f"{reading_name(point, reading.state)}: {as_read(point, reading.value)}"
     would, other = rival
-    before = then.get((reading.point, reading.state))
-    once = "" if before is None else f" At commissioning it read {shown_value(before, unit)}."
-    fits = f"fits this answer (about {foretold(fitted, unit)})"
+    before = then.get((point, reading.state))
+    once = "" if before is None else f" At commissioning it read {as_read(point, before)}."
+    fits = f"fits this answer (about {worked_out(point, fitted)})"
     if would is None:
-        return f"{name} {read}: {fits}; “{other}” hardly explains it.{once}"
-    return f"{name} {read}: {fits}; with “{other}” it would be about {foretold(would, unit)}.{once}"
+        return f"{said} {fits}; “{other}” hardly explains it.{once}"
+    return f"{said} {fits}; with “{other}” it would be about {worked_out(point, would)}.{once}"
 
 
 def _against(reading: Reading, would: float | None, other: str) -> str:
-    unit = PROBES[reading.point].unit
-    name = place_name(reading.point, reading.state)
-    expected = "" if would is None else f" instead of about {foretold(would, unit)}"
-    return f"Against: {name} {shown_value(reading.value, unit)}{expected} suits “{other}” better."
+    point, name = reading.point, reading_name(reading.point, reading.state)
+    expected = "" if would is None else f" instead of about {worked_out(point, would)}"
+    return f"Against: {name}: {as_read(point, reading.value)}{expected} suits “{other}” better."
 
 
 def named(faults: Sequence[FaultId]) -> str:

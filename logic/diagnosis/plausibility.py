@@ -7,7 +7,8 @@ from logic.case import Reading, SuspectReading
 from logic.diagnosis.inference import Fit
 from logic.diagnosis.spoilt import SLIPS, slip_density
 from logic.vehicle.points import PROBES, Point, State
-from logic.words.names import foretold, place_name, shown_value
+from logic.words.figures import as_read, drop_volts, worked_out
+from logic.words.names import reading_name
 
 Array = NDArray[np.float64]
 
@@ -66,9 +67,9 @@ def _reason(
 ) -> str:
     predicted = float(found.shown.value[best, place])
     spread = float(found.shown.noise[best, place])
-    name, unit = place_name(reading.point, reading.state), PROBES[reading.point].unit
-    should = f"the other readings say about {foretold(predicted, unit)}"
-    parts = [f"{name} reads {shown_value(reading.value, unit)}, but {should}"]
+    name, unit = reading_name(reading.point, reading.state), PROBES[reading.point].unit
+    should = f"the other readings say about {worked_out(reading.point, predicted)}"
+    parts = [f"{name}: {as_read(reading.point, reading.value)} read, but {should}"]
     slip = _slip(reading.value, predicted, spread, unit)
     if slip:
         parts.append(slip)
@@ -104,5 +105,5 @@ def _loop(reading: Reading, values: dict[tuple[Point, State], float]) -> str:
         wanted = [(point, reading.state) for point in (total, *parts)]
         if all(place in values for place in wanted):
             gap = values[wanted[0]] - sum(values[place] for place in wanted[1:])
-            return f"the voltages around the loop miss by {foretold(abs(gap), 'V')}"
+            return f"the voltages around the loop miss by {drop_volts(abs(gap))}"
     return ""

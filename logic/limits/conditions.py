@@ -6,6 +6,7 @@ from logic.limits.flows import SIGMAS
 from logic.limits.known import Known
 from logic.vehicle.installation import Chemistry
 from logic.vehicle.points import State
+from logic.words.figures import as_stated, degrees
 
 _SOAKED_C = 15.0  # assumed: what sun or a warm engine leaves in a case that is off
 _AWAY_FROM_AIR_C = 15.0  # assumed: how far a battery may be from the air around it
@@ -18,13 +19,14 @@ def charger_case_temperature(known: Known) -> Expectation:
     derates = tables.number("charger", "temperature.derating")
     if known.state is State.REST:
         high = air.mean + SIGMAS * air.spread + _SOAKED_C
-        why = f"off, its case should be near the {air.mean:.0f} °C of the air, under {high:.0f} °C"
+        near, under = degrees(air.mean), degrees(high)
+        why = f"off, its case should be near the {near} of the air, under {under}"
         return Expectation(low, high, why)
     high = air.mean + rise.mean + SIGMAS * (air.spread**2 + rise.spread**2) ** 0.5
-    why = f"working, its case should stay under {high:.0f} °C here"
+    why = f"working, its case should stay under {degrees(high)} here"
     if derates < high:
         high = derates
-        why = f"units commonly begin to cut back at {derates:.0f} °C (assumed)"
+        why = f"units commonly begin to cut back at {degrees(derates)} (assumed)"
     return Expectation(low, high, why, over="give it air, or a cooler place")
 
 
@@ -33,17 +35,17 @@ def house_battery_temperature(known: Known) -> Expectation:
     battery, air = known.installation.house_battery, known.sound.ambient_c
     reach = SIGMAS * air.spread + _AWAY_FROM_AIR_C
     low, high = air.mean - reach, air.mean + reach
-    why, harmful = f"near the {air.mean:.0f} °C of the air", []
+    why, harmful = f"near the {degrees(air.mean)} of the air", []
     least = battery.min_charge_temperature_c
     if least is None and battery.chemistry is Chemistry.LIFEPO4:
         least = tables.number("batteries", "charging.lithium_lowest_c")
     if least is not None and least > low:
         low = least
-        harmful.append(f"under {least:.0f} °C")
+        harmful.append(f"under {as_stated(least, '°C')}")
     warmest = tables.number("batteries", "charging.warmest_c")
     if warmest < high:
         high = warmest
-        harmful.append(f"over {warmest:.0f} °C")
+        harmful.append(f"over {degrees(warmest)}")
     if harmful:
         why += f", and is never charged {' or '.join(harmful)}"
     return Expectation(low, high, f"a house battery should be {why}")

@@ -18,7 +18,14 @@ from logic.limits.known import Known, Worked
 from logic.quantities import Ampere
 from logic.vehicle.installation import Chemistry
 from logic.vehicle.points import Point, Run, State
-from logic.words.figures import amperes, volts
+from logic.words.figures import (
+    ampere_range,
+    amperes,
+    as_read,
+    as_stated,
+    percent,
+    watts,
+)
 
 # Assumed: a sound unit in bulk gives at least this share of its rating, and no unit ever
 # gives more than the other; a healthy one gives 1.00 to 1.08 of it.
@@ -61,15 +68,15 @@ def input_current(known: Known) -> Expectation:
         least = drawn_for(known, Worked(due.low, 0.0, due.meter, False))
         low = max(least.value - SIGMAS * least.spread, 0.0) if due.low > 0 else 0.0
         high = min(most.value + SIGMAS * most.spread, unit.input_limit_a * 1.05)
-        why = f"{due.why}; for that it draws {amperes(low)} to {amperes(high)}"
+        why = f"{due.why}; for that it draws {ampere_range(low, high)}"
         return Expectation(min(low, high) - _STANDING_A, high, why, inherited=most.meter)
     worked = drawn_for(known, given)
     reach = SIGMAS * worked.spread + _STANDING_A
     at_input, at_output = input_voltage(known), output_voltage(known, given.value)
     why = (
-        f"{amperes(given.value)} out at {volts(at_output.value)} needs about "
-        f"{amperes(worked.value)} in at {volts(at_input.value)}, {unit.efficiency.mean * 100:.0f} "
-        "% efficient"
+        f"{as_read(Point.OUTPUT_CURRENT, given.value)} out at "
+        f"{at_output.in_volts} needs about {amperes(worked.value)} in at {at_input.in_volts}, "
+        f"{percent(unit.efficiency.mean)} efficient"
     )
     if known.has_panel:
         why += ", the panel's part taken off"
@@ -82,8 +89,8 @@ def house_load_current(known: Known) -> Expectation:
     rated = known.sound.charger.rated_output_a
     high = rated * tables.number("charger", "load.share")
     why = (
-        f"loads over {amperes(high)}, half of the unit's {amperes(rated)}, would leave the battery "
-        "little to charge with"
+        f"loads over {amperes(high)}, half of the unit's {as_stated(rated, 'A')}, would leave the "
+        "battery little to charge with"
     )
     return Expectation(-_STANDING_A, high, why)
 
@@ -108,13 +115,13 @@ def _in_bulk(known: Known) -> Output:
     rated = known.sound.charger.rated_output_a
     low, high = rated * _LEAST_SHARE, rated * _MOST_SHARE
     why = (
-        f"in bulk a {amperes(rated)} unit gives about its rating or a little over, "
-        f"{amperes(low)} to {amperes(high)}"
+        f"in bulk a {as_stated(rated, 'A')} unit gives about its rating or a little over, "
+        f"{ampere_range(low, high)}"
     )
     fed, supply = _fed(known), known.supply()
     if supply.is_read and fed.high < low:
         why = (
-            f"{volts(supply.value)} supply can feed about {amperes(fed.likely)} before "
+            f"{supply.in_volts} supply can feed about {amperes(fed.likely)} before "
             f"{_what_holds(known)} holds its input"
         )
         low, high = 0.8 * fed.low, min(1.1 * fed.high + _most_of_panel(known), high)
@@ -122,8 +129,8 @@ def _in_bulk(known: Known) -> Output:
     if supply.is_read and supply.value < _start_voltage(known):
         low = -_STANDING_A
         why += (
-            f"; with {volts(supply.value)} supply, under its {volts(_start_voltage(known))} start "
-            "voltage, it may also stay off"
+            f"; with {supply.in_volts} supply, under its {as_stated(_start_voltage(known), 'V')} "
+            "start voltage, it may also stay off"
         )
     elif not _battery_voltage_known(known):
         low = 0.0
@@ -143,32 +150,35 @@ def _also(known: Known) -> str:
     unit, supply = known.sound.charger, known.supply().value
     is_dead = signal is not None and signal < unit.ignition_signal_min_v
     if is_dead and supply < unit.start_v and known.installation.alternator.control != "fixed":
-        return f"; the trigger terminal is dead at {volts(signal or 0.0)}: put that right first"
+        dead = as_read(Point.IGNITION_SIGNAL_VOLTAGE, signal or 0.0)
+        return f"; the trigger terminal is dead at {dead}: put that right first"
     at_battery, at_output = (known.live(p) for p in _HOUSE_POSTS)
     regulating = unit.absorption_v - SIGMAS * unit.regulation_v.spread
     if at_battery and at_output and at_output.value >= regulating:
         return (
-            f"; the unit stands at {volts(at_output.value)}, its limit, and only "
-            f"{volts(at_battery.value)} is at the battery: look at the house feed, its fuse and "
-            "the house return first"
+            f"; the unit stands at {at_output.in_volts}, its limit, and only {at_battery.in_volts} "
+            "is at the battery: look at the house feed, its fuse and the house return first"
         )
     at_input = known.live(Point.CHARGER_INPUT_VOLTAGE)
     stop = unit.ignition_stop_v if _is_signalled(known) else unit.stop_v
     if at_input and at_input.value < stop + _NEAR_LIMIT_V * known.scale < supply:
         return (
-            f"; its input is down at {volts(at_input.value)}, near the {volts(stop)} where it cuts "
-            "back: look at the vehicle feed and return first"
+            f"; its input is down at {at_input.in_volts}, near the {as_stated(stop, 'V')} where it "
+            "cuts back: look at the vehicle feed and return first"
         )
     case = known.read(Point.CHARGER_CASE_TEMPERATURE)
     hot = _HOT_SHARE * tables.number("charger", "temperature.derating")
     if case is not None and case >= hot:
-        return f"; its case is at {case:.0f} °C and it cuts back when hot: cool it first"
+        at = as_read(Point.CHARGER_CASE_TEMPERATURE, case)
+        return f"; its case is at {at} and it cuts back when hot: cool it first"
     return ""
 
 
 def _what_holds(known: Known) -> str:
     limit = known.sound.charger.input_limit_a
-    return f"its set limit of {amperes(limit)}" if math.isfinite(limit) else "the unit itself"
+    if math.isfinite(limit):
+        return f"its set limit of {as_stated(limit, 'A')}"
+    return "the unit itself"
 
 
 def _fed(known: Known) -> Flow:
@@ -201,14 +211,14 @@ def _by_panel(known: Known) -> Output:
     if not known.has_panel:
         why = "no panel is fitted and the engine is off, so the unit should give nothing"
         return Output(-_STANDING_A, _STANDING_A, why)
-    watts, house = panel_power(known), known.charging_house_voltage()
+    power, house = panel_power(known), known.charging_house_voltage()
     share = known.sound.charger.efficiency.mean / house.value
-    reach = SIGMAS * watts.spread * share + _STANDING_A
-    likely = max(watts.value * share - known.sound.charger.own_use_w.mean / house.value, 0.0)
+    reach = SIGMAS * power.spread * share + _STANDING_A
+    likely = max(power.value * share - known.sound.charger.own_use_w.mean / house.value, 0.0)
     rated = known.sound.charger.rated_output_a * _MOST_SHARE
-    why = f"the panel's {watts.value:.0f} W make about {amperes(likely)} at {volts(house.value)}"
+    why = f"the panel's {watts(power.value)} make about {amperes(likely)} at {house.in_volts}"
     low = max(likely - reach, 0.0) - _STANDING_A
-    return Output(low, min(likely + reach, rated), why, watts.meter * share)
+    return Output(low, min(likely + reach, rated), why, power.meter * share)
 
 
 def _is_nearly_full(known: Known) -> str:
@@ -216,14 +226,16 @@ def _is_nearly_full(known: Known) -> str:
     at_battery, at_output = (known.live(p) for p in _HOUSE_POSTS)
     reached = ""
     if at_battery and at_battery.value >= limit - _near_limit(known) - _house_loss(known):
-        reached = volts(at_battery.value)
+        reached = at_battery.in_volts
     elif at_output and not at_battery and at_output.value >= limit - _near_limit(known):
-        reached = volts(at_output.value)
+        reached = at_output.in_volts
     if reached:
-        at = f"{reached} is at the profile's {volts(limit)}"
+        at = f"{reached} is at the profile's {as_stated(limit, 'V')}"
         return f"{at}, where the current falls as the battery fills"
     rest = _rested_full(known)
-    return f"the battery rested at {volts(rest)}, nearly full" if rest else ""
+    if rest is None:
+        return ""
+    return f"the battery rested at {as_read(Point.HOUSE_BATTERY_VOLTAGE, rest)}, nearly full"
 
 
 def _is_full_itself(known: Known) -> bool:

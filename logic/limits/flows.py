@@ -10,6 +10,7 @@ from logic.circuit import tables
 from logic.limits.known import Known, Worked
 from logic.quantities import Ampere, Watt
 from logic.vehicle.points import Point, Run, State
+from logic.words.figures import amperes
 
 SIGMAS = 2.0
 
@@ -25,6 +26,13 @@ class Flow(NamedTuple):
     high: Ampere
     meter: Ampere
     is_known: bool
+
+    @property
+    def in_amperes(self) -> str:
+        """The current in words: in the digits that were read, or the most that it may be."""
+        if self.is_known:
+            return amperes(self.likely, read=True)
+        return f"up to {amperes(self.high)}"
 
 
 def output_flow(known: Known) -> Flow:
@@ -84,7 +92,7 @@ def drawn_for(known: Known, output: Worked, with_panel: bool = True) -> Worked:
     return Worked(value, math.hypot(spread / at_input.value, bend), meter / at_input.value, False)
 
 
-def output_voltage(known: Known, amperes: Ampere) -> Worked:
+def output_voltage(known: Known, current: Ampere) -> Worked:
     """Return the volts between the charger's output terminal and its negative, V.
 
     Read; else the house battery's volts and what sound house runs lose on the way there.
@@ -93,8 +101,8 @@ def output_voltage(known: Known, amperes: Ampere) -> Worked:
         return read
     posts = known.charging_house_voltage()
     runs = [known.sound.run_ohm[run] for run in (Run.HOUSE_FEED, Run.HOUSE_RETURN)]
-    lost = max(amperes, 0.0) * sum(run.mean for run in runs)
-    spread = max(amperes, 0.0) * math.hypot(*(run.mean * run.spread for run in runs))
+    lost = max(current, 0.0) * sum(run.mean for run in runs)
+    spread = max(current, 0.0) * math.hypot(*(run.mean * run.spread for run in runs))
     return Worked(posts.value + lost, math.hypot(posts.spread, spread), posts.meter, False)
 
 
@@ -106,10 +114,10 @@ def input_voltage(known: Known) -> Worked:
     if read := known.live(Point.CHARGER_INPUT_VOLTAGE):
         return read
     supply, ohm = known.live_supply(), known.loop_ohm()
-    amperes = 1.2 * known.sound.charger.rated_output_a  # assumed: a fifth more in than out
-    drop = min(ohm.value * amperes, 0.25 * supply.value)
+    current = 1.2 * known.sound.charger.rated_output_a  # assumed: a fifth more in than out
+    drop = min(ohm.value * current, 0.25 * supply.value)
     return Worked(
-        supply.value - drop, math.hypot(supply.spread, ohm.spread * amperes), supply.meter, False
+        supply.value - drop, math.hypot(supply.spread, ohm.spread * current), supply.meter, False
     )
 
 

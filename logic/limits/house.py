@@ -9,7 +9,8 @@ from logic.limits.known import Known, Worked
 from logic.limits.runs import sound_run
 from logic.vehicle.installation import Chemistry
 from logic.vehicle.points import Point, Run, State
-from logic.words.figures import amperes, volt_range, volts
+from logic.words.figures import as_stated, drop_volts, volt_range, volts
+from logic.words.names import CHEMISTRIES
 
 _DRIFT_V = 0.1  # assumed: drift between two readings, and probe contact, at 12 V
 _LIFTED_V = 0.05  # assumed: least lift over rest that tells charging from standing, at 12 V
@@ -44,11 +45,11 @@ def house_battery_voltage(known: Known) -> Expectation:
     high = ceiling
     if rest.is_read and not _may_be_full(known, rest):
         high = min(high, max(middle + 2.5 * spread, low) + _CLIMB_V * known.scale)
-    origin = f"{volts(rest.value)} {'read' if rest.is_read else 'usual'} at rest"
+    origin = f"{rest.in_volts} {'read' if rest.is_read else 'usual'} at rest"
     lifted = "lifts it to" if low > rest.value else "keeps it at"
     why = (
         f"from {origin} charging {lifted} {volts(low)} or more, and the profile stops it at "
-        f"{volts(unit.absorption_v)}"
+        f"{as_stated(unit.absorption_v, 'V')}"
     )
     if high < ceiling:
         why += (
@@ -67,12 +68,10 @@ def charger_output_voltage(known: Known) -> Expectation:
     low = posts.value - SIGMAS * posts.spread + max(flow.low, 0.0) * (feed.least + back.least)
     high = posts.value + SIGMAS * posts.spread + max(flow.high, 0.0) * (feed.most + back.most)
     origin = "read" if posts.is_read else "expected"
-    why = f"{volts(posts.value)} {origin} at the house battery"
+    why = f"{posts.in_volts} {origin} at the house battery"
     if flow.high > 0.5:
         lost = flow.likely * (feed.ohm + back.ohm)
-        up_to = "" if flow.is_known else "up to "
-        why += f" and about {volts(lost)} for the two house runs at {up_to}"
-        why += f"{amperes(flow.likely if flow.is_known else flow.high)} make"
+        why += f" and about {drop_volts(lost)} for the two house runs at {flow.in_amperes} make"
         high = min(high, max(_regulated_high(known), low + drift))
     else:
         why += " makes"
@@ -92,10 +91,10 @@ def profile_setting_voltage(known: Known) -> Expectation:
     asked = battery.absorption_voltage_v
     if asked is not None:
         width = _PROFILE_V * scale
-        why = f"this battery asks for {volts(asked)} absorption"
+        why = f"this battery asks for {as_stated(asked, 'V')} absorption"
         return Expectation(asked - width, asked + width, why)
     window = batteries.absorption_window(battery.chemistry, scale)
-    kind = batteries.NAMES[battery.chemistry]
+    kind = CHEMISTRIES[battery.chemistry]
     why = f"its own figure is not known; {kind} commonly asks for {volt_range(*window)}"
     return Expectation(window.low, window.high, why)
 
@@ -114,7 +113,7 @@ def _rested(known: Known) -> Expectation:
     kind, scale = known.installation.house_battery.chemistry, known.scale
     spread = SIGMAS * tables.number("batteries", f"ocv_spread.{kind}") * scale
     fifth, nearly, full = (batteries.rest_voltage(kind, s, scale) for s in (0.2, 0.9, 1.0))
-    why = f"a rested {batteries.NAMES[kind]} battery shows {volts(fifth)} at a fifth of its charge"
+    why = f"a rested {CHEMISTRIES[kind]} battery shows {volts(fifth)} at a fifth of its charge"
     if kind is Chemistry.LIFEPO4:
         why += f" and {volts(nearly)} nearly full; just charged, up to the {volts(full)} it came to"
     else:

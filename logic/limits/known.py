@@ -15,6 +15,7 @@ from logic.circuit.supply import RUNNING
 from logic.vehicle.installation import Installation
 from logic.vehicle.meter import standard_uncertainty
 from logic.vehicle.points import Point, Run, State
+from logic.words.figures import volts
 
 # Assumed, at 12 V: under this nothing feeds the terminal, over it no battery was read.
 _DEAD_V, _ABSURD_V = 6.0, 18.0
@@ -29,6 +30,11 @@ class Worked(NamedTuple):
     spread: float  # of sound installations, before anything is read
     meter: float  # of the readings it was worked out from
     is_read: bool
+
+    @property
+    def in_volts(self) -> str:
+        """A voltage in words: in the digits that were read, or rounded as worked out."""
+        return volts(self.value, read=self.is_read)
 
 
 @dataclass(frozen=True)
@@ -116,9 +122,9 @@ class Known:
         ohm = house.resistance_ohm
         ohmic = unit.rated_output_a * ohm.mean
         rest = self.rested_house()
-        volts = rest.value + house.rise_v.mean + ohmic
+        middle = rest.value + house.rise_v.mean + ohmic
         spread = math.hypot(rest.spread, house.rise_v.spread, ohmic * ohm.spread)
-        return Worked(min(volts, unit.absorption_v), spread, rest.meter, False)
+        return Worked(min(middle, unit.absorption_v), spread, rest.meter, False)
 
     def rested_house(self) -> Worked:
         """Return the house battery's rest voltage, read or usual, V."""

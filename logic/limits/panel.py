@@ -6,7 +6,7 @@ from logic.limits.expected import Expectation
 from logic.limits.flows import SIGMAS
 from logic.limits.known import Known
 from logic.vehicle.points import Point, State
-from logic.words.figures import amperes, volt_range, volts
+from logic.words.figures import ampere_range, amperes, as_read, as_stated, volt_range, volts
 
 _DULL = 0.1
 _SLACK_A = 0.1  # assumed: what a panel's current wanders by while it is read
@@ -31,7 +31,8 @@ def solar_open_circuit_voltage(known: Known) -> Expectation:
     solar = known.installation.solar
     is_read = solar is not None and solar.open_circuit_voltage_v is not None
     plate_words = "on the panel's plate" if is_read else "of a usual panel, this one's not known,"
-    why = f"{volts(plate)} {plate_words} makes {volt_range(low, high)} in this light, warm or cold"
+    band = volt_range(low, high)
+    why = f"{as_stated(plate, 'V')} {plate_words} makes {band} in this light, warm or cold"
     return Expectation(low, high, why, under=_LOW_OPEN)
 
 
@@ -69,13 +70,14 @@ def solar_current(known: Known) -> Expectation:
     reach = (by_eye**2 + relative**2) ** 0.5
     low = usual.mean * light * max(1 - reach, 0.0) - slack
     high = usual.mean * light * (1 + reach) + slack
-    why = f"{light:.2f} of full sun on this panel makes about {amperes(usual.mean * light)}"
+    sun = as_read(Point.SUNLIGHT_FRACTION, light)
+    why = f"{sun} on this panel makes about {amperes(usual.mean * light)}"
     if _is_pulled_down(known):
         why += ", all of it taken, for the unit pulls its volts down"
     elif _stops_early(known):
         low = -slack
         why += ", and less is right while the battery is nearly full"
-    why += f": {amperes(max(low, 0.0))} to {amperes(high)}, the light being judged by eye"
+    why += f": {ampere_range(max(low, 0.0), high)}, the light being judged by eye"
     return Expectation(low, high, why, under=_WEAK)
 
 

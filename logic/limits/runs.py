@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from logic.circuit import tables
 from logic.circuit.copper import resistance_per_metre
 from logic.limits.expected import Expectation
-from logic.limits.flows import SIGMAS, Flow, input_flow, output_flow
+from logic.limits.flows import SIGMAS, input_flow, output_flow
 from logic.limits.known import Known
 from logic.quantities import Ampere, Ohm
 from logic.vehicle.installation import CableRun
 from logic.vehicle.points import Point, Run, State
-from logic.words.figures import RUN_NAMES, amperes, milliohms, volt_range, volts
+from logic.words.figures import amperes, as_stated, drop_volts, milliohms, volt_range
 
 # Assumed, in volts at 12 V: probe contact and a meter's own zero on a drop; the same with no
 # current to speak of; and how far a supply drifts between two readings.
@@ -74,12 +74,12 @@ def charger_input_voltage(known: Known) -> Expectation:
     reach = SIGMAS * supply.spread + _DRIFT_V * known.scale
     low, high = supply.value - reach - most, supply.value + reach - least
     origin = "read at the start battery" if supply.is_read else "that a sound vehicle supplies"
-    why = f"{volts(supply.value)} {origin}"
+    why = f"{supply.in_volts} {origin}"
     if flow.high > 0.5:
         lost = flow.likely * (feed.ohm + back.ohm)
         why += (
-            f", less about {volts(lost)} that feed and return ({milliohms(feed.ohm + back.ohm)}) "
-            f"lose at {'up to ' if not flow.is_known else ''}{amperes(_shown(flow))}"
+            f", less about {drop_volts(lost)} that feed and return "
+            f"({milliohms(feed.ohm + back.ohm)}) lose at {flow.in_amperes}"
         )
     else:
         why += ", with nothing lost on the way while no current flows"
@@ -127,11 +127,11 @@ def _drop(known: Known, run: Run) -> Expectation:
     if flow.is_known and abs(flow.likely) < _least_telling(known):
         low, high = low - _NO_CURRENT_V * known.scale, high + _NO_CURRENT_V * known.scale
         why = (
-            f"hardly any current flows ({amperes(flow.likely)}), so hardly anything should be "
+            f"hardly any current flows ({flow.in_amperes}), so hardly anything should be "
             "lost, and a bad joint would not show either"
         )
         return Expectation(low, high, why, inherited=inherited, under=_PARTED, over=_PARTED)
-    limit = f"{milliohms(sound.most)}, {volts(high)} at {amperes(_shown(flow))}"
+    limit = f"{milliohms(sound.most)}, {drop_volts(high)} at {flow.in_amperes}"
     if not flow.is_known:
         why = f"no current was read: {sound.words} {limit} if the unit gives all it can"
         return Expectation(-contact, high, why, inherited=inherited)
@@ -145,10 +145,6 @@ _TOO_SMALL = "too little for this current: check both probes, and that the clamp
 _MISSING = (
     "what is missing is lost in the vehicle feed or return, or one of them is open: read both drops"
 )
-
-
-def _shown(flow: Flow) -> Ampere:
-    return flow.likely if flow.is_known else flow.high
 
 
 def _least_telling(known: Known) -> Ampere:
@@ -202,21 +198,10 @@ def _permitted_volts(known: Known, run: Run) -> float:
 
 
 def _limit_words(known: Known, run: Run) -> str:
-    allowed = volts(_permitted_volts(known, run))
+    allowed = as_stated(_permitted_volts(known, run), "V")
     full = amperes(_full_load_current(known, run))
     practice = "handbook limit for a charging cable" if "feed" in run else _RETURN_LIMIT
     return f"its details are not all known, so the {practice} decides, {allowed} at {full}"
 
 
 _RETURN_LIMIT = "service limit for a cable and its two joints"
-
-
-__all__ = [
-    "RUN_NAMES",
-    "charger_input_voltage",
-    "house_feed_drop",
-    "house_return_drop",
-    "sound_run",
-    "vehicle_feed_drop",
-    "vehicle_return_drop",
-]

@@ -7,7 +7,8 @@ from logic.limits.flows import SIGMAS
 from logic.limits.known import Known
 from logic.vehicle.installation import Chemistry, Control
 from logic.vehicle.points import Point, State
-from logic.words.figures import volt_range, volts
+from logic.words.figures import as_stated, volt_range, volts
+from logic.words.names import CHEMISTRIES
 
 _ECONOMY = (12.5, 13.1)  # a vehicle service manual's fuel-economy mode, V at 12 V
 _BELOW_ECONOMY_V = 0.1  # assumed: cable and load between alternator and battery
@@ -36,14 +37,14 @@ def ignition_signal_voltage(known: Known) -> Expectation:
     control = known.installation.alternator.control
     if control is Control.VARIABLE:
         why = (
-            f"with a variable alternator the trigger terminal should be live, {volts(least)} or "
-            f"more, and near the {volts(supply.value)} of the supply"
+            "with a variable alternator the trigger terminal should be live, "
+            f"{as_stated(least, 'V')} or more, and near the {supply.in_volts} of the supply"
         )
         return Expectation(least, high, why, under=_NO_SIGNAL)
     needs = "a fixed alternator needs no signal"
     if control is Control.UNKNOWN:
         needs = "the alternator's kind is not known, and only a variable one needs a signal"
-    why = f"the unit takes {volts(least)} or more as live; {needs}"
+    why = f"the unit takes {as_stated(least, 'V')} or more as live; {needs}"
     return Expectation(-_ABOVE_SUPPLY_V * scale, high, why)
 
 
@@ -67,7 +68,7 @@ def _resting(known: Known) -> Expectation:
     high = full + above * scale
     if known.state is State.SOLAR and known.installation.fitted.reverse_charge:
         high = max(high, batteries.absorption_window(kind, scale).high)
-    name = f"rested {batteries.NAMES[kind]} battery" if battery else "rested lead-acid battery"
+    name = f"rested {CHEMISTRIES[kind]} battery" if battery else "rested lead-acid battery"
     why = f"a {name} shows {volts(full)} full and {volts(half)} half charged"
     scatter = tables.number("batteries", f"ocv_spread.{kind}") * scale
     return Expectation(half - scatter, high, why, under=_CHARGE_FIRST, over=_LET_IT_REST)

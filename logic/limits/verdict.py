@@ -12,7 +12,7 @@ from logic.case import Judgement, Reading, Verdict
 from logic.limits.expectation import Expectation, expectation
 from logic.vehicle.installation import Installation
 from logic.vehicle.meter import COVERAGE, comparison_uncertainty, standard_uncertainty
-from logic.words.figures import amperes, milliohms, quantity, volts
+from logic.words import figures
 
 
 def judge(
@@ -104,13 +104,14 @@ def _own(installation: Installation, reading: Reading, expected: Expectation) ->
 def _reason(
     reading: Reading, expected: Expectation, uncertainty: float, judgement: Judgement
 ) -> str:
-    shown = quantity(reading.point, reading.value)
+    shown = figures.as_read(reading.point, reading.value)
     if expected.current_a is not None:
         ohms = reading.value / expected.current_a
-        shown = f"{volts(reading.value)} lost at {amperes(expected.current_a)} is {milliohms(ohms)}"
+        current = figures.amperes(expected.current_a, read=True)
+        shown += f" lost at {current} is {figures.milliohms(ohms)}"
     sentence = f"{shown}; {expected.why}"
     if judgement is Judgement.MARGINAL:
-        width = quantity(reading.point, uncertainty)
+        width = figures.uncertainty(reading.point, uncertainty)
         sentence += f"; too close to the limit to tell, for the meter may be out by {width}"
     if judgement is Judgement.OUT_OF_RANGE:
         is_under = expected.low is not None and reading.value < expected.low

@@ -1,53 +1,230 @@
-"""Numbers as the trade says them, for the sentences of verdicts and evidence."""
+"""The one formatter of quantities: a value reads the same on screens, on paper and at the desk.
 
-from logic.quantities import Ampere, Ohm, Volt
-from logic.vehicle.points import PROBES, Point, Run
+Three kinds of figure are told apart by where they come from:
 
-RUN_NAMES = {
-    Run.VEHICLE_FEED: "vehicle feed",
-    Run.VEHICLE_RETURN: "vehicle return",
-    Run.HOUSE_FEED: "house feed",
-    Run.HOUSE_RETURN: "house return",
-    Run.SOLAR_FEED: "solar feed",
-}
+read (:func:`as_read`)
+    What a meter showed. At least the point's own decimals, so that columns line up, and every
+    further digit that was typed. The entry takes up to four decimals; a value with more was
+    never typed and is rounded to the point's own.
+worked out (:func:`worked_out`, and the functions named after a unit)
+    Limits, predictions, losses. Rounded to the decimals below: more would claim a knowledge
+    that the sum does not have.
+stated (:func:`as_stated`)
+    A plate's or a setting's figure as it was entered, as short as it is exact: "25 A", "14.6 V".
+
+========================  ==========  ============================================================
+quantity                  decimals    why
+========================  ==========  ============================================================
+volts                     2           a handheld meter's last digit on its 20 V or 60 V range
+drop along a run          3, in V     the last digit on its low range. In volts and never in
+                                      millivolts: volts are what is typed, what the limits of the
+                                      trade are stated in, and the unit of the ruler beside it
+amperes                   1           a DC clamp's last digit; none by a rule of thumb
+degrees Celsius           0           no limit here is finer
+share of full sun         1           judged by eye: 1, 0.5 or 0.1
+milliohms                 0, under    two figures: the clamp's zero error allows no more
+                          10: 1
+watts, minutes            0           estimates
+per cent                  0           a probability is never told as 0 or 100
+expanded uncertainty      2 figures   JCGM 100:2008, 7.2.6
+========================  ==========  ============================================================
+
+A minus is a real one (U+2212), not a hyphen, and unit and per cent sign stand apart from the
+number. Where room is small, :func:`short` drops digits from the end, so that four are left.
+
+References
+----------
+The International System of Units (SI Brochure), 9th edition, 5.4.3 and 5.4.7: a space between
+number and unit, and before the per cent sign. JCGM 100:2008, 7.2.6: an uncertainty to at most
+two figures. Decimals of meters: common practice, no published source.
+"""
+
+from decimal import Decimal
+
+from logic.quantities import (
+    Ampere,
+    Celsius,
+    Fraction,
+    Minute,
+    Ohm,
+    SquareMillimetre,
+    Volt,
+    Watt,
+)
+from logic.vehicle.points import PROBES, Point
+
+NOT_KNOWN = "not known"
+MINUS = "−"
+
+_VOLTS, _DROP, _AMPERES, _DEGREES, _SUNLIGHT = 2, 3, 1, 0, 1
+_DECIMALS = {"V": _VOLTS, "A": _AMPERES, "°C": _DEGREES, "1": _SUNLIGHT, "lit": 0}
+_FINEST = 4  # logic.vehicle.entry refuses more decimals
+_MOST_DIGITS = 4  # assumed: what fits beside a post on the picture
 
 
-def volts(value: Volt) -> str:
-    """Hundredths of a volt, millivolts under a tenth; what was read to the millivolt stays so."""
-    if 0 < abs(value) < 0.0995:
-        return f"{round(value * 1000)} mV"
-    value += 0.0  # a lone minus before nought goes
-    to_the_millivolt = abs(value - round(value, 3)) < 1e-9
-    return f"{value:.3f}".removesuffix("0") + " V" if to_the_millivolt else f"{value:.2f} V"
+# Numbers and units
 
 
-def amperes(value: Ampere) -> str:
-    """Tenths of an ampere, as a clamp shows them; whole ones without a nought behind."""
-    return f"{round(value, 1) + 0.0:.1f}".removesuffix(".0") + " A"
+def number(value: float, decimals: int | None = None) -> str:
+    """Write a number with a real minus; without ``decimals``, as short as it is exact."""
+    text = f"{value:.{decimals}f}" if decimals is not None else f"{Decimal(f'{value:.10g}'):f}"
+    if float(text) == 0:
+        text = text.lstrip("-")
+    return text.replace("-", MINUS)
+
+
+def quantity(value: float, unit: str, decimals: int | None = None) -> str:
+    """Write a number with its unit."""
+    return f"{number(value, decimals)} {unit}"
+
+
+def as_stated(value: float | None, unit: str) -> str:
+    """Write a plate's or a setting's figure as it was entered, or say that it is not known."""
+    return NOT_KNOWN if value is None else quantity(value, unit)
+
+
+# Worked out
+
+
+def volts(value: Volt, *, read: bool = False) -> str:
+    """Write a voltage that was worked out; one that was ``read`` keeps its digits."""
+    return quantity(value, "V", _typed(value, _VOLTS) if read else _VOLTS)
+
+
+def drop_volts(value: Volt) -> str:
+    """Write a loss along a run that was worked out."""
+    return quantity(value, "V", _DROP)
+
+
+def amperes(value: Ampere, *, read: bool = False) -> str:
+    """Write a current that was worked out; one that was ``read`` keeps its digits."""
+    return quantity(value, "A", _typed(value, _AMPERES) if read else _AMPERES)
+
+
+def whole_amperes(value: Ampere) -> str:
+    """Write a current by a rule of thumb, such as what a cable may carry."""
+    return quantity(value, "A", 0)
+
+
+def square_millimetres(value: SquareMillimetre) -> str:
+    """Write a conductor's area to three figures: no cable is made more exactly."""
+    return quantity(float(f"{value:.3g}"), "mm²")
 
 
 def milliohms(value: Ohm) -> str:
-    """Whole milliohms from three up, tenths below."""
-    scaled = value * 1000
-    return f"{scaled:.0f} mΩ" if abs(scaled) >= 2.95 else f"{scaled:.1f} mΩ"
+    """Write a resistance in milliohms, to two figures or whole ones."""
+    return quantity(value * 1000, "mΩ", 0 if abs(value) >= 0.00995 else 1)
 
 
-def quantity(point: Point, value: float) -> str:
-    """Return a reading's value with its unit."""
-    unit = PROBES[point].unit
-    if unit == "V":
-        return volts(value)
-    if unit == "A":
-        return f"{round(value, 2) + 0.0:.2f}".removesuffix("0") + " A"
-    if unit == "°C":
-        return f"{value:.0f} °C"
-    if unit == "lit":
-        return "Lit" if value else "Not lit"
-    return f"{value:.2f} of full sun"
+def degrees(value: Celsius) -> str:
+    """Write a temperature that was worked out."""
+    return quantity(value, "°C", _DEGREES)
+
+
+def watts(value: Watt) -> str:
+    """Write a power."""
+    return quantity(value, "W", 0)
+
+
+def minutes(value: Minute) -> str:
+    """Write a time that something takes, never as none at all."""
+    return quantity(max(1, round(value)), "min", 0)
+
+
+def percent(share: Fraction) -> str:
+    """Write a share in whole per cent."""
+    return quantity(100 * share, "%", 0)
+
+
+def probability(value: Fraction) -> str:
+    """Write a probability in whole per cent, never as a false 0 or 100."""
+    return quantity(min(99, max(1, round(100 * value))), "%", 0)
 
 
 def volt_range(low: Volt, high: Volt) -> str:
-    """Return a range of volts, "13.5 to 14.5 V"."""
-    if abs(high) < 0.0995:
-        return f"{low * 1000:.0f} to {high * 1000:.0f} mV"
-    return f"{low:.2f} to {high:.2f} V"
+    """Write a range of volts: "13.50 to 14.50 V"."""
+    return f"{number(low, _VOLTS)} to {volts(high)}"
+
+
+def ampere_range(low: Ampere, high: Ampere) -> str:
+    """Write a range of amperes: "38.0 to 43.2 A"."""
+    return f"{number(low, _AMPERES)} to {amperes(high)}"
+
+
+# At a reading point
+
+
+def decimals_of(point: Point) -> int:
+    """Return how many decimals a value at a point has at least."""
+    return _DROP if point.value.endswith("_drop") else _DECIMALS[PROBES[point].unit]
+
+
+def unit_of(point: Point) -> str:
+    """Return the unit that a reading is typed in, "" where it is chosen instead."""
+    unit = PROBES[point].unit
+    return unit if unit in ("V", "A", "°C") else ""
+
+
+def as_read(point: Point, value: float) -> str:
+    """Write a reading with its unit: the point's decimals at least, and all that was typed."""
+    return _at(point, value, _typed(value, decimals_of(point)))
+
+
+def worked_out(point: Point, value: float) -> str:
+    """Write what a point should show, rounded to the point's decimals."""
+    return _at(point, value, decimals_of(point))
+
+
+def short(point: Point, value: float) -> str:
+    """Write a reading for where room is small: as :func:`as_read`, but at most four digits."""
+    decimals = _typed(value, decimals_of(point))
+    while decimals and _digits(value, decimals) > _MOST_DIGITS:
+        decimals -= 1
+    return _at(point, value, decimals)
+
+
+def limits(point: Point, low: float | None, high: float | None) -> str:
+    """Write what a reading at a point is held against: "at most 0.310 V", "no limit"."""
+    if PROBES[point].unit == "lit" and low == high and low is not None:
+        return lamp(low)
+    if low is None and high is None:
+        return "no limit"
+    if low is None or begins_at_nothing(low, high):
+        return f"at most {worked_out(point, high or 0.0)}"
+    if high is None:
+        return f"at least {worked_out(point, low)}"
+    return f"{number(low, decimals_of(point))} to {worked_out(point, high)}"
+
+
+def begins_at_nothing(low: float | None, high: float | None) -> bool:
+    """Tell whether a band's lower end is only the meter's error below 0: no limit to name."""
+    return low is not None and -(high or 0.0) / 4 < low <= 0
+
+
+def uncertainty(point: Point, expanded: float) -> str:
+    """Write an expanded uncertainty (k = 2) to two figures, "" where there is none."""
+    if PROBES[point].unit == "lit" or not expanded:
+        return ""
+    return f"{Decimal(f'{expanded:.1e}'):f} {unit_of(point)}".rstrip()
+
+
+def lamp(value: float) -> str:
+    """Say whether a lamp is lit."""
+    return "lit" if value >= 0.5 else "not lit"
+
+
+def _at(point: Point, value: float, decimals: int) -> str:
+    unit = PROBES[point].unit
+    if unit == "lit":
+        return lamp(value)
+    return quantity(value, "of full sun" if unit == "1" else unit, decimals)
+
+
+def _typed(value: float, least: int) -> int:
+    """Return how many decimals a value was typed with, or ``least`` where it never was."""
+    exact = (decimals for decimals in range(least, _FINEST + 1) if round(value, decimals) == value)
+    return next(exact, least)
+
+
+def _digits(value: float, decimals: int) -> int:
+    return sum(sign.isdigit() for sign in f"{value:.{decimals}f}")

@@ -100,7 +100,7 @@ def test_a_bad_return_is_found_and_the_evidence_has_its_numbers() -> None:
     found = diagnosed(UTE, sheet(SOUND, **BAD_RETURN))
     assert found.findings[0].faults == ("vehicle_return_resistive",)
     assert found.findings[0].probability > 0.95
-    assert any("1.31 V" in line for line in found.findings[0].evidence)
+    assert any("1.310 V" in line for line in found.findings[0].evidence)
     assert any(line.startswith("Ruled out") for line in found.findings[0].evidence)
 
 
@@ -226,7 +226,7 @@ def test_importing_the_package_does_not_import_numpy() -> None:
 
 def test_the_evidence_of_a_callback_names_the_commissioning_reading() -> None:
     found = diagnosed(UTE, sheet(SOUND, **BAD_RETURN), baseline=sheet(SOUND))
-    told = [line for line in found.findings[0].evidence if "Vehicle return drop" in line]
+    told = [line for line in found.findings[0].evidence if "Drop in the vehicle return" in line]
     assert told
     assert "At commissioning it read 0.134 V" in told[0]
 

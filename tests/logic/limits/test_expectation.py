@@ -162,7 +162,7 @@ def test_commissioning_narrows_a_run_whose_cable_nobody_knows():
     compared = expected(unknown, Point.VEHICLE_RETURN_DROP, readings=now, baseline=before)
     assert compared.high < alone.high
     assert holds(compared, 15 * 0.003)
-    assert "at commissioning this run was 3 mΩ" in compared.why
+    assert "at commissioning this run was 3.0 mΩ" in compared.why
 
 
 def test_a_commissioning_that_was_bad_itself_is_no_excuse():
@@ -484,7 +484,7 @@ def test_under_its_start_voltage_and_without_a_signal_a_unit_may_stay_off():
     )
     found = expected(FIXED, Point.OUTPUT_CURRENT, readings=readings)
     assert holds(found, 0.0)
-    assert "13.20 V start voltage, it may also stay off" in found.why
+    assert "13.2 V start voltage, it may also stay off" in found.why
 
 
 def test_reverse_charge_may_lift_the_start_battery_in_the_sun():
@@ -624,4 +624,4 @@ def test_the_input_current_is_reckoned_from_the_volts_at_the_units_own_output():
     found = expected(van, Point.INPUT_CURRENT, readings=readings)
     by_hand = (14.0 * 40.0 + 4.0) / 0.9 / 13.0
     assert found.reference == pytest.approx(by_hand, abs=0.1)
-    assert "40 A out at 14.00 V" in found.why
+    assert "40.0 A out at 14.00 V" in found.why
