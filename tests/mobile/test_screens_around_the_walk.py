@@ -47,6 +47,8 @@ def set_up_screens(hand: Any) -> Shots:
     yield "home", "VET 117"
     go("own")
     yield "own", "Meter and clamp"
+    go("notices")
+    yield "notices", "fpdf2"
     go("particulars", page_id="technician")
     yield "technician", "Licence number"
     go("exchange")

@@ -127,6 +127,12 @@ def _exchange() -> type[Page]:
     return ExchangeScreen
 
 
+def _notices() -> type[Page]:
+    from mobile.ui.screens.notices import NoticesScreen
+
+    return NoticesScreen
+
+
 def _trouble() -> type[Page]:
     from mobile.ui.screens.trouble import TroubleScreen
 
@@ -154,5 +160,6 @@ PAGES: Catalogue = {
     "repair": _repair,
     "closing": _closing,
     "exchange": _exchange,
+    "notices": _notices,
     "trouble": _trouble,
 }
