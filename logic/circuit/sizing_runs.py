@@ -10,7 +10,7 @@ from logic.quantities import Ampere, Celsius, Metre, SquareMillimetre, Volt
 from logic.vehicle.installation import CableRun, Installation, Location, StatedAs
 from logic.vehicle.points import Run
 from logic.words.figures import as_stated, square_millimetres, volts, whole_amperes
-from logic.words.names import RUNS, capitalised
+from logic.words.names import capitalised
 
 _CP = "common practice, no published source"
 _WORKING_C = 60.0  # assumed: copper at full load near an engine
@@ -96,7 +96,7 @@ def cable_drop(
 
 
 def _fuse_protects(installation: Installation, run: Run, cable: CableRun) -> DesignCheck:
-    name = RUNS[run]
+    name = run.full_name
     rule_id, title = f"{run.value}_fuse_protects_cable", f"Fuse protects the {name}"
     source = f"{_CP}; carried: {tables.row('conductors', 'ampacity.marine').source}"
     if cable.fuse_a is None or cable.area_mm2 is None:
@@ -123,7 +123,7 @@ def _told_off(fuse_a: Ampere, area_mm2: SquareMillimetre) -> str:
 
 
 def _fuse_carries(installation: Installation, run: Run, cable: CableRun) -> DesignCheck:
-    name, load = RUNS[run], full_load(installation, run)
+    name, load = run.full_name, full_load(installation, run)
     rule_id, title = (
         f"{run.value}_fuse_carries_full_load",
         f"{name.capitalize()} fuse holds at full load",
@@ -164,7 +164,7 @@ def _usual_fuses(installation: Installation) -> DesignCheck:
 
 
 def _drop_at_full_load(installation: Installation, run: Run, cable: CableRun) -> DesignCheck:
-    name, load = RUNS[run], full_load(installation, run)
+    name, load = run.full_name, full_load(installation, run)
     rule_id, title = f"{run.value}_drop", f"{name.capitalize()} cable loss at full load"
     source = tables.row("conductors", _LIMITS[run]).source
     lost = _lost(cable, load)
@@ -198,7 +198,7 @@ def _left_by_the_other(installation: Installation, run: Run, lost: Volt) -> tupl
         return allowed, ""
     both = allowed + _allowed(installation, other)
     words = (
-        f" Out and back, with the {RUNS[other]}, it is {volts(lost + other_lost)} of the "
+        f" Out and back, with the {other.full_name}, it is {volts(lost + other_lost)} of the "
         f"{as_stated(both, 'V')} that both may lose."
     )
     return max(allowed, round(both - round(other_lost, 2), 2)), words

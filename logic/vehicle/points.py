@@ -42,13 +42,13 @@ class Unit(_Declared):
     """What a reading is given in, as exported.
 
     ``symbol`` stands behind a value on a screen; "" where a word says it instead.
-    ``decimals`` are those that a meter of this kind shows.
+    ``decimals`` are those that a value has at least; :mod:`logic.words.figures` says why.
     """
 
     VOLT = "V", "V", 2
     AMPERE = "A", "A", 1
-    CELSIUS = "°C", "°C", 1
-    SHARE = "1", "", 2
+    CELSIUS = "°C", "°C", 0
+    SHARE = "1", "", 1
     LIT = "lit", "", 0
 
     def _declare(self, symbol: str, decimals: int) -> None:
@@ -157,7 +157,7 @@ class Declaration:
     short_name: str = ""
     """Its name where there is little room, if the full one is too long."""
     decimals: int | None = None
-    """How many are worth showing, if not the unit's."""
+    """How many a value has at least, if not the unit's."""
     red: Post | None = None
     """Where the red probe goes, if it is read with probes."""
     black: Post | None = None

@@ -51,13 +51,12 @@ from logic.quantities import (
     Volt,
     Watt,
 )
-from logic.vehicle.points import PROBES, Point
+from logic.vehicle.points import Point, Unit
 
 NOT_KNOWN = "not known"
 MINUS = "−"
 
-_VOLTS, _DROP, _AMPERES, _DEGREES, _SUNLIGHT = 2, 3, 1, 0, 1
-_DECIMALS = {"V": _VOLTS, "A": _AMPERES, "°C": _DEGREES, "1": _SUNLIGHT, "lit": 0}
+_DROP = 3  # as the points' own; their others are their units'
 _FINEST = 4  # logic.vehicle.entry refuses more decimals
 _MOST_DIGITS = 4  # assumed: what fits beside a post on the picture
 
@@ -88,7 +87,7 @@ def as_stated(value: float | None, unit: str) -> str:
 
 def volts(value: Volt, *, read: bool = False) -> str:
     """Write a voltage that was worked out; one that was ``read`` keeps its digits."""
-    return quantity(value, "V", _typed(value, _VOLTS) if read else _VOLTS)
+    return quantity(value, "V", _typed(value, Unit.VOLT.decimals) if read else Unit.VOLT.decimals)
 
 
 def drop_volts(value: Volt) -> str:
@@ -98,7 +97,9 @@ def drop_volts(value: Volt) -> str:
 
 def amperes(value: Ampere, *, read: bool = False) -> str:
     """Write a current that was worked out; one that was ``read`` keeps its digits."""
-    return quantity(value, "A", _typed(value, _AMPERES) if read else _AMPERES)
+    return quantity(
+        value, "A", _typed(value, Unit.AMPERE.decimals) if read else Unit.AMPERE.decimals
+    )
 
 
 def whole_amperes(value: Ampere) -> str:
@@ -118,7 +119,7 @@ def milliohms(value: Ohm) -> str:
 
 def degrees(value: Celsius) -> str:
     """Write a temperature that was worked out."""
-    return quantity(value, "°C", _DEGREES)
+    return quantity(value, "°C", Unit.CELSIUS.decimals)
 
 
 def watts(value: Watt) -> str:
@@ -143,41 +144,30 @@ def probability(value: Fraction) -> str:
 
 def volt_range(low: Volt, high: Volt) -> str:
     """Write a range of volts: "13.50 to 14.50 V"."""
-    return f"{number(low, _VOLTS)} to {volts(high)}"
+    return f"{number(low, Unit.VOLT.decimals)} to {volts(high)}"
 
 
 def ampere_range(low: Ampere, high: Ampere) -> str:
     """Write a range of amperes: "38.0 to 43.2 A"."""
-    return f"{number(low, _AMPERES)} to {amperes(high)}"
+    return f"{number(low, Unit.AMPERE.decimals)} to {amperes(high)}"
 
 
 # At a reading point
 
 
-def decimals_of(point: Point) -> int:
-    """Return how many decimals a value at a point has at least."""
-    return _DROP if point.value.endswith("_drop") else _DECIMALS[PROBES[point].unit]
-
-
-def unit_of(point: Point) -> str:
-    """Return the unit that a reading is typed in, "" where it is chosen instead."""
-    unit = PROBES[point].unit
-    return unit if unit in ("V", "A", "°C") else ""
-
-
 def as_read(point: Point, value: float) -> str:
     """Write a reading with its unit: the point's decimals at least, and all that was typed."""
-    return _at(point, value, _typed(value, decimals_of(point)))
+    return _at(point, value, _typed(value, point.decimals))
 
 
 def worked_out(point: Point, value: float) -> str:
     """Write what a point should show, rounded to the point's decimals."""
-    return _at(point, value, decimals_of(point))
+    return _at(point, value, point.decimals)
 
 
 def short(point: Point, value: float) -> str:
     """Write a reading for where room is small: as :func:`as_read`, but at most four digits."""
-    decimals = _typed(value, decimals_of(point))
+    decimals = _typed(value, point.decimals)
     while decimals and _digits(value, decimals) > _MOST_DIGITS:
         decimals -= 1
     return _at(point, value, decimals)
@@ -185,7 +175,7 @@ def short(point: Point, value: float) -> str:
 
 def limits(point: Point, low: float | None, high: float | None) -> str:
     """Write what a reading at a point is held against: "at most 0.310 V", "no limit"."""
-    if PROBES[point].unit == "lit" and low == high and low is not None:
+    if point.unit is Unit.LIT and low == high and low is not None:
         return lamp(low)
     if low is None and high is None:
         return "no limit"
@@ -193,7 +183,7 @@ def limits(point: Point, low: float | None, high: float | None) -> str:
         return f"at most {worked_out(point, high or 0.0)}"
     if high is None:
         return f"at least {worked_out(point, low)}"
-    return f"{number(low, decimals_of(point))} to {worked_out(point, high)}"
+    return f"{number(low, point.decimals)} to {worked_out(point, high)}"
 
 
 def begins_at_nothing(low: float | None, high: float | None) -> bool:
@@ -203,9 +193,9 @@ def begins_at_nothing(low: float | None, high: float | None) -> bool:
 
 def uncertainty(point: Point, expanded: float) -> str:
     """Write an expanded uncertainty (k = 2) to two figures, "" where there is none."""
-    if PROBES[point].unit == "lit" or not expanded:
+    if point.unit is Unit.LIT or not expanded:
         return ""
-    return f"{Decimal(f'{expanded:.1e}'):f} {unit_of(point)}".rstrip()
+    return f"{Decimal(f'{expanded:.1e}'):f} {point.unit.symbol}".rstrip()
 
 
 def lamp(value: float) -> str:
@@ -214,10 +204,9 @@ def lamp(value: float) -> str:
 
 
 def _at(point: Point, value: float, decimals: int) -> str:
-    unit = PROBES[point].unit
-    if unit == "lit":
+    if point.unit is Unit.LIT:
         return lamp(value)
-    return quantity(value, "of full sun" if unit == "1" else unit, decimals)
+    return quantity(value, point.unit.symbol or "of full sun", decimals)
 
 
 def _typed(value: float, least: int) -> int:

@@ -1,80 +1,12 @@
-"""Names of what a record and a screen speak of: points, states, posts, runs, verdicts, parts.
+"""Names of what a record and a screen speak of, for what does not carry its own.
 
-Each table is complete for this version's ids; :func:`in_words` says an id that it lacks, such
-as one of a later version. Names begin small where they stand in a sentence and large where
-they are a title; :func:`capitalised` and :func:`uncapitalised` turn one into the other.
+Points, states, posts, runs and parts do (:mod:`logic.vehicle.points`), faults in their catalogue.
+Names here begin small, as within a sentence; :func:`capitalised` makes a title of one.
 """
 
 from logic.case import Judgement
 from logic.vehicle.installation import Chemistry
-from logic.vehicle.points import PROBES, Point, Post, Run, State
-
-POINTS = {
-    Point.START_BATTERY_VOLTAGE: "Start battery voltage",
-    Point.VEHICLE_FEED_DROP: "Drop in the vehicle feed",
-    Point.VEHICLE_RETURN_DROP: "Drop in the vehicle return",
-    Point.CHARGER_INPUT_VOLTAGE: "Charger input voltage",
-    Point.IGNITION_SIGNAL_VOLTAGE: "Ignition terminal voltage",
-    Point.CHARGER_OUTPUT_VOLTAGE: "Charger output voltage",
-    Point.HOUSE_FEED_DROP: "Drop in the house feed",
-    Point.HOUSE_RETURN_DROP: "Drop in the house return",
-    Point.HOUSE_BATTERY_VOLTAGE: "House battery voltage",
-    Point.SOLAR_OPEN_CIRCUIT_VOLTAGE: "Panel open-circuit voltage",
-    Point.SOLAR_INPUT_VOLTAGE: "Solar input voltage",
-    Point.INPUT_CURRENT: "Input current",
-    Point.OUTPUT_CURRENT: "Output current",
-    Point.HOUSE_LOAD_CURRENT: "House load current",
-    Point.SOLAR_CURRENT: "Solar current",
-    Point.CHARGER_CASE_TEMPERATURE: "Charger case temperature",
-    Point.HOUSE_BATTERY_TEMPERATURE: "House battery temperature",
-    Point.PROFILE_SETTING_VOLTAGE: "Absorption voltage of the profile set",
-    Point.SUNLIGHT_FRACTION: "Sunlight, judged by eye",
-    Point.CHARGING_INDICATOR: "Charging indicator",
-    Point.FAULT_INDICATOR: "Fault indicator",
-}
-
-STATES = {
-    State.REST: "key off, rested",
-    State.IDLE: "engine idling",
-    State.FAST_IDLE: "engine at fast idle",
-    State.SOLAR: "engine off, panel in daylight",
-}
-SHORT_STATES = {
-    State.REST: "key off",
-    State.IDLE: "idle",
-    State.FAST_IDLE: "fast idle",
-    State.SOLAR: "solar",
-}
-
-POSTS = {
-    Post.START_BATTERY_POSITIVE: "start battery +",
-    Post.START_BATTERY_NEGATIVE: "start battery −",
-    Post.CHARGER_INPUT: "charger input",
-    Post.CHARGER_NEGATIVE: "charger negative",
-    Post.CHARGER_OUTPUT: "charger output",
-    Post.IGNITION_TERMINAL: "ignition terminal",
-    Post.SOLAR_TERMINAL: "solar terminal",
-    Post.PANEL_LEAD_POSITIVE: "panel lead +",
-    Post.PANEL_LEAD_NEGATIVE: "panel lead −",
-    Post.HOUSE_BATTERY_POSITIVE: "house battery +",
-    Post.HOUSE_BATTERY_NEGATIVE: "house battery −",
-}
-
-RUNS = {
-    Run.VEHICLE_FEED: "vehicle feed",
-    Run.VEHICLE_RETURN: "vehicle return",
-    Run.HOUSE_FEED: "house feed",
-    Run.HOUSE_RETURN: "house return",
-    Run.SOLAR_FEED: "solar lead",
-}
-
-CLAMPED = {
-    "vehicle_feed": "the vehicle feed",
-    "house_feed": "the house feed",
-    "house_loads": "the feed to the house loads",
-    "solar_feed": "the solar lead",
-}
-ENDS = {"charger": "the charger", "house_battery": "the house battery", "loads": "the loads"}
+from logic.vehicle.points import Point, State
 
 VERDICTS = {
     Judgement.IN_RANGE: "in range",
@@ -123,20 +55,19 @@ _SURE = (
 
 def reading_name(point: Point, state: State) -> str:
     """Name a reading: "Drop in the house feed, engine idling"."""
-    return f"{POINTS[point]}, {STATES[state]}"
+    return f"{point.full_name}, {uncapitalised(state.full_name)}"
 
 
 def short_reading_name(point: Point, state: State) -> str:
-    """Name a reading on one line of a small phone: "Drop in the house feed · Idle"."""
-    return f"{POINTS[point]} · {capitalised(SHORT_STATES[state])}"
+    """Name a reading on one line of a small phone: "House feed drop · Idle"."""
+    return f"{point.short_name} · {state.short_name}"
 
 
 def where(point: Point) -> str:
     """Say where the meter goes: the two posts, or what the clamp is round; "" for neither."""
-    probe = PROBES[point]
-    if probe.red and probe.black:
-        return f"red on {POSTS[probe.red]}, black on {POSTS[probe.black]}"
-    return f"clamp on {CLAMPED[probe.clamp_on]}" if probe.clamp_on else ""
+    if point.red and point.black:
+        return f"red on {point.red.full_name}, black on {point.black.full_name}"
+    return f"clamp on the {point.clamp_on.full_name}" if point.clamp_on else ""
 
 
 def certainty(probability: float) -> str:

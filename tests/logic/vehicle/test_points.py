@@ -83,12 +83,12 @@ def test_a_name_is_a_heading_and_the_short_one_no_longer(point):
         ("vehicle_feed_drop", 3),
         ("start_battery_voltage", 2),
         ("input_current", 1),
-        ("charger_case_temperature", 1),
-        ("sunlight_fraction", 2),
+        ("charger_case_temperature", 0),
+        ("sunlight_fraction", 1),
         ("fault_indicator", 0),
     ],
 )
-def test_a_drop_shows_millivolts_and_the_rest_what_their_meter_does(point, decimals):
+def test_a_drop_shows_millivolts_and_the_rest_what_their_limits_can_tell(point, decimals):
     assert Point(point).decimals == decimals
 
 

@@ -13,12 +13,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logic.vehicle.entry import read_number
-from logic.vehicle.points import PROBES, Point
+from logic.vehicle.points import Point, Unit
 from logic.words import figures
 
 VOLTS, DROP, AMPS = Point.START_BATTERY_VOLTAGE, Point.HOUSE_FEED_DROP, Point.INPUT_CURRENT
 CASE, SUN, LAMP = Point.CHARGER_CASE_TEMPERATURE, Point.SUNLIGHT_FRACTION, Point.FAULT_INDICATOR
-METERED = [point for point in Point if PROBES[point].unit != "lit"]
+METERED = [point for point in Point if point.unit is not Unit.LIT]
 
 
 @pytest.mark.parametrize(
