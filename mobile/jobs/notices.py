@@ -40,6 +40,6 @@ def notices() -> tuple[ThirdParty, ...]:
     DataFileError
         The packed list is broken.
     """
-    from logic.checklist.files import read
+    from logic.data_files import read
 
     return read(ASSETS / "notices.toml", NoticesFile).notices
