@@ -174,6 +174,11 @@ Body = Annotated[
 ]
 
 
+# These belong to the vehicle and may be told at any time; all others belong to an open job.
+OfVehicle = VehicleDescribed | CustomerDescribed | CustomerErased | InstallationDescribed
+OfStep = StepAnswered | StepSkipped
+
+
 class Event(Data):
     """One thing that happened, when, and on which device it was written down."""
 

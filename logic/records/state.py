@@ -7,17 +7,29 @@ devices answered without having seen each other's answer, both stand in ``clashe
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import UTC, datetime
 
 from logic.case import Reading
 from logic.checklist.answers import Answer
 from logic.records import events as happened
-from logic.records.events import CauseConcluded, Event, JobKind
+from logic.records.events import CauseConcluded, Event, JobKind, When
 from logic.vehicle.identity import Customer, Technician, Vehicle
 from logic.vehicle.installation import Installation
 from logic.vehicle.points import Point, State
+
+# Folding these kinds of event alone gives the same description, customer and signatures.
+SUMMARY_KINDS = (
+    "vehicle_described",
+    "customer_described",
+    "customer_erased",
+    "job_opened",
+    "job_signed",
+    "job_reopened",
+)
+_NOT_OPENED = datetime.max.replace(tzinfo=UTC)
 
 
 @dataclass(frozen=True)
@@ -60,9 +72,11 @@ class Signing:
 class JobState:
     """One job as it stands.
 
-    ``answers`` and ``skipped`` hold each step's present entry, ``history`` the earlier ones,
-    oldest first; ``clashes`` every entry of a step that devices answered unaware of each other.
-    ``late`` are events dated after a signature by a device that did not know of it.
+    ``entries`` holds every answer and skip of each step, oldest first: the last of them is the
+    present one, in ``answers`` or ``skipped``. ``taken`` holds the readings before and after
+    the repair that were not withdrawn, oldest first, and ``times_taken`` counts them with
+    those that were. ``late`` are events dated after a signature by a device that did not know
+    of it.
     """
 
     job_id: str
@@ -73,15 +87,14 @@ class JobState:
     checklist_version: int = 0
     symptoms: tuple[str, ...] = ()
     complaint: str = ""
+    entries: dict[str, list[Entry]] = field(default_factory=dict)
     answers: dict[str, Entry] = field(default_factory=dict)
     skipped: dict[str, Entry] = field(default_factory=dict)
-    history: dict[str, tuple[Entry, ...]] = field(default_factory=dict)
-    clashes: dict[str, tuple[Entry, ...]] = field(default_factory=dict)
     notes: dict[str, tuple[str, ...]] = field(default_factory=dict)
     photos: dict[str, tuple[Photo, ...]] = field(default_factory=dict)
     explanations: dict[str, str] = field(default_factory=dict)
-    readings: tuple[Reading, ...] = ()
-    readings_after: tuple[Reading, ...] = ()
+    taken: dict[When, dict[tuple[Point, State], list[Reading]]] = field(default_factory=dict)
+    times_taken: Counter[tuple[When, Point, State]] = field(default_factory=Counter)
     conclusion: CauseConcluded | None = None
     signed: tuple[Signing, ...] = ()
     reopened: bool = False
@@ -99,44 +112,137 @@ class JobState:
         """The latest signed revision, 0 before the first."""
         return max((signing.revision for signing in self.signed), default=0)
 
+    @property
+    def history(self) -> dict[str, tuple[Entry, ...]]:
+        """Each step's earlier entries, oldest first, for the steps that have any."""
+        return {
+            step_id: tuple(entries[:-1])
+            for step_id, entries in self.entries.items()
+            if len(entries) > 1
+        }
+
+    @property
+    def clashes(self) -> dict[str, tuple[Entry, ...]]:
+        """Every entry of the steps that devices answered unaware of each other."""
+        standing = {
+            step_id: heads(entries) for step_id, entries in self.entries.items() if entries[1:]
+        }
+        return {step_id: entries for step_id, entries in standing.items() if len(entries) > 1}
+
+    @property
+    def readings(self) -> tuple[Reading, ...]:
+        """The latest reading at each point and state before the repair."""
+        return self._latest("before")
+
+    @property
+    def readings_after(self) -> tuple[Reading, ...]:
+        """The latest reading at each point and state after the repair."""
+        return self._latest("after")
+
+    def add(self, event: Event) -> None:
+        """Bring the job up to date with one more event, later than all before it."""
+        match event.body:
+            case happened.StepAnswered() | happened.StepSkipped() as body:
+                self._enter(body.step_id, entry_of(event, body))
+            case happened.ReadingTaken() as body:
+                self._read(body, event.at)
+            case happened.StepNoted(step_id=step_id, text=text):
+                self.notes[step_id] = (*self.notes.get(step_id, ()), text)
+            case happened.PhotoTaken(step_id=step_id, sha256=sha256, caption=caption):
+                photo = Photo(sha256, caption, event.at)
+                self.photos[step_id] = (*self.photos.get(step_id, ()), photo)
+            case happened.ExceptionExplained(step_id=step_id, explanation=explanation):
+                self.explanations[step_id] = explanation
+            case happened.JobOpened() as body if self.opened_at is None:
+                self.kind, self.opened_at = body.job_kind, event.at
+                self.checklist_id = body.checklist_id
+                self.checklist_version = body.checklist_version
+                self.symptoms, self.complaint = body.symptoms, body.complaint
+            case CauseConcluded() as body:
+                self.conclusion = body
+            case happened.JobSigned() as body:
+                signing = Signing(body.revision, body.record_sha256, event.at, body.technician)
+                self.signed, self.reopened = (*self.signed, signing), False
+            case happened.JobReopened(reason=reason):
+                self.reopened, self.reopen_reason = True, reason
+        if self.is_signed and not isinstance(event.body, happened.JobSigned):
+            self.late += (event,)
+        self.last_at = event.at
+
+    def _enter(self, step_id: str, entry: Entry) -> None:
+        self.entries.setdefault(step_id, []).append(entry)
+        if entry.skipped:
+            self.skipped[step_id] = entry
+            self.answers.pop(step_id, None)
+        else:
+            self.answers[step_id] = entry
+            self.skipped.pop(step_id, None)
+
+    def _read(self, body: happened.ReadingTaken, at: datetime) -> None:
+        reading = body.reading
+        self.times_taken[body.when, reading.point, reading.state] += 1
+        at_point = self.taken.setdefault(body.when, {})
+        stack = at_point.setdefault((reading.point, reading.state), [])
+        if body.withdrawn:
+            del stack[-1:]
+        elif reading.taken_at is None:
+            stack.append(reading.model_copy(update={"taken_at": at}))
+        else:
+            stack.append(reading)
+
+    def _latest(self, when: When) -> tuple[Reading, ...]:
+        return tuple(stack[-1] for stack in self.taken.get(when, {}).values() if stack)
+
 
 @dataclass
 class VehicleState:
-    """One vehicle as it stands, its jobs oldest first; ``None`` means never described."""
+    """One vehicle as it stands, its jobs by their ids; ``None`` means never described."""
 
     vehicle_id: str
     vehicle: Vehicle | None = None
     customer: Customer = field(default_factory=Customer)
     customer_erased: bool = False
     installation: Installation | None = None
-    jobs: tuple[JobState, ...] = ()
+    job_of: dict[str, JobState] = field(default_factory=dict)
     last_at: datetime | None = None
 
     def job(self, job_id: str) -> JobState:
         """Return one of the vehicle's jobs; ``KeyError`` where there is none of that id."""
-        for job in self.jobs:
-            if job.job_id == job_id:
-                return job
-        raise KeyError(job_id)
+        return self.job_of[job_id]
+
+    @property
+    def jobs(self) -> tuple[JobState, ...]:
+        """The vehicle's jobs, oldest first; one whose opening is not known comes last."""
+        order = [(job.opened_at or _NOT_OPENED, job_id) for job_id, job in self.job_of.items()]
+        return tuple(self.job_of[job_id] for _, job_id in sorted(order))
 
     @property
     def open_job(self) -> JobState | None:
         """The latest job that is not signed off, if there is one."""
         return next((job for job in reversed(self.jobs) if not job.is_signed), None)
 
+    def add(self, event: Event) -> None:
+        """Bring the vehicle up to date with one more event, later than all before it."""
+        self.last_at = event.at
+        match event.body:
+            case happened.VehicleDescribed(vehicle=vehicle):
+                self.vehicle = vehicle
+            case happened.InstallationDescribed(installation=installation):
+                self.installation = installation
+            case happened.CustomerDescribed(customer=customer):
+                self.customer, self.customer_erased = customer, False
+            case happened.CustomerErased():
+                self.customer, self.customer_erased = Customer(), True
+            case _ if event.job_id:
+                job = self.job_of.setdefault(event.job_id, JobState(event.job_id, self.vehicle_id))
+                job.add(event)
+
 
 def fold(vehicle_id: str, events: Iterable[Event]) -> VehicleState:
     """Fold a vehicle's events, given in any order, into its present state."""
     state = VehicleState(vehicle_id)
-    of_job: dict[str, list[Event]] = {}
     for event in sorted(events, key=lambda event: (event.at, event.event_id)):
-        state.last_at = event.at
-        if isinstance(event.body, _OF_VEHICLE):
-            _describe(state, event.body)
-        elif event.job_id:
-            of_job.setdefault(event.job_id, []).append(event)
-    jobs = [_fold_job(job_id, vehicle_id, found) for job_id, found in of_job.items()]
-    state.jobs = tuple(sorted(jobs, key=lambda job: (str(job.opened_at), job.job_id)))
+        state.add(event)
     return state
 
 
@@ -156,111 +262,9 @@ def heads(entries: Iterable[Entry]) -> tuple[Entry, ...]:
     return tuple(left or ordered[-1:])
 
 
-_OF_VEHICLE = (
-    happened.VehicleDescribed,
-    happened.CustomerDescribed,
-    happened.CustomerErased,
-    happened.InstallationDescribed,
-)
-
-
-def _describe(state: VehicleState, body: happened.Body) -> None:
-    if isinstance(body, happened.VehicleDescribed):
-        state.vehicle = body.vehicle
-    elif isinstance(body, happened.InstallationDescribed):
-        state.installation = body.installation
-    elif isinstance(body, happened.CustomerDescribed):
-        state.customer, state.customer_erased = body.customer, False
-    else:
-        state.customer, state.customer_erased = Customer(), True
-
-
-def _fold_job(job_id: str, vehicle_id: str, events: list[Event]) -> JobState:
-    job = JobState(job_id, vehicle_id)
-    entries: dict[str, list[Entry]] = {}
-    readings = _Readings()
-    for event in events:
-        body = event.body
-        if isinstance(body, happened.StepAnswered | happened.StepSkipped):
-            entries.setdefault(body.step_id, []).append(entry_of(event, body))
-        elif isinstance(body, happened.ReadingTaken):
-            readings.take(body, event.at)
-        elif isinstance(body, _OF_STEP):
-            _annotate(job, body, event.at)
-        else:
-            _run(job, body, event.at)
-        if job.is_signed and not isinstance(body, happened.JobSigned):
-            job.late += (event,)
-        job.last_at = event.at
-    job.readings, job.readings_after = readings.of("before"), readings.of("after")
-    for step_id, found in entries.items():
-        _settle(job, step_id, found)
-    return job
-
-
-def entry_of(event: Event, body: happened.StepAnswered | happened.StepSkipped) -> Entry:
+def entry_of(event: Event, body: happened.OfStep) -> Entry:
     """Return a step's answer or skip as an entry of its history."""
     replaces = (*((body.replaces,) if body.replaces else ()), *body.also_replaces)
     if isinstance(body, happened.StepSkipped):
         return Entry(event.at, event.event_id, event.device, None, body.reason, replaces)
     return Entry(event.at, event.event_id, event.device, body.answer, "", replaces)
-
-
-def _settle(job: JobState, step_id: str, entries: list[Entry]) -> None:
-    present = entries[-1]
-    (job.skipped if present.skipped else job.answers)[step_id] = present
-    if entries[:-1]:
-        job.history[step_id] = tuple(entries[:-1])
-    standing = heads(entries)
-    if len(standing) > 1:
-        job.clashes[step_id] = standing
-
-
-_OF_STEP = (happened.StepNoted, happened.PhotoTaken, happened.ExceptionExplained)
-
-
-def _annotate(job: JobState, body: happened.Body, at: datetime) -> None:
-    if isinstance(body, happened.StepNoted):
-        job.notes[body.step_id] = (*job.notes.get(body.step_id, ()), body.text)
-    elif isinstance(body, happened.PhotoTaken):
-        photo = Photo(body.sha256, body.caption, at)
-        job.photos[body.step_id] = (*job.photos.get(body.step_id, ()), photo)
-    elif isinstance(body, happened.ExceptionExplained):
-        job.explanations[body.step_id] = body.explanation
-
-
-def _run(job: JobState, body: happened.Body, at: datetime) -> None:
-    if isinstance(body, happened.JobOpened) and job.opened_at is None:
-        job.kind, job.opened_at = body.job_kind, at
-        job.checklist_id, job.checklist_version = body.checklist_id, body.checklist_version
-        job.symptoms, job.complaint = body.symptoms, body.complaint
-    elif isinstance(body, happened.CauseConcluded):
-        job.conclusion = body
-    elif isinstance(body, happened.JobSigned):
-        signing = Signing(body.revision, body.record_sha256, at, body.technician)
-        job.signed, job.reopened = (*job.signed, signing), False
-    elif isinstance(body, happened.JobReopened):
-        job.reopened, job.reopen_reason = True, body.reason
-
-
-class _Readings:
-    """Readings by place: the latest at a point and state counts until it is withdrawn."""
-
-    def __init__(self) -> None:
-        self._taken: Mapping[str, dict[tuple[Point, State], list[Reading]]] = {
-            "before": {},
-            "after": {},
-        }
-
-    def take(self, body: happened.ReadingTaken, at: datetime) -> None:
-        reading = body.reading
-        stack = self._taken[body.when].setdefault((reading.point, reading.state), [])
-        if body.withdrawn:
-            del stack[-1:]
-        elif reading.taken_at is None:
-            stack.append(reading.model_copy(update={"taken_at": at}))
-        else:
-            stack.append(reading)
-
-    def of(self, when: str) -> tuple[Reading, ...]:
-        return tuple(stack[-1] for stack in self._taken[when].values() if stack)

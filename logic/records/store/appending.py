@@ -17,14 +17,6 @@ from logic.records.store import ledger
 if TYPE_CHECKING:
     from sqlite_utils import Database
 
-# These belong to the vehicle and may be told at any time; all others belong to an open job.
-_OF_VEHICLE = (
-    happened.VehicleDescribed,
-    happened.CustomerDescribed,
-    happened.CustomerErased,
-    happened.InstallationDescribed,
-)
-_STEP = (happened.StepAnswered, happened.StepSkipped)
 _MOMENT = timedelta(microseconds=1)
 
 
@@ -43,7 +35,7 @@ def prepare(db: Database, event: Event, device: str) -> Event:
     """
     _refuse_if_closed(db, event)
     body = event.body
-    if isinstance(body, _STEP):
+    if isinstance(body, happened.OfStep):
         body = _naming_what_it_replaces(db, event, body)
     update = {"device": event.device or device, "at": _later(db, event), "body": body}
     return event.model_copy(update=update)
@@ -51,7 +43,7 @@ def prepare(db: Database, event: Event, device: str) -> Event:
 
 def _refuse_if_closed(db: Database, event: Event) -> None:
     body = event.body
-    if isinstance(body, _OF_VEHICLE):
+    if isinstance(body, happened.OfVehicle):
         return
     if event.job_id is None:
         raise ValueError(f"{body.kind} needs the id of the job it belongs to")
@@ -76,9 +68,7 @@ def _later(db: Database, event: Event) -> datetime:
     return max(event.at, datetime.fromisoformat(latest) + _MOMENT)
 
 
-def _naming_what_it_replaces(
-    db: Database, event: Event, body: happened.StepAnswered | happened.StepSkipped
-) -> happened.StepAnswered | happened.StepSkipped:
+def _naming_what_it_replaces(db: Database, event: Event, body: happened.OfStep) -> happened.OfStep:
     """Name the answers that were there to be seen, so that they are no clash with this one.
 
     An answer that names a predecessor which is itself outdated was given without seeing what
@@ -100,4 +90,4 @@ def _entries(db: Database, event: Event, step_id: str) -> list[Entry]:
         (event.vehicle_id, event.job_id, step_id),
     )
     found = (ledger.read(row) for row in rows)
-    return [entry_of(old, old.body) for old in found if isinstance(old.body, _STEP)]
+    return [entry_of(old, old.body) for old in found if isinstance(old.body, happened.OfStep)]

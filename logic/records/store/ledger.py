@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import secrets
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from datetime import UTC, datetime
 from functools import cache
 from typing import TYPE_CHECKING, Any
@@ -69,12 +69,15 @@ def same_body(one: str, other: str) -> bool:
     return bodies.validate_json(one) == bodies.validate_json(other)
 
 
-def events_of(db: Database, vehicle_id: str) -> list[Event]:
-    """Return a vehicle's events in the order in which they are folded."""
+def events_of(db: Database, vehicle_id: str, kinds: Collection[str] = ()) -> list[Event]:
+    """Return a vehicle's events, or those of some kinds, in the order in which they are folded."""
+    of_kinds = f"AND kind IN ({', '.join('?' * len(kinds))})" if kinds else ""
     rows = db.conn.execute(
-        f"SELECT {COLUMNS} FROM event WHERE vehicle_id = ? ORDER BY at, event_id", (vehicle_id,)
-    )
-    customers = customers_of(db, vehicle_id)
+        f"SELECT {COLUMNS} FROM event WHERE vehicle_id = ? {of_kinds} ORDER BY at, event_id",
+        (vehicle_id, *kinds),
+    ).fetchall()
+    named = any(row[5] == "customer_described" for row in rows)
+    customers = customers_of(db, vehicle_id) if named else {}
     return [read(row, customers) for row in rows]
 
 
@@ -117,7 +120,7 @@ def read(row: Row, customers: dict[str, Customer] | None = None) -> Event:
             device=device,
             body=body,
         )
-    except ValueError as error:  # pydantic's own error is one too
+    except (ValueError, TypeError) as error:  # pydantic's own error is a ValueError
         raise damaged(f"entry {event_id} cannot be read") from error
 
 

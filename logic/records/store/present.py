@@ -1,17 +1,19 @@
 """The tables ``vehicle`` and ``job``: what a list shows, derived from the events.
 
-A vehicle's rows are always worked out anew from its events, never adjusted, so they are the
-same whatever order the events came in and can be thrown away and rebuilt.
+What they say is decided by :func:`logic.records.state.fold`: a vehicle's rows are worked out anew
+from its events, so they are the same whatever order the events came in and can be thrown away
+and rebuilt.
 """
 
 from __future__ import annotations
 
-import json
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from logic.records.events import Event
+from logic.records.state import SUMMARY_KINDS, JobState, fold
+from logic.records.store import ledger
 from logic.records.store.database import Row, damaged
 
 if TYPE_CHECKING:
@@ -83,29 +85,31 @@ def refresh(db: Database, vehicle_id: str) -> None:
     StoreDamagedError
         One of them cannot be read.
     """
-    try:
-        _refresh(db, vehicle_id)
-    except (ValueError, KeyError, TypeError, AttributeError) as error:
-        raise damaged(f"entries of vehicle {vehicle_id} cannot be read") from error
-
-
-def _refresh(db: Database, vehicle_id: str) -> None:
-    (last_at,) = _one(db, "SELECT max(at) FROM event WHERE vehicle_id = ?", vehicle_id)
+    (last_at,) = db.conn.execute(
+        "SELECT max(at) FROM event WHERE vehicle_id = ?", (vehicle_id,)
+    ).fetchone()
     if last_at is None:
         return
-    vehicle = _latest(db, vehicle_id, "vehicle_described").get("vehicle", {})
-    found = _one(
-        db,
-        "SELECT c.name FROM event JOIN customer AS c USING (event_id) WHERE event.vehicle_id = ?"
-        " AND kind = 'customer_described' ORDER BY event.at DESC, event.event_id DESC LIMIT 1",
-        vehicle_id,
-    )
-    customer = found[0] if found else ""
-    described = [vehicle.get(name) or "" for name in ("registration", "description", "vin")]
+    state = fold(vehicle_id, ledger.events_of(db, vehicle_id, SUMMARY_KINDS))
+    vehicle, customer = state.vehicle, state.customer.name
+    described = (vehicle.registration, vehicle.description, vehicle.vin) if vehicle else ("",) * 3
+    odometer_km = vehicle.odometer_km if vehicle else None
     search = "\n".join(squeeze(text) for text in (*described, customer))
-    row = (vehicle_id, *described, vehicle.get("odometer_km"), customer, last_at, search)
+    row = (vehicle_id, *described, odometer_km, customer, last_at, search)
     db.conn.execute(_PUT_VEHICLE, row)
-    _refresh_jobs(db, vehicle_id)
+    db.conn.executemany(_PUT_JOB, (_job_row(job) for job in state.jobs if job.opened_at))
+
+
+def appended(db: Database, event: Event) -> None:
+    """Bring the rows up to date with an event that is later than all others of its vehicle."""
+    if event.body.kind not in SUMMARY_KINDS:
+        moved = db.conn.execute(
+            "UPDATE vehicle SET last_at = ? WHERE vehicle_id = ?",
+            (ledger.stamp(event.at), event.vehicle_id),
+        )
+        if moved.rowcount:
+            return
+    refresh(db, event.vehicle_id)
 
 
 def rebuild(db: Database) -> None:
@@ -134,42 +138,14 @@ def _row(row: Row) -> VehicleRow:
     )
 
 
-def _refresh_jobs(db: Database, vehicle_id: str) -> None:
-    opened = db.conn.execute(
-        "SELECT job_id, at, body FROM event WHERE vehicle_id = ? AND kind = 'job_opened'"
-        " AND job_id IS NOT NULL ORDER BY at DESC, event_id DESC",
-        (vehicle_id,),
-    ).fetchall()
-    closing = db.conn.execute(
-        "SELECT job_id, kind, at, body FROM event WHERE vehicle_id = ?"
-        " AND kind IN ('job_signed', 'job_reopened') ORDER BY at, event_id",
-        (vehicle_id,),
-    ).fetchall()
-    for job_id, at, text in opened:
-        body = json.loads(text)
-        signed = _signature(row for row in closing if row[0] == job_id)
-        row = (job_id, vehicle_id, body["job_kind"], body["checklist_id"], at, *signed)
-        db.conn.execute(_PUT_JOB, row)
-
-
-def _signature(closing: Iterable[Row]) -> tuple[str | None, int, int]:
-    signed_at, revision, is_open = None, 0, 1
-    for _, kind, at, text in closing:
-        is_open = int(kind == "job_reopened")
-        if kind == "job_signed":
-            signed_at, revision = at, max(revision, json.loads(text)["revision"])
-    return signed_at, revision, is_open
-
-
-def _latest(db: Database, vehicle_id: str, kind: str) -> dict[str, dict[str, Any]]:
-    row = _one(
-        db,
-        "SELECT body FROM event WHERE vehicle_id = ? AND kind = '" + kind + "'"
-        " ORDER BY at DESC, event_id DESC LIMIT 1",
-        vehicle_id,
+def _job_row(job: JobState) -> Row:
+    return (
+        job.job_id,
+        job.vehicle_id,
+        job.kind,
+        job.checklist_id,
+        ledger.stamp(job.opened_at) if job.opened_at else None,
+        ledger.stamp(job.signed[-1].at) if job.signed else None,
+        job.revision,
+        not job.is_signed,
     )
-    return json.loads(row[0]) if row else {}
-
-
-def _one(db: Database, query: str, vehicle_id: str) -> Row:
-    return db.conn.execute(query, (vehicle_id,)).fetchone() or ()

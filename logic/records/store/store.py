@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from logic.errors import RecordError
-from logic.records.events import CustomerErased, Event, JobOpened, JobReopened, JobSigned
+from logic.records.events import CustomerErased, Event, JobSigned
 from logic.records.record import Private, Record, SealedRecord
 from logic.records.seal import seal
 from logic.records.state import JobState, VehicleState, fold
@@ -56,10 +56,7 @@ class Store(StoreFile):
     def append_all(self, events: Iterable[Event]) -> tuple[Event, ...]:
         """Write several events down, all or none; otherwise as :meth:`append`."""
         with self._writing():
-            written = tuple(self._write(event) for event in events)
-            for vehicle_id in {event.vehicle_id for event in written}:
-                present.refresh(self._db, vehicle_id)
-        return written
+            return tuple(self._write(event) for event in events)
 
     def events(self, vehicle_id: str = "") -> Iterator[Event]:
         """Yield a vehicle's events, or everybody's, oldest first within each vehicle."""
@@ -155,7 +152,6 @@ class Store(StoreFile):
                 )
             )
             sealed.keep(self._db, done)
-            present.refresh(self._db, record.vehicle_id)
         return done
 
     def sealed(self, job_id: str) -> tuple[SealedRecord, ...]:
@@ -262,7 +258,6 @@ class Store(StoreFile):
             self._backup.join()
         with self._writing():
             self._write(Event(vehicle_id=vehicle_id, body=CustomerErased()))
-            present.refresh(self._db, vehicle_id)
         with self._speaking():
             places.set_bookmark(self._db, places.bookmark(self._db).model_copy(update=_NO_TEXT))
             # The log's old pages still hold the name: fold them in and cut it to nothing.
@@ -278,7 +273,5 @@ class Store(StoreFile):
     def _write(self, event: Event) -> Event:
         event = prepare(self._db, event, self.device)
         ledger.write(self._db, event)
-        if isinstance(event.body, JobOpened | JobSigned | JobReopened):
-            # What follows in the same batch must find the job open or closed.
-            present.refresh(self._db, event.vehicle_id)
+        present.appended(self._db, event)
         return event

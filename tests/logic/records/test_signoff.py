@@ -220,7 +220,8 @@ def test_put_right_it_no_longer_needs_its_explanation(done: Make) -> None:
 def test_two_phones_that_disagree_stand_in_the_way(done: Make) -> None:
     work = done(SOUND)
     entry = work.job.answers["lugs"]
-    work.job.clashes["lugs"] = (entry, replace(entry, answer=YesNoAnswer(yes=False)))
+    other = replace(entry, event_id="e" * 32, device="b", answer=YesNoAnswer(yes=False))
+    work.job.entries["lugs"].append(other)
     assert blockers(work) == [("clash", "lugs")]
 
 

@@ -5,10 +5,37 @@ from hypothesis import strategies as st
 from scenes import START
 
 from logic.checklist.answers import ReadingAnswer
-from logic.records.events import Event, StepAnswered, StepSkipped
-from logic.records.state import Entry, fold, heads
+from logic.records.events import (
+    CustomerDescribed,
+    CustomerErased,
+    Event,
+    JobOpened,
+    JobReopened,
+    JobSigned,
+    StepAnswered,
+    StepNoted,
+    StepSkipped,
+    VehicleDescribed,
+)
+from logic.records.state import SUMMARY_KINDS, Entry, fold, heads
+from logic.vehicle.identity import Customer, Technician, Vehicle
 
 VEHICLE, JOB = "a" * 32, "b" * 32
+BODIES = st.one_of(
+    st.builds(VehicleDescribed, vehicle=st.builds(Vehicle, registration=st.just("BKS 207"))),
+    st.builds(CustomerDescribed, customer=st.just(Customer(name="Bookmobile trust"))),
+    st.just(CustomerErased()),
+    st.just(JobOpened(job_kind="callback")),
+    st.builds(
+        JobSigned,
+        technician=st.just(Technician(name="R. Okafor-Lindqvist")),
+        record_sha256=st.just("c" * 64),
+        revision=st.integers(1, 3),
+    ),
+    st.just(JobReopened(reason="a lug was left loose")),
+    st.builds(StepSkipped, step_id=st.just("one"), reason=st.just("later")),
+    st.builds(StepNoted, step_id=st.just("one"), text=st.just("a note")),
+)
 
 
 @st.composite
@@ -65,6 +92,21 @@ def test_a_clash_is_always_between_different_devices_and_holds_the_latest(events
             present = job.answers.get(step_id) or job.skipped.get(step_id)
             assert entries == tuple(sorted(entries, key=lambda one: (one.at, one.event_id)))
             assert present is not None
+
+
+def summary(state):
+    jobs = [(job.opened_at, job.is_signed, job.revision) for job in state.jobs if job.opened_at]
+    return state.vehicle, state.customer, jobs
+
+
+@given(st.lists(BODIES, max_size=8))
+def test_the_kinds_that_a_list_reads_say_as_much_of_it_as_all_events(bodies):
+    events = [
+        Event(vehicle_id=VEHICLE, job_id=JOB, at=START + timedelta(minutes=number), body=body)
+        for number, body in enumerate(bodies)
+    ]
+    few = [event for event in events if event.body.kind in SUMMARY_KINDS]
+    assert summary(fold(VEHICLE, few)) == summary(fold(VEHICLE, events))
 
 
 def test_answers_that_name_each_other_in_a_circle_leave_the_latest():
