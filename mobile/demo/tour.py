@@ -91,7 +91,7 @@ class Guide:
 
     def _usual_answer(self, page: Any) -> str:
         chips = page.ids.answers.children[0]
-        wanted = [words for _, words in chips.options]
+        wanted: list[str] = [words for _, words in chips.options]
         return next((one for one in wanted if one in _USUAL), wanted[0])
 
     # Commissioning

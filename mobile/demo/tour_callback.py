@@ -2,7 +2,7 @@
 
 import time
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from logic.vehicle.points import Point, State
 from mobile.demo import stories
@@ -46,7 +46,7 @@ def _settle(guide: "Guide") -> None:
     hand.frames(4)
 
 
-def _button(guide: "Guide") -> "object":
+def _button(guide: "Guide") -> Any:
     return guide.hand.app.navigator.page.ids.pane.children[0].ids.take
 
 

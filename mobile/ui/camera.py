@@ -21,11 +21,8 @@ Done = Callable[[], None]
 
 def take(work: "Workplace", answers: bool, done: Done) -> None:
     """Take a photo for the step in hand; ``answers`` where it is the step's answer."""
-    wanted = {
-        "job_id": work.session.job.job_id,
-        "step_id": work.session.step.id,
-        "answers": answers,
-    }
+    session = work.session_of("")
+    wanted = {"job_id": session.job.job_id, "step_id": session.step.id, "answers": answers}
     if not device.HAS_CAMERA:
         from mobile.ui.widgets.file_sheet import FileSheet
 

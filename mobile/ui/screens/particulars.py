@@ -112,7 +112,8 @@ class ParticularsScreen(Page):
         runs = (Run(self._form.run),) if self._form.run else LOOP
         presets = self.work.library.presets[question.group]
         preset = next(preset for preset in presets if preset.id == preset_id)
-        self.owner.take(preset, runs)
+        if isinstance(self.owner, SetUp):  # one's own details have no presets
+            self.owner.take(preset, runs)
         self._build()
 
     def _add(self, field: Field) -> None:

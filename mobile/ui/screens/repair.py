@@ -1,11 +1,12 @@
 """What was found, what was done about it and whose matter it was; then it has to be proved."""
 
 from pathlib import Path
+from typing import Literal
 
 from kivy.lang import Builder
 from kivy.properties import StringProperty
 
-from logic.case import FaultId
+from logic.case import FaultId, Responsibility
 from logic.diagnosis import catalogue
 from mobile.jobs import callback_words
 from mobile.ui.screens.visit_page import VisitPage
@@ -65,7 +66,8 @@ class RepairScreen(VisitPage):
             self.missing = "Write what was done, or why nothing was."
         else:
             cause = cause or callback_words.title(faults)
-            whose = self.ids.responsibility.value or "none"
+            chosen: Responsibility | Literal[""] = self.ids.responsibility.value
+            whose: Responsibility = chosen or "none"
             self.visit.conclude(faults, cause, repair, whose)
             self._go_on()
 

@@ -49,10 +49,10 @@ def panel_for(screen: StepScreen, view: StepView) -> Panel:
     if screen.session.wait_left() and view.answer is None:
         return Waiting(screen, view)
     match view.step.ask:
-        case AskReading():
-            return ReadingInHand(screen, view)
-        case AskText():
-            return TextInHand(screen, view)
+        case AskReading() as reading:
+            return ReadingInHand(screen, view, reading)
+        case AskText() as text:
+            return TextInHand(screen, view, text)
     return Tapped(screen, view)
 
 
@@ -84,11 +84,12 @@ class Waiting:
 class ReadingInHand:
     """A reading being typed."""
 
-    def __init__(self, screen: StepScreen, view: StepView) -> None:
+    def __init__(self, screen: StepScreen, view: StepView, ask: AskReading) -> None:
         self._screen, self._session = screen, screen.session
-        ask = view.step.ask
         self.widget = self._built(ask)
-        given = view.answer.typed or f"{view.answer.value:g}" if _is_reading(view) else ""
+        given = ""
+        if isinstance(view.answer, ReadingAnswer):
+            given = view.answer.typed or f"{view.answer.value:g}"
         self._given = given
         draft = self._session.draft("value")
         self.widget.is_given = bool(given) and not draft
@@ -96,6 +97,8 @@ class ReadingInHand:
 
     def _built(self, ask: AskReading) -> ReadingPanel:
         expectation = self._session.expectation()
+        if expectation is None:
+            raise ValueError(f"the step in hand does not read {ask.point}")
         panel = ReadingPanel(
             unit=unit_of(ask.point),
             low=expectation.low,
@@ -141,11 +144,11 @@ class ReadingInHand:
 class TextInHand:
     """A text being typed."""
 
-    def __init__(self, screen: StepScreen, view: StepView) -> None:
+    def __init__(self, screen: StepScreen, view: StepView, ask: AskText) -> None:
         self._screen = screen
         self._given = view.answer.text if isinstance(view.answer, TextAnswer) else ""
         text = screen.session.draft("text") or self._given
-        self.widget = TextPanel(question=view.step.ask.prompt, text=text)
+        self.widget = TextPanel(question=ask.prompt, text=text)
         self.widget.bind(on_typed=self._keep)
 
     @property
@@ -202,10 +205,6 @@ class Tapped:
 
     def tick(self) -> None:
         """Nothing runs here."""
-
-
-def _is_reading(view: StepView) -> bool:
-    return isinstance(view.answer, ReadingAnswer)
 
 
 def _choices(ask: AskReading) -> tuple[tuple[str, str], ...]:

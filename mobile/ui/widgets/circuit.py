@@ -179,9 +179,9 @@ class Circuit(RelativeLayout):
             if placed.sign:
                 self._name(placed.sign, self._px(placed.sign_at), small=True)
         for post, letter in ((self.red, "R"), (self.black, "B")):
-            placed = drawn.posts.get(Post(post)) if post else None
-            if placed:
-                self._name(letter, self._px(placed.flag), colour=theme.verdict_words)
+            probed = drawn.posts.get(Post(post)) if post else None
+            if probed:
+                self._name(letter, self._px(probed.flag), colour=theme.verdict_words)
         place = drawn.clamps.get(self.clamp)
         if place:
             self._name("C", self._px(place.at), colour=theme.verdict_words)

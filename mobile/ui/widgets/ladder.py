@@ -156,8 +156,7 @@ class LadderPicture(BoxLayout):
         strong = step.grade in _STRONG
         bar = StepBar(words=step.words, sign=step.sign, colour=colour, strong=strong)
         above, below = self.view.rungs[place], self.view.rungs[place + 1]
-        joined = above.now is not None and below.now is not None and place != POSITIVES - 1
-        if joined:
+        if place != POSITIVES - 1 and above.now is not None and below.now is not None:
             bar.start = min(1.0, max(0.0, self.view.part(place, above.now)))
             bar.end = min(1.0, max(0.0, self.view.part(place + 1, below.now)))
         return bar

@@ -45,8 +45,8 @@ class Page(Screen):
         """
         return False
 
-    def opened(self, **what: Any) -> None:
-        """Get ready to be shown; ``what`` is what ``navigator.show(name, **what)`` was given."""
+    def opened(self, *_args: Any, **_what: Any) -> None:
+        """Get ready to be shown; each screen names what ``navigator.show(name, ...)`` must give."""
 
     def closed(self) -> None:
         """Leave: unbind and put away what runs."""
