@@ -23,9 +23,7 @@ from logic.vehicle.installation import (
     Solar,
     StartBattery,
 )
-from logic.vehicle.points import Run
-
-LOOP = (Run.VEHICLE_FEED, Run.VEHICLE_RETURN, Run.HOUSE_FEED, Run.HOUSE_RETURN)
+from logic.vehicle.points import LOOP, Run
 
 
 class Group(StrEnum):

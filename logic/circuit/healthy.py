@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from logic.circuit import batteries, panels, tables
 from logic.circuit.conductors import run_resistance
 from logic.circuit.estimate import Estimate
-from logic.circuit.supply import RUNNING, supply_voltage, trigger_voltage
+from logic.circuit.supply import supply_voltage, trigger_voltage
 from logic.quantities import Ampere, Celsius, Volt
 from logic.vehicle.installation import Control, Installation, Location
 from logic.vehicle.points import Run, State
@@ -235,7 +235,7 @@ def healthy_circuit(installation: Installation, state: State, sunlight: float = 
 
     sound = healthy(installation)
     unit, house = sound.charger, sound.house
-    running = state in RUNNING
+    running = state.engine_runs
     charging = running or (state is State.SOLAR and sound.panel.current_a.mean * sunlight > 0)
     wired = running and sound.ignition_wired > 0.5
     return Circuit(

@@ -7,8 +7,6 @@ from logic.quantities import Celsius
 from logic.vehicle.installation import Chemistry, Control, Installation
 from logic.vehicle.points import State
 
-RUNNING = (State.IDLE, State.FAST_IDLE)
-
 
 def supply_voltage(installation: Installation, state: State, ambient_c: Celsius) -> Estimate:
     """Volts at the start battery's posts in a state, with a sound vehicle.
@@ -20,7 +18,7 @@ def supply_voltage(installation: Installation, state: State, ambient_c: Celsius)
     -------
     V
     """
-    if state not in RUNNING:
+    if not state.engine_runs:
         return _resting(installation, state, ambient_c)
     control = installation.alternator.control
     if control is Control.FIXED:
@@ -55,7 +53,7 @@ def trigger_voltage(installation: Installation, state: State, ambient_c: Celsius
     -------
     V
     """
-    if state not in RUNNING:
+    if not state.engine_runs:
         return Estimate(0.0, tables.number("supply", "ignition.dead") / 2)
     supply = supply_voltage(installation, state, ambient_c)
     drop = tables.number("supply", "ignition.drop") * installation.scale

@@ -18,14 +18,8 @@ from logic.desk.files import as_json
 from logic.desk.looking import aligned
 from logic.records.record import Record, SealedRecord
 from logic.records.words import RESPONSIBILITIES, words
-from logic.vehicle.points import Point
+from logic.vehicle.points import ReadingKey
 
-_CURRENT_THROUGH = {
-    Point.VEHICLE_FEED_DROP: Point.INPUT_CURRENT,
-    Point.VEHICLE_RETURN_DROP: Point.INPUT_CURRENT,
-    Point.HOUSE_FEED_DROP: Point.OUTPUT_CURRENT,
-    Point.HOUSE_RETURN_DROP: Point.OUTPUT_CURRENT,
-}
 _LEAST_CURRENT_A = 5.0  # assumed: under it a clamp's zero error spoils the quotient
 
 
@@ -65,11 +59,13 @@ def _job(record: Record, before: Job | None) -> Job:
 
 def _milliohms(verdicts: Sequence[Verdict]) -> Iterator[tuple[str, float]]:
     """Return each run's resistance (Ohm's law), drop and current read in the same state."""
-    read = {(v.point, v.state): v.value for v in verdicts}
+    read = {verdict.key: verdict.value for verdict in verdicts}
     for (point, state), drop in read.items():
-        through = read.get((_CURRENT_THROUGH.get(point, Point.SOLAR_CURRENT), state), 0.0)
-        if point in _CURRENT_THROUGH and through >= _LEAST_CURRENT_A:
-            yield point.value.removesuffix("_drop"), 1000 * drop / through
+        if point.run is None or point.current is None:
+            continue
+        through = read.get(ReadingKey(point.current, state), 0.0)
+        if through >= _LEAST_CURRENT_A:
+            yield point.run.value, 1000 * drop / through
 
 
 def latest_jobs(records: Iterable[SealedRecord]) -> list[Job]:

@@ -7,7 +7,6 @@ from typing import IO
 from logic.case import Reading, Verdict
 from logic.records.record import Record, SealedRecord, StepRecord
 from logic.records.words import answer, verdict_word
-from logic.vehicle.points import PROBES
 
 COLUMNS = (
     "registration",
@@ -95,7 +94,7 @@ def _verdict(verdict: Verdict) -> dict[str, Cell]:
         "point": verdict.point.value,
         "state": verdict.state.value,
         "value": verdict.value,
-        "unit": PROBES[verdict.point].unit,
+        "unit": verdict.point.unit.value,
         "expected_low": verdict.expected_low,
         "expected_high": verdict.expected_high,
         "uncertainty": verdict.uncertainty,
@@ -110,5 +109,5 @@ def _reading(reading: Reading, verdict: Verdict | None) -> dict[str, Cell]:
         "point": reading.point.value,
         "state": reading.state.value,
         "value": reading.value,
-        "unit": PROBES[reading.point].unit,
+        "unit": reading.point.unit.value,
     }

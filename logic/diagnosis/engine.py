@@ -18,14 +18,15 @@ from logic.diagnosis.evidence import evidence, ruled_out
 from logic.diagnosis.gate import running_gate
 from logic.diagnosis.hypotheses import single_hypotheses
 from logic.diagnosis.inference import Fit, fit, posterior
+from logic.diagnosis.lamps import LAMPS
 from logic.diagnosis.next_reading import Belief, candidates, main_rows, next_readings
-from logic.diagnosis.noise import LAMPS, meter_priors
+from logic.diagnosis.noise import meter_priors
 from logic.diagnosis.pairs import with_pairs
 from logic.diagnosis.plausibility import suspect_readings
 from logic.diagnosis.prediction import Setting
 from logic.diagnosis.prevalence import possible_faults
 from logic.diagnosis.problem import Lasting, Problem, gaussian_prior
-from logic.diagnosis.readout import Readout
+from logic.diagnosis.readout import PREDICTED, Readout
 from logic.diagnosis.spoilt import SpoiltModel
 from logic.limits.verdict import judge_all
 from logic.vehicle.installation import Installation
@@ -42,7 +43,7 @@ def diagnose(case: Case) -> Diagnosis:
     """Say what the readings say so far: what is likely, why, and what to read next."""
     installation = case.installation
     readings = current(case.readings)
-    measured = tuple(r for r in readings if r.point not in LAMPS)
+    measured = tuple(r for r in readings if r.point in PREDICTED)
     problem = _problem(installation, readings)
     found = _fitted(case, problem)
     weight = posterior(found.ln_weight)
@@ -85,7 +86,7 @@ def _setting(installation: Installation) -> Setting:
 
 
 def _problem(installation: Installation, readings: Sequence[Reading]) -> Problem:
-    measured = [r for r in readings if r.point not in LAMPS]
+    measured = [r for r in readings if r.point in PREDICTED]
     places = [(r.point, r.state) for r in measured]
     return Problem(
         readout=Readout(_setting(installation), places, installation.meter),
@@ -190,7 +191,7 @@ def _next(
 ) -> tuple[NextReading, ...]:
     taken = [(r.point, r.state) for r in readings]
     open_places = candidates(taken, installation.solar is not None)
-    metered = [place for place in open_places if place[0] not in LAMPS]
+    metered = [place for place in open_places if place[0] in PREDICTED]
     rows = main_rows(weight)
     faults = sorted(set(found.rows.faults))
     kept = weight[rows] / weight[rows].sum()

@@ -45,6 +45,7 @@ _ORDER = (
     Point.HOUSE_RETURN_DROP,
     Point.CHARGER_INPUT_VOLTAGE,
 )
+_RANK = {point: rank for rank, point in enumerate(_ORDER)}
 _MOST = 3
 _MOST_AGAINST = 2
 # One reading that makes a hypothesis e times likelier is worth a word.
@@ -71,7 +72,7 @@ def reading_order(readings: Sequence[Reading]) -> list[int]:
         range(len(readings)),
         key=lambda place: (
             states.index(readings[place].state),
-            _ORDER.index(readings[place].point),
+            _RANK.get(readings[place].point, len(_RANK)),
             place,
         ),
     )

@@ -20,6 +20,10 @@ Array = NDArray[np.float64]
 _LIT_GIVING, _LIT_IDLING, _LIT_OFF = 0.92, 0.5, 0.1
 
 
+LAMPS = frozenset({Point.CHARGING_INDICATOR, Point.FAULT_INDICATOR})
+"""The lamps whose meaning is known; readings of others are left out."""
+
+
 def lit_chance(rows: Hypotheses, place: Place) -> Array:
     """Return each row's chance that a lamp is lit."""
     point, state = place
@@ -34,7 +38,7 @@ def ln_lamps(rows: Hypotheses, readings: Sequence[Reading]) -> Array:
     """Return each row's log-probability of all lamp readings."""
     total = np.zeros(len(rows))
     for reading in readings:
-        if reading.state in (State.REST, State.SOLAR):
+        if not reading.state.engine_runs:
             continue
         lit = lit_chance(rows, (reading.point, reading.state))
         total += np.log(lit if reading.value >= 0.5 else 1 - lit)

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from logic.case import Reading
-from logic.vehicle.points import PROBES, Point, State
+from logic.vehicle.points import Point, State, Unit
 
 # No part of the vehicle side stands above the start battery, none under its negative post.
 _VEHICLE_SIDE = frozenset(
@@ -18,7 +18,7 @@ _VEHICLE_SIDE = frozenset(
         Point.IGNITION_SIGNAL_VOLTAGE,
     }
 )
-_OPEN_ENDED = frozenset({Point.SOLAR_OPEN_CIRCUIT_VOLTAGE, Point.SOLAR_INPUT_VOLTAGE})
+_PANEL = frozenset(point for point in Point if point.needs_panel and point.unit is Unit.VOLT)
 _SIGNED = frozenset({Point.HOUSE_FEED_DROP, Point.HOUSE_RETURN_DROP})
 # Less than this share of the supply, or of an ampere, past a bound is the meter's.
 _SLACK = 0.01
@@ -40,8 +40,8 @@ class LoopLimits:
 
     def _bounds(self, reading: Reading) -> tuple[float, float]:
         open_end = float("inf")
-        unit = PROBES[reading.point].unit
-        if unit not in ("V", "A") or reading.point in _OPEN_ENDED | _SIGNED:
+        unit = reading.point.unit
+        if unit not in ("V", "A") or reading.point in _PANEL | _SIGNED:
             return -open_end, open_end
         # A clamp's zero lets a reading of nothing be a little under it.
         least = min(0.0, reading.value)

@@ -34,48 +34,27 @@ _MOST_ROWS = 40
 _NODES, _NODE_WEIGHTS = np.polynomial.hermite_e.hermegauss(7)
 _NODE_WEIGHTS = _NODE_WEIGHTS / _NODE_WEIGHTS.sum()
 
-_SOLAR_POINTS = frozenset(
-    {
-        Point.SOLAR_OPEN_CIRCUIT_VOLTAGE,
-        Point.SOLAR_INPUT_VOLTAGE,
-        Point.SOLAR_CURRENT,
-        Point.SUNLIGHT_FRACTION,
-    }
-)
-# Readings that are the same in every state: asked for in the handiest one only.
-_ONE_STATE = {
-    Point.PROFILE_SETTING_VOLTAGE: State.REST,
-    Point.SOLAR_OPEN_CIRCUIT_VOLTAGE: State.SOLAR,
-    Point.HOUSE_BATTERY_TEMPERATURE: State.IDLE,
-}
-_ENGINE_ONLY = frozenset(
-    {Point.CHARGER_CASE_TEMPERATURE, Point.CHARGING_INDICATOR, Point.FAULT_INDICATOR}
-)
-_IN_THE_SUN = _SOLAR_POINTS | {Point.OUTPUT_CURRENT, Point.CHARGER_OUTPUT_VOLTAGE}
-
 
 @dataclass(frozen=True)
 class Costs:
-    """Minutes by point, to enter a state, to come back to it, and for the key off alone."""
+    """Minutes to bring the vehicle into a state, and to come back to it."""
 
-    point: dict[Point, float]
     enter: dict[State, float]
     again: dict[State, float]
-    key_off: dict[Point, float]
 
     def minutes(self, place: Place, taken: Iterable[Place]) -> float:
         """Return what one reading costs after those already taken."""
         point, state = place
-        if state is State.REST and point in self.key_off:
-            return self.point[point] + self.key_off[point]
+        if state is State.REST and point.key_off_minutes is not None:
+            return point.minutes + point.key_off_minutes
         states = {done for _, done in taken}
         entered = self.again if state in states or _left_behind(state, states) else self.enter
-        return self.point[point] + entered[state]
+        return point.minutes + entered[state]
 
 
 def _left_behind(state: State, states: set[State]) -> bool:
     """Whether the engine has warmed everything up since this state could be read at once."""
-    return state is State.REST and bool(states & {State.IDLE, State.FAST_IDLE})
+    return state is State.REST and any(other.engine_runs for other in states)
 
 
 @lru_cache(maxsize=1)
@@ -90,15 +69,13 @@ def read_costs(text: str) -> Costs:
     Raises
     ------
     DataFileError
-        Not TOML, or a point or state is missing; names it.
+        Not TOML, or a state is missing; names it.
     """
     try:
         table = tomllib.loads(text)
         return Costs(
-            {point: float(table["point"][point.value]) for point in Point},
             {state: float(table["enter"][state.value]) for state in State},
             {state: float(table["again"][state.value]) for state in State},
-            {Point(name): float(value) for name, value in table["key_off"].items()},
         )
     except (tomllib.TOMLDecodeError, ValueError, TypeError) as error:
         raise DataFileError(f"{error}. Correct the line and try again.", FILE) from error
@@ -109,7 +86,7 @@ def read_costs(text: str) -> Costs:
 def candidates(taken: Iterable[Place], has_panel: bool) -> list[Place]:
     """Return every reading that could still be taken on this installation."""
     done = set(taken)
-    settled = {point for point, _ in done if point in _ONE_STATE}
+    settled = {point for point, _ in done if point.same_in_every_state}
     return [
         (point, state)
         for state in State
@@ -121,14 +98,8 @@ def candidates(taken: Iterable[Place], has_panel: bool) -> list[Place]:
 
 
 def _sensible(point: Point, state: State, has_panel: bool) -> bool:
-    if point in _ONE_STATE:
-        return state is _ONE_STATE[point] and (has_panel or point not in _SOLAR_POINTS)
-    if point in _SOLAR_POINTS and not has_panel:
-        return False
-    if state is State.SOLAR:
-        return has_panel and point in _IN_THE_SUN
-    engine = state in (State.IDLE, State.FAST_IDLE)
-    return engine or point not in (_ENGINE_ONLY | _SOLAR_POINTS)
+    needs_panel = point.needs_panel or state.needs_panel
+    return state in point.states and (has_panel or not needs_panel)
 
 
 @dataclass(frozen=True)

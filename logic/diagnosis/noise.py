@@ -12,7 +12,7 @@ import math
 from logic.circuit.estimate import Estimate
 from logic.vehicle.installation import Meter
 from logic.vehicle.meter import OwnSpread, own_spread, shared_spreads
-from logic.vehicle.points import PROBES, Point, State
+from logic.vehicle.points import Point, State
 
 # What drifts between two readings, with its standard change at 12 V (assumed): a reading moves
 # by that times its own slope, so a current held by the input's lowest voltage moves a lot.
@@ -34,18 +34,6 @@ _POST, _SHARE, _CURRENT, _PROFILE = 0.012, 0.01, 0.08, 0.012
 _DROP = 0.005 / math.sqrt(3)
 _RESTING_CASE, _PANEL, _PANEL_SHARE = 8.0, 0.3, 0.03
 
-_POSTS = frozenset(
-    {
-        Point.START_BATTERY_VOLTAGE,
-        Point.CHARGER_INPUT_VOLTAGE,
-        Point.IGNITION_SIGNAL_VOLTAGE,
-        Point.HOUSE_BATTERY_VOLTAGE,
-        Point.CHARGER_OUTPUT_VOLTAGE,
-    }
-)
-_PANEL_POINTS = frozenset({Point.SOLAR_OPEN_CIRCUIT_VOLTAGE, Point.SOLAR_INPUT_VOLTAGE})
-LAMPS = frozenset({Point.CHARGING_INDICATOR, Point.FAULT_INDICATOR})
-
 
 # A meter printed as exact still leaves the fit a spread to work with.
 _LEAST_GAIN, _LEAST_CURRENT_GAIN, _LEAST_ZERO_A = 1e-4, 1e-3, 0.02
@@ -63,19 +51,19 @@ def meter_priors(meter: Meter | None) -> dict[str, Estimate]:
 
 def reading_noise(point: Point, state: State, meter: Meter | None, scale: float) -> OwnSpread:
     """Return one reading's own spread; ``scale`` is the nominal voltage over 12 V."""
-    unit = PROBES[point].unit
+    unit = point.unit
     own = own_spread(meter, point)
     if point is Point.PROFILE_SETTING_VOLTAGE:
         return OwnSpread(_PROFILE * scale)
-    if point in _PANEL_POINTS:
+    if unit == "V" and point.needs_panel:
         return OwnSpread(_PANEL * scale, _PANEL_SHARE)
-    if point in _POSTS:
-        return OwnSpread(math.hypot(_POST * scale, own.fixed))
-    if unit == "V":
+    if point.is_drop:
         return OwnSpread(math.hypot(_DROP, own.fixed), _SHARE)
+    if unit == "V":
+        return OwnSpread(math.hypot(_POST * scale, own.fixed))
     if unit == "A":
         return OwnSpread(math.hypot(_CURRENT, own.fixed), _SHARE)
     if unit == "°C":
-        resting = point is Point.CHARGER_CASE_TEMPERATURE and state in (State.REST, State.SOLAR)
+        resting = point is Point.CHARGER_CASE_TEMPERATURE and not state.engine_runs
         return OwnSpread(math.hypot(own.fixed, _RESTING_CASE * resting))
     return own

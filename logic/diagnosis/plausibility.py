@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 from logic.case import Reading, SuspectReading
 from logic.diagnosis.inference import Fit
 from logic.diagnosis.spoilt import SLIPS, slip_density
-from logic.vehicle.points import PROBES, Point, State
+from logic.vehicle.points import Point, State
 from logic.words.figures import as_read, drop_volts, worked_out
 from logic.words.names import reading_name
 
@@ -67,7 +67,7 @@ def _reason(
 ) -> str:
     predicted = float(found.shown.value[best, place])
     spread = float(found.shown.noise[best, place])
-    name, unit = reading_name(reading.point, reading.state), PROBES[reading.point].unit
+    name, unit = reading_name(reading.point, reading.state), reading.point.unit
     should = f"the other readings say about {worked_out(reading.point, predicted)}"
     parts = [f"{name}: {as_read(reading.point, reading.value)} read, but {should}"]
     slip = _slip(reading.value, predicted, spread, unit)

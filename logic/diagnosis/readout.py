@@ -1,6 +1,6 @@
 """From the settled circuit to what the meter shows: every point, with its slopes and its noise."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +11,7 @@ from logic.diagnosis.noise import DRIFTS, reading_noise
 from logic.diagnosis.prediction import OUTPUT_INDEX, Setting, Settled, settle
 from logic.diagnosis.unknowns import INDEX, NAMES, is_volts
 from logic.vehicle.installation import Meter
-from logic.vehicle.points import PROBES, Point, State
+from logic.vehicle.points import Point, State
 
 Array = NDArray[np.float64]
 Place = tuple[Point, State]
@@ -39,7 +39,7 @@ class Readout:
     """Predicts a fixed list of readings for any hypotheses."""
 
     def __init__(self, setting: Setting, places: Sequence[Place], meter: Meter | None) -> None:
-        """Prepare for a list of (point, state); lamps are not for this class."""
+        """Prepare for some readings, all at points that are :data:`PREDICTED`."""
         self._setting = setting
         self.places = tuple(places)
         states = [state for state in STATES if any(state is place[1] for place in self.places)]
@@ -51,7 +51,7 @@ class Readout:
         noises = [reading_noise(point, state, meter, scale) for point, state in self.places]
         self._fixed = np.array([noise.fixed for noise in noises])
         self._share = np.array([noise.share for noise in noises])
-        units = [PROBES[point].unit for point, _ in self.places]
+        units = [point.unit for point, _ in self.places]
         self._is_volt = np.array([unit == "V" for unit in units])
         for place, (point, _) in enumerate(self.places):
             self._is_volt[place] &= point is not Point.PROFILE_SETTING_VOLTAGE
@@ -122,7 +122,7 @@ def _signal(at: _At, true: Array, slope: Array, loose: Array) -> None:
 
     It tells live from dead; of the return it tells little, whose own drop proves it better.
     """
-    if at.state in (State.REST, State.SOLAR):
+    if not at.state.engine_runs:
         true += at.unknown("signal_rest_v")
         slope[:, INDEX["signal_rest_v"]] += 1
         return
@@ -153,7 +153,7 @@ def _plain(name: str) -> _Special:
 def _case(at: _At, true: Array, slope: Array, _loose: Array) -> None:
     """Case temperature: at rest, or giving nothing, near the air around."""
     air = at.setting.sound.ambient_c.mean
-    if at.state in (State.REST, State.SOLAR):
+    if not at.state.engine_runs:
         true += air + 2
         return
     works, _ = at.output(Point.OUTPUT_CURRENT)
@@ -165,7 +165,7 @@ def _case(at: _At, true: Array, slope: Array, _loose: Array) -> None:
 def _sun(at: _At, true: Array, slope: Array, _loose: Array) -> None:
     true += at.unknown("sun")
     slope[:, INDEX["sun"]] += 1
-    if at.state in (State.IDLE, State.FAST_IDLE):
+    if at.state.engine_runs:
         true += at.unknown("sun_engine")
         slope[:, INDEX["sun_engine"]] += 1
 
@@ -173,7 +173,7 @@ def _sun(at: _At, true: Array, slope: Array, _loose: Array) -> None:
 def _panel_terminal(at: _At, true: Array, slope: Array, loose: Array) -> None:
     """Working voltage where all is used, open-circuit where nothing is, between them otherwise."""
     used, _ = at.output(Point.SOLAR_CURRENT)
-    engine = at.unknown("sun_engine") * (at.state in (State.IDLE, State.FAST_IDLE))
+    engine = at.unknown("sun_engine") * at.state.engine_runs
     given = np.exp(at.unknown("panel_share")) * np.clip(at.unknown("sun") + engine, 0, None)
     share = np.where(at.rows.panel == 0, np.clip(used / np.maximum(given, 1e-3), 0, 1), 0.0)
     silent = at.rows.panel == 1
@@ -188,7 +188,7 @@ def _panel_terminal(at: _At, true: Array, slope: Array, loose: Array) -> None:
     np.maximum(loose, np.where(dark, unlit, _TERMINAL_SPREAD_V), out=loose)
 
 
-_SPECIAL: dict[Point, _Special] = {
+_SPECIAL: Mapping[Point, _Special] = {
     Point.IGNITION_SIGNAL_VOLTAGE: _signal,
     Point.SOLAR_OPEN_CIRCUIT_VOLTAGE: _plain("panel_open_v"),
     Point.SOLAR_INPUT_VOLTAGE: _panel_terminal,
@@ -197,3 +197,5 @@ _SPECIAL: dict[Point, _Special] = {
     Point.PROFILE_SETTING_VOLTAGE: _plain("profile_v"),
     Point.SUNLIGHT_FRACTION: _sun,
 }
+PREDICTED = frozenset(OUTPUT_INDEX) | frozenset(_SPECIAL)
+"""The metered points that the circuit says something about; readings at others are left out."""

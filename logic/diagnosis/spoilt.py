@@ -11,7 +11,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logic.case import Reading
-from logic.vehicle.points import PROBES
 
 Array = NDArray[np.float64]
 
@@ -38,10 +37,10 @@ class SpoiltModel:
     def __init__(self, readings: Sequence[Reading], scale: float) -> None:
         """Prepare for some readings; ``scale`` is the nominal voltage over 12 V."""
         points = [reading.point for reading in readings]
-        spans = [_SPAN[PROBES[point].unit] * scale for point in points]
+        spans = [_SPAN[point.unit] * scale for point in points]
         self._flat = np.array([(0.5 - _WRONG_POST) / span for span in spans])
         self._flat += np.array([_other_post(reading, readings, scale) for reading in readings])
-        self._slips = np.array([PROBES[point].unit in ("V", "A") for point in points]) * 0.5
+        self._slips = np.array([point.unit in ("V", "A") for point in points]) * 0.5
 
     def density(self, value: Array, predicted: Array, spread: Array) -> Array:
         """Return the density of each value, if spoilt, under each prediction."""
@@ -53,12 +52,12 @@ class SpoiltModel:
 
 def _other_post(reading: Reading, readings: Sequence[Reading], scale: float) -> float:
     """Density of a value as what another pair of posts shows in the same state."""
-    if PROBES[reading.point].red is None:
+    if reading.point.red is None:
         return 0.0
     others = [
         other.value
         for other in readings
-        if other.state is reading.state and other is not reading and PROBES[other.point].red
+        if other.state is reading.state and other is not reading and other.point.red
     ]
     spread = _POST_SPREAD * scale
     away = [min(abs(reading.value - value) / spread, 30.0) for value in others]

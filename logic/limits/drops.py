@@ -16,7 +16,7 @@ from logic.limits.verdict import decide
 from logic.quantities import Ampere, Volt
 from logic.vehicle.installation import Installation
 from logic.vehicle.meter import COVERAGE, standard_uncertainty
-from logic.vehicle.points import Point, Run, State
+from logic.vehicle.points import DROP_ACROSS, Point, Run, State
 
 
 class Grade(StrEnum):
@@ -66,12 +66,6 @@ class Step:
         return max(self.drop_v, 0.0) / max(self.high, 1e-3)
 
 
-DROP_OF = {
-    Run.VEHICLE_FEED: Point.VEHICLE_FEED_DROP,
-    Run.VEHICLE_RETURN: Point.VEHICLE_RETURN_DROP,
-    Run.HOUSE_FEED: Point.HOUSE_FEED_DROP,
-    Run.HOUSE_RETURN: Point.HOUSE_RETURN_DROP,
-}
 Values = Mapping[Point, float]
 
 
@@ -124,7 +118,7 @@ class Looking:
         """Return the steps of a side's feed and return."""
         feed, back = self._blank(side.feed), self._blank(side.back)
         values = self.values
-        read = {run: values.get(DROP_OF[run]) for run in (side.feed, side.back)}
+        read = {run: values.get(DROP_ACROSS[run]) for run in (side.feed, side.back)}
         across = self._across(side)
         if read[side.feed] is None and read[side.back] is None and across is not None:
             return self._together(side, feed, back, across)
@@ -138,7 +132,7 @@ class Looking:
         return None if source is None or sink is None else source - sink
 
     def _blank(self, run: Run) -> Step:
-        expected = self.expected(DROP_OF[run])
+        expected = self.expected(DROP_ACROSS[run])
         return Step(run, expected.low or 0.0, expected.high or 0.0, expected.why)
 
     def _step(
@@ -150,11 +144,11 @@ class Looking:
         other: Volt | None,
     ) -> Step:
         if read is not None:
-            uncertainty = self._uncertainty(blank.run, (DROP_OF[blank.run],))
+            uncertainty = self._uncertainty(blank.run, (DROP_ACROSS[blank.run],))
             found = replace(blank, drop_v=read, origin=Origin.READ, uncertainty=uncertainty)
         elif across is not None and other is not None:
             partner = side.back if blank.run is side.feed else side.feed
-            used = (side.source, side.sink, DROP_OF[partner])
+            used = (side.source, side.sink, DROP_ACROSS[partner])
             uncertainty = self._uncertainty(blank.run, used)
             worked, origin = across - other, Origin.WORKED_OUT
             found = replace(blank, drop_v=worked, origin=origin, uncertainty=uncertainty)
@@ -179,7 +173,7 @@ class Looking:
     def _uncertainty(self, run: Run, used: tuple[Point, ...]) -> Volt:
         meter, values = self.installation.meter, self.values
         parts = [standard_uncertainty(meter, point, values[point]) for point in used]
-        return COVERAGE * math.hypot(*parts, self.expected(DROP_OF[run]).inherited)
+        return COVERAGE * math.hypot(*parts, self.expected(DROP_ACROSS[run]).inherited)
 
     def _graded(self, step: Step, side: Side) -> Step:
         return replace(step, grade=self._grade(step, side))

@@ -11,7 +11,6 @@ from typing import NamedTuple
 
 from logic.case import Reading
 from logic.circuit.healthy import Healthy, healthy
-from logic.circuit.supply import RUNNING
 from logic.vehicle.installation import Installation
 from logic.vehicle.meter import standard_uncertainty
 from logic.vehicle.points import Point, Run, State
@@ -69,7 +68,7 @@ class Known:
     @property
     def is_running(self) -> bool:
         """Whether the engine runs."""
-        return self.state in RUNNING
+        return self.state.engine_runs
 
     @property
     def has_panel(self) -> bool:

@@ -15,7 +15,7 @@ from logic.limits.flows import SIGMAS, input_flow, output_flow
 from logic.limits.known import Known
 from logic.quantities import Ampere, Ohm
 from logic.vehicle.installation import CableRun
-from logic.vehicle.points import Point, Run, State
+from logic.vehicle.points import CURRENT_THROUGH, DROP_ACROSS, Point, Run, State
 from logic.words.figures import amperes, as_stated, drop_volts, milliohms, volt_range
 
 # Assumed, in volts at 12 V: probe contact and a meter's own zero on a drop; the same with no
@@ -25,13 +25,7 @@ _CONTACT_V, _NO_CURRENT_V, _DRIFT_V = 0.005, 0.03, 0.1
 _AGEING = 0.12
 _REMADE_OHM = 0.0003
 _ENOUGH_CURRENT = 5.0
-_PASSED_THROUGH = {Run.VEHICLE_FEED, Run.VEHICLE_RETURN}
-_DROP = {
-    Run.VEHICLE_FEED: Point.VEHICLE_FEED_DROP,
-    Run.VEHICLE_RETURN: Point.VEHICLE_RETURN_DROP,
-    Run.HOUSE_FEED: Point.HOUSE_FEED_DROP,
-    Run.HOUSE_RETURN: Point.HOUSE_RETURN_DROP,
-}
+_VEHICLE_SIDE = Point.INPUT_CURRENT.carried_by
 
 
 @dataclass(frozen=True)
@@ -118,7 +112,7 @@ def sound_run(known: Known, run: Run) -> SoundRun:
 
 
 def _drop(known: Known, run: Run) -> Expectation:
-    flow = input_flow(known) if run in _PASSED_THROUGH else output_flow(known)
+    flow = input_flow(known) if run in _VEHICLE_SIDE else output_flow(known)
     sound = sound_run(known, run)
     contact = _CONTACT_V * known.scale
     low = sound.least * max(flow.low, 0.0) - contact
@@ -163,14 +157,14 @@ def _copper_alone(cable: CableRun) -> Ohm:
 
 def _commissioned(known: Known, run: Run) -> tuple[Ohm, float] | None:
     """Return the resistance measured at commissioning and the meter's part in it, Ω."""
-    clamp = Point.INPUT_CURRENT if run in _PASSED_THROUGH else Point.OUTPUT_CURRENT
+    across, clamp = DROP_ACROSS[run], CURRENT_THROUGH[run]
     for state in dict.fromkeys((known.state, State.FAST_IDLE, State.IDLE, State.SOLAR)):
-        drop = known.baseline.get((_DROP[run], state))
+        drop = known.baseline.get((across, state))
         current = known.baseline.get((clamp, state))
         if drop is None or current is None or current < _ENOUGH_CURRENT or drop <= 0:
             continue
         share = math.hypot(
-            known.uncertainty(_DROP[run], drop) / drop, known.uncertainty(clamp, current) / current
+            known.uncertainty(across, drop) / drop, known.uncertainty(clamp, current) / current
         )
         return drop / current, drop / current * share
     return None
@@ -178,7 +172,7 @@ def _commissioned(known: Known, run: Run) -> tuple[Ohm, float] | None:
 
 def _full_load_current(known: Known, run: Run) -> Ampere:
     unit = known.sound.charger
-    if run not in _PASSED_THROUGH:
+    if run not in _VEHICLE_SIDE:
         return unit.rated_output_a
     usual = tables.number("supply", "generator.nominal") * known.scale
     return min(

@@ -10,11 +10,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from logic.case import Reading
-from logic.limits.drops import DROP_OF
 from logic.quantities import Ohm
 from logic.vehicle.installation import Installation, Meter
 from logic.vehicle.meter import COVERAGE, standard_uncertainty
-from logic.vehicle.points import PROBES, Point, Run, State
+from logic.vehicle.points import Point, Run, State, Unit
 
 # Standard deviations (k = 1) by which a sound vehicle differs from day to day. Assumed: no
 # published figures are known. Volts at 12 V.
@@ -42,12 +41,6 @@ _OTHER = {
 # Assumed: a sound joint wanders by a tenth or so between visits.
 _DRIFT = 0.12
 _ENOUGH_CURRENT = 1.5
-_CURRENT_OF = {
-    Point.VEHICLE_FEED_DROP: Point.INPUT_CURRENT,
-    Point.VEHICLE_RETURN_DROP: Point.INPUT_CURRENT,
-    Point.HOUSE_FEED_DROP: Point.OUTPUT_CURRENT,
-    Point.HOUSE_RETURN_DROP: Point.OUTPUT_CURRENT,
-}
 
 
 @dataclass(frozen=True)
@@ -76,7 +69,7 @@ class Change:
     @property
     def run(self) -> Run | None:
         """The run that a drop belongs to."""
-        return next((run for run, point in DROP_OF.items() if point is self.point), None)
+        return self.point.run
 
 
 _Values = Mapping[tuple[Point, State], float]
@@ -107,11 +100,12 @@ def _change(
     installation: Installation, place: tuple[Point, State], then: _Values, now: _Values
 ) -> Change:
     point, state = place
-    if point in _CURRENT_OF:
-        currents = (_CURRENT_OF[point], state)
+    if point.current is not None:
+        currents = (point.current, state)
         flowed, flows = then.get(currents, 0.0), now.get(currents, 0.0)
         if min(flowed, flows) >= _ENOUGH_CURRENT:
-            return _per_ampere(installation.meter, place, (then, now), (flowed, flows))
+            amperes = (flowed, flows)
+            return _per_ampere(installation.meter, place, point.current, (then, now), amperes)
     meter = installation.meter
     own = [standard_uncertainty(meter, point, values[place]) for values in (then, now)]
     spread = COVERAGE * math.hypot(*own, _wanders(installation, point, then[place]))
@@ -122,13 +116,13 @@ def _change(
 def _per_ampere(
     meter: Meter | None,
     place: tuple[Point, State],
+    clamp: Point,
     volts: tuple[_Values, _Values],
     amperes: tuple[float, float],
 ) -> Change:
     point, state = place
     (then, now), (flowed, flows) = (volts[0][place], volts[1][place]), amperes
     expected = then * flows / flowed
-    clamp = _CURRENT_OF[point]
     relative = [standard_uncertainty(meter, clamp, amps) / amps for amps in amperes]
     spread = COVERAGE * math.hypot(
         standard_uncertainty(meter, point, now),
@@ -143,7 +137,7 @@ def _wanders(installation: Installation, point: Point, value: float) -> float:
     if point in _SHARE:
         return max(0.5, _SHARE[point] * abs(value))
     if point in _VOLTS:
-        return _VOLTS[point] * (1.0 if "solar" in point else installation.scale)
-    if PROBES[point].unit == "lit":
+        return _VOLTS[point] * (1.0 if point.needs_panel else installation.scale)
+    if point.unit is Unit.LIT:
         return 0.4  # lit against not lit is a change, but no measured one
     return _OTHER.get(point, 0.02 * installation.scale)

@@ -9,7 +9,7 @@ from decimal import Decimal
 from logic.case import Judgement, Verdict
 from logic.checklist.answers import ReadingAnswer
 from logic.records.record import Record, StepRecord
-from logic.vehicle.points import PROBES, Point, State
+from logic.vehicle.points import Point, State, Unit
 
 Rows = tuple[tuple[str, str], ...]
 
@@ -55,20 +55,14 @@ def known(value: float | None, unit: str) -> str:
     return UNKNOWN if value is None else f"{number(value)} {unit}"
 
 
-def _places(point: Point) -> int:
-    if point.value.endswith("_drop"):
-        return 3
-    return {"V": 2, "A": 1, "°C": 1, "1": 2}.get(PROBES[point].unit, 0)
-
-
 def unit(point: Point) -> str:
     """Say the point's unit, "" where it has none."""
-    return PROBES[point].unit if PROBES[point].unit in ("V", "A", "°C") else ""
+    return point.unit.symbol
 
 
 def measure(point: Point, value: float) -> str:
     """Write a reading with its unit, in the digits that were read: none made up, none lost."""
-    if PROBES[point].unit == "lit":
+    if point.unit is Unit.LIT:
         return "lit" if value else "not lit"
     return f"{number(value)} {unit(point)}".strip()
 
@@ -76,9 +70,9 @@ def measure(point: Point, value: float) -> str:
 def limits(verdict: Verdict) -> str:
     """Write what the reading was held against."""
     low, high = verdict.expected_low, verdict.expected_high
-    if PROBES[verdict.point].unit == "lit" and low == high and low is not None:
+    if verdict.point.unit is Unit.LIT and low == high and low is not None:
         return measure(verdict.point, low)
-    places = _places(verdict.point)
+    places = verdict.point.decimals
     mark = f" {unit(verdict.point)}".rstrip()
     if low is None and high is None:
         return "no limit"
@@ -96,7 +90,7 @@ def begins_at_nothing(low: float | None, high: float | None) -> bool:
 
 def uncertainty(verdict: Verdict) -> str:
     """Write the reading's expanded uncertainty (k = 2) to two figures (JCGM 100, 7.2.6)."""
-    if PROBES[verdict.point].unit == "lit" or not verdict.uncertainty:
+    if verdict.point.unit is Unit.LIT or not verdict.uncertainty:
         return "–"
     figures = Decimal(f"{verdict.uncertainty:.1e}")
     return f"± {figures:f} {unit(verdict.point)}".strip()
@@ -104,11 +98,10 @@ def uncertainty(verdict: Verdict) -> str:
 
 def where(point: Point) -> str:
     """Say where the meter was: the two posts, or what the clamp was round."""
-    probe = PROBES[point]
-    if probe.red and probe.black:
-        return f"red on {words(probe.red).lower()}, black on {words(probe.black).lower()}"
-    if probe.clamp_on:
-        return f"clamp on {words(probe.clamp_on).lower()}"
+    if point.red and point.black:
+        return f"red on {words(point.red).lower()}, black on {words(point.black).lower()}"
+    if point.clamp_on:
+        return f"clamp on {words(point.clamp_on).lower()}"
     return ""
 
 

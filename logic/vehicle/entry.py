@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from logic.errors import InputError
 from logic.quantities import Volt
-from logic.vehicle.points import PROBES, Point
+from logic.vehicle.points import Point
 
 _SLIPS = str.maketrans({",": "."} | dict.fromkeys("−–‒—﹣－", "-"))
 _LOOKALIKES = str.maketrans({"o": "0", "O": "0", "l": "1", "I": "1"})
@@ -77,7 +77,7 @@ def read_number(text: str, point: Point, nominal_voltage_v: Volt) -> Entry:
     InputError
         No number, or one that no such circuit can show; says what to do.
     """
-    unit = PROBES[point].unit
+    unit = point.unit
     if unit == "lit":
         return _lamp(text, point)
     value = number(text, point.value)
@@ -168,7 +168,7 @@ def _voltage(value: float, point: Point, nominal_voltage_v: Volt) -> Entry:
         return _too_high(value, point, nominal_voltage_v, highest)
     if value >= -_NOISE["V"]:
         return Entry(value)
-    if PROBES[point].red is None:
+    if point.red is None:
         raise InputError(f"{value:g} V cannot be set. Type the volts without a minus.", point.value)
     return Entry(value, note=_below_zero(value, point))
 
@@ -207,7 +207,7 @@ def _below_zero(value: float, point: Point) -> str:
             f"{value:g} V is below zero. Check that red is on the lead marked +; if it is, the "
             "panel is reversed: leave it unplugged."
         )
-    probe = PROBES[point]
+    probe = point
     red = str(probe.red).replace("_", " ")
     black = str(probe.black).replace("_", " ")
     return (
@@ -259,7 +259,7 @@ def _current(value: float, point: Point) -> Entry:
         meant = f"If {value / 10:g} A is meant, type the point"
         return Entry(value, note=f"{value:g} A is a lot. {meant}; kept as typed.")
     if value < -_NOISE["A"]:
-        towards = PROBES[point].towards.replace("_", " ")
+        towards = point.towards
         note = (
             f"{value:g} A is below zero: turn the clamp so that its arrow points to the {towards}"
         )

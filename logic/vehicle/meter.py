@@ -14,7 +14,7 @@ from functools import lru_cache
 
 from logic.quantities import Ampere, Celsius, Fraction, Percent, Volt
 from logic.vehicle.installation import Meter
-from logic.vehicle.points import PROBES, Point
+from logic.vehicle.points import Point
 
 COVERAGE = 2.0
 
@@ -182,7 +182,7 @@ def comparison_uncertainty(
     printed = Accuracy.of(meter)
     exact = replace(printed, voltage_accuracy_percent=0.0, current_accuracy_percent=0.0)
     own = (*_contributions(exact, point, value), *_contributions(exact, point, reference))
-    is_voltage = PROBES[point].unit == "V"
+    is_voltage = point.unit == "V"
     percent = printed.voltage_accuracy_percent if is_voltage else printed.current_accuracy_percent
     gain = Contribution.rectangular(percent / 100 * abs(value - reference))
     return combined((*own, gain))
@@ -230,7 +230,7 @@ def own_spread(meter: Meter | None, point: Point) -> OwnSpread:
     Counts and last digit are those of the range in which the point is read: a drop's shows
     millivolts, a post's hundredths.
     """
-    printed, unit = Accuracy.of(meter), PROBES[point].unit
+    printed, unit = Accuracy.of(meter), point.unit
     if unit == "V":
         step = printed.resolution_v(0.0 if point in _DROPS else math.inf)
         return OwnSpread(math.hypot(printed.voltage_counts, 0.5) * step / math.sqrt(3))
@@ -242,7 +242,7 @@ def own_spread(meter: Meter | None, point: Point) -> OwnSpread:
 
 
 def _contributions(printed: Accuracy, point: Point, value: float) -> tuple[Contribution, ...]:
-    unit = PROBES[point].unit
+    unit = point.unit
     if point is Point.PROFILE_SETTING_VOLTAGE or unit == "lit":
         return ()
     if unit == "V":

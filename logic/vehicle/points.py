@@ -459,6 +459,9 @@ DROP_ACROSS: Mapping[Run, Point] = MappingProxyType(
 )
 """Each run's drop; the solar lead's is not read."""
 
+LOOP = tuple(DROP_ACROSS)
+"""The runs of the loop, out and back on each side of the charger."""
+
 CURRENT_THROUGH: Mapping[Run, Point] = MappingProxyType(
     {run: point for point in Point for run in point.carried_by}
 )

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Any
 
 from logic.vehicle.points import Point, State
 from mobile.demo import stories
-from mobile.jobs.wording import POINTS, STATES
 
 if TYPE_CHECKING:
     from mobile.demo.tour import Guide
@@ -66,8 +65,8 @@ def _follow(guide: "Guide", sheet: Sheet, picture: str) -> None:
 def _asked(guide: "Guide") -> tuple[Point, State] | None:
     """Read off the big button what is to be read, and in which state."""
     head, _, name = _button(guide).text.partition(": ")
-    points = {words: point for point, words in POINTS.items()}
-    states = {sign.words: state for state, sign in STATES.items()}
+    points = {point.full_name: point for point in Point}
+    states = {state.full_name: state for state in State}
     if name not in points:
         return None
     return points[name], states.get(head, guide.work.visit.state)

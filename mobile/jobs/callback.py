@@ -29,14 +29,6 @@ PointState = tuple[Point, State]
 _FIRST_BY_SYMPTOM = 2
 # Assumed: one wrong answer in twenty is where a technician would act.
 _SURE_ENOUGH = 0.95
-_PANEL_POINTS = frozenset(
-    {
-        Point.SOLAR_OPEN_CIRCUIT_VOLTAGE,
-        Point.SOLAR_INPUT_VOLTAGE,
-        Point.SOLAR_CURRENT,
-        Point.SUNLIGHT_FRACTION,
-    }
-)
 
 
 def at_once(work: Callable[[], Any], done: Done, failed: Failed) -> None:
@@ -218,7 +210,7 @@ class Visit(VisitJob):
 
     def _opens(self, place: PointState) -> bool:
         point, state = place
-        fits = self.has_solar or (state is not State.SOLAR and point not in _PANEL_POINTS)
+        fits = self.has_solar or not (state.needs_panel or point.needs_panel)
         return fits and self.value(point, state) is None
 
     # Proving the repair

@@ -94,7 +94,7 @@ class VisitJob:
     @property
     def states(self) -> tuple[State, ...]:
         """The states this vehicle can be read in."""
-        return tuple(s for s in State if s is not State.SOLAR or self.has_solar)
+        return tuple(s for s in State if self.has_solar or not s.needs_panel)
 
     @property
     def has_solar(self) -> bool:

@@ -6,9 +6,8 @@ from logic.case import Diagnosis, FaultId, Finding
 from logic.diagnosis import catalogue
 from logic.diagnosis.catalogue import Fault
 from logic.limits.then_and_now import Change
-from logic.vehicle.points import PROBES, Point, State
+from logic.vehicle.points import Point, State, Unit
 from mobile.jobs.callback import Suggestion, Visit
-from mobile.jobs.wording import POINTS, STATES
 
 # How sure, from these probabilities up. Common practice, no published source.
 _SURE = (
@@ -30,12 +29,6 @@ RESPONSIBILITIES = {
     "battery": "The house battery",
     "use": "Use: nothing is broken",
     "none": "Nobody's: all in order",
-}
-SHORT_STATES = {
-    State.REST: "Key off",
-    State.IDLE: "Idle",
-    State.FAST_IDLE: "Fast idle",
-    State.SOLAR: "Solar",
 }
 
 
@@ -109,12 +102,12 @@ def reason(visit: Visit, next_one: Suggestion) -> str:
 
 def reading_name(point: Point, state: State) -> str:
     """Name a reading with its state."""
-    return f"{POINTS[point]}, {_small(STATES[state].words)}"
+    return f"{point.full_name}, {_small(state.full_name)}"
 
 
 def short_name(point: Point, state: State) -> str:
     """Name a reading with its state on one line of a small phone."""
-    return f"{POINTS[point]} · {SHORT_STATES[state]}"
+    return f"{point.full_name} · {state.short_name}"
 
 
 def enough(visit: Visit) -> str:
@@ -131,7 +124,7 @@ def enough(visit: Visit) -> str:
 
 def enough_but(next_one: Suggestion) -> str:
     """Say that the answer stands, and which reading would make it surer."""
-    return f"Enough to act on. Still surer with: {_small(POINTS[next_one.point])}."
+    return f"Enough to act on. Still surer with: {_small(next_one.point.full_name)}."
 
 
 def _tells(found: Diagnosis, next_one: Suggestion) -> str:
@@ -202,8 +195,7 @@ def change(found: Change) -> tuple[str, str]:
         if times >= 1:
             return f"{times:.1f} times what it was, per ampere.", "out_of_range"
         return f"Down to {100 * times:.0f} % of what it was, per ampere.", "out_of_range"
-    unit = PROBES[found.point].unit
-    if unit == "lit":
+    if found.point.unit is Unit.LIT:
         return "The lamp shows otherwise.", "out_of_range"
     way = "More" if found.now > found.then else "Less"
     return f"{way} than the meter and an ordinary day explain.", "out_of_range"

@@ -7,9 +7,9 @@ Signs and patterns are named as in :mod:`mobile.ui.widgets.shapes` and
 from dataclasses import dataclass, field
 
 from logic.case import Diagnosis, Judgement
-from logic.limits.drops import DROP_OF, Grade, Origin, Step
+from logic.limits.drops import Grade, Origin, Step
 from logic.limits.ladder import Ladder
-from logic.vehicle.points import PROBES, Point, Post, Run, State
+from logic.vehicle.points import DROP_ACROSS, Point, Post, Run, State, Unit
 from mobile.jobs.callback import Suggestion, Visit
 from mobile.jobs.wording import measure
 
@@ -34,6 +34,7 @@ GRADE_SIGNS = {
     Grade.OPEN: "out_of_range",
     Grade.WRONG_WAY: "question",
 }
+_METERED = (Unit.VOLT, Unit.AMPERE)
 # Inside the charger two voltages stand under one another.
 _LEAD = {Point.CHARGER_INPUT_VOLTAGE: "in ", Point.CHARGER_OUTPUT_VOLTAGE: "out "}
 _JUDGED = {
@@ -80,24 +81,23 @@ class LoopView:
 
 def short(point: Point, value: float) -> str:
     """Write a value so that it fits its post: four figures, the unit behind."""
-    unit = PROBES[point].unit
     size = abs(value)
-    if unit == "A":
+    if point.unit is Unit.AMPERE:
         places = 0 if size >= 99.95 else 1
-    elif point.value.endswith("_drop") and size < 0.9995:
+    elif point.is_drop and size < 0.9995:
         places = 3
     else:
         places = 1 if size >= 99.995 else 2
     text = f"{value:.{places}f}"
     if float(text) == 0:
         text = text.lstrip("-")
-    return f"{text.replace('-', '−')} {unit}"
+    return f"{text.replace('-', '−')} {point.unit.symbol}"
 
 
 def loop_view(visit: Visit, ladder: Ladder, mark: Suggestion | None) -> LoopView:
     """Gather what the picture shows in the visit's state, with the next reading marked."""
     here = mark if mark is not None and mark.state is visit.state else None
-    probe = PROBES[here.point] if here else None
+    point = here.point if here else None
     found = visit.diagnosis if not visit.is_thinking else None
     return LoopView(
         state=visit.state,
@@ -105,11 +105,17 @@ def loop_view(visit: Visit, ladder: Ladder, mark: Suggestion | None) -> LoopView
         values=_values(visit, found),
         runs={step.run: _run(step, visit, found) for step in ladder.steps},
         temperatures=_temperatures(visit),
-        red=probe.red if probe else None,
-        black=probe.black if probe else None,
-        clamp=(probe.clamp_on or "") if probe else "",
-        part="charger" if probe and not probe.red and not probe.clamp_on else "",
+        red=point.red if point else None,
+        black=point.black if point else None,
+        clamp=(point.clamp_on or "") if point else "",
+        part=_part(point) if point else "",
     )
+
+
+def _part(point: Point) -> str:
+    """The part to light up, for a point with neither probes nor a clamp."""
+    has_posts = point.red is not None or point.clamp_on is not None
+    return "" if has_posts or point.part is None else point.part.value
 
 
 def suspects(found: Diagnosis | None) -> dict[tuple[Point, State], str]:
@@ -120,7 +126,6 @@ def suspects(found: Diagnosis | None) -> dict[tuple[Point, State], str]:
 def _values(visit: Visit, found: Diagnosis | None) -> dict[Point, Shown]:
     signs = {(v.point, v.state): _JUDGED[v.verdict] for v in found.verdicts} if found else {}
     signs |= dict.fromkeys(suspects(found), "question")
-    drops = set(DROP_OF.values())
     return {
         reading.point: Shown(
             _LEAD.get(reading.point, "") + short(reading.point, reading.value),
@@ -128,16 +133,16 @@ def _values(visit: Visit, found: Diagnosis | None) -> dict[Point, Shown]:
         )
         for reading in visit.readings
         if reading.state is visit.state
-        and reading.point not in drops
-        and PROBES[reading.point].unit in ("V", "A")
+        and not reading.point.is_drop
+        and reading.point.unit in _METERED
     }
 
 
 def _run(step: Step, visit: Visit, found: Diagnosis | None) -> RunShown:
     if step.drop_v is None:
         return RunShown(Grade.NOT_READ)
-    volts = short(DROP_OF[step.run], step.drop_v)
-    if (DROP_OF[step.run], visit.state) in suspects(found):
+    volts = short(DROP_ACROSS[step.run], step.drop_v)
+    if (DROP_ACROSS[step.run], visit.state) in suspects(found):
         return RunShown(step.grade, step.share or 0.0, volts, TAKE_AGAIN, "question")
     word, sign = GRADE_WORDS[step.grade], GRADE_SIGNS[step.grade]
     if step.origin is Origin.TOGETHER:
@@ -148,13 +153,10 @@ def _run(step: Step, visit: Visit, found: Diagnosis | None) -> RunShown:
 
 
 def _temperatures(visit: Visit) -> dict[str, str]:
-    read = {
-        "charger": visit.value(Point.CHARGER_CASE_TEMPERATURE),
-        "house_battery": visit.value(Point.HOUSE_BATTERY_TEMPERATURE),
-    }
-    return {part: f"{value:.0f} °C" for part, value in read.items() if value is not None}
+    at_parts = ((p.part, visit.value(p)) for p in Point if p.unit is Unit.CELSIUS)
+    return {part.value: f"{value:.0f} °C" for part, value in at_parts if part and value is not None}
 
 
 def plain(point: Point, value: float) -> str:
     """Write a value of any point, the lamps in words."""
-    return short(point, value) if PROBES[point].unit in ("V", "A") else measure(point, value)
+    return short(point, value) if point.unit in _METERED else measure(point, value)

@@ -13,11 +13,11 @@ from typing import Any
 from pydantic import ValidationError
 
 from logic.case import first_complaint
-from logic.checklist.presets import LOOP, Preset, apply
+from logic.checklist.presets import Preset, apply
 from logic.errors import InputError
 from logic.vehicle.identity import Customer, Vehicle, vin_complaint, vin_warning
 from logic.vehicle.installation import ConductorSize, Installation, StatedAs
-from logic.vehicle.points import Run
+from logic.vehicle.points import LOOP, Run
 from mobile.jobs.field_limits import SOLAR_FITTED, Shape, adapter, shape
 
 Draft = Mapping[str, str]

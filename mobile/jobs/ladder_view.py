@@ -7,17 +7,10 @@ from logic.limits.drops import Grade, Origin, Step
 from logic.limits.ladder import Ladder, Rung
 from logic.vehicle.points import Point, Post, Run
 from mobile.jobs.circuit_view import GRADE_SIGNS, GRADE_WORDS, short
-from mobile.jobs.wording import POSTS
 
 _V = Point.START_BATTERY_VOLTAGE
 _DROP = Point.VEHICLE_FEED_DROP
 POSITIVES = 4
-_RUN_WORDS = {
-    Run.VEHICLE_FEED: "vehicle feed",
-    Run.VEHICLE_RETURN: "vehicle return",
-    Run.HOUSE_FEED: "house feed",
-    Run.HOUSE_RETURN: "house return",
-}
 # What lies between a rung and the next one: a run, or a part by its name.
 _BETWEEN: tuple[Run | str, ...] = (
     Run.VEHICLE_FEED,
@@ -44,7 +37,7 @@ class RungRow:
     @property
     def name(self) -> str:
         """The post's name; its sign never stands alone on a line."""
-        return POSTS[self.post].replace(" +", "\u00a0+").replace(" −", "\u00a0−")
+        return self.post.full_name.replace(" +", "\u00a0+").replace(" −", "\u00a0−")
 
     @property
     def text(self) -> str:
@@ -94,11 +87,11 @@ def ladder_view(now: Ladder, then: Ladder | None) -> LadderView:
 
 
 def _of_run(step: Step, then: Step | None) -> StepRow:
-    name = _RUN_WORDS[step.run]
+    name = step.run.full_name
     if step.drop_v is None:
         return StepRow(f"{name}: not read", "", step.grade)
     if step.origin is Origin.TOGETHER and step.partner:
-        name = f"{name} and {_RUN_WORDS[step.partner].split()[1]} together"
+        name = f"{name} and {step.partner.full_name.split()[1]} together"
     words = f"{name}: {short(_DROP, step.drop_v)}, {GRADE_WORDS[step.grade]}"
     least = f"{_figure(step.low)} to " if step.low and step.low > 0 else "at most "
     band = f"should be {least}{short(_DROP, step.high)}"

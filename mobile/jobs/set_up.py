@@ -8,7 +8,7 @@ the store's settings until it is.
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Protocol
 
-from logic.checklist.presets import LOOP, Preset
+from logic.checklist.presets import Preset
 from logic.errors import InputError
 from logic.records.events import (
     CustomerDescribed,
@@ -19,7 +19,7 @@ from logic.records.events import (
 from logic.records.state import VehicleState
 from logic.vehicle.identity import Technician
 from logic.vehicle.installation import Meter
-from logic.vehicle.points import Run
+from logic.vehicle.points import LOOP, Run
 from mobile.jobs import form_entry
 from mobile.jobs.resume import DRAFTS, unfinished
 

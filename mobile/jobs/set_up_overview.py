@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from logic.checklist.presets import Group, Preset, offered
-from logic.vehicle.points import Run
+from logic.vehicle.points import LOOP
 from mobile.jobs.field_limits import SOLAR_FITTED, shape
 from mobile.jobs.form_entry import Draft
 from mobile.jobs.set_up_pages import PAGES, Page, shown, words
@@ -26,7 +26,6 @@ class Question:
     otherwise: str = "Not known, or none of these"
 
 
-_LOOP = (Run.VEHICLE_FEED, Run.VEHICLE_RETURN, Run.HOUSE_FEED, Run.HOUSE_RETURN)
 QUESTIONS = (
     Question("12 V or 24 V vehicle?", "nominal_voltage_v", otherwise="Not known yet"),
     Question(
@@ -45,12 +44,12 @@ QUESTIONS = (
     ),
     Question(
         "Where does it all sit?",
-        f"runs.{_LOOP[0]}.length_m",
-        _LOOP,
+        f"runs.{LOOP[0]}.length_m",
+        LOOP,
         Group.LAYOUTS,
         "Usual places and lengths",
     ),
-    Question("Which cable?", f"runs.{_LOOP[0]}.size", _LOOP, Group.CABLES, "Usual cables"),
+    Question("Which cable?", f"runs.{LOOP[0]}.size", LOOP, Group.CABLES, "Usual cables"),
     Question(
         "Which alternator?",
         "alternator.control",

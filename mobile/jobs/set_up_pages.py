@@ -177,23 +177,17 @@ TECHNICIAN = Page(
         Field("technician.workshop", "Workshop"),
     ),
 )
-_RUN_TITLES = {
-    Run.VEHICLE_FEED: ("Vehicle feed", "Start battery + to charger input"),
-    Run.VEHICLE_RETURN: ("Vehicle return", "Charger negative to start battery −"),
-    Run.HOUSE_FEED: ("House feed", "Charger output to house battery +"),
-    Run.HOUSE_RETURN: ("House return", "House battery − to charger negative"),
-    Run.SOLAR_FEED: ("Solar lead", "Panel to the charger's solar terminal"),
-}
 
 
 def _run_page(run: Run) -> Page:
-    title, path_text = _RUN_TITLES[run]
+    source = run.source.full_name
+    ends = f"{source[0].upper()}{source[1:]} to {run.sink.full_name}"
     prefix = f"runs.{run}"
     return Page(
         run,
-        title,
+        run.full_name.capitalize(),
         (
-            Field(f"{prefix}.length_m", "Length", path_text),
+            Field(f"{prefix}.length_m", "Length", ends),
             Field(f"{prefix}.stated_as", "Conductor sold by"),
             Field(f"{prefix}.size", "Conductor size"),
             Field(f"{prefix}.fuse_a", "Fuse or breaker"),

@@ -17,7 +17,7 @@ from logic.checklist.answers import (
 from logic.checklist.step import AskChoice, Step
 from logic.limits.expected import Expectation
 from logic.records.words import limits, measure, number
-from logic.vehicle.points import PROBES, Point, Post, State
+from logic.vehicle.points import Point, Run, State, Unit
 
 __all__ = ["limits", "measure", "number"]
 
@@ -38,61 +38,12 @@ VERDICTS = {
     Judgement.NO_LIMIT: Sign("No limit", "no_limit", "no_limit"),
 }
 
-STATES = {
-    State.REST: Sign("Key off, rested", "rest", "ink"),
-    State.IDLE: Sign("Engine idling", "idle", "ink"),
-    State.FAST_IDLE: Sign("Engine at fast idle", "fast_idle", "ink"),
-    State.SOLAR: Sign("Engine off, panel in daylight", "solar", "ink"),
-}
-
-POSTS = {
-    Post.START_BATTERY_POSITIVE: "start battery +",
-    Post.START_BATTERY_NEGATIVE: "start battery −",
-    Post.CHARGER_INPUT: "charger input",
-    Post.CHARGER_NEGATIVE: "charger negative",
-    Post.CHARGER_OUTPUT: "charger output",
-    Post.IGNITION_TERMINAL: "ignition terminal",
-    Post.SOLAR_TERMINAL: "solar terminal",
-    Post.PANEL_LEAD_POSITIVE: "panel lead +",
-    Post.PANEL_LEAD_NEGATIVE: "panel lead −",
-    Post.HOUSE_BATTERY_POSITIVE: "house battery +",
-    Post.HOUSE_BATTERY_NEGATIVE: "house battery −",
-}
-
-POINTS = {
-    Point.START_BATTERY_VOLTAGE: "Start battery voltage",
-    Point.VEHICLE_FEED_DROP: "Drop in the vehicle feed",
-    Point.VEHICLE_RETURN_DROP: "Drop in the vehicle return",
-    Point.CHARGER_INPUT_VOLTAGE: "Charger input voltage",
-    Point.IGNITION_SIGNAL_VOLTAGE: "Ignition terminal voltage",
-    Point.CHARGER_OUTPUT_VOLTAGE: "Charger output voltage",
-    Point.HOUSE_FEED_DROP: "Drop in the house feed",
-    Point.HOUSE_RETURN_DROP: "Drop in the house return",
-    Point.HOUSE_BATTERY_VOLTAGE: "House battery voltage",
-    Point.SOLAR_OPEN_CIRCUIT_VOLTAGE: "Panel open-circuit voltage",
-    Point.SOLAR_INPUT_VOLTAGE: "Solar input voltage",
-    Point.INPUT_CURRENT: "Input current",
-    Point.OUTPUT_CURRENT: "Output current",
-    Point.HOUSE_LOAD_CURRENT: "House load current",
-    Point.SOLAR_CURRENT: "Solar current",
-    Point.CHARGER_CASE_TEMPERATURE: "Charger case temperature",
-    Point.HOUSE_BATTERY_TEMPERATURE: "House battery temperature",
-    Point.PROFILE_SETTING_VOLTAGE: "Absorption voltage of the profile set",
-    Point.SUNLIGHT_FRACTION: "Sunlight, judged by eye",
-    Point.CHARGING_INDICATOR: "Charging indicator",
-    Point.FAULT_INDICATOR: "Fault indicator",
-}
-
-CLAMPED = {
-    "vehicle_feed": "the vehicle feed",
-    "house_feed": "the house feed",
-    "house_loads": "the feed to the house loads",
-    "solar_feed": "the solar lead",
-}
-_TOWARDS = {"charger": "the charger", "house_battery": "the house battery", "loads": "the loads"}
+STATES = {state: Sign(state.full_name, state.value, "ink") for state in State}
 
 SUNLIGHT = (("1", "Clear, high sun"), ("0.5", "Hazy or low sun"), ("0.1", "Dull"))
 INDICATOR = (("1", "Lit"), ("0", "Not lit"))
+CHOICES = {Unit.SHARE: SUNLIGHT, Unit.LIT: INDICATOR}
+"""What is offered instead of the keys, by unit: what is typed for it, and its words."""
 
 SKIP_REASONS = (
     "Not fitted",
@@ -103,19 +54,14 @@ SKIP_REASONS = (
 )
 
 
-def unit_of(point: Point) -> str:
-    """Say the unit that a reading is typed in, "" where it is chosen instead."""
-    unit = PROBES[point].unit
-    return unit if unit in ("V", "A", "°C") else ""
-
-
 def probe_lines(point: Point) -> tuple[tuple[str, str], ...]:
     """Say where the meter goes: ("R", post), ("B", post) or ("C", run and arrow)."""
-    probe = PROBES[point]
-    if probe.red and probe.black:
-        return (("R", f"Red: {POSTS[probe.red]}"), ("B", f"Black: {POSTS[probe.black]}"))
-    if probe.clamp_on:
-        text = f"Clamp: {CLAMPED[probe.clamp_on]}, arrow to {_TOWARDS[probe.towards]}"
+    if point.red and point.black:
+        return (("R", f"Red: {point.red.full_name}"), ("B", f"Black: {point.black.full_name}"))
+    if point.clamp_on:
+        clamped = point.clamp_on
+        lead = "the " if isinstance(clamped, Run) else "the feed to the "
+        text = f"Clamp: {lead}{clamped.full_name}, arrow to the {point.towards}"
         return (("C", text),)
     return ()
 

@@ -12,7 +12,7 @@ from logic.checklist.conditions import AnswerIs, Facts, asked_of
 from logic.checklist.form import load
 from logic.checklist.step import AskChoice, AskReading, AskYesNo
 from logic.vehicle.installation import Installation, RepairedPart
-from logic.vehicle.points import PROBES, Point, Post, State
+from logic.vehicle.points import Point, Post, State
 
 CHECKLISTS = Path(__file__).parents[2] / "checklists"
 LIBRARY = load(CHECKLISTS)
@@ -154,33 +154,32 @@ SPOKEN = {
     Post.HOUSE_BATTERY_POSITIVE: ("house battery", "positive post"),
     Post.HOUSE_BATTERY_NEGATIVE: ("house battery", "negative post"),
 }
-CLAMPED = {"house_loads": "house loads", "solar_feed": "solar lead"}
 
 
 @every_reading
 def test_a_reading_step_says_where_both_probes_or_the_clamp_go(step):
-    probe = PROBES[step.point]
+    point = step.point
     how = step.how.lower()
-    if probe.red is not None and probe.black is not None:
+    if point.red is not None and point.black is not None:
         red, black = re.search(r"\bred\b(.*)\bblack\b(.*)", how).groups()
-        (owner, post), (other_owner, other_post) = SPOKEN[probe.red], SPOKEN[probe.black]
+        (owner, post), (other_owner, other_post) = SPOKEN[point.red], SPOKEN[point.black]
         assert owner in red
         assert post in red
         assert other_post in black
         assert other_owner in (red if "its" in black else black)
-    elif probe.clamp_on:
+    elif point.clamp_on:
         assert "clamp" in how
-        assert CLAMPED.get(probe.clamp_on, probe.clamp_on.replace("_", " ")) in how
-        assert f"towards the {probe.towards.replace('_', ' ')}" in how
+        assert point.clamp_on.full_name in how
+        assert f"towards the {point.towards}" in how
 
 
 @every_reading
 def test_probing_under_the_bonnet_with_the_engine_running_carries_its_cautions(step):
-    probe = PROBES[step.point]
+    point = step.point
     under_bonnet = {Post.START_BATTERY_POSITIVE, Post.START_BATTERY_NEGATIVE}
-    if step.state in (State.IDLE, State.FAST_IDLE) and under_bonnet & {probe.red, probe.black}:
+    if step.state in (State.IDLE, State.FAST_IDLE) and under_bonnet & {point.red, point.black}:
         assert "moving_parts" in step.cautions
-    if probe.red is not None:
+    if point.red is not None:
         assert "meter_leads" in step.cautions
 
 

@@ -12,8 +12,7 @@ from logic.records.events import Event, InstallationDescribed, VehicleDescribed,
 from logic.records.store.store import Store
 from logic.vehicle.identity import Vehicle
 from logic.vehicle.installation import Installation
-from logic.vehicle.points import PROBES, Point, State
-from mobile.jobs.wording import POINTS, STATES
+from logic.vehicle.points import Point, State
 from tests.simulator.metering import Bench
 
 CHECKLISTS = Path(__file__).resolve().parents[2] / "checklists"
@@ -136,10 +135,10 @@ class Mechanic:
         """Read off the big button what is to be read, and in which state."""
         words = self.button.text
         head, _, name = words.partition(": ")
-        points = {text: point for point, text in POINTS.items()}
+        points = {point.full_name: point for point in Point}
         if name not in points:
             return None
-        states = {sign.words: state for state, sign in STATES.items()}
+        states = {state.full_name: state for state in State}
         return points[name], states.get(head, self.phone.app.work.visit.state)
 
     def follow(self, most: int = 14) -> int:
@@ -153,7 +152,7 @@ class Mechanic:
         """Type what the meter shows into the open keys, and save it."""
         value = self.bench.read(point.value, state.value)["value"]
         self.taken.append((point.value, state.value))
-        unit = PROBES[point].unit
+        unit = point.unit
         if unit == "lit":
             self.phone.tap("Lit" if value else "Not lit")
         elif unit == "1":

@@ -2,13 +2,13 @@ from itertools import combinations
 
 import pytest
 
-from logic.vehicle.points import PROBES, Point, Post
+from logic.vehicle.points import Point, Post
 from mobile.ui.widgets.circuit_plan import plan
 
 WIDTH, HEIGHT = 336, 134  # dp, on the small phone
 FLAG = 12  # dp, half its side
 BOTH = [plan(solar=False), plan(solar=True)]
-POINTS = [point for point, probe in PROBES.items() if probe.red or probe.clamp_on]
+POINTS = [point for point in Point if point.red or point.clamp_on]
 
 
 def px(place):
@@ -28,12 +28,12 @@ def overlap(one, other):
 
 @pytest.mark.parametrize("point", POINTS)
 def test_every_reading_can_be_marked(point):
-    drawn, probe = plan(solar=True), PROBES[point]
-    if probe.red:
-        assert probe.red in drawn.posts
-        assert probe.black in drawn.posts
+    drawn = plan(solar=True)
+    if point.red:
+        assert point.red in drawn.posts
+        assert point.black in drawn.posts
     else:
-        assert probe.clamp_on in drawn.clamps
+        assert point.clamp_on in drawn.clamps
 
 
 @pytest.mark.parametrize("drawn", BOTH)
@@ -64,10 +64,10 @@ def test_no_clamp_hides_a_post_or_a_part(drawn):
         assert not any(overlap(jaw, box) for box in boxes), run
 
 
-@pytest.mark.parametrize("point", [point for point in POINTS if PROBES[point].red])
+@pytest.mark.parametrize("point", [point for point in POINTS if point.red])
 def test_the_two_flags_of_a_reading_stand_apart(point):
-    drawn, probe = plan(solar=True), PROBES[point]
-    red, black = (square(drawn.posts[post].flag, FLAG) for post in (probe.red, probe.black))
+    drawn = plan(solar=True)
+    red, black = (square(drawn.posts[post].flag, FLAG) for post in (point.red, point.black))
     assert not overlap(red, black)
 
 
@@ -83,5 +83,5 @@ def test_without_a_panel_nothing_else_moves():
 
 
 def test_every_point_with_probes_is_a_voltage_or_a_clamped_current():
-    assert {PROBES[point].unit for point in POINTS} == {"V", "A"}
+    assert {point.unit for point in POINTS} == {"V", "A"}
     assert Point.PROFILE_SETTING_VOLTAGE not in POINTS

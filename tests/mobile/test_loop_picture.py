@@ -4,7 +4,7 @@ import pytest
 from conftest import LOOKS, Look, take_on
 
 from logic.limits.drops import Grade
-from logic.vehicle.points import PROBES, Point, Post, Run, State
+from logic.vehicle.points import Point, Post, Run, State
 from mobile.jobs.circuit_view import GRADE_SIGNS, GRADE_WORDS, LoopView, RunShown, short
 
 DROPS = {
@@ -13,7 +13,7 @@ DROPS = {
     Run.HOUSE_FEED: Point.HOUSE_FEED_DROP,
     Run.HOUSE_RETURN: Point.HOUSE_RETURN_DROP,
 }
-READ = [p for p in Point if PROBES[p].unit in ("V", "A") and p not in DROPS.values()]
+READ = [p for p in Point if p.unit in ("V", "A") and p not in DROPS.values()]
 VALUES = (0.0, 0.004, -0.004, 0.118, -0.123, 1.312, 12.42, -13.94, 28.94, 99.96, -123.4, 200.0)
 
 

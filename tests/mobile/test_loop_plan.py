@@ -2,7 +2,7 @@ from itertools import combinations
 
 import pytest
 
-from logic.vehicle.points import PROBES, Post
+from logic.vehicle.points import Point, Post
 from mobile.ui.widgets.loop_plan import POST, TOUCH, LoopPlan, lay_out, least_height
 from mobile.ui.widgets.rect import Rect
 
@@ -52,5 +52,5 @@ def test_a_touch_on_the_middle_of_a_target_means_that_target(plan):
 def test_every_voltage_and_clamp_of_the_circuit_can_be_reached_with_a_panel():
     plan = lay_out(360, least_height(True), True)
     assert set(plan.posts) == set(Post)
-    clamped = {probe.clamp_on for probe in PROBES.values() if probe.clamp_on}
+    clamped = {point.clamp_on for point in Point if point.clamp_on}
     assert set(plan.clamps) == clamped

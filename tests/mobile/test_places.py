@@ -1,24 +1,23 @@
 import pytest
 
-from logic.vehicle.points import PROBES, Point, Post
+from logic.vehicle.points import Point, Post
 from mobile.jobs import touch_targets
 
-VOLTAGES = [point for point, probe in PROBES.items() if probe.red and probe.black]
-CLAMPED = [point for point, probe in PROBES.items() if probe.clamp_on]
+VOLTAGES = [point for point in Point if point.red and point.black]
+CLAMPED = [point for point in Point if point.clamp_on]
 
 
 @pytest.mark.parametrize("point", VOLTAGES)
 def test_the_two_posts_of_a_voltage_mean_it_in_either_order(point):
-    probe = PROBES[point]
-    assert touch_targets.point_between(probe.red, probe.black) is point
-    assert touch_targets.point_between(probe.black, probe.red) is point
-    assert probe.black in touch_targets.partners(probe.red)
-    assert probe.red in touch_targets.partners(probe.black)
+    assert touch_targets.point_between(point.red, point.black) is point
+    assert touch_targets.point_between(point.black, point.red) is point
+    assert point.black in touch_targets.partners(point.red)
+    assert point.red in touch_targets.partners(point.black)
 
 
 @pytest.mark.parametrize("point", CLAMPED)
 def test_a_clamp_place_means_its_current(point):
-    assert touch_targets.points_at("clamp", PROBES[point].clamp_on) == (point,)
+    assert touch_targets.points_at("clamp", point.clamp_on) == (point,)
 
 
 def test_every_reading_can_be_reached_by_posts_a_clamp_or_a_part():

@@ -7,7 +7,6 @@ from kivy.lang import Builder
 from kivy.properties import StringProperty
 
 from logic.vehicle.points import State
-from mobile.jobs import callback_words
 from mobile.jobs.ladder_view import ladder_view
 from mobile.ui.screens.visit_page import VisitPage
 from mobile.ui.widgets import ladder as _picture  # noqa: F401  (the kv builds on it)
@@ -45,7 +44,7 @@ class LadderScreen(VisitPage):
     def _offer_states(self) -> None:
         self.ids.states.clear_widgets()
         for state in self.visit.states:
-            words, here = callback_words.SHORT_STATES[state], state is self._state
+            words, here = state.short_name, state is self._state
             chip = Chip(text=words, value=state, chosen=here)
             chip.bind(on_release=lambda chip: self._choose(State(chip.value)))
             self.ids.states.add_widget(chip)

@@ -9,11 +9,10 @@ from kivy.metrics import dp
 from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
-from logic.vehicle.points import PROBES, Point, Post, State
+from logic.vehicle.points import Point, Post, State
 from mobile.jobs import callback_words, circuit_view, touch_targets
 from mobile.jobs.callback import Suggestion
 from mobile.jobs.typed_reading import Typed
-from mobile.jobs.wording import POINTS, STATES
 from mobile.ui.screens.visit_page import VisitPage
 from mobile.ui.widgets import loop  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.buttons import Chip
@@ -45,7 +44,7 @@ class NextPane(BoxLayout):
         """Offer the states, the vehicle's own one chosen."""
         self.ids.states.clear_widgets()
         for state in states:
-            words = callback_words.SHORT_STATES[state]
+            words = state.short_name
             chip = Chip(text=words, value=state, chosen=state is chosen)
             chip.bind(on_release=lambda chip: self.dispatch("on_state", chip.value))
             self.ids.states.add_widget(chip)
@@ -140,16 +139,16 @@ class LoopScreen(VisitPage):
         if found is None:
             way = "Close the visit" if self.visit.phase == "after" else "See the findings"
             return callback_words.enough(self.visit), way
-        name = POINTS[found.point]
+        name = found.point.full_name
         if found.of == "again":
             reason = circuit_view.suspects(self.visit.diagnosis)[found.point, found.state]
             here = found.state is self.visit.state
-            return reason, f"{'Take again' if here else STATES[found.state].words}: {name}"
+            return reason, f"{'Take again' if here else found.state.full_name}: {name}"
         if found.of == "diagnosis" and self.visit.is_settled:
             return callback_words.enough_but(found), "See the findings"
         why = callback_words.reason(self.visit, found)
         if found.state is not self.visit.state:
-            return why, f"{STATES[found.state].words}: {name}"
+            return why, f"{found.state.full_name}: {name}"
         return why, f"Take: {name}"
 
     def _put(self, pane: BoxLayout) -> None:
@@ -245,11 +244,11 @@ class LoopScreen(VisitPage):
 
     def _bring_posts_into_view(self, point: Point) -> None:
         """Scroll the picture, where it does not fit, to the posts that are being read."""
-        scroll, picture, probe = self.ids.scroll, self.ids.picture, PROBES[point]
+        scroll, picture = self.ids.scroll, self.ids.picture
         spare = picture.height - scroll.height
         plan = picture.plan
-        spots = [plan.posts[post] for post in (probe.red, probe.black) if post in plan.posts]
-        spots += [plan.clamps[probe.clamp_on]] if probe.clamp_on in plan.clamps else []
+        spots = [plan.posts[post] for post in (point.red, point.black) if post in plan.posts]
+        spots += [plan.clamps[point.clamp_on]] if point.clamp_on in plan.clamps else []
         if spare <= 0 or not spots:
             return
         middle = dp((min(y for _, y in spots) + max(y for _, y in spots)) / 2)
@@ -264,7 +263,7 @@ class PointsSheet(Sheet):
         for point in points:
             value = screen.visit.value(point)
             second = circuit_view.plain(point, value) if value is not None else "not read"
-            row = RowCard(text=POINTS[point], second=second)
+            row = RowCard(text=point.full_name, second=second)
             row.bind(on_release=lambda _, point=point: self._pick(screen, point))
             self.add_widget(row)
 

@@ -6,8 +6,7 @@ from pathlib import Path
 from kivy.lang import Builder
 from kivy.properties import BooleanProperty, StringProperty
 
-from logic.checklist.presets import LOOP
-from logic.vehicle.points import Run
+from logic.vehicle.points import LOOP, Run
 from mobile.jobs.form_entry import copper_text
 from mobile.jobs.set_up import FormOwner, OwnDetails, SetUp
 from mobile.jobs.set_up_overview import Question, following, questions_of, ready_answers

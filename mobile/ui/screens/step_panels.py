@@ -13,10 +13,9 @@ from kivy.uix.widget import Widget
 
 from logic.checklist.answers import PhotoAnswer, ReadingAnswer, TextAnswer
 from logic.checklist.step import AskChoice, AskPhoto, AskReading, AskText, AskYesNo
-from logic.vehicle.points import PROBES
 from mobile.jobs.step_view import StepView
 from mobile.jobs.typed_reading import OVERLOAD_REASON, Typed
-from mobile.jobs.wording import INDICATOR, SUNLIGHT, clock, expected_words, unit_of
+from mobile.jobs.wording import CHOICES, clock, expected_words
 from mobile.ui.widgets.answers import (
     AnswerPanel,
     ChoicePanel,
@@ -100,12 +99,12 @@ class ReadingInHand:
         if expectation is None:
             raise ValueError(f"the step in hand does not read {ask.point}")
         panel = ReadingPanel(
-            unit=unit_of(ask.point),
+            unit=ask.point.unit.symbol,
             low=expectation.low,
             high=expectation.high,
             expected=expected_words(ask.point, expectation),
-            places=_places(ask),
-            choices=_choices(ask),
+            places=ask.point.decimals,
+            choices=CHOICES.get(ask.point.unit, ()),
             key_height=max(dp(56), min(dp(70), self._screen.height * 0.068)),
             remark_room=max(dp(62), self._screen.height * 0.13),
         )
@@ -205,14 +204,3 @@ class Tapped:
 
     def tick(self) -> None:
         """Nothing runs here."""
-
-
-def _choices(ask: AskReading) -> tuple[tuple[str, str], ...]:
-    unit = PROBES[ask.point].unit
-    return {"lit": INDICATOR, "1": SUNLIGHT}.get(unit, ())
-
-
-def _places(ask: AskReading) -> int:
-    if ask.point.value.endswith("_drop"):
-        return 3
-    return {"V": 2, "1": 1}.get(PROBES[ask.point].unit, 0)

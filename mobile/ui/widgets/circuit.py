@@ -15,7 +15,7 @@ from kivy.properties import BooleanProperty, NumericProperty, StringProperty
 from kivy.uix.label import Label
 from kivy.uix.relativelayout import RelativeLayout
 
-from logic.vehicle.points import PROBES, Point, Post
+from logic.vehicle.points import Point, Post
 from mobile.ui.theme import theme
 from mobile.ui.widgets.circuit_plan import Box, Place, Plan, Wire, plan
 
@@ -58,10 +58,10 @@ class Circuit(RelativeLayout):
         return plan(solar=self.solar)
 
     def on_point(self, *_: object) -> None:
-        probe = PROBES[Point(self.point)] if self.point else None
-        self.red = (probe.red or "") if probe else ""
-        self.black = (probe.black or "") if probe else ""
-        self.clamp = (probe.clamp_on or "") if probe else ""
+        point = Point(self.point) if self.point else None
+        self.red = (point.red or "") if point else ""
+        self.black = (point.black or "") if point else ""
+        self.clamp = (point.clamp_on or "") if point else ""
         self._redraw()
 
     # Drawing

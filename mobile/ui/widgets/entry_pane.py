@@ -8,9 +8,9 @@ from kivy.properties import StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from logic.limits.expected import Expectation
-from logic.vehicle.points import PROBES, Point
+from logic.vehicle.points import Point
 from mobile.jobs.typed_reading import Typed
-from mobile.jobs.wording import INDICATOR, SUNLIGHT, expected_words, probe_lines, unit_of
+from mobile.jobs.wording import CHOICES, expected_words, probe_lines
 from mobile.ui.widgets.reading_panel import ReadingPanel
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
@@ -31,14 +31,13 @@ class EntryPane(BoxLayout):
         """Set up for a point; ``read`` says what a text amounts to, ``text`` stands there."""
         self._read = read
         self.probes = ". ".join(line for _, line in probe_lines(point))
-        unit = PROBES[point].unit
         self._panel = ReadingPanel(
-            unit=unit_of(point),
+            unit=point.unit.symbol,
             low=expectation.low,
             high=expectation.high,
             expected=expected_words(point, expectation),
-            places=3 if point.value.endswith("_drop") else 2,
-            choices={"lit": INDICATOR, "1": SUNLIGHT}.get(unit, ()),
+            places=point.decimals,
+            choices=CHOICES.get(point.unit, ()),
         )
         self._panel.set_keys()
         self._panel.bind(on_typed=lambda _, typed: self._type(typed))

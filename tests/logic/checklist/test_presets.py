@@ -5,10 +5,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from logic.checklist.form import load
-from logic.checklist.presets import LOOP, Group, Preset, apply, offered, replaced_sections
+from logic.checklist.presets import Group, Preset, apply, offered, replaced_sections
 from logic.circuit.sizing import design_checks
 from logic.vehicle.installation import Installation
-from logic.vehicle.points import Run
+from logic.vehicle.points import LOOP, Run
 
 PRESETS = load(Path(__file__).parents[3] / "checklists").presets
 BY_ID = {preset.id: preset for group in PRESETS.values() for preset in group}

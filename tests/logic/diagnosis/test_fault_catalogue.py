@@ -82,7 +82,7 @@ def test_half_the_unwired_alternators_need_a_signal_when_nobody_looked() -> None
 
 @pytest.mark.parametrize(
     ("text", "words"),
-    [("[point]", "no minutes given"), ("[point", "Correct"), ("point = 1", "Correct")],
+    [("[enter]", "no minutes given"), ("[enter", "Correct"), ("enter = 1", "Correct")],
 )
 def test_a_mistake_in_the_costs_is_named(text: str, words: str) -> None:
     with pytest.raises(DataFileError, match=words):

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from logic.errors import InputError
 from logic.vehicle.entry import number, read_number, read_quantity
-from logic.vehicle.points import PROBES, Point
+from logic.vehicle.points import Point
 
 V = Point.START_BATTERY_VOLTAGE
 DROPS = [p for p in Point if p.value.endswith("_drop")]
@@ -257,5 +257,5 @@ def test_what_a_meter_shows_is_read_back_exactly(value):
 
 
 def test_every_point_takes_a_plain_value():
-    for point in PROBES:
+    for point in Point:
         assert read_number("1", point, 12).value == 1

@@ -7,7 +7,7 @@ from uncertainties import ufloat
 
 from logic.vehicle import meter
 from logic.vehicle.installation import Meter
-from logic.vehicle.points import PROBES, Point
+from logic.vehicle.points import Point
 from tests.golden.table import rows
 
 VALUE = st.floats(-60, 60)
@@ -121,7 +121,7 @@ def test_a_clamps_zero_error_rules_small_currents():
 
 @pytest.mark.parametrize(
     "point",
-    [p for p, probe in PROBES.items() if probe.unit == "lit"] + [Point.PROFILE_SETTING_VOLTAGE],
+    [point for point in Point if point.unit == "lit"] + [Point.PROFILE_SETTING_VOLTAGE],
 )
 def test_a_lamp_and_a_setting_are_read_without_doubt(point):
     assert meter.standard_uncertainty(None, point, 1.0) == 0.0
