@@ -24,15 +24,6 @@ def test_nothing_else_lies_at_the_top():
     assert {name for name in top if not name.startswith(".")} - {"LICENSE"} == TOP
 
 
-def test_every_file_can_be_read_in_one_sitting():
-    too_long = {
-        str(path.relative_to(CHECKOUT)): lines
-        for path in tracked("logic/*.py", "mobile/*.py", "mobile/*.kv")
-        if (lines := len(path.read_text().splitlines())) > 350
-    }
-    assert too_long == {}
-
-
 def test_the_sources_name_no_registry_and_no_path_of_a_machine():
     hosts = re.compile("|".join(("py" + "pi.org", "python" + "hosted", "registry." + "npm")))
     folders = re.compile(r"(?<![\w.])/(work|home|root)/\w")
