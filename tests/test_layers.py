@@ -1,4 +1,4 @@
-"""The house rules that a linter does not know: sizes, start path, words that may not appear."""
+"""The house rules that a linter does not know: start path, words that may not appear."""
 
 import re
 import subprocess

@@ -88,7 +88,7 @@ def load_checklist(folder: Path, cautions: Mapping[str, Caution]) -> Checklist:
     stages = tuple(_stage(folder / f"{stage}.toml") for stage in heading.stages)
     _once((stage.id for stage in stages), folder / HEADING, "stage")
     _check_steps(stages, heading, folder, cautions)
-    return Checklist(id=heading.id, version=heading.version, title=heading.title, stages=stages)
+    return Checklist(heading.id, heading.version, heading.title, stages, heading.budget_minutes)
 
 
 def _stage(path: Path) -> Stage:

@@ -124,6 +124,9 @@ class Heading(Data):
     title: Title
     stages: tuple[DataId, ...] = Field(min_length=1, description="names of the stage files")
     retired: tuple[DataId, ...] = Field((), description="step ids once used, never to return")
+    budget_minutes: float | None = Field(
+        None, gt=0, description="the most that a plain job may take, by logic.checklist.budget"
+    )
 
 
 @dataclass(frozen=True)
@@ -134,6 +137,7 @@ class Checklist:
     version: int
     title: str
     stages: tuple[Stage, ...]
+    budget_minutes: float | None = None
 
     @property
     def steps(self) -> Iterator[Step]:
@@ -152,7 +156,7 @@ class Checklist:
 
     @cached_property
     def sha256(self) -> str:
-        """Digest of the content as written (RFC 8785 canonical JSON); layout does not count."""
+        """Digest of the content as written (RFC 8785 canonical JSON); layout and budget do not count."""
         import rfc8785
 
         stages = [stage.model_dump(mode="json", exclude_unset=True) for stage in self.stages]
