@@ -165,9 +165,9 @@ def over_budget(checklist: Checklist) -> str:
     return (
         f"{checklist.id}: a plain job takes {minutes:.1f} min, over its budget of "
         f"{checklist.budget_minutes:g} min. Put the new step where hands and leads are already, "
-        "give it a condition so that it is asked for only where it matters, take out a step that it "
-        "makes needless, or raise budget_minutes in the checklist's checklist.toml and say there "
-        "what the time buys."
+        "give it a condition so that it is asked for only where it matters, take out a step that "
+        "it makes needless, or raise budget_minutes in the checklist's checklist.toml and say "
+        "there what the time buys."
     )
 
 

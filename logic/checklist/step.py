@@ -156,7 +156,7 @@ class Checklist:
 
     @cached_property
     def sha256(self) -> str:
-        """Digest of the content as written (RFC 8785 canonical JSON); layout and budget do not count."""
+        """Digest of the content as written (RFC 8785 canonical JSON), without its budget."""
         import rfc8785
 
         stages = [stage.model_dump(mode="json", exclude_unset=True) for stage in self.stages]
