@@ -97,7 +97,7 @@ def _said(found: SealCheck) -> str:
 @click.option("--case", "case_wanted", is_flag=True, help="Write a case with this baseline.")
 def label(code: str, case_wanted: bool) -> None:
     """Say what a label's code says."""
-    from logic.records.label.label import decode
+    from logic.records.label.encoding import decode
 
     text = read_input(Path("-")).decode("utf-8", "replace") if code == "-" else code
     said = decode(text).model_dump(mode="json", exclude_none=True)

@@ -131,7 +131,7 @@ def from_label(store: "Store", text: str) -> str:
     InputError
         The text is no label, or not all of it.
     """
-    from logic.records.label.label import decode
+    from logic.records.label.encoding import decode
 
     if not text.strip():
         raise InputError("Nothing pasted yet: scan the label and paste its text.", "label")
@@ -155,6 +155,6 @@ def baseline(store: "Store", vehicle_id: str) -> tuple[Reading, ...]:
     text = store.setting(_LABELS, {}).get(vehicle_id, "")
     if not text:
         return ()
-    from logic.records.label.label import decode
+    from logic.records.label.encoding import decode
 
     return decode(text).readings

@@ -95,7 +95,7 @@ def sealed_label(monkeypatch):
     monkeypatch.syspath_prepend(str(Path(__file__).parents[1] / "logic" / "records"))
     import sample_records
 
-    from logic.records.label.label import encode
+    from logic.records.label.encoding import encode
 
     sealed = sample_records.seal(sample_records.commissioning())
     return encode(sealed), sealed.record

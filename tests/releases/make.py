@@ -1,8 +1,9 @@
-"""Make the stored database of a release: ``python tests/releases/make.py 0.1.0``.
+"""Make what a release leaves behind, a store and labels: ``python tests/releases/make.py 0.1.0``.
 
-Run once, on the release's own code; the file is then kept for ever and never made again.
+Run once, on the release's own code; the files are then kept for ever and never made again.
 """
 
+import json
 import sqlite3
 import sys
 import tempfile
@@ -12,17 +13,66 @@ from pathlib import Path
 HERE = Path(__file__).resolve().parent
 sys.path[:0] = [str(HERE.parents[1]), str(HERE.parent / "logic/records")]
 
+from sample_records import LIBRARY_VAN, callback, commissioning, seal  # noqa: E402
 from scenes import answer, open_job, private, record_of, signed_van, van  # noqa: E402
 
+from logic.case import Reading  # noqa: E402
+from logic.records.baseline import readings_of  # noqa: E402
 from logic.records.events import Event, JobReopened, StepSkipped  # noqa: E402
+from logic.records.label.encoding import decode, encode  # noqa: E402
+from logic.records.record import Record  # noqa: E402
 from logic.records.store.store import FILE, Store  # noqa: E402
+from logic.vehicle.installation import Installation  # noqa: E402
+from logic.vehicle.points import Point, State  # noqa: E402
 
 
 def main(release: str) -> None:
+    """Write what the release has not left behind yet."""
+    for target, write in (
+        (HERE / f"{release}.db", write_store),
+        (HERE / f"{release}.labels.json", write_labels),
+    ):
+        if target.exists():
+            print(f"{target} is there already and stays as it is.")
+        else:
+            write(target)
+
+
+def write_labels(target: Path) -> None:
+    """Write label texts with what they say: every point in every state, two installations."""
+    labels = []
+    for record in (commissioning(), callback(), *map(_of_every_point, State)):
+        text = encode(seal(record))
+        label = decode(text)
+        taken = {(r.point, r.state): r.value for r in readings_of(record)}
+        if {(r.point, r.state): r.value for r in label.readings} != taken:
+            sys.exit("A label does not say what its record says.")
+        labels.append({"text": text, "says": label.model_dump(mode="json")})
+    target.write_text(json.dumps(labels, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+
+
+def _of_every_point(state: State) -> Record:
+    """Return a record with a value of its own at every point, on a truck of another kind."""
+    first = 1 + list(State).index(state)
+    readings = tuple(
+        Reading(point=point, state=state, value=round(1.013 * (number + first) - 4.5, 3))
+        for number, point in enumerate(Point)
+    )
+    truck = LIBRARY_VAN.model_dump() | {
+        "nominal_voltage_v": 24,
+        "location": "trailer",
+        "start_battery": None,
+        "solar": {"rated_power_w": 400, "open_circuit_voltage_v": 44.8},
+        "meter": {"voltage_accuracy_percent": 0.5, "voltage_counts": 3},
+        "fitted": {"reverse_charge": True, "battery_monitor": True},
+    }
+    truck["runs"]["solar_feed"] = {"length_m": 6.25, "area_mm2": 5.26, "joints": 2}
+    installation = Installation.model_validate(truck)
+    return commissioning(steps=(), readings=readings, installation=installation)
+
+
+def write_store(target: Path) -> None:
     """Write one signed vehicle with two revisions, one half commissioned, settings and all."""
-    target = HERE / f"{release}.db"
-    if target.exists():
-        sys.exit(f"{target} is there already and stays as it is.")
     with tempfile.TemporaryDirectory() as folder:
         with Store.open(Path(folder), "phone-a") as store:
             vehicle_id, job_id = signed_van(store)

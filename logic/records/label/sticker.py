@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from logic.records.label.label import Label, decode, encode
+from logic.records.label.encoding import Label, decode, encode
 from logic.records.label.qr import Symbol, symbol
 from logic.records.paper.equipment import CHEMISTRIES, counted
 from logic.records.paper.file import replace_file

@@ -125,7 +125,7 @@ def test_a_label_can_be_printed_again_and_its_code_read_out(run, tmp_path, endin
 
 
 def test_a_labels_code_becomes_a_case_with_a_baseline(run, folder):
-    from logic.records.label.label import encode
+    from logic.records.label.encoding import encode
 
     with Store.open(folder) as store:
         code = encode(next(store.sealed_records()))

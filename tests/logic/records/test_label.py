@@ -12,8 +12,8 @@ from sample_records import callback, commissioning, judged, reading, seal
 from logic.case import Case, Reading
 from logic.errors import LabelError
 from logic.records.baseline import readings_of
-from logic.records.label import layout
-from logic.records.label.label import MOST_CHARACTERS, PREFIX, Label, decode, encode
+from logic.records.label import wire
+from logic.records.label.encoding import MOST_CHARACTERS, PREFIX, Label, decode, encode
 from logic.records.label.qr import symbol
 from logic.vehicle.identity import Customer, Vehicle
 from logic.vehicle.installation import Installation
@@ -249,14 +249,14 @@ INSTALLATIONS = st.fixed_dictionaries(
 def test_an_installation_comes_back_to_its_rounding(installation):
     record = commissioning(installation=installation, steps=())
     back = decode(encode(seal(record))).installation
-    for path, parts in layout.FIELDS:
-        was = layout._get(installation.model_dump(), path)
-        now = layout._get(back.model_dump(), path)
+    for path, parts in wire.FIELDS:
+        was = wire._get(installation.model_dump(), path)
+        now = wire._get(back.model_dump(), path)
         # A figure above nothing never becomes nothing: it becomes one part.
         assert (now is None) == (was is None), path
         if was is not None:
             assert abs(now - was) <= max(0.5, 1 - was * parts) / parts + 1e-9, path
-    for path, _ in layout.CHOICES:
-        was = layout._get(installation.model_dump(), path)
-        now = layout._get(back.model_dump(), path)
-        assert (now is None) == (was is None) if path in layout._GROUPS else now == was
+    for path, _ in wire.CHOICES:
+        was = wire._get(installation.model_dump(), path)
+        now = wire._get(back.model_dump(), path)
+        assert (now is None) == (was is None) if path in wire._GROUPS else now == was

@@ -7,18 +7,24 @@ from pathlib import Path
 
 import pytest
 from test_label import body_of
+from test_label_releases import POINTS_OF_0_1_0, STATES_OF_0_1_0
 
-from logic.records.label import layout
-from logic.records.label.label import Label, decode
-from logic.vehicle.points import Point, State
+from logic.records.label import wire
+from logic.records.label.encoding import Label, decode
 
-PAGE = (Path(layout.__file__).parent / "label.md").read_text(encoding="utf-8")
+PAGE = (Path(wire.__file__).parent / "label.md").read_text(encoding="utf-8")
 
 
 def table(title):
     part = PAGE.split(f"\n## {title}\n")[1].split("\n## ")[0]
     rows = re.findall(r"^\| (.+?) \| (.+?) \|$", part, re.MULTILINE)
     return [row for row in rows if not row[0].startswith("---")]
+
+
+def numbered(what):
+    """Return the page's ids of points or states by their numbers."""
+    part = PAGE.split(f"| {what} | |\n")[1].split("\n\n")[0]
+    return {int(number): name for number, name in re.findall(r"^\| (\d+) \| (\w+) \|$", part, re.M)}
 
 
 class ByThePage:
@@ -83,8 +89,7 @@ def figures_by_the_page(source):
 
 
 def readings_by_the_page(source):
-    lists = [row[1] for row in table("Readings") if row[0].isdigit()]
-    points, states = lists[: len(Point)], lists[len(Point) :]
+    points, states = numbered("point"), numbered("state")
     for _ in range(source.unsigned()):
         first = source.take(1)[0]
         value = source.signed() / (1000 if first & 128 else 100)
@@ -113,7 +118,7 @@ def test_the_page_says_of_its_example_what_our_reader_says(example):
 
 
 def test_the_page_has_every_table_of_the_code():
-    assert [(name, int(parts)) for name, parts in table("Numbers")[1:]] == list(layout.FIELDS)
-    lists = [row[1] for row in table("Readings") if row[0].isdigit()]
-    assert lists == [*(point.value for point in Point), *(state.value for state in State)]
-    assert [row[0] for row in table("Choices")[1:]] == [path for path, _ in layout.CHOICES]
+    assert [(name, int(parts)) for name, parts in table("Numbers")[1:]] == list(wire.FIELDS)
+    assert numbered("point") == dict(enumerate(POINTS_OF_0_1_0))
+    assert numbered("state") == dict(enumerate(STATES_OF_0_1_0))
+    assert [row[0] for row in table("Choices")[1:]] == [path for path, _ in wire.CHOICES]

@@ -6,7 +6,7 @@ from pypdf import PdfReader
 from sample_records import commissioning, seal
 from test_label import full_walk
 
-from logic.records.label.label import decode, encode
+from logic.records.label.encoding import decode, encode
 from logic.records.label.sticker import picture, write_label_pdf, write_label_png
 from logic.vehicle.identity import Vehicle
 

@@ -1,16 +1,117 @@
-"""How an installation and readings lie in a label: the tables behind ``label.md``.
+"""How a label's content lies in bytes: the tables and kinds of bytes that ``label.md`` describes.
 
 The tables are the format. Once released they are never changed: a new field needs a new
-version of the label.
+version of the label. A reading's point and state are written by their wire ids, which
+:mod:`logic.vehicle.points` declares.
 """
 
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import Any, TypeVar
 
 from logic.case import Reading
-from logic.records.label.wire_bytes import Reader, Writer
 from logic.vehicle.installation import Chemistry, Control, Installation, Location
-from logic.vehicle.points import Point, State
+from logic.vehicle.points import Point, State, Unit
+
+T = TypeVar("T")
+
+
+class NewerVersionError(ValueError):
+    """A label names something that only a later version knows."""
+
+
+# Kinds of bytes
+
+_LONGEST = 5  # bytes of one number: 35 bits, far more than any figure here
+
+
+class Writer:
+    """Bytes being written, one item after another."""
+
+    def __init__(self) -> None:
+        self._parts = bytearray()
+
+    def __bytes__(self) -> bytes:
+        return bytes(self._parts)
+
+    def byte(self, value: int) -> None:
+        """Write a number from 0 to 255 as one byte."""
+        self._parts.append(value)
+
+    def raw(self, content: bytes) -> None:
+        """Write bytes as they are."""
+        self._parts += content
+
+    def unsigned(self, value: int) -> None:
+        """Write a number from 0 up, seven bits a byte, lowest first, bit 7 = more follows."""
+        while value > 127:
+            self._parts.append(value & 127 | 128)
+            value >>= 7
+        self._parts.append(value)
+
+    def signed(self, value: int) -> None:
+        """Write any whole number: 0, −1, 1, −2 ... become 0, 1, 2, 3 ..."""
+        self.unsigned(2 * value if value >= 0 else -2 * value - 1)
+
+    def text(self, text: str) -> None:
+        """Write a short text in UTF-8 after its length in bytes."""
+        content = text.encode()
+        self.unsigned(len(content))
+        self.raw(content)
+
+
+class Reader:
+    """Bytes being read; whatever does not fit raises ``ValueError`` with the reason."""
+
+    def __init__(self, content: bytes) -> None:
+        self._content, self._at = content, 0
+
+    def raw(self, length: int) -> bytes:
+        """Read bytes as they are."""
+        found = self._content[self._at : self._at + length]
+        if len(found) < length:
+            raise ValueError("it ends too early")
+        self._at += length
+        return found
+
+    def byte(self) -> int:
+        """Read one byte as a number."""
+        return self.raw(1)[0]
+
+    def unsigned(self) -> int:
+        """Read a number from 0 up."""
+        value = 0
+        for index in range(_LONGEST):
+            part = self.byte()
+            value |= (part & 127) << 7 * index
+            if part < 128:
+                return value
+        raise ValueError("a number in it is too long")
+
+    def signed(self) -> int:
+        """Read any whole number."""
+        value = self.unsigned()
+        return -(value + 1) // 2 if value % 2 else value // 2
+
+    def text(self) -> str:
+        """Read a short text."""
+        try:
+            return self.raw(self.unsigned()).decode()
+        except UnicodeDecodeError as error:
+            raise ValueError("a text in it is no text") from error
+
+    def choice(self, choices: Sequence[T], index: int, what: str) -> T:
+        """Return the choice of that index."""
+        if index >= len(choices):
+            raise NewerVersionError(what)
+        return choices[index]
+
+    def end(self) -> None:
+        """Make sure that nothing is left over."""
+        if self._at != len(self._content):
+            raise ValueError("it is longer than it should be")
+
+
+# The installation
 
 FIELDS: tuple[tuple[str, int], ...] = (
     ("alternator.rated_current_a", 10),
@@ -72,10 +173,6 @@ CHOICES: tuple[tuple[str, Sequence[Any]], ...] = (
 )
 """What is one of a few, in mixed radix: the first counts ones, each next the product before it."""
 
-POINTS = tuple(Point)
-STATES = tuple(State)
-_FINE = 128  # flag in a reading's first byte: thousandths instead of hundredths
-
 _GROUPS = ("solar", "runs.solar_feed", "meter")
 
 
@@ -89,7 +186,7 @@ def write_installation(out: Writer, installation: Installation) -> None:
         mixed = mixed * len(choices) + index
     out.unsigned(mixed)
     values = [_get(data, path) for path, _ in FIELDS]
-    present = sum(1 << place for place, value in enumerate(values) if value is not None)
+    present = sum(1 << index for index, value in enumerate(values) if value is not None)
     out.raw(present.to_bytes(-(-len(FIELDS) // 8), "little"))
     for value, (_, parts) in zip(values, FIELDS, strict=True):
         if value is not None:
@@ -115,10 +212,10 @@ def read_installation(source: Reader) -> Installation:
         elif value:
             _put(data, path, {})
     if mixed:
-        raise ValueError("it names a choice that this version does not know")
+        raise NewerVersionError("choice of equipment")
     present = int.from_bytes(source.raw(-(-len(FIELDS) // 8)), "little")
-    for place, (path, parts) in enumerate(FIELDS):
-        if present >> place & 1:
+    for index, (path, parts) in enumerate(FIELDS):
+        if present >> index & 1:
             count = source.signed()
             _put(data, path, count if parts == 1 else count / parts)
     _put(data, "charger.ingress_protection", source.text() or None)
@@ -142,18 +239,26 @@ def _put(data: dict[str, Any], path: str, value: Any) -> None:
     data[name] = value
 
 
+# Readings
+
+_POINTS = {point.wire_id: point for point in Point}
+_STATES = {state.wire_id: state for state in State}
+_POINT_BITS = 31
+_STATE_SHIFT, _STATE_BITS = 5, 3
+_FINE = 128  # flag in a reading's first byte: thousandths instead of hundredths
+
+_UNDER_LOAD_FIRST = (State.IDLE, State.FAST_IDLE, State.REST, State.SOLAR)
+
+
 def by_importance(readings: Iterable[Reading]) -> list[Reading]:
     """Put first what a later job compares first: drops and currents under load."""
     return sorted(readings, key=_importance)
 
 
 def _importance(reading: Reading) -> tuple[int, int, int]:
-    name = reading.point.value
-    kind = next(
-        (rank for rank, part in enumerate(("_drop", "_current", "_voltage")) if part in name), 3
-    )
-    state = (State.IDLE, State.FAST_IDLE, State.REST, State.SOLAR).index(reading.state)
-    return kind, state, POINTS.index(reading.point)
+    point = reading.point
+    kinds = (point.is_drop, point.unit is Unit.AMPERE, point.unit is Unit.VOLT, True)
+    return kinds.index(True), _UNDER_LOAD_FIRST.index(reading.state), point.wire_id
 
 
 def write_readings(out: Writer, readings: Sequence[Reading]) -> None:
@@ -162,19 +267,29 @@ def write_readings(out: Writer, readings: Sequence[Reading]) -> None:
     for reading in readings:
         hundredths = round(reading.value * 100)
         fine = abs(reading.value * 100 - hundredths) > 1e-6
-        place = POINTS.index(reading.point) | STATES.index(reading.state) << 5
-        out.byte(place | (_FINE if fine else 0))
+        which = reading.point.wire_id | reading.state.wire_id << _STATE_SHIFT
+        out.byte(which | (_FINE if fine else 0))
         out.signed(round(reading.value * 1000) if fine else hundredths)
 
 
 def read_readings(source: Reader) -> tuple[Reading, ...]:
-    """Read the readings; raises ``ValueError`` where one cannot be."""
+    """Read the readings.
+
+    Raises
+    ------
+    NewerVersionError
+        One was taken at a point that a later version declared.
+    ValueError
+        One cannot be.
+    """
     return tuple(_read_reading(source) for _ in range(source.unsigned()))
 
 
 def _read_reading(source: Reader) -> Reading:
     first = source.byte()
-    point = source.choice(POINTS, first & 31, "point")
-    state = STATES[first >> 5 & 3]
+    point = _POINTS.get(first & _POINT_BITS)
+    if point is None:
+        raise NewerVersionError("reading point")
+    state = _STATES[first >> _STATE_SHIFT & _STATE_BITS]
     value = source.signed() / (1000 if first & _FINE else 100)
     return Reading(point=point, state=state, value=value)

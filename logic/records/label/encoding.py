@@ -1,8 +1,8 @@
 """The label: a vehicle's commissioning in one QR code, for the sticker on the unit.
 
 It needs no store and no network, and it never holds a customer's name. ``label.md`` beside
-this file describes the code so that anybody can read it; the layout of the installation and
-the readings is in :mod:`logic.records.label.layout`.
+this file describes the code so that anybody can read it; how the installation and the readings
+lie in bytes is in :mod:`logic.records.label.wire`.
 """
 
 import base64
@@ -18,14 +18,16 @@ from logic.errors import LabelError
 from logic.quantities import Data
 from logic.records.baseline import readings_of
 from logic.records.events import Digest, Id, JobKind
-from logic.records.label.layout import (
+from logic.records.label.wire import (
+    NewerVersionError,
+    Reader,
+    Writer,
     by_importance,
     read_installation,
     read_readings,
     write_installation,
     write_readings,
 )
-from logic.records.label.wire_bytes import Reader, Writer
 from logic.records.record import SealedRecord
 from logic.vehicle.installation import Installation
 
@@ -105,6 +107,11 @@ def decode(text: str) -> Label:
         )
     try:
         return _read(Reader(body))
+    except NewerVersionError as error:
+        raise LabelError(
+            f"This label was written by a newer version: it names a {error} that this one does "
+            "not know. Update Voltwalk, then scan it again."
+        ) from error
     except (ValueError, OverflowError) as error:  # ValidationError is a ValueError
         raise LabelError(
             f"The label's code cannot be right: {_reason(error)} Take the readings anew instead."
@@ -164,6 +171,6 @@ def _read_moment(source: Reader) -> datetime:
 def _reason(error: Exception) -> str:
     if isinstance(error, ValidationError):
         first = error.errors(include_url=False)[0]
-        place = ".".join(str(part) for part in first["loc"])
-        return f"{place}: {first['msg']}."
+        field = ".".join(str(part) for part in first["loc"])
+        return f"{field}: {first['msg']}."
     return f"{error}."
