@@ -64,6 +64,25 @@ def charge_from_rest(chemistry: Chemistry, volts: Volt, scale: float = 1.0) -> t
     return tables.interpolated(turned, volts - spread), tables.interpolated(turned, volts + spread)
 
 
+def most_surface_charge(scale: float = 1.0, fresh: bool = False) -> Volt:
+    """Most that charging leaves on a lead battery over its settled voltage (assumed).
+
+    Parameters
+    ----------
+    scale : 1
+        Nominal voltage over 12 V.
+    fresh
+        Just after charging, instead of five minutes later.
+
+    Returns
+    -------
+    V
+        Two standard spreads over the middle.
+    """
+    left = tables.number("batteries", f"surface_charge.{'fresh' if fresh else 'rested'}")
+    return (left + 2 * tables.number("batteries", "surface_charge.spread")) * scale
+
+
 def internal_resistance(chemistry: Chemistry, capacity_ah: AmpereHour, scale: float = 1.0) -> Ohm:
     """Internal resistance of a sound battery: inversely as its capacity (assumed).
 

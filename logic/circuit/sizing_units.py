@@ -10,11 +10,11 @@ from logic.circuit.design import (
 )
 from logic.circuit.supply import fixed_set_point
 from logic.quantities import Ampere
+from logic.vehicle.assumed import PROFILE_TOLERANCE_V
 from logic.vehicle.installation import Chemistry, Control, Installation, Location
 from logic.words.figures import as_stated, degrees, volt_range, volts, whole_amperes
 from logic.words.names import CHEMISTRIES
 
-_PROFILE_V = 0.1  # assumed: nearest profile that still counts as the one asked for, at 12 V
 _IP_SOURCE = "IEC 60529; which code a place needs: common practice, no published source"
 _CP = "common practice, no published source"
 
@@ -78,7 +78,7 @@ def _profile(installation: Installation) -> DesignCheck:
         return DesignCheck(rule_id, title, None, "The profile to be set is not known.", _CP)
     set_to = as_stated(profile, "V")
     if asked is not None:
-        passed = abs(profile - asked) <= _PROFILE_V * scale + 1e-9
+        passed = abs(profile - asked) <= PROFILE_TOLERANCE_V * scale + 1e-9
         text = f"The profile charges to {set_to}, the battery asks for {as_stated(asked, 'V')}."
         source = "the battery maker's figure, as entered; 0.1 V either way assumed"
     else:

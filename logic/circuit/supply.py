@@ -70,5 +70,5 @@ def _resting(installation: Installation, state: State, ambient_c: Celsius) -> Es
     slope = (rest_voltage(chemistry, charge) - rest_voltage(chemistry, charge - spread)) / spread
     variance = (slope * spread) ** 2 + tables.number("batteries", f"ocv_spread.{chemistry}") ** 2
     if state is State.SOLAR or battery is None:
-        variance += tables.number("supply", "resting.settled_spread") ** 2
+        variance += tables.number("batteries", "surface_charge.spread") ** 2
     return Estimate(mean, variance**0.5).times(installation.scale)

@@ -37,6 +37,7 @@ def row(table: str, name: str) -> Row:
         ) from None
 
 
+@cache
 def number(table: str, name: str) -> float:
     """Return one figure, in the unit its row states."""
     return row(table, name).value

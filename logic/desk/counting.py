@@ -18,9 +18,8 @@ from logic.desk.files import as_json
 from logic.desk.looking import aligned
 from logic.records.record import Record, SealedRecord
 from logic.records.words import RESPONSIBILITIES, words
+from logic.vehicle.assumed import QUOTIENT_CURRENT_A
 from logic.vehicle.points import ReadingKey
-
-_LEAST_CURRENT_A = 5.0  # assumed: under it a clamp's zero error spoils the quotient
 
 
 @dataclass(frozen=True)
@@ -64,7 +63,7 @@ def _milliohms(verdicts: Sequence[Verdict]) -> Iterator[tuple[str, float]]:
         if point.run is None or point.current is None:
             continue
         through = read.get(ReadingKey(point.current, state), 0.0)
-        if through >= _LEAST_CURRENT_A:
+        if through >= QUOTIENT_CURRENT_A:
             yield point.run.value, 1000 * drop / through
 
 

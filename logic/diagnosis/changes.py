@@ -10,7 +10,7 @@ from logic.diagnosis.prevalence import possible_faults
 from logic.diagnosis.unknowns import is_volts, sound_priors, to_fit
 from logic.vehicle.installation import Installation
 
-# State of charge at which a battery counts as nearly full (assumed).
+# Assumed: mean state of charge of the batteries that count as nearly full.
 _FULL = 0.92
 
 

@@ -10,6 +10,7 @@ meter itself is :mod:`logic.vehicle.meter`'s.
 import math
 
 from logic.circuit.estimate import Estimate
+from logic.vehicle.assumed import DRIFT_V, PROBE_CONTACT_V
 from logic.vehicle.installation import Meter
 from logic.vehicle.meter import OwnSpread, own_spread, shared_spreads
 from logic.vehicle.points import Point, State
@@ -17,8 +18,8 @@ from logic.vehicle.points import Point, State
 # What drifts between two readings, with its standard change at 12 V (assumed): a reading moves
 # by that times its own slope, so a current held by the input's lowest voltage moves a lot.
 DRIFTS: tuple[tuple[str, float], ...] = (
-    ("supply_idle_v", 0.035),
-    ("supply_sag_v", 0.035),
+    ("supply_idle_v", DRIFT_V / 3),
+    ("supply_sag_v", DRIFT_V / 3),
     ("supply_rest_v", 0.01),
     ("house_rise_v", 0.02),
     ("house_rise_solar_v", 0.03),
@@ -30,8 +31,7 @@ DRIFTS: tuple[tuple[str, float], ...] = (
 # What the model leaves out, standard spreads (assumed): volts at a post at 12 V, share of a drop
 # or a current, amperes, volts of a profile that is read from a table.
 _POST, _SHARE, _CURRENT, _PROFILE = 0.012, 0.01, 0.08, 0.012
-# Assumed: probe contact and a meter's own zero on a drop are within 5 mV.
-_DROP = 0.005 / math.sqrt(3)
+_DROP = PROBE_CONTACT_V / math.sqrt(3)
 _RESTING_CASE, _PANEL, _PANEL_SHARE = 8.0, 0.3, 0.03
 
 

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 
 from logic.circuit.estimate import Estimate
 from logic.circuit.healthy import Healthy
+from logic.vehicle.assumed import JOINT_AGEING
 from logic.vehicle.installation import Chemistry, Control, Installation
 from logic.vehicle.points import Run, State
 
@@ -62,9 +63,9 @@ LOADS = frozenset({"load_a", "load_rest_a"})
 LOAD_OFFSET_A = 0.5
 
 # What a vehicle keeps from one visit to the next, with the standard change (ln or own unit)
-# that age alone may bring.  Assumed: a sound joint or battery drifts by a tenth or two.
+# that age alone may bring.  Assumed: a sound battery or panel drifts by a tenth or two.
 LASTING: dict[str, float] = {
-    **{f"{run}_ohm": 0.15 for run in RUN_NAMES},
+    **{f"{run}_ohm": JOINT_AGEING for run in RUN_NAMES},
     "house_battery_ohm": 0.3,
     "efficiency": 0.012,
     "own_use_w": 1.0,
@@ -140,7 +141,7 @@ def _charger(installation: Installation, sound: Healthy) -> Iterator[tuple[str, 
     stated = installation.charger.efficiency is not None
     yield "efficiency", _wider(sound.charger.efficiency, 0.02 if stated else 0.035)
     yield "own_use_w", sound.charger.own_use_w
-    yield "output_share", Estimate(1.03, 0.035)
+    yield "output_share", _wider(sound.charger.rating_share, 0.035)
     yield "regulation_v", _wider(sound.charger.regulation_v, 0.07 * scale)
     yield "profile_v", Estimate(sound.charger.absorption_v, (0.03 if known else 0.2) * scale)
     yield "float_v", Estimate(sound.charger.float_v, 0.12 * scale)
@@ -164,8 +165,8 @@ def _supply(installation: Installation, sound: Healthy) -> Iterator[tuple[str, E
 
 
 def _idle_supply(installation: Installation, sound: Healthy) -> Estimate:
-    # Saving fuel, a variable alternator holds 12.5 to 13.1 V for long spells (one vehicle
-    # service manual): lower and wider than the middle of its span.
+    # Saving fuel, a variable alternator holds its economy mode's voltage for long spells: lower
+    # and wider than the middle of its span.
     if installation.alternator.control is Control.FIXED:
         return sound.supply_v[State.IDLE]
     return Estimate(13.6, 0.75).times(installation.scale)

@@ -16,6 +16,7 @@ from logic.limits.flows import (
 )
 from logic.limits.known import Known, Worked
 from logic.quantities import Ampere
+from logic.vehicle.assumed import NEAR_PROFILE_V, NEARLY_FULL
 from logic.vehicle.installation import Chemistry
 from logic.vehicle.points import Point, Run, State
 from logic.words.figures import (
@@ -27,10 +28,6 @@ from logic.words.figures import (
     watts,
 )
 
-# Assumed: a sound unit in bulk gives at least this share of its rating, and no unit ever
-# gives more than the other; a healthy one gives 1.00 to 1.08 of it.
-_LEAST_SHARE, _MOST_SHARE = 0.92, 1.15
-_NEAR_LIMIT_V = 0.25  # assumed: so close to the profile the current may already be falling
 _STANDING_A = 1.0  # assumed: as near to nothing as a clamp with a zero error can tell
 _HOUSE_POSTS = (Point.HOUSE_BATTERY_VOLTAGE, Point.CHARGER_OUTPUT_VOLTAGE)
 _HOT_SHARE = 0.9  # assumed: of the temperature at which units begin to cut back
@@ -113,7 +110,10 @@ def _due(known: Known) -> Output:
 
 def _in_bulk(known: Known) -> Output:
     rated = known.sound.charger.rated_output_a
-    low, high = rated * _LEAST_SHARE, rated * _MOST_SHARE
+    low, high = (
+        rated * tables.number("charger", "bulk.least_share"),
+        rated * tables.number("charger", "bulk.most_share"),
+    )
     why = (
         f"in bulk a {as_stated(rated, 'A')} unit gives about its rating or a little over, "
         f"{ampere_range(low, high)}"
@@ -161,7 +161,7 @@ def _also(known: Known) -> str:
         )
     at_input = known.live(Point.CHARGER_INPUT_VOLTAGE)
     stop = unit.ignition_stop_v if _is_signalled(known) else unit.stop_v
-    if at_input and at_input.value < stop + _NEAR_LIMIT_V * known.scale < supply:
+    if at_input and at_input.value < stop + NEAR_PROFILE_V * known.scale < supply:
         return (
             f"; its input is down at {at_input.in_volts}, near the {as_stated(stop, 'V')} where it "
             "cuts back: look at the vehicle feed and return first"
@@ -215,7 +215,7 @@ def _by_panel(known: Known) -> Output:
     share = known.sound.charger.efficiency.mean / house.value
     reach = SIGMAS * power.spread * share + _STANDING_A
     likely = max(power.value * share - known.sound.charger.own_use_w.mean / house.value, 0.0)
-    rated = known.sound.charger.rated_output_a * _MOST_SHARE
+    rated = known.sound.charger.rated_output_a * tables.number("charger", "bulk.most_share")
     why = f"the panel's {watts(power.value)} make about {amperes(likely)} at {house.in_volts}"
     low = max(likely - reach, 0.0) - _STANDING_A
     return Output(low, min(likely + reach, rated), why, power.meter * share)
@@ -248,12 +248,12 @@ def _is_full_itself(known: Known) -> bool:
 def _rested_full(known: Known) -> float | None:
     rest = known.read(Point.HOUSE_BATTERY_VOLTAGE, State.REST)
     kind = known.installation.house_battery.chemistry
-    full = rest is not None and rest >= rest_voltage(kind, 0.9, known.scale)
+    full = rest is not None and rest >= rest_voltage(kind, NEARLY_FULL, known.scale)
     return rest if full else None
 
 
 def _near_limit(known: Known) -> float:
-    return _NEAR_LIMIT_V * known.scale
+    return NEAR_PROFILE_V * known.scale
 
 
 def _house_loss(known: Known) -> float:

@@ -14,6 +14,7 @@ from logic.case import Judgement, Reading
 from logic.limits.expectation import Expectation, expectation
 from logic.limits.verdict import decide
 from logic.quantities import Ampere, Volt
+from logic.vehicle.assumed import DEAD_V, telling_current
 from logic.vehicle.installation import Installation
 from logic.vehicle.meter import COVERAGE, standard_uncertainty
 from logic.vehicle.points import DROP_ACROSS, Point, Run, State
@@ -180,8 +181,7 @@ class Looking:
 
     def _grade(self, step: Step, side: Side) -> Grade:
         drop = step.drop_v or 0.0
-        # Assumed: a loss of half the system voltage is no resistance but a break.
-        if drop > self.installation.nominal_voltage_v / 2:
+        if drop > DEAD_V * self.installation.scale:
             return Grade.OPEN
         judgement = decide(drop, (step.low, step.high), step.uncertainty)
         if judgement is Judgement.OUT_OF_RANGE:
@@ -195,5 +195,4 @@ class Looking:
         current: Ampere | None = self.values.get(side.current)
         if current is None:
             return self.state is State.REST
-        # Assumed: under a twentieth of the rating, or 1.5 A, a bad joint does not show.
-        return abs(current) < max(1.5, 0.05 * self.installation.charger.rated_output_current_a)
+        return abs(current) < telling_current(self.installation.charger.rated_output_current_a)

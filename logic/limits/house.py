@@ -7,18 +7,16 @@ from logic.limits.expected import Expectation
 from logic.limits.flows import SIGMAS, output_flow
 from logic.limits.known import Known, Worked
 from logic.limits.runs import sound_run
+from logic.vehicle.assumed import DRIFT_V, NEARLY_FULL, PROFILE_TOLERANCE_V
 from logic.vehicle.installation import Chemistry
 from logic.vehicle.points import Point, Run, State
 from logic.words.figures import as_stated, drop_volts, volt_range, volts
 from logic.words.names import CHEMISTRIES
 
-_DRIFT_V = 0.1  # assumed: drift between two readings, and probe contact, at 12 V
 _LIFTED_V = 0.05  # assumed: least lift over rest that tells charging from standing, at 12 V
 _CLIMB_V = 0.25  # assumed: what charging adds while the readings are taken, at 12 V
-_FRESH_V = 0.3  # assumed: surface charge that five minutes leave on a lead battery, at 12 V
 _FULL_SHARE = 0.85  # assumed: charge from which a battery soon reaches the profile's voltage
 _FLOAT_V = 0.2  # assumed: how far a float voltage is from what was entered, at 12 V
-_PROFILE_V = 0.1  # assumed: nearest profile that still counts as the one asked for, at 12 V
 
 
 def house_battery_voltage(known: Known) -> Expectation:
@@ -36,7 +34,7 @@ def house_battery_voltage(known: Known) -> Expectation:
     middle = rest.value + house.rise_v.mean + ohmic
     low = max(middle - SIGMAS * spread, rest.value + _LIFTED_V * known.scale - SIGMAS * rest.spread)
     if known.state is State.SOLAR:  # a weak panel hardly lifts it over the loads
-        low = rest.value - SIGMAS * rest.spread - _DRIFT_V * known.scale
+        low = rest.value - SIGMAS * rest.spread - DRIFT_V * known.scale
     unit = known.sound.charger
     # A full battery may be at float already, hardly over its rest voltage.
     low = min(low, ceiling - 6 * unit.regulation_v.spread, unit.float_v - _FLOAT_V * known.scale)
@@ -64,7 +62,7 @@ def charger_output_voltage(known: Known) -> Expectation:
     """The house battery's volts and what the two house runs lose at this current."""
     flow, posts = output_flow(known), _posts(known)
     feed, back = sound_run(known, Run.HOUSE_FEED), sound_run(known, Run.HOUSE_RETURN)
-    drift = _DRIFT_V * known.scale
+    drift = DRIFT_V * known.scale
     low = posts.value - SIGMAS * posts.spread + max(flow.low, 0.0) * (feed.least + back.least)
     high = posts.value + SIGMAS * posts.spread + max(flow.high, 0.0) * (feed.most + back.most)
     origin = "read" if posts.is_read else "expected"
@@ -90,7 +88,7 @@ def profile_setting_voltage(known: Known) -> Expectation:
     battery, scale = known.installation.house_battery, known.scale
     asked = battery.absorption_voltage_v
     if asked is not None:
-        width = _PROFILE_V * scale
+        width = PROFILE_TOLERANCE_V * scale
         why = f"this battery asks for {as_stated(asked, 'V')} absorption"
         return Expectation(asked - width, asked + width, why)
     window = batteries.absorption_window(battery.chemistry, scale)
@@ -112,13 +110,15 @@ _HIGH_AT_REST = "something still charges it, or has just stopped: let it rest"
 def _rested(known: Known) -> Expectation:
     kind, scale = known.installation.house_battery.chemistry, known.scale
     spread = SIGMAS * tables.number("batteries", f"ocv_spread.{kind}") * scale
-    fifth, nearly, full = (batteries.rest_voltage(kind, s, scale) for s in (0.2, 0.9, 1.0))
+    fifth, nearly, full = (batteries.rest_voltage(kind, s, scale) for s in (0.2, NEARLY_FULL, 1.0))
     why = f"a rested {CHEMISTRIES[kind]} battery shows {volts(fifth)} at a fifth of its charge"
     if kind is Chemistry.LIFEPO4:
         why += f" and {volts(nearly)} nearly full; just charged, up to the {volts(full)} it came to"
     else:
         why += f" and {volts(full)} full, a little more fresh from charging"
-    high = full + spread + (0.0 if kind is Chemistry.LIFEPO4 else _FRESH_V * scale)
+    high = (
+        full + spread + (0.0 if kind is Chemistry.LIFEPO4 else batteries.most_surface_charge(scale))
+    )
     return Expectation(_empty(known), high, why, under=_LOW_AT_REST, over=_HIGH_AT_REST)
 
 

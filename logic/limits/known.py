@@ -11,13 +11,11 @@ from typing import NamedTuple
 
 from logic.case import Reading
 from logic.circuit.healthy import Healthy, healthy
+from logic.vehicle.assumed import DEAD_V, HIGHEST_LIVE_V
 from logic.vehicle.installation import Installation
 from logic.vehicle.meter import standard_uncertainty
 from logic.vehicle.points import Point, Run, State
 from logic.words.figures import volts
-
-# Assumed, at 12 V: under this nothing feeds the terminal, over it no battery was read.
-_DEAD_V, _ABSURD_V = 6.0, 18.0
 
 Values = Mapping[tuple[Point, State], float]
 
@@ -104,7 +102,7 @@ class Known:
     def live(self, point: Point) -> Worked | None:
         """Return a voltage read where something feeds it; ``None`` for a dead or absurd one, V."""
         read = self.measured(point)
-        return read if read and _DEAD_V <= read.value / self.scale <= _ABSURD_V else None
+        return read if read and DEAD_V <= read.value / self.scale <= HIGHEST_LIVE_V else None
 
     def live_supply(self) -> Worked:
         """Return the supply as for :meth:`supply`, but a dead or absurd reading is left out, V."""
@@ -129,7 +127,7 @@ class Known:
         """Return the house battery's rest voltage, read or usual, V."""
         usual = self.sound.house.rest_v
         read = self.measured(Point.HOUSE_BATTERY_VOLTAGE, State.REST)
-        if read and read.value / self.scale < _DEAD_V:
+        if read and read.value / self.scale < DEAD_V:
             read = None
         return read or Worked(usual.mean, usual.spread, 0.0, False)
 

@@ -5,6 +5,7 @@ from logic.circuit.batteries import rest_voltage
 from logic.limits.expected import Expectation
 from logic.limits.flows import SIGMAS
 from logic.limits.known import Known
+from logic.vehicle.assumed import NEAR_PROFILE_V, NEARLY_FULL
 from logic.vehicle.points import Point, State
 from logic.words.figures import ampere_range, amperes, as_read, as_stated, volt_range, volts
 
@@ -95,8 +96,10 @@ def _is_pulled_down(known: Known) -> bool:
 def _stops_early(known: Known) -> bool:
     """Whether any reading says that the battery is nearly full."""
     unit, scale = known.sound.charger, known.scale
-    charged = min(unit.absorption_v - 0.25 * scale, unit.float_v + 0.1 * scale)
-    levels = {State.REST: rest_voltage(known.installation.house_battery.chemistry, 0.9, scale)}
+    charged = min(unit.absorption_v - NEAR_PROFILE_V * scale, unit.float_v + 0.1 * scale)
+    levels = {
+        State.REST: rest_voltage(known.installation.house_battery.chemistry, NEARLY_FULL, scale)
+    }
     house = {state: known.read(Point.HOUSE_BATTERY_VOLTAGE, state) for state in State}
     return any(
         volts >= levels.get(state, charged) for state, volts in house.items() if volts is not None

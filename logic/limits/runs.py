@@ -14,17 +14,19 @@ from logic.limits.expected import Expectation
 from logic.limits.flows import SIGMAS, input_flow, output_flow
 from logic.limits.known import Known
 from logic.quantities import Ampere, Ohm
+from logic.vehicle.assumed import (
+    DRIFT_V,
+    JOINT_AGEING,
+    PROBE_CONTACT_V,
+    QUOTIENT_CURRENT_A,
+    telling_current,
+)
 from logic.vehicle.installation import CableRun
 from logic.vehicle.points import CURRENT_THROUGH, DROP_ACROSS, Point, Run, State
 from logic.words.figures import amperes, as_stated, drop_volts, milliohms, volt_range
 
-# Assumed, in volts at 12 V: probe contact and a meter's own zero on a drop; the same with no
-# current to speak of; and how far a supply drifts between two readings.
-_CONTACT_V, _NO_CURRENT_V, _DRIFT_V = 0.005, 0.03, 0.1
-# Assumed: how far a sound run's resistance wanders after commissioning (temperature, bolts).
-_AGEING = 0.12
-_REMADE_OHM = 0.0003
-_ENOUGH_CURRENT = 5.0
+_NO_CURRENT_V = 0.03  # assumed: what a drop may show with no current to speak of, at 12 V
+_REMADE_OHM = 0.0003  # assumed: what undoing and remaking a joint may add
 _VEHICLE_SIDE = Point.INPUT_CURRENT.carried_by
 
 
@@ -65,7 +67,7 @@ def charger_input_voltage(known: Known) -> Expectation:
     feed, back = sound_run(known, Run.VEHICLE_FEED), sound_run(known, Run.VEHICLE_RETURN)
     least = max(flow.low, 0.0) * (feed.least + back.least)
     most = max(flow.high, 0.0) * (feed.most + back.most)
-    reach = SIGMAS * supply.spread + _DRIFT_V * known.scale
+    reach = SIGMAS * supply.spread + DRIFT_V * known.scale
     low, high = supply.value - reach - most, supply.value + reach - least
     origin = "read at the start battery" if supply.is_read else "that a sound vehicle supplies"
     why = f"{supply.in_volts} {origin}"
@@ -97,7 +99,7 @@ def sound_run(known: Known, run: Run) -> SoundRun:
     if earlier is not None:
         ohm, meter = earlier
         words = f"at commissioning this run was {milliohms(ohm)}, and today it should be at most"
-        aged = ohm * math.exp(SIGMAS * _AGEING) + _REMADE_OHM
+        aged = ohm * math.exp(SIGMAS * JOINT_AGEING) + _REMADE_OHM
         most = min(aged, max(most, _permitted(known, run)))
         return SoundRun(ohm, min(least, 0.5 * ohm), most, words, meter)
     if not _is_described(cable):
@@ -114,11 +116,11 @@ def sound_run(known: Known, run: Run) -> SoundRun:
 def _drop(known: Known, run: Run) -> Expectation:
     flow = input_flow(known) if run in _VEHICLE_SIDE else output_flow(known)
     sound = sound_run(known, run)
-    contact = _CONTACT_V * known.scale
+    contact = PROBE_CONTACT_V * known.scale
     low = sound.least * max(flow.low, 0.0) - contact
     high = sound.most * max(flow.high, 0.0) + contact
     inherited = math.hypot(sound.most * flow.meter, sound.meter * flow.high)
-    if flow.is_known and abs(flow.likely) < _least_telling(known):
+    if flow.is_known and abs(flow.likely) < telling_current(known.sound.charger.rated_output_a):
         low, high = low - _NO_CURRENT_V * known.scale, high + _NO_CURRENT_V * known.scale
         why = (
             f"hardly any current flows ({flow.in_amperes}), so hardly anything should be "
@@ -141,10 +143,6 @@ _MISSING = (
 )
 
 
-def _least_telling(known: Known) -> Ampere:
-    return max(1.5, 0.05 * known.sound.charger.rated_output_a)
-
-
 def _is_described(cable: CableRun) -> bool:
     return None not in (cable.length_m, cable.area_mm2)
 
@@ -161,7 +159,7 @@ def _commissioned(known: Known, run: Run) -> tuple[Ohm, float] | None:
     for state in dict.fromkeys((known.state, State.FAST_IDLE, State.IDLE, State.SOLAR)):
         drop = known.baseline.get((across, state))
         current = known.baseline.get((clamp, state))
-        if drop is None or current is None or current < _ENOUGH_CURRENT or drop <= 0:
+        if drop is None or current is None or current < QUOTIENT_CURRENT_A or drop <= 0:
             continue
         share = math.hypot(
             known.uncertainty(across, drop) / drop, known.uncertainty(clamp, current) / current

@@ -10,10 +10,7 @@ from logic.vehicle.points import Point, State
 from logic.words.figures import as_stated, volt_range, volts
 from logic.words.names import CHEMISTRIES
 
-_ECONOMY = (12.5, 13.1)  # a vehicle service manual's fuel-economy mode, V at 12 V
 _BELOW_ECONOMY_V = 0.1  # assumed: cable and load between alternator and battery
-# Assumed: over a rested battery, five minutes after the engine; and when it has just stopped.
-_SURFACE_V = (0.15, 0.4)
 _KEPT_UP_V = 0.2  # assumed: how far under its rest voltage a regulated battery may be held
 
 
@@ -52,7 +49,7 @@ _CHARGE_FIRST = "charge it and test it before going on"
 _LET_IT_REST = "let it rest longer, or the headlamps take off what the engine left on it"
 _STAYS_LIVE = "left so, the unit drains the start battery: move it to a feed that goes dead"
 _NO_SIGNAL = "follow the trigger wire back to its source and its small fuse"
-_ABOVE_SUPPLY_V = 0.3  # assumed: drift of the supply between two readings
+_ABOVE_SUPPLY_V = 0.3  # assumed: drift, and an earth elsewhere than the unit's negative
 
 
 def _resting(known: Known) -> Expectation:
@@ -63,9 +60,8 @@ def _resting(known: Known) -> Expectation:
     if battery is None:
         full = max(full, batteries.rest_voltage(Chemistry.AGM, 1.0, scale))
     # Five minutes' rest leave some surface charge, and so does an engine just stopped.
-    above += SIGMAS * tables.number("supply", "resting.settled_spread")
-    above += _SURFACE_V[known.state is State.SOLAR]
-    high = full + above * scale
+    fresh = known.state is State.SOLAR
+    high = full + above * scale + batteries.most_surface_charge(scale, fresh)
     if known.state is State.SOLAR and known.installation.fitted.reverse_charge:
         high = max(high, batteries.absorption_window(kind, scale).high)
     name = f"rested {CHEMISTRIES[kind]} battery" if battery else "rested lead-acid battery"
@@ -89,12 +85,14 @@ def _running(known: Known) -> Expectation:
     low = tables.number("supply", "variable.low") * scale
     high = tables.number("supply", "variable.high") * scale
     over = tables.number("supply", "fixed.margin") * scale
+    economy_low = tables.number("supply", "economy.low") * scale
+    economy_high = tables.number("supply", "economy.high") * scale
     rest = known.read(Point.START_BATTERY_VOLTAGE, State.REST)
     if rest is not None:
-        economy_low = (_ECONOMY[0] - _BELOW_ECONOMY_V) * scale
-        low = max(low, min(rest - _KEPT_UP_V * scale, economy_low))
+        kept_up = min(rest - _KEPT_UP_V * scale, economy_low - _BELOW_ECONOMY_V * scale)
+        low = max(low, kept_up)
     kind = "a variable alternator moves" if control is Control.VARIABLE else _UNKNOWN_KIND
-    economy = volt_range(_ECONOMY[0] * scale, _ECONOMY[1] * scale)
+    economy = volt_range(economy_low, economy_high)
     why = (
         f"{kind} it from {volt_range(low, high + over)}: {economy} is its economy mode and no "
         f"proof of a dead alternator, under {volts(low)} nothing keeps the battery up"

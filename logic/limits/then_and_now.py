@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from logic.case import Reading
 from logic.quantities import Ohm
+from logic.vehicle.assumed import JOINT_AGEING, telling_current
 from logic.vehicle.installation import Installation, Meter
 from logic.vehicle.meter import COVERAGE, standard_uncertainty
 from logic.vehicle.points import Point, Run, State, Unit
@@ -38,9 +39,6 @@ _OTHER = {
     Point.HOUSE_BATTERY_TEMPERATURE: 8.0,
     Point.SUNLIGHT_FRACTION: 0.3,
 }
-# Assumed: a sound joint wanders by a tenth or so between visits.
-_DRIFT = 0.12
-_ENOUGH_CURRENT = 1.5
 
 
 @dataclass(frozen=True)
@@ -103,7 +101,7 @@ def _change(
     if point.current is not None:
         currents = (point.current, state)
         flowed, flows = then.get(currents, 0.0), now.get(currents, 0.0)
-        if min(flowed, flows) >= _ENOUGH_CURRENT:
+        if min(flowed, flows) >= telling_current(installation.charger.rated_output_current_a):
             amperes = (flowed, flows)
             return _per_ampere(installation.meter, place, point.current, (then, now), amperes)
     meter = installation.meter
@@ -127,7 +125,7 @@ def _per_ampere(
     spread = COVERAGE * math.hypot(
         standard_uncertainty(meter, point, now),
         standard_uncertainty(meter, point, then) * flows / flowed,
-        expected * math.hypot(*relative, _DRIFT),
+        expected * math.hypot(*relative, JOINT_AGEING),
     )
     weight = abs(now - expected) / spread
     return Change(point, state, then, now, expected, weight, then / flowed, now / flows)

@@ -14,7 +14,7 @@ from functools import lru_cache
 
 from logic.quantities import Ampere, Celsius, Fraction, Percent, Volt
 from logic.vehicle.installation import Meter
-from logic.vehicle.points import Point
+from logic.vehicle.points import Point, Unit
 
 COVERAGE = 2.0
 
@@ -26,15 +26,6 @@ _THERMOMETER_C: Celsius = 3.0
 # share of what was judged.
 _BY_EYE: Fraction = 0.1
 _BY_EYE_SHARE: Fraction = 0.15
-
-_DROPS = frozenset(
-    {
-        Point.VEHICLE_FEED_DROP,
-        Point.VEHICLE_RETURN_DROP,
-        Point.HOUSE_FEED_DROP,
-        Point.HOUSE_RETURN_DROP,
-    }
-)
 
 
 @dataclass(frozen=True)
@@ -182,7 +173,7 @@ def comparison_uncertainty(
     printed = Accuracy.of(meter)
     exact = replace(printed, voltage_accuracy_percent=0.0, current_accuracy_percent=0.0)
     own = (*_contributions(exact, point, value), *_contributions(exact, point, reference))
-    is_voltage = point.unit == "V"
+    is_voltage = point.unit is Unit.VOLT
     percent = printed.voltage_accuracy_percent if is_voltage else printed.current_accuracy_percent
     gain = Contribution.rectangular(percent / 100 * abs(value - reference))
     return combined((*own, gain))
@@ -231,31 +222,31 @@ def own_spread(meter: Meter | None, point: Point) -> OwnSpread:
     millivolts, a post's hundredths.
     """
     printed, unit = Accuracy.of(meter), point.unit
-    if unit == "V":
-        step = printed.resolution_v(0.0 if point in _DROPS else math.inf)
+    if unit is Unit.VOLT:
+        step = printed.resolution_v(0.0 if point.is_drop else math.inf)
         return OwnSpread(math.hypot(printed.voltage_counts, 0.5) * step / math.sqrt(3))
-    if unit == "A":
+    if unit is Unit.AMPERE:
         return OwnSpread(printed.current_resolution_a / 2 / math.sqrt(3))
-    if unit == "°C":
+    if unit is Unit.CELSIUS:
         return OwnSpread(_THERMOMETER_C / math.sqrt(3))
     return OwnSpread(_BY_EYE, _BY_EYE_SHARE)
 
 
 def _contributions(printed: Accuracy, point: Point, value: float) -> tuple[Contribution, ...]:
     unit = point.unit
-    if point is Point.PROFILE_SETTING_VOLTAGE or unit == "lit":
+    if point is Point.PROFILE_SETTING_VOLTAGE or unit is Unit.LIT:
         return ()
-    if unit == "V":
+    if unit is Unit.VOLT:
         step = printed.resolution_v(value)
         percent, counts = printed.voltage_accuracy_percent, printed.voltage_counts
         limit = accuracy_half_width(value, percent, counts, step)
         return Contribution.rectangular(limit), Contribution.rectangular(step / 2)
-    if unit == "A":
+    if unit is Unit.AMPERE:
         return (
             Contribution.rectangular(abs(value) * printed.current_accuracy_percent / 100),
             Contribution.rectangular(printed.current_zero_a),
             Contribution.rectangular(printed.current_resolution_a / 2),
         )
-    if unit == "°C":
+    if unit is Unit.CELSIUS:
         return (Contribution.rectangular(_THERMOMETER_C),)
     return Contribution(_BY_EYE), Contribution(_BY_EYE_SHARE * abs(value))
