@@ -14,10 +14,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from pictures import choose_graphics
 
 from mobile.ui import toolkit
 
 # Importing anything of Kivy's opens its window: the surroundings must stand before that.
+choose_graphics()
 # The window is made large: the offscreen driver can shrink it, not let it grow.
 toolkit.prepare(toolkit.LARGE_PHONE, offscreen=True, own_home=True)
 

@@ -1,9 +1,9 @@
-import os
 import subprocess
 import sys
 import time
 
 import pytest
+from pictures import drawing_environment
 
 from mobile.main import main
 
@@ -12,7 +12,8 @@ def test_the_command_opens_the_app_on_a_store_and_keeps_running(tmp_path):
     store = tmp_path / "store"
     process = subprocess.Popen(
         [sys.executable, "-OO", "-m", "mobile.main", "--store", str(store)],
-        env=os.environ | {"SDL_VIDEODRIVER": "offscreen", "KIVY_HOME": str(tmp_path / "kivy")},
+        env=drawing_environment()
+        | {"SDL_VIDEODRIVER": "offscreen", "KIVY_HOME": str(tmp_path / "kivy")},
         stdout=subprocess.DEVNULL,
         stderr=subprocess.PIPE,
         text=True,

@@ -1,15 +1,12 @@
-"""Every screen of fault-finding at both sizes and font scales, light and dark: can it be read?
+"""Every screen of fault-finding at both sizes and font scales, light and dark: can it be read?"""
 
-``VOLTWALK_PICTURES=folder`` leaves the pictures there, to be looked at.
-"""
-
-import os
 from pathlib import Path
 
 import pytest
 from callback_scene import describe, described, library
 from conftest import LOOKS, Look, take_on
 from legibility import complaints, small_targets
+from pictures import keep_picture
 
 from logic.case import Reading
 from logic.records.events import CauseConcluded, Event, ReadingTaken
@@ -93,8 +90,7 @@ def as_commissioned(monkeypatch):
 def look_at(phone, name: str, tag: str) -> None:
     theme.dark = "dark" in tag
     phone.frames(4)
-    if folder := os.environ.get("VOLTWALK_PICTURES"):
-        phone.screenshot(Path(folder) / f"{tag}-{name}.png")
+    keep_picture(phone, f"{tag}-{name}")
     assert complaints() == [], name
     assert small_targets(48) == [], name
 

@@ -1,17 +1,13 @@
-"""Every screen of the walk at both phone sizes and two font scales, looked over for its text.
+"""Every screen of the walk at both phone sizes and two font scales, looked over for its text."""
 
-Set VOLTWALK_PICTURES to a folder to keep the pictures and look at them.
-"""
-
-import os
 import time
-from pathlib import Path
 
 import pytest
 from conftest import LOOKS, Look
 from driveway import open_job
 from kivy.metrics import dp
 from legibility import complaints
+from pictures import keep_picture
 
 # Step, keys typed at it; together they show every kind of answer and every state of a reading.
 STEPS = [
@@ -43,13 +39,12 @@ def walk(request, make_phone, tmp_path):
     return hand
 
 
-def look_over(hand, name, tmp_path):
-    folder = Path(os.environ.get("VOLTWALK_PICTURES", tmp_path))
-    hand.screenshot(folder / f"{name}-{hand.look}.png")
+def look_over(hand, name):
+    keep_picture(hand, f"{name}-{hand.look}")
     assert complaints() == [], name
 
 
-def test_no_text_of_a_step_is_cut_off_or_covered(walk, tmp_path):
+def test_no_text_of_a_step_is_cut_off_or_covered(walk):
     screen = walk.app.navigator.show("step")
     known = {step.id for step in walk.app.work.session.steps}
     for number, (step_id, keys) in enumerate(STEPS):
@@ -59,30 +54,30 @@ def test_no_text_of_a_step_is_cut_off_or_covered(walk, tmp_path):
         screen.refresh()
         for key in keys:
             screen.panel.widget.press("OL" if key == "O" else key)
-        look_over(walk, f"step-{number:02d}-{step_id}", tmp_path)
+        look_over(walk, f"step-{number:02d}-{step_id}")
         title, body = screen.ids.title, screen.ids.body
         assert title.to_window(title.x, title.top)[1] <= screen.height
         assert body.height >= dp(24), "no room left to scroll to the how and why"
         screen.ids.body.scroll_y = 0
-        look_over(walk, f"step-{number:02d}-{step_id}-below", tmp_path)
+        look_over(walk, f"step-{number:02d}-{step_id}-below")
 
 
-def test_no_text_at_the_start_of_a_stage_is_cut_off_or_covered(walk, tmp_path):
+def test_no_text_at_the_start_of_a_stage_is_cut_off_or_covered(walk):
     session = walk.app.work.session
     for progress in session.progress():
         session.go_to_stage(progress.stage.id)
         screen = walk.app.navigator.show("stage")
-        look_over(walk, f"stage-{progress.stage.id}", tmp_path)
+        look_over(walk, f"stage-{progress.stage.id}")
         screen.ids.body.scroll_y = 0
-        look_over(walk, f"stage-{progress.stage.id}-below", tmp_path)
+        look_over(walk, f"stage-{progress.stage.id}-below")
 
 
-def test_no_text_of_a_sheet_is_cut_off_or_covered(walk, tmp_path):
+def test_no_text_of_a_sheet_is_cut_off_or_covered(walk):
     screen = walk.app.navigator.show("step")
     walk.frames(3)
     sheets = ("Note", "Leave out", "Jump to a stage")
     walk.tap(screen.ids.more)
-    look_over(walk, "more", tmp_path)
+    look_over(walk, "more")
     walk.tap("Close")
     # Twice at one place so soon after the screen turned would be taken for a bouncing glove.
     past = time.monotonic() + 0.35
@@ -90,14 +85,14 @@ def test_no_text_of_a_sheet_is_cut_off_or_covered(walk, tmp_path):
     for words in sheets:
         walk.tap(screen.ids.more)
         walk.tap(words)
-        look_over(walk, f"sheet-{words.replace(' ', '-').lower()}", tmp_path)
+        look_over(walk, f"sheet-{words.replace(' ', '-').lower()}")
         walk.app.root_window.children[0].dismiss(animation=False)
 
 
 @pytest.mark.trouble
-def test_no_text_of_the_trouble_screen_is_cut_off_or_covered(walk, tmp_path):
+def test_no_text_of_the_trouble_screen_is_cut_off_or_covered(walk):
     walk.app.caught(ZeroDivisionError("one by nought"))
-    look_over(walk, "trouble", tmp_path)
+    look_over(walk, "trouble")
 
 
 def test_held_sideways_everything_is_still_there(make_phone, tmp_path):
@@ -113,7 +108,7 @@ def test_held_sideways_everything_is_still_there(make_phone, tmp_path):
     hand.frames(3)
     for key in ("1", "2", ".", "6"):
         hand.tap(key)
-    look_over(hand, "step", tmp_path)
+    look_over(hand, "step")
     hand.tap(screen.ids.next)
     answers = hand.app.work.store.job(session.job.job_id).answers
     assert answers["rest_start_battery_voltage"].answer.value == 12.6

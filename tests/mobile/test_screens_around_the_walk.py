@@ -1,4 +1,3 @@
-import os
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -7,10 +6,9 @@ from typing import Any
 import pytest
 from conftest import LOOKS, Look
 from legibility import complaints, small_targets
+from pictures import keep_picture
 from workshop import FRESH, READY, SIGNED, fill, give_reason, sign, turn_to, vehicle_row
 
-# Where to leave the pictures; left out, they are made and thrown away.
-PICTURES = os.environ.get("VOLTWALK_PICTURES", "")
 Shots = Iterator[tuple[str, str]]
 
 
@@ -106,10 +104,9 @@ def record_screens(hand: Any) -> Shots:
     yield "record_label", "Share the PDF"
 
 
-def faults_here(hand: Any, folder: Path, name: str) -> list[str]:
+def faults_here(hand: Any, look: Look, name: str) -> list[str]:
     hand.frames(4)
-    if PICTURES:
-        hand.screenshot(folder / f"{name}.png")
+    keep_picture(hand, f"{look}/{name}")
     # 48 dp is the least that Android's and Material's accessibility guides ask for.
     return [f"{name}: {fault}" for fault in (*complaints(), *small_targets(48))]
 
@@ -120,14 +117,13 @@ def test_every_word_can_be_read_and_every_target_takes_a_gloved_thumb(
 ) -> None:
     hand = at(look)
     faults: list[str] = []
-    folder = Path(PICTURES) / str(look)
     for number, (name, words) in enumerate(every_screen(hand)):
         hand.until(lambda words=words: hand.sees(words))
-        faults += faults_here(hand, folder, f"{number:02d}_{name}")
+        faults += faults_here(hand, look, f"{number:02d}_{name}")
         body = hand.app.navigator.page.ids.get("body")
         if body is not None and body.stack.height > body.height:
             body.scroll_y = 0
-            faults += faults_here(hand, folder, f"{number:02d}_{name}_end")
+            faults += faults_here(hand, look, f"{number:02d}_{name}_end")
             body.scroll_y = 1
             hand.frames(2)
     assert faults == []

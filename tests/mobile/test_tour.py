@@ -1,10 +1,10 @@
 import json
-import os
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
+from pictures import drawing_environment
 from pypdf import PdfReader
 
 CHECKOUT = Path(__file__).parents[2]
@@ -14,7 +14,7 @@ CHECKOUT = Path(__file__).parents[2]
 def left(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """What ``voltwalk --demo --tour FOLDER`` leaves on a machine without a display."""
     folder = tmp_path_factory.mktemp("tour")
-    environment = {name: value for name, value in os.environ.items() if name != "DISPLAY"}
+    environment = drawing_environment()
     environment.pop("SDL_VIDEODRIVER", None)
     command = [sys.executable, "-m", "mobile.main", "--demo", "--tour", str(folder)]
     run = subprocess.run(
