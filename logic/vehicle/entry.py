@@ -8,10 +8,10 @@ import re
 from dataclasses import dataclass
 
 from logic.errors import InputError
-from logic.quantities import Volt
-from logic.vehicle.points import Point
+from logic.quantities import Ampere, Celsius, Fraction, Volt
+from logic.vehicle.points import Part, Point, Unit
 
-_SLIPS = str.maketrans({",": "."} | dict.fromkeys("−–‒—﹣－", "-"))
+_MINUS_AND_POINT = str.maketrans({",": "."} | dict.fromkeys("−–‒—﹣－", "-"))
 _LOOKALIKES = str.maketrans({"o": "0", "O": "0", "l": "1", "I": "1"})
 
 # Assumed: what no such circuit can show. ISO 16750-2 ends at 16 V (32 V at 24 V) for supplies;
@@ -23,27 +23,10 @@ _HIGHEST_CURRENT = 400.0
 # Assumed: over this a clamp's figure has more likely lost its point.
 _UNUSUAL_CURRENT = 120.0
 _COLDEST, _HOTTEST = -60.0, 150.0
-# Assumed: over these a thermometer more likely shows °F.
-_UNUSUALLY_HOT = {Point.CHARGER_CASE_TEMPERATURE: 95.0, Point.HOUSE_BATTERY_TEMPERATURE: 55.0}
 _WHOLE_DROP_12V = 2.0  # assumed: from here a whole number may as well be millivolts
 _TENTH = (0.075, 0.13)  # assumed: share of the nominal voltage that a slipped point leaves
-
-_DROPS = frozenset(
-    {
-        Point.VEHICLE_FEED_DROP,
-        Point.VEHICLE_RETURN_DROP,
-        Point.HOUSE_FEED_DROP,
-        Point.HOUSE_RETURN_DROP,
-    }
-)
-_BATTERIES = frozenset({Point.START_BATTERY_VOLTAGE, Point.HOUSE_BATTERY_VOLTAGE})
-_NEVER_LITTLE = _BATTERIES | {
-    Point.CHARGER_INPUT_VOLTAGE,
-    Point.CHARGER_OUTPUT_VOLTAGE,
-    Point.PROFILE_SETTING_VOLTAGE,
-}
-_PANEL = frozenset({Point.SOLAR_OPEN_CIRCUIT_VOLTAGE, Point.SOLAR_INPUT_VOLTAGE})
-_NOISE = {"V": 0.05, "A": 0.5}
+# Assumed: how far a meter's own zero may lie under nothing.
+_ZERO_V, _ZERO_A = 0.05, 0.5
 
 
 @dataclass(frozen=True)
@@ -60,8 +43,8 @@ class Entry:
     note: str = ""
 
 
-def read_number(text: str, point: Point, nominal_voltage_v: Volt) -> Entry:
-    """Read what was typed at a point.
+def parse_reading(text: str, point: Point, nominal_voltage_v: Volt) -> Entry:
+    """Read what was typed at a reading point.
 
     Parameters
     ----------
@@ -77,33 +60,46 @@ def read_number(text: str, point: Point, nominal_voltage_v: Volt) -> Entry:
     InputError
         No number, or one that no such circuit can show; says what to do.
     """
-    unit = point.unit
-    if unit == "lit":
+    if point.unit is Unit.LIT:
         return _lamp(text, point)
-    value = number(text, point.value)
-    if unit == "V":
-        entry = _voltage(value, point, nominal_voltage_v)
-        is_told = bool(entry.question or entry.note)
-        return entry if is_told else _doubted(entry, text, point, nominal_voltage_v)
-    if unit == "A":
-        return _current(value, point)
-    return _temperature(value, point) if unit == "°C" else _sunlight(value, point)
+    value = _shown_by_a_meter(text, point.value)
+    match point.unit:
+        case Unit.VOLT:
+            return _voltage(value, text, point, nominal_voltage_v)
+        case Unit.AMPERE:
+            return _current(value, point)
+        case Unit.CELSIUS:
+            return _temperature(value, point)
+    return _sunlight(value, point)
 
 
-def read_quantity(text: str, unit: str, low: float | None, high: float | None, field: str) -> float:
+def parse_quantity(
+    text: str, unit: str, low: float | None, high: float | None, field: str
+) -> float:
     """Read a plain quantity of a form, such as a length in metres.
+
+    Parameters
+    ----------
+    text
+        As typed.
+    unit
+        What it is typed in, for the error's text.
+    low, high : in that unit
+        The least and the most that can be; ``None`` for no such end.
+    field
+        What an error names.
 
     Raises
     ------
     InputError
         No number, or outside ``low`` to ``high``.
     """
-    value = number(text, field)
-    _within(value, unit, (low, high), field)
+    value = parse_number(text, field)
+    _within(value, unit, low, high, field)
     return value
 
 
-def number(text: str, field: str) -> float:
+def parse_number(text: str, field: str) -> float:
     """Read digits with one point or comma, perhaps a minus in front.
 
     Raises
@@ -111,21 +107,42 @@ def number(text: str, field: str) -> float:
     InputError
         Anything else, with what to type instead.
     """
-    cleaned = text.strip().translate(_SLIPS).removeprefix("+")
+    cleaned = _cleaned(text)
     if complaint := _complaint(cleaned, text.strip()):
         raise InputError(complaint, field)
     return float(cleaned) + 0.0  # a lone minus before nought goes
 
 
-def _complaint(cleaned: str, typed: str) -> str:
+def _cleaned(text: str) -> str:
+    return text.strip().translate(_MINUS_AND_POINT).removeprefix("+")
+
+
+def _shown_by_a_meter(text: str, field: str) -> float:
+    """Read a number that was copied off a meter's display."""
+    cleaned, typed = _cleaned(text), text.strip()
     if not cleaned:
-        return "Nothing typed yet. Type the number on the meter, or skip the step."
+        raise InputError(
+            "Nothing typed yet. Type the number on the meter, or skip the step.", field
+        )
+    if re.fullmatch(r"(?i)[0o]\.?l", cleaned):
+        raise InputError(
+            f"'{typed}' is a meter over its range, or connected to nothing. Set the range, look at "
+            "the probes and read again, or skip the step.",
+            field,
+        )
+    value = parse_number(text, field)
+    if re.search(r"^.{13}|\.\d{5}", cleaned):
+        raise InputError(
+            f"'{typed}' has more digits than any meter. Type what it shows.",
+            field,
+        )
+    return value
+
+
+def _complaint(cleaned: str, typed: str) -> str:
     if with_unit := re.fullmatch(r"(?i)(-?\d+\.?\d*)\s*(mv|v|ma|a|ah|°?c|%)", cleaned):
         return _about_unit(float(with_unit[1]), with_unit[2], typed)
     mended = cleaned.translate(_LOOKALIKES)
-    for pattern, words in _REFUSED:
-        if re.search(pattern, cleaned):
-            return f"'{typed}' {words}"
     if mended != cleaned and re.fullmatch(r"-?\d+\.?\d*|-?\.\d+", mended):
         return f"'{typed}' has a letter in it. If {mended} is meant, type the digits."
     found = (words for pattern, words in _NO_NUMBER if re.search(pattern, cleaned))
@@ -138,19 +155,13 @@ def _about_unit(value: float, unit: str, typed: str) -> str:
     return f"'{typed}' has a unit in it, and the unit is given. If {meant:g} is meant, type that."
 
 
-_REFUSED = (
-    (
-        r"(?i)^[0o]\.?l$",
-        "is a meter over its range, or connected to nothing. Set the range, look at the probes and "
-        "read again, or skip the step.",
-    ),
+# What makes a text no number, and what to do; the first that fits counts.
+_NO_NUMBER = (
     (r"[\d.-]\s+[\d.-]", "has a gap in it. Type the number in one piece, such as 12.6."),
     (
         r"^-?\d+\.?\d*[eE][-+]?\d+$",
-        "is written with an exponent. Type the number in full, such as 12.6.",
+        "has a letter in it, as an exponent. Type the number in full, such as 12.6.",
     ),
-)
-_NO_NUMBER = (
     (r"[^\W\d_]", "has a letter in it. Type digits only, such as 12.6; the unit is given."),
     (r"^\D*$", "has no digits. Type the number in full, such as 12.6."),
     (r"\..*\.", "has two points. Keep one, such as 12.6."),
@@ -158,41 +169,41 @@ _NO_NUMBER = (
         r"^(?!-?\d*\.?\d*$)",
         "is no number. Type digits, one point, and a minus only in front.",
     ),
-    (r"^.{13}|\.\d{5}", "has more digits than any meter. Type what it shows."),
 )
 
 
-def _voltage(value: float, point: Point, nominal_voltage_v: Volt) -> Entry:
-    highest = _highest(point) * (1 if point in _PANEL else nominal_voltage_v / 12)
+def _voltage(value: Volt, text: str, point: Point, nominal_voltage_v: Volt) -> Entry:
+    highest = _highest(point, nominal_voltage_v)
     if abs(value) > highest:
         return _too_high(value, point, nominal_voltage_v, highest)
-    if value >= -_NOISE["V"]:
-        return Entry(value)
-    if point.red is None:
-        raise InputError(f"{value:g} V cannot be set. Type the volts without a minus.", point.value)
-    return Entry(value, note=_below_zero(value, point))
+    if value < -_ZERO_V:
+        return Entry(value, note=_below_zero(value, point))
+    has_point = "." in text.translate(_MINUS_AND_POINT)
+    note = _likely_slip(value, has_point, point, nominal_voltage_v)
+    return Entry(value, note=f"{note}; kept as typed." if note else "")
 
 
-def _highest(point: Point) -> Volt:
-    if point in _PANEL:
+def _highest(point: Point, nominal_voltage_v: Volt) -> Volt:
+    """Return the most that any fault makes a point show, V."""
+    if point.needs_panel:
         return _HIGHEST_PANEL
-    return _HIGHEST_DROP_12V if point in _DROPS else _HIGHEST_12V
+    return (_HIGHEST_DROP_12V if point.is_drop else _HIGHEST_12V) * nominal_voltage_v / 12
 
 
-def _too_high(value: float, point: Point, nominal_voltage_v: Volt, highest: Volt) -> Entry:
+def _too_high(value: Volt, point: Point, nominal_voltage_v: Volt, highest: Volt) -> Entry:
     volts = value / 1000
-    likely = point in _DROPS or abs(volts) >= 0.5 * nominal_voltage_v
+    likely = point.is_drop or abs(volts) >= 0.5 * nominal_voltage_v
     if likely and abs(volts) <= highest:
         return Entry(value, question=f"{value:g} mV?", proposed=volts)
-    where = "panel" if point in _PANEL else f"{nominal_voltage_v:g} V vehicle"
+    where = "panel" if point.needs_panel else f"{nominal_voltage_v:g} V vehicle"
     raise InputError(
         f"{value:.12g} V is more than a {where} can show (up to {highest:g} V). "
-        f"{_slip(value, nominal_voltage_v, highest)}",
+        f"{_instead(value, nominal_voltage_v, highest)}",
         point.value,
     )
 
 
-def _slip(value: float, nominal_voltage_v: Volt, highest: Volt) -> str:
+def _instead(value: Volt, nominal_voltage_v: Volt, highest: Volt) -> str:
     if nominal_voltage_v == 12 and 20 < value <= 32:
         return "If this is a 24 V vehicle, correct that in its set-up; else read the meter again."
     for tenfold in (10, 100):
@@ -201,34 +212,32 @@ def _slip(value: float, nominal_voltage_v: Volt, highest: Volt) -> str:
     return "Look at the meter's range and where the probes are, and read it again."
 
 
-def _below_zero(value: float, point: Point) -> str:
-    if point in _PANEL:
+def _below_zero(value: Volt, point: Point) -> str:
+    if point.red is None or point.black is None:
+        raise InputError(f"{value:g} V cannot be set. Type the volts without a minus.", point.value)
+    if point.needs_panel:
         return (
             f"{value:g} V is below zero. Check that red is on the lead marked +; if it is, the "
             "panel is reversed: leave it unplugged."
         )
-    probe = point
-    red = str(probe.red).replace("_", " ")
-    black = str(probe.black).replace("_", " ")
     return (
-        f"{value:g} V is below zero: the probes look swapped. Put red on {red}, black on {black}, "
-        f"and read again; kept as typed."
+        f"{value:g} V is below zero: the probes look swapped. Put red on {point.red.full_name}, "
+        f"black on {point.black.full_name}, and read again; kept as typed."
     )
 
 
-def _doubted(entry: Entry, text: str, point: Point, nominal_voltage_v: Volt) -> Entry:
-    """Add a note where a value can be right, and a slip is as likely."""
-    value, share = entry.value, entry.value / nominal_voltage_v
-    has_point = "." in text.translate(_SLIPS)
-    note = ""
-    if point in _DROPS:
+def _likely_slip(value: Volt, has_point: bool, point: Point, nominal_voltage_v: Volt) -> str:
+    """Say what a value may have been meant for that can be right, and as likely is a slip."""
+    share = value / nominal_voltage_v
+    across_a_battery = point.part in (Part.START_BATTERY, Part.HOUSE_BATTERY)
+    if point.is_drop:
         if not has_point and 12 * share >= _WHOLE_DROP_12V:
-            note = f"{value:g} V is a lot to lose. If {value:g} mV is meant, type {value / 1000:g}"
-    elif point in _BATTERIES and nominal_voltage_v == 24 and 0.4 <= share <= 0.67:
-        note = f"{value:g} V is one of two batteries in series: read across both"
-    elif point in _NEVER_LITTLE and has_point and _TENTH[0] <= share <= _TENTH[1]:
-        note = f"{value:g} V is very little here. If {10 * value:g} V is meant, move the point"
-    return Entry(value, note=f"{note}; kept as typed." if note else "")
+            return f"{value:g} V is a lot to lose. If {value:g} mV is meant, type {value / 1000:g}"
+    elif across_a_battery and nominal_voltage_v == 24 and 0.4 <= share <= 0.67:
+        return f"{value:g} V is one of two batteries in series: read across both"
+    elif point.is_system_voltage and has_point and _TENTH[0] <= share <= _TENTH[1]:
+        return f"{value:g} V is very little here. If {10 * value:g} V is meant, move the point"
+    return ""
 
 
 def _lamp(text: str, point: Point) -> Entry:
@@ -237,19 +246,19 @@ def _lamp(text: str, point: Point) -> Entry:
     return Entry(float(text))
 
 
-def _temperature(value: float, point: Point) -> Entry:
-    _within(value, "°C", (_COLDEST, _HOTTEST), point.value)
-    if value <= _UNUSUALLY_HOT.get(point, _HOTTEST):
+def _temperature(value: Celsius, point: Point) -> Entry:
+    _within(value, "°C", _COLDEST, _HOTTEST, point.value)
+    if point.unusual_above is None or value <= point.unusual_above:
         return Entry(value)
     celsius = (value - 32) / 1.8
     meant = f"If the thermometer shows °F, that is {celsius:.0f} °C"
     return Entry(value, note=f"{value:g} °C is very hot. {meant}; kept as typed.")
 
 
-def _current(value: float, point: Point) -> Entry:
+def _current(value: Ampere, point: Point) -> Entry:
     if abs(value) > _HIGHEST_CURRENT:
-        slip = next((value / ten for ten in (10, 100) if abs(value) / ten <= 100), None)
-        meant = f"If {slip:g} A is meant, type the point; else look" if slip else "Look"
+        tenth = next((value / ten for ten in (10, 100) if abs(value) / ten <= 100), None)
+        meant = f"If {tenth:g} A is meant, type the point; else look" if tenth else "Look"
         raise InputError(
             f"{value:.12g} A is more than such a circuit can carry. {meant} at the clamp's range "
             "and read it again.",
@@ -258,16 +267,16 @@ def _current(value: float, point: Point) -> Entry:
     if value > _UNUSUAL_CURRENT:
         meant = f"If {value / 10:g} A is meant, type the point"
         return Entry(value, note=f"{value:g} A is a lot. {meant}; kept as typed.")
-    if value < -_NOISE["A"]:
-        towards = point.towards
+    if value < -_ZERO_A:
         note = (
-            f"{value:g} A is below zero: turn the clamp so that its arrow points to the {towards}"
+            f"{value:g} A is below zero: turn the clamp so that its arrow points to the "
+            f"{point.towards}, zero it and read again; kept as typed."
         )
-        return Entry(value, note=f"{note}, zero it and read again; kept as typed.")
+        return Entry(value, note=note)
     return Entry(value)
 
 
-def _sunlight(value: float, point: Point) -> Entry:
+def _sunlight(value: Fraction, point: Point) -> Entry:
     if 10 <= value <= 100:
         return Entry(value, question=f"{value:g} %?", proposed=value / 100)
     if not 0 <= value <= 1:
@@ -277,8 +286,7 @@ def _sunlight(value: float, point: Point) -> Entry:
     return Entry(value)
 
 
-def _within(value: float, unit: str, limits: tuple[float | None, float | None], field: str) -> None:
-    low, high = limits
+def _within(value: float, unit: str, low: float | None, high: float | None, field: str) -> None:
     if (low is None or value >= low) and (high is None or value <= high):
         return
     if low is None:

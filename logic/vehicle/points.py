@@ -181,6 +181,8 @@ class Declaration:
     """Whether it exists only on a vehicle with a solar panel."""
     is_system_voltage: bool = False
     """Whether it is about the system's voltage in every state, if all is sound."""
+    unusual_above: float | None = None
+    """Over this, in its unit, it was more likely read in another one."""
 
 
 def _drop(wire_id: int, run: Run, minutes: Minute) -> Declaration:
@@ -201,7 +203,8 @@ def _drop(wire_id: int, run: Run, minutes: Minute) -> Declaration:
 class Point(_Declared):
     """What is read; for voltages, between which two posts."""
 
-    # Minutes are assumed: common practice, no published source.
+    # Assumed, common practice, no published source: minutes, and the temperatures over which a
+    # thermometer more likely shows °F.
     START_BATTERY_VOLTAGE = (
         "start_battery_voltage",
         Declaration(
@@ -360,6 +363,7 @@ class Point(_Declared):
             minutes=1.9,
             part=Part.CHARGER,
             states=_ENGINE,
+            unusual_above=95.0,
         ),
     )
     HOUSE_BATTERY_TEMPERATURE = (
@@ -372,6 +376,7 @@ class Point(_Declared):
             part=Part.HOUSE_BATTERY,
             states=(State.IDLE,),
             same_in_every_state=True,
+            unusual_above=55.0,
         ),
     )
     PROFILE_SETTING_VOLTAGE = (
@@ -442,6 +447,7 @@ class Point(_Declared):
         self.key_off_minutes = known.key_off_minutes
         self.needs_panel = known.needs_panel
         self.is_system_voltage = known.is_system_voltage
+        self.unusual_above = known.unusual_above
 
     @property
     def is_drop(self) -> bool:
@@ -473,7 +479,3 @@ class ReadingKey(NamedTuple):
 
     point: Point
     state: State
-
-
-# What this was called before each point carried its own declaration; to be removed.
-PROBES: Mapping[Point, Point] = MappingProxyType({point: point for point in Point})

@@ -6,7 +6,6 @@ anything. Each run's conductor has two texts of its own, ``runs.<run>.stated_as`
 ``runs.<run>.size``; its area follows from them.
 """
 
-import re
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -15,6 +14,7 @@ from pydantic import ValidationError
 from logic.case import first_complaint
 from logic.checklist.presets import Preset, apply
 from logic.errors import InputError
+from logic.vehicle.entry import parse_number
 from logic.vehicle.identity import Customer, Vehicle, vin_complaint, vin_warning
 from logic.vehicle.installation import ConductorSize, Installation, StatedAs
 from logic.vehicle.points import LOOP, Run
@@ -72,28 +72,10 @@ def read(path: str, typed: str, draft: Draft) -> object:
     if form.kind == "yes_no":
         return text == "yes"
     if form.kind in ("number", "whole"):
-        return _in_limits(path, form, number(text, path))
+        if not any(sign.isalnum() for sign in text):
+            raise InputError("No digits yet: type the number, or clear it for 'not known'.", path)
+        return _in_limits(path, form, parse_number(text, path))
     return _checked(path, int(text) if path == "nominal_voltage_v" else text, form)
-
-
-def number(typed: str, field: str = "") -> float:
-    """Read digits with a point or a comma.
-
-    Raises
-    ------
-    InputError
-        For anything else, with what to type instead.
-    """
-    text = typed.strip().replace(",", ".").replace("−", "-")
-    if not re.search(r"\d", text) and re.fullmatch(r"[-.]*", text):
-        raise InputError("No digits yet: type the number, or clear it for 'not known'.", field)
-    if text.count(".") > 1:
-        raise InputError(f"{typed} has two points: keep one.", field)
-    if re.search(r"[^\W\d_]", text):
-        raise InputError(f"{typed} has a letter in it: type digits only, such as 10.2.", field)
-    if not re.fullmatch(r"-?\d*\.?\d*", text):
-        raise InputError(f"{typed} is no number: type digits and one point.", field)
-    return float(text)
 
 
 def installation(draft: Draft) -> Installation:

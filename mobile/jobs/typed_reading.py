@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from logic.case import Reading, Verdict
 from logic.errors import InputError
-from logic.vehicle.entry import read_number
+from logic.vehicle.entry import parse_reading
 from logic.vehicle.installation import Installation
 from logic.vehicle.points import Point, State
 
@@ -57,7 +57,7 @@ def typed(text: str, place: Place) -> Typed:
     if text == OVERLOAD:
         return Typed(text, complaint=_OVERLOAD_ADVICE, overload=True)
     try:
-        entry = read_number(text, place.point, place.installation.nominal_voltage_v)
+        entry = parse_reading(text, place.point, place.installation.nominal_voltage_v)
     except InputError as error:
         return Typed(text, complaint=str(error), premature=text in _BEGINNINGS)
     if entry.question:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from kivy.lang import Builder
 
 from logic.errors import AppError, InputError
-from logic.vehicle.entry import read_quantity
+from logic.vehicle.entry import parse_quantity
 from mobile.jobs import callback_start
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.pages import Page
@@ -74,7 +74,7 @@ class StrangerScreen(Page):
             self.ids.rating.complaint = "Type the rated output: it is on the unit's rating plate."
             return None
         try:
-            return read_quantity(text, "A", 1.0, _MOST_AMPERES, "rating")
+            return parse_quantity(text, "A", 1.0, _MOST_AMPERES, "rating")
         except InputError as error:
             self.ids.rating.complaint = str(error)
             return None

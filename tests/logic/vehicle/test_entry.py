@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logic.errors import InputError
-from logic.vehicle.entry import number, read_number, read_quantity
+from logic.vehicle.entry import parse_number, parse_quantity, parse_reading
 from logic.vehicle.points import Point
 
 V = Point.START_BATTERY_VOLTAGE
@@ -27,11 +27,11 @@ DROPS = [p for p in Point if p.value.endswith("_drop")]
     ],
 )
 def test_what_a_person_may_type_for_a_number_is_understood(typed, value):
-    assert read_number(typed, V, 12).value == value
+    assert parse_reading(typed, V, 12).value == value
 
 
 def test_a_typographic_minus_is_a_minus():
-    assert read_number("−0.02", Point.VEHICLE_FEED_DROP, 12).value == -0.02
+    assert parse_reading("−0.02", Point.VEHICLE_FEED_DROP, 12).value == -0.02
 
 
 @pytest.mark.parametrize(
@@ -73,7 +73,7 @@ def test_a_typographic_minus_is_a_minus():
 )
 def test_what_is_no_number_is_told_with_what_to_do(typed, words):
     with pytest.raises(InputError, match=words) as caught:
-        read_number(typed, V, 12)
+        parse_reading(typed, V, 12)
     assert caught.value.field == "start_battery_voltage"
 
 
@@ -101,13 +101,13 @@ def test_what_is_no_number_is_told_with_what_to_do(typed, words):
 )
 def test_what_no_such_circuit_can_show_is_told_with_what_to_do(typed, point, nominal, words):
     with pytest.raises(InputError, match=words) as caught:
-        read_number(typed, point, nominal)
+        parse_reading(typed, point, nominal)
     assert caught.value.field == point.value
 
 
 @pytest.mark.parametrize("point", DROPS)
 def test_a_drop_of_250_is_asked_whether_millivolts_are_meant(point):
-    entry = read_number("250", point, 12)
+    entry = parse_reading("250", point, 12)
     assert entry.question == "250 mV?"
     assert entry.proposed == pytest.approx(0.25)
     assert entry.value == 250
@@ -125,34 +125,34 @@ def test_a_drop_of_250_is_asked_whether_millivolts_are_meant(point):
 def test_a_likely_slip_is_asked_with_the_value_it_would_become(typed, point, question, proposed):
     if not question:
         with pytest.raises(InputError):
-            read_number(typed, point, 12)
+            parse_reading(typed, point, 12)
         return
-    entry = read_number(typed, point, 12)
+    entry = parse_reading(typed, point, 12)
     assert (entry.question, entry.proposed) == (question, pytest.approx(proposed))
 
 
 # An open fuse shows the whole supply across itself, so that must not be refused.
 @pytest.mark.parametrize(("typed", "nominal"), [("13.9", 12), ("27.8", 24)])
 def test_a_whole_supply_across_a_run_is_taken(typed, nominal):
-    entry = read_number(typed, Point.VEHICLE_FEED_DROP, nominal)
+    entry = parse_reading(typed, Point.VEHICLE_FEED_DROP, nominal)
     assert (entry.value, entry.question, entry.note) == (float(typed), "", "")
 
 
 def test_a_minus_on_a_battery_suggests_swapped_probes_and_keeps_the_value():
-    entry = read_number("-12.6", V, 12)
+    entry = parse_reading("-12.6", V, 12)
     assert entry.value == -12.6
     assert "probes look swapped" in entry.note
-    assert "red on start battery positive, black on start battery negative" in entry.note
+    assert "red on start battery +, black on start battery −" in entry.note
 
 
 def test_a_panel_below_zero_is_kept_and_warned_of():
-    entry = read_number("-21.4", Point.SOLAR_OPEN_CIRCUIT_VOLTAGE, 12)
+    entry = parse_reading("-21.4", Point.SOLAR_OPEN_CIRCUIT_VOLTAGE, 12)
     assert entry.value == -21.4
     assert "leave it unplugged" in entry.note
 
 
 def test_a_clamp_the_wrong_way_round_is_kept_and_told():
-    entry = read_number("-24.5", Point.INPUT_CURRENT, 12)
+    entry = parse_reading("-24.5", Point.INPUT_CURRENT, 12)
     assert entry.value == -24.5
     assert "arrow points to the charger" in entry.note
 
@@ -162,7 +162,7 @@ def test_a_clamp_the_wrong_way_round_is_kept_and_told():
     [("-0.02", V), ("-0.01", Point.HOUSE_FEED_DROP), ("-0.3", Point.INPUT_CURRENT)],
 )
 def test_a_meters_own_zero_is_not_worth_a_note(typed, point):
-    assert read_number(typed, point, 12).note == ""
+    assert parse_reading(typed, point, 12).note == ""
 
 
 # What can be right and may as well be a slip of the thumb is kept, and told.
@@ -179,7 +179,7 @@ def test_a_meters_own_zero_is_not_worth_a_note(typed, point):
     ],
 )
 def test_a_likely_slip_that_can_be_right_is_kept_and_told(typed, point, nominal, words):
-    entry = read_number(typed, point, nominal)
+    entry = parse_reading(typed, point, nominal)
     assert (entry.value, entry.question) == (float(typed), "")
     assert words in entry.note
     assert entry.note.endswith("kept as typed.")
@@ -199,18 +199,18 @@ def test_a_likely_slip_that_can_be_right_is_kept_and_told(typed, point, nominal,
     ],
 )
 def test_a_plain_value_has_neither_note_nor_question(typed, point, nominal):
-    entry = read_number(typed, point, nominal)
+    entry = parse_reading(typed, point, nominal)
     assert (entry.value, entry.question, entry.note) == (float(typed), "", "")
 
 
 @pytest.mark.parametrize("dash", "−–‒—﹣－")
 def test_every_dash_of_a_keyboard_is_a_minus(dash):
-    assert number(f"{dash}0.5", "x") == -0.5
+    assert parse_number(f"{dash}0.5", "x") == -0.5
 
 
 @pytest.mark.parametrize("lit", ["0", "1"])
 def test_a_lamp_is_lit_or_not(lit):
-    assert read_number(lit, Point.FAULT_INDICATOR, 12).value == float(lit)
+    assert parse_reading(lit, Point.FAULT_INDICATOR, 12).value == float(lit)
 
 
 @pytest.mark.parametrize(
@@ -225,21 +225,21 @@ def test_a_lamp_is_lit_or_not(lit):
 )
 def test_a_quantity_outside_its_limits_says_them(typed, low, high, words):
     with pytest.raises(InputError, match=words) as caught:
-        read_quantity(typed, "m", low, high, "runs.vehicle_feed.length_m")
+        parse_quantity(typed, "m", low, high, "runs.vehicle_feed.length_m")
     assert caught.value.field == "runs.vehicle_feed.length_m"
 
 
 def test_a_quantity_inside_its_limits_is_taken_limits_included():
-    assert read_quantity("4,5", "m", 0.1, 50, "x") == 4.5
-    assert read_quantity("50", "m", 0.1, 50, "x") == 50
-    assert read_quantity("-10", "°C", None, None, "x") == -10
+    assert parse_quantity("4,5", "m", 0.1, 50, "x") == 4.5
+    assert parse_quantity("50", "m", 0.1, 50, "x") == 50
+    assert parse_quantity("-10", "°C", None, None, "x") == -10
 
 
 @given(st.text(max_size=20), st.sampled_from(list(Point)), st.sampled_from([12, 24]))
 def test_any_key_presses_are_read_or_refused_in_words(text, point, nominal):
     entry, refused = None, None
     try:
-        entry = read_number(text, point, nominal)
+        entry = parse_reading(text, point, nominal)
     except InputError as error:
         refused = error
     if refused is not None:
@@ -252,10 +252,10 @@ def test_any_key_presses_are_read_or_refused_in_words(text, point, nominal):
 
 @given(st.floats(-60, 60).map(lambda v: round(v, 3)))
 def test_what_a_meter_shows_is_read_back_exactly(value):
-    assert number(f"{value:.3f}", "x") == value
-    assert number(f"{value:.3f}".replace(".", ","), "x") == value
+    assert parse_number(f"{value:.3f}", "x") == value
+    assert parse_number(f"{value:.3f}".replace(".", ","), "x") == value
 
 
 def test_every_point_takes_a_plain_value():
     for point in Point:
-        assert read_number("1", point, 12).value == 1
+        assert parse_reading("1", point, 12).value == 1

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logic.vehicle.entry import read_number
+from logic.vehicle.entry import parse_reading
 from logic.vehicle.points import Point, Unit
 from logic.words import figures
 
@@ -190,7 +190,7 @@ def test_number_and_unit_stand_apart_and_a_minus_is_a_real_one(point, value):
 )
 def test_no_digit_that_was_typed_is_lost(point, typed):
     text = f"{typed.normalize():f}"
-    value = read_number(text, point, 24).value
+    value = parse_reading(text, point, 24).value
     said = re.match(r"\d+(\.\d+)?", figures.as_read(point, value))[0]
     assert float(said) == float(text)
     assert said.startswith(text)
