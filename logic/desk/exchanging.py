@@ -8,7 +8,8 @@ import click
 from logic.desk import manual
 from logic.desk.common import counted, opened
 from logic.errors import InputError
-from logic.records.bundle.bundle import Clash
+from logic.records.bundle import exporting
+from logic.records.bundle.importing import Clash, import_bundle
 from logic.records.store.store import Store
 
 _MOST_NAMED = 20
@@ -28,8 +29,8 @@ def import_bundles(folder: Path, files: tuple[Path, ...]) -> None:
     with opened(folder, create=True) as store:
         for file in files:
             with counted(f"Taking in {file.name}") as tell:
-                taken = store.import_bundle(file, tell)
-            click.echo(f"{file}: {taken.told}")
+                taken = import_bundle(store, file, tell)
+            click.echo(f"{file}: {taken.summary}")
             for clash in taken.clashes[:_MOST_NAMED]:
                 click.echo(f"  answered on two devices: {_named(store, clash)}")
 
@@ -49,7 +50,7 @@ def export_bundle(
         raise InputError("Name a file with --to, such as --to van.voltwalk.", "to")
     with counted("Writing the bundle") as tell:
         wanted = [vehicle_id] if vehicle_id else None
-        done = store.export_bundle(path, wanted, not without_customer, tell)
+        done = exporting.export_bundle(store, path, wanted, not without_customer, tell)
     click.echo(
         f"{path}: {done.vehicles} vehicles, {done.sealed} signed records, {done.photos} photos."
     )

@@ -10,7 +10,7 @@ import click
 from logic.desk import manual
 from logic.desk.common import opened, progress, vehicle_of
 from logic.errors import InputError, RecordError
-from logic.records.paper.file import replace_file
+from logic.records.files import replace_file
 from logic.records.record import Record, SealedRecord
 from logic.records.store.store import Store
 

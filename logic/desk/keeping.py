@@ -88,4 +88,4 @@ def erase(folder: Path, vehicle: str, yes: bool) -> None:
             named = f"{row.registration} ({row.customer or 'customer not named'})"
             click.confirm(f"Erase the customer of {named}, for good?", abort=True, err=True)
         erased = store.erase_customer(row.vehicle_id)
-    click.echo(erased.told)
+    click.echo(erased.summary)

@@ -174,7 +174,7 @@ Body = Annotated[
 ]
 
 
-# These belong to the vehicle and may be told at any time; all others belong to an open job.
+# These belong to the vehicle and may come at any time; all others belong to an open job.
 OfVehicle = VehicleDescribed | CustomerDescribed | CustomerErased | InstallationDescribed
 OfStep = StepAnswered | StepSkipped
 

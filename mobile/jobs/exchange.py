@@ -16,7 +16,7 @@ from logic.records.store.store import Store
 from mobile.jobs.exchange_words import counted
 
 if TYPE_CHECKING:
-    from logic.records.bundle.bundle import Imported
+    from logic.records.bundle.importing import Imported
 
 FOLDER = "bundles"
 ENDING = ".voltwalk"
@@ -66,11 +66,13 @@ def send(
     RecordError
         It could not be written; says what to do.
     """
+    from logic.records.bundle.exporting import export_bundle  # not on the start path
+
     with Store.open(folder) as store:
         path = _path(store, vehicle_id, with_customer, now)
         _make_room(path)
         wanted = [vehicle_id] if vehicle_id else None
-        done = store.export_bundle(path, wanted, with_customer, progress.tell)
+        done = export_bundle(store, path, wanted, with_customer, progress.tell)
     words = (
         f"{counted(done.vehicles, 'vehicle')}, {counted(done.sealed, 'signed record')}, "
         f"{counted(done.photos, 'photo')}; {path.stat().st_size / 1e6:.1f} MB."
@@ -88,8 +90,10 @@ def receive(folder: Path, path: Path, progress: Progress) -> "Imported":
     BundleError
         The file is refused, with the reason; nothing was changed.
     """
+    from logic.records.bundle.importing import import_bundle  # not on the start path
+
     with Store.open(folder) as store:
-        came = store.import_bundle(path, progress.tell)
+        came = import_bundle(store, path, progress.tell)
         fresh = [(one.vehicle_id, one.job_id, one.step_id) for one in came.clashes]
         if fresh:
             known = _remembered(store)

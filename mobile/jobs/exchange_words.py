@@ -9,7 +9,7 @@ from mobile.jobs.wording import answer_words
 if TYPE_CHECKING:
     from logic.checklist.form import Library
     from logic.checklist.step import Step
-    from logic.records.bundle.bundle import Imported
+    from logic.records.bundle.importing import Imported
     from logic.records.state import Entry, JobState, VehicleState
     from logic.records.store.store import Store
 

@@ -109,7 +109,7 @@ def erase_customer(work: "Workplace", vehicle_id: str) -> str:
         for sealed in work.store.sealed(job.job_id):
             pdf_path(work.store_folder, sealed).unlink(missing_ok=True)
     SetUp.of(work.store, vehicle_id).discard()
-    return work.store.erase_customer(vehicle_id).told
+    return work.store.erase_customer(vehicle_id).summary
 
 
 def pdf_path(folder: Path, sealed: SealedRecord) -> Path:

@@ -21,10 +21,10 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "logic" / "records")]
 import sample_records  # noqa: E402
 
 from logic.records.label.encoding import decode, encode  # noqa: E402
-from logic.records.label.qr import symbol  # noqa: E402
 from logic.records.label.sticker import write_label_pdf, write_label_png  # noqa: E402
 from logic.records.paper.reader import check_pdf  # noqa: E402
 from logic.records.paper.report import write_pdf  # noqa: E402
+from logic.records.qr import symbol  # noqa: E402
 
 TIMES = 7
 

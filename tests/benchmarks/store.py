@@ -21,9 +21,11 @@ from scenes import answer, signed_van  # noqa: E402
 
 from logic.case import Judgement, Verdict  # noqa: E402
 from logic.checklist.answers import ReadingAnswer  # noqa: E402
+from logic.records.bundle.exporting import export_bundle  # noqa: E402
+from logic.records.bundle.importing import import_bundle  # noqa: E402
 from logic.records.record import StepRecord  # noqa: E402
-from logic.records.store import ledger, present  # noqa: E402
-from logic.records.store.database import transaction  # noqa: E402
+from logic.records.store import event_table, present  # noqa: E402
+from logic.records.store.database import timestamp, transaction  # noqa: E402
 from logic.records.store.store import FILE, Store  # noqa: E402
 from logic.vehicle.points import Point, State  # noqa: E402
 
@@ -59,7 +61,8 @@ def fill(folder: Path, vehicles: int, readings: int) -> None:
         with transaction(db):
             (index,) = db.execute(f"{_SCHEMA} name = 'event_of_vehicle'").fetchone()
             db.conn.execute("DROP INDEX event_of_vehicle")
-            marks = f"INSERT INTO event ({ledger.COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?)"
+            columns = ", ".join(event_table.COLUMNS)
+            marks = f"INSERT INTO event ({columns}) VALUES (?, ?, ?, ?, ?, ?, ?)"
             db.conn.executemany(marks, _rows(vehicles, readings))
             db.conn.execute(index)
             present.rebuild(db)
@@ -86,7 +89,7 @@ def _rows(vehicles: int, readings: int) -> Iterator[tuple[str | None, ...]]:
         for second, (job, kind, body) in enumerate(bodies):
             text = json.dumps({"kind": kind, **body})
             event_id = f"{chance.getrandbits(128):032x}"
-            moment = ledger.stamp(at + timedelta(seconds=second / 2))
+            moment = timestamp(at + timedelta(seconds=second / 2))
             yield event_id, vehicle_id, job, moment, "bench", kind, text
 
 
@@ -185,22 +188,22 @@ def measure_bundle(folder: Path, large: Path, readings: int) -> None:
             signed_van(store, f"FH {number}", steps=steps)
         fill_thousand(store, readings)
         bundle = folder / "thousand.zip"
-        written = timed(lambda: store.export_bundle(bundle))
+        written = timed(lambda: export_bundle(store, bundle))
         events = sum(1 for _ in store.events())
     print(f"  bundle of 1,000 vehicles, {events} events: {bundle.stat().st_size / 1e6:.1f} MB")
     print(f"  write it: {written / 1000:.1f} s")
     told: list[tuple[int, int]] = []
     with Store.open(folder / "empty", "phone-c") as store:
         cpu = time.process_time()
-        taken = timed(lambda: store.import_bundle(bundle, lambda *step: told.append(step)))
+        taken = timed(lambda: import_bundle(store, bundle, lambda *step: told.append(step)))
         print(f"  import it: {time.process_time() - cpu:.1f} s of processor time")
         figure("import it into an empty store", taken / 1000, 20, "s")
-        again = timed(lambda: store.import_bundle(bundle))
+        again = timed(lambda: import_bundle(store, bundle))
         figure("import it once more", again / 1000, 20, "s")
     with Store.open(large) as store:
         figure(
             "import it into the large store",
-            timed(lambda: store.import_bundle(bundle)) / 1000,
+            timed(lambda: import_bundle(store, bundle)) / 1000,
             20,
             "s",
         )
@@ -241,10 +244,10 @@ def fill_thousand(store: Store, readings: int) -> None:
                 body = json.dumps(
                     {"kind": "step_answered", **_answer(step, chance.uniform(11, 15))}
                 )
-                moment = ledger.stamp(START + timedelta(seconds=step))
+                moment = timestamp(START + timedelta(seconds=step))
                 event_id = f"{chance.getrandbits(128):032x}"
                 row = (event_id, vehicle_id, job_id, moment, "bench", "step_answered", body)
-                ledger.write_row(db, row)
+                event_table.write_row(db, row)
 
 
 def milliseconds(folder: Path, work: Callable[[Store, int], object], times: int) -> list[float]:

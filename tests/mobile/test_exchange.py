@@ -10,7 +10,7 @@ from two_phones import STEP, answer, begun_on_one, carry, file_of
 
 from logic.checklist.answers import ReadingAnswer
 from logic.errors import BundleError
-from logic.records.bundle.bundle import Imported
+from logic.records.bundle.importing import Imported
 from logic.records.events import Event, PhotoTaken
 from logic.records.store.store import Store
 from mobile.jobs import exchange, exchange_words, job_steps

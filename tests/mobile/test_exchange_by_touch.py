@@ -8,6 +8,7 @@ from two_phones import STEP, answer, begun_on_one, carry, file_of, only_file
 from workshop import turn_to
 
 from logic.checklist.answers import ReadingAnswer
+from logic.records.bundle.importing import import_bundle
 from logic.records.store.store import Store
 from mobile.jobs import exchange
 from mobile.ui import device
@@ -99,7 +100,7 @@ def test_one_vehicle_goes_from_its_page_to_another_phone(
     assert not page.ready
     make_file(hand)
     with Store.open(tmp_path / "new") as store:
-        store.import_bundle(only_file(one))
+        import_bundle(store, only_file(one))
         assert store.find_vehicles("Thistlewick")[0].registration == "BEE 338"
 
 

@@ -8,6 +8,8 @@ from driveway import CHECKLISTS, open_job
 
 from logic.checklist import form
 from logic.checklist.answers import Answer
+from logic.records.bundle.exporting import export_bundle
+from logic.records.bundle.importing import import_bundle
 from logic.records.store.store import Store
 from mobile.jobs.walk import Session
 from mobile.jobs.workplace import system_clock
@@ -26,9 +28,9 @@ def begun_on_one(folder: Path) -> tuple[Path, Path, str]:
 def carry(one: Path, other: Path, by: Path) -> Any:
     """Take everything of one store to another, by a file."""
     with Store.open(one) as store:
-        store.export_bundle(by)
+        export_bundle(store, by)
     with Store.open(other) as store:
-        return store.import_bundle(by)
+        return import_bundle(store, by)
 
 
 def answer(folder: Path, job_id: str, answer: Answer, step_id: str = STEP) -> None:
@@ -41,7 +43,7 @@ def answer(folder: Path, job_id: str, answer: Answer, step_id: str = STEP) -> No
 def file_of(folder: Path, path: Path) -> Path:
     """Export all of a store into a file."""
     with Store.open(folder) as store:
-        store.export_bundle(path)
+        export_bundle(store, path)
     return path
 
 

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from logic.records.files import replace_file
 from logic.records.label.encoding import Label, decode, encode
-from logic.records.label.qr import Symbol, symbol
 from logic.records.paper.equipment import CHEMISTRIES, counted
-from logic.records.paper.file import replace_file
+from logic.records.qr import Symbol, symbol
 from logic.records.record import SealedRecord
 from logic.records.words import day, known, number
 

@@ -1,8 +1,8 @@
 """The sheet's first block, the signatures and the seal: who, what, when, and how to check it."""
 
-from logic.records.label.qr import hash_text, symbol
 from logic.records.paper.sheet import INK, MARGIN, RULE, SHADE, SOFT, Sheet
 from logic.records.paper.table import pairs
+from logic.records.qr import hash_text, symbol
 from logic.records.record import Record, SealedRecord, Signature
 from logic.records.words import excepted, local, moment, outcome
 

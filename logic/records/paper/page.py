@@ -10,7 +10,7 @@ from pathlib import Path
 from fpdf import FPDF
 from fpdf.fonts import TTFFont
 
-from logic.records.label.qr import Symbol
+from logic.records.qr import Symbol
 
 FONTS = Path(__file__).parent / "fonts"
 FACES = {"": "DejaVuSans.ttf", "B": "DejaVuSans-Bold.ttf"}

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from datetime import UTC
 from pathlib import Path
 
-from logic.records.paper.file import replace_file
+from logic.records.files import replace_file
 from logic.records.record import SealedRecord
 from logic.records.words import moment
 

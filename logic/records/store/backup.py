@@ -17,9 +17,9 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from logic.errors import RecordError
-from logic.records.store.database import complaint_of, open_for_reading, spoken_errors
+from logic.records.files import sync_folder
+from logic.records.store.database import complaint_of, errors_in_words, open_for_reading
 from logic.records.store.migrations import APPEND_ONLY
-from logic.records.store.photos import sync_folder
 
 FOLDER = "backups"
 EVERY = timedelta(hours=20)  # assumed: once a working day
@@ -60,7 +60,7 @@ def roll(store: Path, now: datetime | None = None) -> Path:
     """
     folder = store.parent / FOLDER
     now = now or datetime.now(UTC)
-    with spoken_errors(folder):
+    with errors_in_words(folder):
         folder.mkdir(exist_ok=True)
         for left in folder.glob("*.unfinished*"):
             left.unlink(missing_ok=True)  # of a copy that was killed
@@ -85,7 +85,7 @@ def copy(store: Path, target: Path, progress: Progress | None = None) -> None:
         The store is damaged, so the copy was not kept.
     """
     unfinished = target.with_name(f"{target.name}.unfinished")
-    with spoken_errors(target):
+    with errors_in_words(target):
         unfinished.unlink(missing_ok=True)
         try:
             _copy_pages(store, unfinished, progress)
@@ -139,7 +139,7 @@ def set_aside(store: Path, why: str) -> Path | None:
         return None
     stamp = datetime.now(UTC).strftime("%Y%m%d-%H%M%S-%f")
     folder = store.parent / why / stamp
-    with spoken_errors(store):
+    with errors_in_words(store):
         folder.mkdir(parents=True)
         for path in found:
             path.replace(folder / path.name)

@@ -1,9 +1,8 @@
-"""What may be overwritten: where the technician is, and the app's settings."""
+"""The bookmark: where the technician is, and what is typed and not yet given. Overwritten."""
 
 from __future__ import annotations
 
-import json
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from pydantic import Field, ValidationError
 
@@ -24,43 +23,25 @@ class Bookmark(Data):
 
 
 def bookmark(db: Database) -> Bookmark:
-    """Return the place last marked, or an empty one."""
+    """Return the bookmark last set, or an empty one."""
     row = db.conn.execute("SELECT place FROM bookmark").fetchone()
     try:
         return Bookmark.model_validate_json(row[0]) if row else Bookmark()
     except ValidationError:
-        # Written by another version: losing the place is better than not opening.
+        # Written by another version: beginning at the first screen is better than not opening.
         return Bookmark()
 
 
-def set_bookmark(db: Database, place: Bookmark) -> None:
-    """Mark the place. It survives a kill at once; a power cut may lose the latest change.
+def set_bookmark(db: Database, position: Bookmark) -> None:
+    """Set the bookmark. It survives a kill at once; a power cut may lose the latest change.
 
-    One fsync per key press would be felt; the answers themselves never take this road.
+    One fsync per key press would be felt; the answers themselves are never written this way.
     """
     db.conn.execute("PRAGMA synchronous=NORMAL")
     try:
         with db.conn:
             db.conn.execute(
-                "INSERT OR REPLACE INTO bookmark VALUES (1, ?)", (place.model_dump_json(),)
+                "INSERT OR REPLACE INTO bookmark VALUES (1, ?)", (position.model_dump_json(),)
             )
     finally:
         db.conn.execute("PRAGMA synchronous=FULL")
-
-
-def setting(db: Database, name: str, default: Any = None) -> Any:
-    """Return a setting's JSON value, or the default where it was never set."""
-    row = db.conn.execute("SELECT value FROM setting WHERE name = ?", (name,)).fetchone()
-    try:
-        return json.loads(row[0]) if row else default
-    except ValueError:
-        return default  # damaged: entering it again is better than not opening
-
-
-def set_setting(db: Database, name: str, value: Any) -> None:
-    """Keep a JSON value under a name."""
-    with db.conn:
-        db.conn.execute(
-            "INSERT OR REPLACE INTO setting VALUES (?, ?)",
-            (name, json.dumps(value, allow_nan=False)),
-        )

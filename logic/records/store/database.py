@@ -1,4 +1,4 @@
-"""One SQLite file: opened safely, spoken for in plain words when it fails.
+"""One SQLite file: opened safely, its errors put in plain words.
 
 ``synchronous=FULL`` in WAL mode means that a commit returns only when the phone's storage has
 it, which is what "saved" promises. ``secure_delete`` overwrites erased customer data.
@@ -10,6 +10,7 @@ import sqlite3
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -77,7 +78,7 @@ def open_database(path: Path) -> Database:
     StoreDamagedError
         The file is not a sound database.
     """
-    with spoken_errors(path):
+    with errors_in_words(path):
         if complaint := _header_complaint(path):
             raise damaged(complaint)
         connection = sqlite3.connect(path, timeout=BUSY_SECONDS)
@@ -113,6 +114,11 @@ def complaint_of(connection: sqlite3.Connection) -> str:
     return "" if answer == "ok" else answer.splitlines()[-1]
 
 
+def timestamp(at: datetime) -> str:
+    """Write a time so that times sort as text: UTC, microseconds, Z."""
+    return at.astimezone(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z")
+
+
 @contextmanager
 def transaction(database: Database) -> Iterator[Database]:
     """Do all of it or nothing; the writer's lock is taken first, so none can fail half way."""
@@ -128,7 +134,7 @@ def transaction(database: Database) -> Iterator[Database]:
 
 
 @contextmanager
-def spoken_errors(path: Path) -> Iterator[None]:
+def errors_in_words(path: Path) -> Iterator[None]:
     """Turn SQLite's errors into ours, which say what to do."""
     try:
         yield

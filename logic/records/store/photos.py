@@ -5,10 +5,10 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Sequence
-from contextlib import suppress
 from pathlib import Path
 
 from logic.errors import InputError, RecordError
+from logic.records.files import write_whole
 
 _MANY = 20
 LARGEST = 40_000_000  # bytes; assumed: well above what a phone's camera writes
@@ -29,7 +29,7 @@ def add(folder: Path, data: bytes) -> str:
     sha256 = hashlib.sha256(data).hexdigest()
     folder.mkdir(parents=True, exist_ok=True)
     if path_of(folder, sha256) is None:
-        write_durably(folder / f"{sha256}{_ending(data)}", data)
+        write_whole(folder / f"{sha256}{_ending(data)}", data)
     return sha256
 
 
@@ -42,8 +42,8 @@ def path_of(folder: Path, sha256: str) -> Path | None:
     return None
 
 
-def named(path: Path) -> Path:
-    """Give a photo's file the ending that its first bytes ask for."""
+def with_proper_ending(path: Path) -> Path:
+    """Rename a photo's file to the ending that its first bytes ask for."""
     with path.open("rb") as file:
         ending = _ending(file.read(16))
     return path.rename(path.with_name(f"{path.name}{ending}"))
@@ -75,31 +75,6 @@ def read(folder: Path, sha256: str) -> bytes:
             "bundle from the phone that took it, or take it again."
         )
     return data
-
-
-def write_durably(path: Path, data: bytes) -> None:
-    """Write a whole file so that a power cut leaves either all of it or nothing."""
-    unfinished = path.with_name(f"{path.name}.unfinished")
-    try:
-        with unfinished.open("wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        unfinished.replace(path)
-    finally:
-        unfinished.unlink(missing_ok=True)
-    sync_folder(path.parent)
-
-
-def sync_folder(folder: Path) -> None:
-    """Have a folder's new names on storage, where the system can do that."""
-    # Windows cannot open a folder and some card file systems cannot sync one.
-    with suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
 
 
 def _ending(data: bytes) -> str:

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 
 from logic.records.events import Event
 from logic.records.state import SUMMARY_KINDS, JobState, fold
-from logic.records.store import ledger
-from logic.records.store.database import Row, damaged
+from logic.records.store import event_table
+from logic.records.store.database import Row, damaged, timestamp
 
 if TYPE_CHECKING:
     from sqlite_utils import Database
@@ -90,7 +90,7 @@ def refresh(db: Database, vehicle_id: str) -> None:
     ).fetchone()
     if last_at is None:
         return
-    state = fold(vehicle_id, ledger.events_of(db, vehicle_id, SUMMARY_KINDS))
+    state = fold(vehicle_id, event_table.events_of(db, vehicle_id, SUMMARY_KINDS))
     vehicle, customer = state.vehicle, state.customer.name
     described = (vehicle.registration, vehicle.description, vehicle.vin) if vehicle else ("",) * 3
     odometer_km = vehicle.odometer_km if vehicle else None
@@ -105,7 +105,7 @@ def appended(db: Database, event: Event) -> None:
     if event.body.kind not in SUMMARY_KINDS:
         moved = db.conn.execute(
             "UPDATE vehicle SET last_at = ? WHERE vehicle_id = ?",
-            (ledger.stamp(event.at), event.vehicle_id),
+            (timestamp(event.at), event.vehicle_id),
         )
         if moved.rowcount:
             return
@@ -144,8 +144,8 @@ def _job_row(job: JobState) -> Row:
         job.vehicle_id,
         job.kind,
         job.checklist_id,
-        ledger.stamp(job.opened_at) if job.opened_at else None,
-        ledger.stamp(job.signed[-1].at) if job.signed else None,
+        timestamp(job.opened_at) if job.opened_at else None,
+        timestamp(job.signed[-1].at) if job.signed else None,
         job.revision,
         not job.is_signed,
     )

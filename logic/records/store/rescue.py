@@ -17,18 +17,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from logic.errors import RecordError
+from logic.records.files import sync_folder
 from logic.records.seal import digest
-from logic.records.store import backup, ledger, present
+from logic.records.store import backup, event_table, present
 from logic.records.store.carve import Value, rows
 from logic.records.store.database import (
+    errors_in_words,
     open_database,
     open_for_reading,
-    spoken_errors,
     transaction,
 )
-from logic.records.store.erasure import forget
 from logic.records.store.migrations import migrate
-from logic.records.store.photos import sync_folder
+from logic.records.store.private_tables import customer_digest, erase_covered
 from logic.vehicle.identity import Customer
 
 if TYPE_CHECKING:
@@ -45,8 +45,8 @@ class Rescue:
     backup: Path | None
     aside: Path | None
 
-    def told(self, why: str) -> str:
-        """Say it in words for the technician."""
+    def summary(self, why: str) -> str:
+        """Say it in words for the technician; ``why`` the file was not used."""
         missing = (
             f"About {self.missing} are missing: look through the latest jobs before you go on."
             if self.missing
@@ -76,7 +76,7 @@ def rescue(path: Path) -> Rescue:
         The new file cannot be written; the damaged one is where it was.
     """
     unfinished, ready = _beside(path, "unfinished"), _beside(path, "rescued")
-    with spoken_errors(path):
+    with errors_in_words(path):
         _delete(unfinished)
         with closing(open_database(unfinished)) as db:
             migrate(db)
@@ -97,7 +97,7 @@ def finish(path: Path) -> Path | None:
     if not ready.exists():
         return None
     aside = backup.set_aside(path, "damaged")
-    with spoken_errors(path):
+    with errors_in_words(path):
         ready.replace(path)
         sync_folder(path.parent)
     return aside
@@ -125,7 +125,7 @@ def _put(db: Database, table: str, row: tuple[Value, ...], conflict: str) -> Non
         row = row[1:]  # it gets a new place in the order of arrival
     elif table == "bookmark":
         row = (1, *row[1:])
-    columns = f"({ledger.COLUMNS})" if table == "event" else ""
+    columns = f"({', '.join(event_table.COLUMNS)})" if table == "event" else ""
     marks = ", ".join("?" * len(row))
     db.conn.execute(f"INSERT OR {conflict} INTO {table} {columns} VALUES ({marks})", row)
 
@@ -158,7 +158,7 @@ def _finish_tables(db: Database) -> None:
     for (vehicle_id,) in db.conn.execute(
         "SELECT DISTINCT vehicle_id FROM event WHERE kind = 'customer_erased'"
     ).fetchall():
-        forget(db, vehicle_id)
+        erase_covered(db, vehicle_id)
 
 
 def _drop_unproven(db: Database) -> None:
@@ -169,7 +169,7 @@ def _drop_unproven(db: Database) -> None:
     ).fetchall()
     for event_id, salt, name, contact, body in customers:
         customer = Customer.model_construct(name=name, contact=contact)
-        if not body or json.loads(body).get("sha256") != ledger.customer_digest(salt, customer):
+        if not body or json.loads(body).get("sha256") != customer_digest(salt, customer):
             db.conn.execute("DELETE FROM customer WHERE event_id = ?", (event_id,))
     private = db.conn.execute(
         "SELECT p.sha256, p.private, s.record"
@@ -207,7 +207,7 @@ def _is_event(row: tuple[Value, ...]) -> bool:
     try:
         if row[6] == "customer_described":
             return set(json.loads(str(row[7]))) == {"kind", "sha256"}
-        return ledger.read(row[1:]).body.kind == row[6]
+        return event_table.event_of(row[1:]).body.kind == row[6]
     except (RecordError, ValueError, TypeError):
         return False
 

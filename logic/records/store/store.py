@@ -3,38 +3,122 @@
 One SQLite file (``voltwalk.db``) with a folder of photos beside it. Events are appended and
 never changed; ``tables.md`` beside this file explains the tables to whoever opens the file in
 another tool. A ``Store`` belongs to the thread that opened it.
+
+Migrations, settings and counts go through sqlite-utils; triggers, views, the list of vehicles
+and whatever writes or reads row after row (events, signed records, the exchange, a rescue) are
+plain SQL, which says more there and is about ten times as quick for a single row.
 """
 
 from __future__ import annotations
 
+import secrets
+import sqlite3
+from collections import deque
 from collections.abc import Iterable, Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from threading import Thread
+from types import TracebackType
+from typing import TYPE_CHECKING, Any, Self
 
-from logic.errors import RecordError
+from logic.errors import RecordError, StoreDamagedError
 from logic.records.events import CustomerErased, Event, JobSigned
 from logic.records.record import Private, Record, SealedRecord
 from logic.records.seal import seal
 from logic.records.state import JobState, VehicleState, fold
-from logic.records.store import bookmark as places
-from logic.records.store import ledger, photos, present, sealed
-from logic.records.store.appending import prepare
+from logic.records.store import bookmark as bookmarks
+from logic.records.store import (
+    event_table,
+    photos,
+    present,
+    rescue,
+    sealed_table,
+    settings,
+)
+from logic.records.store.backup import roll_in_background
 from logic.records.store.bookmark import Bookmark
-from logic.records.store.erasure import Erased, forget_in_backups
+from logic.records.store.database import (
+    complaint_of,
+    damaged,
+    errors_in_words,
+    open_database,
+    transaction,
+)
+from logic.records.store.erasure import Erased, erase_in_backups
+from logic.records.store.exchange import Merge, Snapshot
+from logic.records.store.migrations import migrate
 from logic.records.store.present import VehicleRow
-from logic.records.store.storefile import FILE, StoreFile
 
 if TYPE_CHECKING:
-    from logic.records.bundle.bundle import Exported, Imported, Progress
+    from sqlite_utils import Database
 
-__all__ = ["FILE", "PHOTOS", "Store"]
-
+FILE = "voltwalk.db"
 PHOTOS = "photos"
-_NO_TEXT = {"unfinished": ""}
+
+# Bytes up to which every page is read at each start; a larger store's pages are read by each
+# rolling backup instead, so that opening stays quick. Assumed: some 15,000 entries, 20 ms.
+CHECK_AT_OPEN = 8_000_000
 
 
-class Store(StoreFile):
+class Store:
     """Open with :meth:`Store.open`; close it, or use it as a context manager."""
+
+    def __init__(self, path: Path, db: Database, notices: list[str]) -> None:
+        self.folder = path.parent
+        self.device = ""
+        self._path = path
+        self._db = db
+        self._notices = notices
+        self._backup: Thread | None = None
+
+    # The file: opened, looked over, backed up, closed.
+
+    @classmethod
+    def open(cls, folder: Path, device: str = "") -> Self:
+        """Open a folder's store, creating it if need be; a damaged one is rescued first.
+
+        ``device`` names this phone in events; left out, the store makes a name once and
+        keeps it. A rolling backup is taken beside the running app when one is due.
+
+        Raises
+        ------
+        RecordError
+            The folder cannot be used; says what to do.
+        """
+        path = folder / FILE
+        db, notices = _open_sound(path)
+        store = cls(path, db, notices)
+        try:
+            with store._errors_in_words():
+                store.device = device or store._own_name()
+                if store._holds_anything():
+                    store._backup = roll_in_background(path, store._note_failed_backup)
+        except BaseException:
+            db.close()
+            raise
+        return store
+
+    @property
+    def notices(self) -> tuple[str, ...]:
+        """What the start-up check and the backup have to tell the technician, in words."""
+        return tuple(self._notices)
+
+    def close(self) -> None:
+        """Close the file, waiting for a backup that is under way; closing twice is harmless."""
+        if self._backup:
+            self._backup.join()
+        self._db.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
 
     # What happened.
 
@@ -42,7 +126,7 @@ class Store(StoreFile):
         """Write one event down; when this returns, a dying phone cannot lose it.
 
         Returns it as written: with the device's name, a time after everything already known
-        of the vehicle, and for an answer the answers that it takes the place of.
+        of the vehicle, and for an answer the answers that it replaces.
 
         Raises
         ------
@@ -60,11 +144,11 @@ class Store(StoreFile):
 
     def events(self, vehicle_id: str = "") -> Iterator[Event]:
         """Yield a vehicle's events, or everybody's, oldest first within each vehicle."""
-        with self._speaking():
+        with self._errors_in_words():
             if vehicle_id:
-                yield from ledger.events_of(self._db, vehicle_id)
+                yield from event_table.events_of(self._db, vehicle_id)
             else:
-                yield from ledger.all_events(self._db)
+                yield from event_table.all_events(self._db)
 
     # The present state.
 
@@ -75,13 +159,19 @@ class Store(StoreFile):
 
         Case, spaces and dashes do not matter.
         """
-        with self._speaking():
+        with self._errors_in_words():
             return present.find(self._db, fragment, limit, offset)
 
     def count_vehicles(self) -> int:
         """Return how many vehicles there are."""
-        with self._speaking():
-            return int(self._db.execute("SELECT count(*) FROM vehicle").fetchone()[0])
+        with self._errors_in_words():
+            return int(self._db["vehicle"].count)
+
+    def all_vehicle_ids(self) -> list[str]:
+        """Return the id of every vehicle."""
+        with self._errors_in_words():
+            rows = self._db["vehicle"].rows_where(select="vehicle_id", order_by="vehicle_id")
+            return [row["vehicle_id"] for row in rows]
 
     def vehicle(self, vehicle_id: str) -> VehicleState:
         """Return a vehicle as it stands.
@@ -91,8 +181,8 @@ class Store(StoreFile):
         RecordError
             There is no such vehicle.
         """
-        with self._speaking():
-            events = ledger.events_of(self._db, vehicle_id)
+        with self._errors_in_words():
+            events = event_table.events_of(self._db, vehicle_id)
         if not events:
             raise RecordError(
                 f"There is no vehicle {vehicle_id} here. Look for it by its plate, or import the "
@@ -108,8 +198,8 @@ class Store(StoreFile):
         RecordError
             There is no such job.
         """
-        with self._speaking():
-            row = self._db.execute(
+        with self._errors_in_words():
+            row = self._db.conn.execute(
                 "SELECT vehicle_id FROM job WHERE job_id = ?", (job_id,)
             ).fetchone()
         if not row:
@@ -136,11 +226,11 @@ class Store(StoreFile):
             last = signed[-1] if signed else None
             update = {"revision": last.revision + 1 if last else 1}
             previous = last.record_sha256 if last else None
-            done = seal(record.model_copy(update=update), private, previous)
+            sealed = seal(record.model_copy(update=update), private, previous)
             body = JobSigned(
-                technician=done.record.technician,
-                record_sha256=done.sha256,
-                revision=done.record.revision,
+                technician=sealed.record.technician,
+                record_sha256=sealed.sha256,
+                revision=sealed.record.revision,
             )
             self._write(
                 Event(
@@ -151,99 +241,83 @@ class Store(StoreFile):
                     body=body,
                 )
             )
-            sealed.keep(self._db, done)
-        return done
+            sealed_table.write(self._db, sealed)
+        return sealed
 
     def sealed(self, job_id: str) -> tuple[SealedRecord, ...]:
         """Return a job's signed records, first revision first."""
-        with self._speaking():
-            return sealed.of_job(self._db, job_id)
+        with self._errors_in_words():
+            return sealed_table.of_job(self._db, job_id)
 
     def sealed_records(self) -> Iterator[SealedRecord]:
         """Yield every signed record, oldest first."""
-        with self._speaking():
-            yield from sealed.every(self._db)
+        with self._errors_in_words():
+            yield from sealed_table.every(self._db)
 
     def latest_commissioning(self, vehicle_id: str) -> SealedRecord | None:
         """Return the newest signed commissioning: the baseline of a callback."""
-        with self._speaking():
-            return sealed.latest_commissioning(self._db, vehicle_id)
+        with self._errors_in_words():
+            return sealed_table.latest_commissioning(self._db, vehicle_id)
 
     # What may be overwritten.
 
     def bookmark(self) -> Bookmark:
         """Return where the technician was."""
-        with self._speaking():
-            return places.bookmark(self._db)
+        with self._errors_in_words():
+            return bookmarks.bookmark(self._db)
 
-    def set_bookmark(self, place: Bookmark) -> None:
+    def set_bookmark(self, position: Bookmark) -> None:
         """Mark where the technician is, with what is typed and not yet given."""
-        with self._speaking():
-            places.set_bookmark(self._db, place)
+        with self._errors_in_words():
+            bookmarks.set_bookmark(self._db, position)
 
     def setting(self, name: str, default: Any = None) -> Any:
         """Return a setting's JSON value: technician, workshop, meter and the like."""
-        with self._speaking():
-            return places.setting(self._db, name, default)
+        with self._errors_in_words():
+            return settings.setting(self._db, name, default)
 
     def set_setting(self, name: str, value: Any) -> None:
         """Keep a setting; ``value`` is anything that JSON can hold."""
-        with self._speaking():
-            places.set_setting(self._db, name, value)
+        with self._errors_in_words():
+            settings.set_setting(self._db, name, value)
 
     # Photos.
 
+    @property
+    def photo_folder(self) -> Path:
+        """Where the photos lie, each under the SHA-256 of its bytes."""
+        return self.folder / PHOTOS
+
     def add_photo(self, data: bytes) -> str:
         """Keep a photo's bytes and return their SHA-256, for a ``PhotoTaken``."""
-        with self._speaking():
-            return photos.add(self.folder / PHOTOS, data)
+        with self._errors_in_words():
+            return photos.add(self.photo_folder, data)
 
     def photo_path(self, sha256: str) -> Path | None:
         """Return where a photo lies, or ``None`` where its file is not on this device."""
-        return photos.path_of(self.folder / PHOTOS, sha256)
+        return photos.path_of(self.photo_folder, sha256)
 
-    # To and from other devices.
+    # To and from other devices: the files themselves are made and read by the room ``bundle``.
 
-    def export_bundle(
-        self,
-        path: Path,
-        vehicle_ids: Iterable[str] | None = None,
-        with_customers: bool = True,
-        progress: Progress | None = None,
-    ) -> Exported:
-        """Write vehicles, or all of them, with everything that belongs to them as one file.
+    @contextmanager
+    def snapshot(self) -> Iterator[Snapshot]:
+        """Read the store as it is now, whatever is written to it meanwhile."""
+        with self._errors_in_words():
+            self._db.conn.execute("BEGIN")
+            try:
+                yield Snapshot(self._db)
+            finally:
+                self._db.conn.execute("ROLLBACK")  # nothing was written
 
-        ``progress`` is told vehicles done and all vehicles.
+    @contextmanager
+    def merging(self) -> Iterator[Merge]:
+        """Add what another device wrote down; an error inside leaves everything as it was."""
+        with self._writing():
+            merge = Merge(self._db)
+            yield merge
+            merge.finish()
 
-        Raises
-        ------
-        RecordError
-            A vehicle is not here, or the file cannot be written.
-        """
-        from logic.records.bundle.write_out import BundleWriter
-
-        wanted = list(self._all_vehicle_ids() if vehicle_ids is None else vehicle_ids)
-        if vehicle_ids is not None:
-            for vehicle_id in wanted:
-                self.vehicle(vehicle_id)
-        writer = BundleWriter(self._db, self.folder / PHOTOS, with_customers)
-        with self._speaking():
-            return writer.write(path, wanted, self.device, progress)
-
-    def import_bundle(self, path: Path, progress: Progress | None = None) -> Imported:
-        """Merge another device's file; the order and number of imports make no difference.
-
-        ``progress`` is told bytes done and all bytes.
-
-        Raises
-        ------
-        BundleError
-            The file is refused, with the reason; nothing was changed.
-        """
-        from logic.records.bundle.take_in import BundleImport
-
-        with self._speaking():
-            return BundleImport(self._db, self.folder / PHOTOS, progress).take(path)
+    # A customer's wish.
 
     def erase_customer(self, vehicle_id: str) -> Erased:
         """Erase a vehicle's customer here and in the backups; the technical record stays.
@@ -258,20 +332,109 @@ class Store(StoreFile):
             self._backup.join()
         with self._writing():
             self._write(Event(vehicle_id=vehicle_id, body=CustomerErased()))
-        with self._speaking():
-            places.set_bookmark(self._db, places.bookmark(self._db).model_copy(update=_NO_TEXT))
+        with self._errors_in_words():
+            # What is typed and not yet given may be a name.
+            cleared = bookmarks.bookmark(self._db).model_copy(update={"unfinished": ""})
+            bookmarks.set_bookmark(self._db, cleared)
             # The log's old pages still hold the name: fold them in and cut it to nothing.
-            busy, *_ = self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
-            erased = forget_in_backups(self.folder, vehicle_id)
-        return erased.but_for(self._path.with_name(f"{FILE}-wal")) if busy else erased
+            busy, *_ = self._db.conn.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+            erased = erase_in_backups(self.folder, vehicle_id)
+        log = self._path.with_name(f"{FILE}-wal")
+        return erased.with_remaining(log) if busy else erased
 
-    def _all_vehicle_ids(self) -> list[str]:
-        with self._speaking():
-            rows = self._db.conn.execute("SELECT vehicle_id FROM vehicle ORDER BY vehicle_id")
-            return [vehicle_id for (vehicle_id,) in rows]
+    @contextmanager
+    def _errors_in_words(self) -> Iterator[None]:
+        try:
+            with errors_in_words(self._path):
+                yield
+        except StoreDamagedError:
+            _ask_for_check(self._path)
+            raise
+
+    @contextmanager
+    def _writing(self) -> Iterator[None]:
+        with self._errors_in_words(), transaction(self._db):
+            yield
 
     def _write(self, event: Event) -> Event:
-        event = prepare(self._db, event, self.device)
-        ledger.write(self._db, event)
+        event = event_table.prepared(self._db, event, self.device)
+        event_table.write(self._db, event)
         present.appended(self._db, event)
         return event
+
+    def _note_failed_backup(self, error: RecordError) -> None:
+        self._notices.append(f"No backup was taken. {error}")
+        if isinstance(error, StoreDamagedError):
+            _ask_for_check(self._path)
+
+    def _own_name(self) -> str:
+        name = settings.setting(self._db, "device")
+        if not name:
+            name = f"device-{secrets.token_hex(4)}"
+            settings.set_setting(self._db, "device", name)
+        return str(name)
+
+    def _holds_anything(self) -> bool:
+        return bool(self._db.conn.execute("SELECT EXISTS (SELECT 1 FROM event)").fetchone()[0])
+
+
+def _open_sound(path: Path) -> tuple[Database, list[str]]:
+    """Open a store's file, rescued if need be, and say in words what was found.
+
+    Raises
+    ------
+    RecordError
+        The file cannot be used; says what to do.
+    """
+    notices: list[str] = []
+    with errors_in_words(path):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        rescue.finish(path)
+        gone = rescue.is_gone(path)
+    if gone:
+        notices.append(rescue.rescue(path).summary("there was nothing in its place"))
+    try:
+        return _checked(path), notices
+    except StoreDamagedError as error:
+        notices.append(rescue.rescue(path).summary(error.found))
+        _marker(path).unlink(missing_ok=True)
+        return _checked(path), notices
+
+
+def _ask_for_check(path: Path) -> None:
+    """Have everything read when the store is next opened, whatever its size."""
+    with suppress(OSError):  # where storage is so full or ill, the next error will tell
+        _marker(path).touch()
+
+
+def _checked(path: Path) -> Database:
+    db = open_database(path)
+    try:
+        with errors_in_words(path):
+            _look_over(db, path)
+            migrate(db)
+    except sqlite3.DatabaseError as error:
+        # Not one of the storage's troubles: the file's own tables do not fit together.
+        db.close()
+        raise damaged(str(error)) from error
+    except BaseException:
+        db.close()
+        raise
+    return db
+
+
+def _look_over(db: Database, path: Path) -> None:
+    asked = _marker(path).exists()
+    if (asked or path.stat().st_size <= CHECK_AT_OPEN) and (found := complaint_of(db.conn)):
+        raise damaged(found)
+    if asked:
+        # Something could not be read last time: read everything, which raises what it finds.
+        with transaction(db):
+            present.rebuild(db)
+        deque(event_table.all_events(db), maxlen=0)
+        deque(sealed_table.every(db), maxlen=0)
+        _marker(path).unlink(missing_ok=True)
+
+
+def _marker(path: Path) -> Path:
+    return path.with_name(f"{path.name}.check")

@@ -10,7 +10,7 @@ from kivy.lang import Builder
 from kivy.properties import BooleanProperty, NumericProperty, StringProperty
 from kivy.uix.widget import Widget
 
-from logic.records.bundle.bundle import Imported
+from logic.records.bundle.importing import Imported
 from mobile.jobs import exchange, exchange_words
 from mobile.jobs.exchange_words import ClashLine, VehicleLine, counted
 from mobile.ui import background, device

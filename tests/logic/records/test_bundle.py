@@ -5,6 +5,8 @@ import pytest
 from scenes import answer, open_job, photograph, private, record_of, signed_van, van
 
 from logic.errors import RecordError
+from logic.records.bundle.exporting import export_bundle
+from logic.records.bundle.importing import import_bundle
 from logic.records.events import Event, JobReopened, StepSkipped, new_id
 from logic.records.store.store import Store
 from logic.vehicle.identity import Customer
@@ -33,10 +35,10 @@ def test_a_vehicle_arrives_whole_on_another_phone(two_phones, tmp_path):
     here, there = two_phones
     vehicle_id, job_id = signed_van(here)
     van(here, "STAYS 1")
-    exported = here.export_bundle(tmp_path / "one.zip", [vehicle_id])
-    imported = there.import_bundle(tmp_path / "one.zip")
+    exported = export_bundle(here, tmp_path / "one.zip", [vehicle_id])
+    imported = import_bundle(there, tmp_path / "one.zip")
     assert (exported.vehicles, exported.sealed, exported.photos) == (1, 1, 1)
-    assert imported.told == "New here: 7 entries of 1 vehicle, 1 signed record, 1 photo."
+    assert imported.summary == "New here: 7 entries of 1 vehicle, 1 signed record, 1 photo."
     assert there.vehicle(vehicle_id) == here.vehicle(vehicle_id)
     assert there.sealed(job_id) == here.sealed(job_id)
     assert there.find_vehicles("stays") == []
@@ -48,38 +50,38 @@ def test_a_vehicle_arrives_whole_on_another_phone(two_phones, tmp_path):
 def test_importing_again_changes_nothing(two_phones, tmp_path):
     here, there = two_phones
     signed_van(here)
-    here.export_bundle(tmp_path / "all.zip")
-    there.import_bundle(tmp_path / "all.zip")
+    export_bundle(here, tmp_path / "all.zip")
+    import_bundle(there, tmp_path / "all.zip")
     before = everything(there)
-    again = there.import_bundle(tmp_path / "all.zip")
+    again = import_bundle(there, tmp_path / "all.zip")
     assert (again.events, again.sealed, again.photos) == (0, 0, 0)
-    assert again.told == "Everything in it was here already."
+    assert again.summary == "Everything in it was here already."
     assert everything(there) == before
-    assert here.import_bundle(tmp_path / "all.zip").events == 0
+    assert import_bundle(here, tmp_path / "all.zip").events == 0
 
 
 def test_a_step_answered_on_two_phones_keeps_both_and_says_so(two_phones, tmp_path):
     here, there = two_phones
     vehicle_id = van(here)
     job_id = open_job(here, vehicle_id)
-    here.export_bundle(tmp_path / "start.zip")
-    there.import_bundle(tmp_path / "start.zip")
+    export_bundle(here, tmp_path / "start.zip")
+    import_bundle(there, tmp_path / "start.zip")
     answer(here, vehicle_id, job_id, "house_voltage", 12.6)
     body = StepSkipped(step_id="house_voltage", reason="cover does not come off")
     there.append(Event(vehicle_id=vehicle_id, job_id=job_id, body=body))
-    here.export_bundle(tmp_path / "a.zip")
-    there.export_bundle(tmp_path / "b.zip")
-    imported = here.import_bundle(tmp_path / "b.zip")
-    there.import_bundle(tmp_path / "a.zip")
+    export_bundle(here, tmp_path / "a.zip")
+    export_bundle(there, tmp_path / "b.zip")
+    imported = import_bundle(here, tmp_path / "b.zip")
+    import_bundle(there, tmp_path / "a.zip")
     assert [clash.step_id for clash in imported.clashes] == ["house_voltage"]
-    assert "Answered differently on two devices: 1 step." in imported.told
+    assert "Answered differently on two devices: 1 step." in imported.summary
     clash = here.job(job_id).clashes["house_voltage"]
     assert {entry.device for entry in clash} == {"phone-a", "phone-b"}
     assert here.job(job_id) == there.job(job_id)
     # One more answer, given with both in sight, settles it everywhere.
     answer(there, vehicle_id, job_id, "house_voltage", 12.58)
-    there.export_bundle(tmp_path / "b.zip")
-    here.import_bundle(tmp_path / "b.zip")
+    export_bundle(there, tmp_path / "b.zip")
+    import_bundle(here, tmp_path / "b.zip")
     assert here.job(job_id).clashes == {}
     assert here.job(job_id).answers["house_voltage"].answer.value == 12.58
     assert len(here.job(job_id).history["house_voltage"]) == 2
@@ -92,11 +94,11 @@ def test_an_answer_given_before_the_others_was_seen_is_a_clash_even_after_the_im
     vehicle_id = van(here)
     job_id = open_job(here, vehicle_id)
     first = answer(here, vehicle_id, job_id, "house_voltage", 12.6)
-    here.export_bundle(tmp_path / "start.zip")
-    there.import_bundle(tmp_path / "start.zip")
+    export_bundle(here, tmp_path / "start.zip")
+    import_bundle(there, tmp_path / "start.zip")
     answer(there, vehicle_id, job_id, "house_voltage", 12.7)
-    there.export_bundle(tmp_path / "b.zip")
-    here.import_bundle(tmp_path / "b.zip")
+    export_bundle(there, tmp_path / "b.zip")
+    import_bundle(here, tmp_path / "b.zip")
     answer(here, vehicle_id, job_id, "house_voltage", 12.8, replaces=first.event_id)
     assert len(here.job(job_id).clashes["house_voltage"]) == 2
 
@@ -105,12 +107,12 @@ def test_work_done_elsewhere_after_the_signature_is_shown_as_late(two_phones, tm
     here, there = two_phones
     vehicle_id, job_id = signed_van(here)
     here.append(Event(vehicle_id=vehicle_id, job_id=job_id, body=JobReopened()))
-    here.export_bundle(tmp_path / "open.zip")
-    there.import_bundle(tmp_path / "open.zip")
+    export_bundle(here, tmp_path / "open.zip")
+    import_bundle(there, tmp_path / "open.zip")
     here.seal(record_of(vehicle_id, job_id), private())
     answer(there, vehicle_id, job_id, "case_temperature", 48)
-    there.export_bundle(tmp_path / "b.zip")
-    here.import_bundle(tmp_path / "b.zip")
+    export_bundle(there, tmp_path / "b.zip")
+    import_bundle(here, tmp_path / "b.zip")
     job = here.job(job_id)
     assert job.is_signed
     assert [event.body.step_id for event in job.late] == ["case_temperature"]
@@ -119,17 +121,17 @@ def test_work_done_elsewhere_after_the_signature_is_shown_as_late(two_phones, tm
 def test_the_customer_can_be_left_out_and_added_by_a_later_bundle(two_phones, tmp_path):
     here, there = two_phones
     vehicle_id, job_id = signed_van(here)
-    here.export_bundle(tmp_path / "without.zip", with_customers=False)
+    export_bundle(here, tmp_path / "without.zip", with_customers=False)
     assert all(
         b"Bookmobile" not in archive.read(name)
         for archive in [ZipFile(tmp_path / "without.zip")]
         for name in archive.namelist()
     )
-    there.import_bundle(tmp_path / "without.zip")
+    import_bundle(there, tmp_path / "without.zip")
     assert there.vehicle(vehicle_id).customer == Customer()
     assert there.sealed(job_id)[0].private is None
-    here.export_bundle(tmp_path / "with.zip")
-    there.import_bundle(tmp_path / "with.zip")
+    export_bundle(here, tmp_path / "with.zip")
+    import_bundle(there, tmp_path / "with.zip")
     assert there.vehicle(vehicle_id).customer.name == "Bookmobile trust"
     assert there.sealed(job_id) == here.sealed(job_id)
     assert [row.vehicle_id for row in there.find_vehicles("bookmobile")] == [vehicle_id]
@@ -138,13 +140,13 @@ def test_the_customer_can_be_left_out_and_added_by_a_later_bundle(two_phones, tm
 def test_an_erasure_travels_and_an_old_bundle_does_not_undo_it(two_phones, tmp_path):
     here, there = two_phones
     vehicle_id, job_id = signed_van(here)
-    here.export_bundle(tmp_path / "old.zip")
-    there.import_bundle(tmp_path / "old.zip")
+    export_bundle(here, tmp_path / "old.zip")
+    import_bundle(there, tmp_path / "old.zip")
     here.erase_customer(vehicle_id)
-    here.export_bundle(tmp_path / "new.zip")
-    there.import_bundle(tmp_path / "new.zip")
+    export_bundle(here, tmp_path / "new.zip")
+    import_bundle(there, tmp_path / "new.zip")
     for store in (here, there):
-        store.import_bundle(tmp_path / "old.zip")
+        import_bundle(store, tmp_path / "old.zip")
         assert store.vehicle(vehicle_id).customer == Customer()
         assert store.sealed(job_id)[0].private is None
     assert everything(here) == everything(there)
@@ -156,9 +158,9 @@ def test_a_photo_that_is_not_here_is_named_and_the_rest_is_exported(two_phones, 
     here.append(Event(vehicle_id=vehicle_id, job_id=job_id, body=JobReopened()))
     lost = photograph(here, vehicle_id, job_id, b"\x89PNG\r\n\x1a\n and more")
     here.photo_path(lost).unlink()
-    exported = here.export_bundle(tmp_path / "all.zip")
+    exported = export_bundle(here, tmp_path / "all.zip")
     assert exported.missing_photos == (lost,)
-    assert there.import_bundle(tmp_path / "all.zip").photos == 1
+    assert import_bundle(there, tmp_path / "all.zip").photos == 1
 
 
 def test_a_bundle_with_many_photos_brings_them_all(two_phones, tmp_path):
@@ -166,8 +168,8 @@ def test_a_bundle_with_many_photos_brings_them_all(two_phones, tmp_path):
     vehicle_id = van(here)
     job_id = open_job(here, vehicle_id)
     taken = {photograph(here, vehicle_id, job_id, b"\xff\xd8\xff%d" % n) for n in range(25)}
-    here.export_bundle(tmp_path / "all.zip")
-    assert there.import_bundle(tmp_path / "all.zip").photos == 25
+    export_bundle(here, tmp_path / "all.zip")
+    assert import_bundle(there, tmp_path / "all.zip").photos == 25
     assert {photo.sha256 for photo in there.job(job_id).photos["mounting"]} == taken
     assert all(there.photo_path(sha256) for sha256 in taken)
 
@@ -177,8 +179,8 @@ def test_progress_runs_to_its_end_both_ways(two_phones, tmp_path):
     for number in range(3):
         signed_van(here, f"FHA {number}")
     out, back = [], []
-    here.export_bundle(tmp_path / "all.zip", progress=lambda *told: out.append(told))
-    there.import_bundle(tmp_path / "all.zip", progress=lambda *told: back.append(told))
+    export_bundle(here, tmp_path / "all.zip", progress=lambda *told: out.append(told))
+    import_bundle(there, tmp_path / "all.zip", progress=lambda *told: back.append(told))
     assert out == [(1, 3), (2, 3), (3, 3)]
     assert back[-1][0] == back[-1][1] > 0
     assert back == sorted(back)
@@ -186,14 +188,14 @@ def test_progress_runs_to_its_end_both_ways(two_phones, tmp_path):
 
 def test_a_vehicle_that_is_not_here_cannot_be_exported(two_phones, tmp_path):
     with pytest.raises(RecordError, match="no vehicle"):
-        two_phones[0].export_bundle(tmp_path / "x.zip", [new_id()])
+        export_bundle(two_phones[0], tmp_path / "x.zip", [new_id()])
     assert not list(tmp_path.glob("x.zip*"))
 
 
 def test_the_bundle_is_lines_of_plain_json_that_anybody_can_read(two_phones, tmp_path):
     here, _ = two_phones
     signed_van(here)
-    here.export_bundle(tmp_path / "all.zip")
+    export_bundle(here, tmp_path / "all.zip")
     with ZipFile(tmp_path / "all.zip") as archive:
         manifest = json.loads(archive.read("manifest.json"))
         events = [json.loads(line) for line in archive.read("events.jsonl").splitlines()]

@@ -74,7 +74,7 @@ def test_a_backup_that_cannot_be_searched_is_named(tmp_path):
     with Store.open(tmp_path) as store:
         erased = store.erase_customer(vehicle_id)
     assert len(erased.remaining) == 1
-    assert str(erased.remaining[0]) in erased.told
+    assert str(erased.remaining[0]) in erased.summary
 
 
 def test_a_log_that_another_program_is_reading_is_named(tmp_path, monkeypatch):

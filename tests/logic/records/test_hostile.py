@@ -13,7 +13,9 @@ from hypothesis import strategies as st
 from scenes import signed_van
 
 from logic.errors import AppError, BundleError
-from logic.records.bundle import container, take_in
+from logic.records.bundle import importing, reader
+from logic.records.bundle.exporting import export_bundle
+from logic.records.bundle.importing import import_bundle
 from logic.records.events import new_id
 from logic.records.store.store import FILE, Store
 
@@ -31,7 +33,7 @@ def sound(tmp_path_factory):
     folder = tmp_path_factory.mktemp("sound")
     with Store.open(folder / "store", "phone-a") as store:
         signed_van(store)
-        store.export_bundle(folder / "sound.zip")
+        export_bundle(store, folder / "sound.zip")
     with ZipFile(folder / "sound.zip") as archive:
         return {name: archive.read(name) for name in archive.namelist()}
 
@@ -73,13 +75,13 @@ def restated(sound, **changes):
 def refused(store, path, why):
     before = contents(store)
     with pytest.raises(BundleError, match=why) as refusal:
-        store.import_bundle(path)
+        import_bundle(store, path)
     assert contents(store) == before
     return str(refusal.value)
 
 
 def test_the_parts_as_they_are_import(store, sound, tmp_path):
-    store.import_bundle(packed(tmp_path / "x.zip", restated(sound)))
+    import_bundle(store, packed(tmp_path / "x.zip", restated(sound)))
     assert store.count_vehicles() == 1
 
 
@@ -168,7 +170,7 @@ def test_a_record_changed_with_a_fresh_manifest_is_refused_by_its_seal(store, so
 
 
 def test_an_event_that_contradicts_one_that_is_here_is_refused(store, sound, tmp_path):
-    store.import_bundle(packed(tmp_path / "x.zip", sound))
+    import_bundle(store, packed(tmp_path / "x.zip", sound))
     changed = sound["events.jsonl"].replace(b"mobile library van", b"mobile library bus")
     parts = restated({**sound, "events.jsonl": changed})
     refused(store, packed(tmp_path / "y.zip", parts), "one of the two was changed")
@@ -231,7 +233,7 @@ def test_a_zip_without_a_manifest_is_refused(store, tmp_path):
 
 
 def test_a_manifest_beyond_all_measure_is_refused(store, sound, tmp_path, monkeypatch):
-    monkeypatch.setattr(container, "LARGEST_MANIFEST", 100)
+    monkeypatch.setattr(reader, "LARGEST_MANIFEST", 100)
     refused(store, packed(tmp_path / "x.zip", sound), "far too large")
 
 
@@ -265,7 +267,7 @@ def test_an_encrypted_part_is_refused(store, sound, tmp_path):
 
 def test_a_bundle_larger_than_the_storage_is_refused(store, sound, tmp_path, monkeypatch):
     usage = shutil.disk_usage(tmp_path)
-    monkeypatch.setattr(container.shutil, "disk_usage", lambda folder: usage._replace(free=10))
+    monkeypatch.setattr(reader.shutil, "disk_usage", lambda folder: usage._replace(free=10))
     refused(store, packed(tmp_path / "x.zip", sound), "Free some space")
 
 
@@ -276,9 +278,9 @@ def test_photos_go_again_when_the_events_are_refused(store, sound, tmp_path):
 
 
 def test_what_a_killed_import_left_is_cleared_by_the_next(store, sound, tmp_path):
-    left = store.folder / "photos" / f"{take_in._INCOMING}x"
+    left = store.folder / "photos" / f"{importing._INCOMING}x"
     left.mkdir(parents=True)
-    store.import_bundle(packed(tmp_path / "x.zip", sound))
+    import_bundle(store, packed(tmp_path / "x.zip", sound))
     assert not left.exists()
 
 
@@ -297,7 +299,7 @@ def test_any_flipped_or_cut_bytes_leave_the_store_as_it_was_or_are_harmless(
     path.write_bytes(content)
     before = contents(store)
     try:
-        store.import_bundle(path)
+        import_bundle(store, path)
     except AppError:
         assert contents(store) == before
     else:
@@ -334,7 +336,7 @@ def test_any_json_at_any_place_of_any_line_is_taken_or_refused_whole(store, soun
     path = packed(tmp_path / "fuzzed.zip", restated({**sound, name: text}))
     before = contents(store)
     try:
-        store.import_bundle(path)
+        import_bundle(store, path)
     except AppError:
         assert contents(store) == before
     else:
@@ -347,5 +349,5 @@ def test_no_bytes_at_all_bring_the_import_down(store, tmp_path, data):
     path = tmp_path / "fuzzed.zip"
     path.write_bytes(data)
     with pytest.raises(BundleError):
-        store.import_bundle(path)
+        import_bundle(store, path)
     assert (store.folder / FILE).exists()

@@ -5,6 +5,8 @@ import random
 from killing import kill_once
 from scenes import signed_van
 
+from logic.records.bundle.exporting import export_bundle
+from logic.records.bundle.importing import import_bundle
 from logic.records.store.store import Store
 
 
@@ -21,7 +23,7 @@ def test_a_kill_while_a_bundle_is_imported_leaves_all_of_it_or_nothing(tmp_path)
     with Store.open(tmp_path / "from") as store:
         for number in range(8):
             signed_van(store, f"FHA {number}")
-        store.export_bundle(tmp_path / "all.zip")
+        export_bundle(store, tmp_path / "all.zip")
         whole = len(list(store.events()))
     outcomes = set()
     chance = random.Random(6)
@@ -36,4 +38,4 @@ def test_a_kill_while_a_bundle_is_imported_leaves_all_of_it_or_nothing(tmp_path)
 
 def import_there(folder, bundle, say):
     with Store.open(folder) as store:
-        store.import_bundle(bundle)
+        import_bundle(store, bundle)

@@ -14,7 +14,7 @@ from logic.errors import LabelError
 from logic.records.baseline import readings_of
 from logic.records.label import wire
 from logic.records.label.encoding import MOST_CHARACTERS, PREFIX, Label, decode, encode
-from logic.records.label.qr import symbol
+from logic.records.qr import symbol
 from logic.vehicle.identity import Customer, Vehicle
 from logic.vehicle.installation import Installation
 from logic.vehicle.points import Point, State

@@ -128,7 +128,7 @@ def test_the_code_on_the_first_page_reads_as_the_hash(tmp_path):
     zxingcpp = pytest.importorskip("zxingcpp")
     from PIL import Image, ImageDraw
 
-    from logic.records.label.qr import hash_text, symbol
+    from logic.records.qr import hash_text, symbol
 
     code = symbol(hash_text("0123456789abcdef" * 4))
     image = Image.new("L", ((code.size + 8) * 4,) * 2, 255)

@@ -1,4 +1,4 @@
-"""Signed records in the store: the exact text that was hashed, and the erasable part beside it."""
+"""The table ``sealed``: each record as the exact text that was hashed, its erasable part apart."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from logic.records.record import Private, Record, SealedRecord
 from logic.records.seal import canonical
-from logic.records.store.database import Row, damaged
-from logic.records.store.ledger import stamp
+from logic.records.store.database import Row, damaged, timestamp
+from logic.records.store.private_tables import write_private
 
 if TYPE_CHECKING:
     from sqlite_utils import Database
@@ -20,38 +20,37 @@ _READ = (
 )
 
 
-def keep(db: Database, done: SealedRecord, text: bytes = b"") -> bool:
+def write(db: Database, sealed: SealedRecord, text: bytes = b"") -> bool:
     """Store a signed record and say whether it is new; one that is there is left alone.
 
     ``text`` is its canonical JSON where that was worked out already.
     """
-    record = done.record
+    record = sealed.record
     text = text or canonical(record.model_dump(mode="json"))
-    kept = db.conn.execute(
+    added = db.conn.execute(
         "INSERT OR IGNORE INTO sealed VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
         (
-            done.sha256,
+            sealed.sha256,
             record.vehicle_id,
             record.job_id,
             record.job_kind,
             record.revision,
-            stamp(record.signed_at),
+            timestamp(record.signed_at),
             text.decode(),
-            json.dumps(done.parts),
+            json.dumps(sealed.parts),
         ),
     )
-    if done.private is not None:
-        db.conn.execute(
-            "INSERT OR IGNORE INTO sealed_private VALUES (?, ?, ?)",
-            (done.sha256, record.vehicle_id, done.private.model_dump_json()),
-        )
-    return bool(kept.rowcount)
+    write_private(db, sealed)
+    return bool(added.rowcount)
 
 
 def of_job(db: Database, job_id: str) -> tuple[SealedRecord, ...]:
-    """Return a job's signed records, first revision first."""
+    """Return a job's signed records, first revision first.
+
+    Here as below, what cannot be read as a record any more raises ``StoreDamagedError``.
+    """
     rows = db.conn.execute(f"{_READ} WHERE s.job_id = ? ORDER BY s.revision, s.sha256", (job_id,))
-    return tuple(read(row) for row in rows)
+    return tuple(_sealed(row) for row in rows)
 
 
 def of_vehicle(db: Database, vehicle_id: str) -> tuple[SealedRecord, ...]:
@@ -59,13 +58,13 @@ def of_vehicle(db: Database, vehicle_id: str) -> tuple[SealedRecord, ...]:
     rows = db.conn.execute(
         f"{_READ} WHERE s.vehicle_id = ? ORDER BY s.signed_at, s.sha256", (vehicle_id,)
     )
-    return tuple(read(row) for row in rows)
+    return tuple(_sealed(row) for row in rows)
 
 
 def every(db: Database) -> Iterator[SealedRecord]:
     """Yield every signed record, oldest first."""
     for row in db.conn.execute(f"{_READ} ORDER BY s.signed_at, s.sha256"):
-        yield read(row)
+        yield _sealed(row)
 
 
 def latest_commissioning(db: Database, vehicle_id: str) -> SealedRecord | None:
@@ -75,17 +74,10 @@ def latest_commissioning(db: Database, vehicle_id: str) -> SealedRecord | None:
         " ORDER BY s.signed_at DESC, s.revision DESC LIMIT 1",
         (vehicle_id,),
     ).fetchone()
-    return read(row) if row else None
+    return _sealed(row) if row else None
 
 
-def read(row: Row) -> SealedRecord:
-    """Return a row as a record.
-
-    Raises
-    ------
-    StoreDamagedError
-        It is no record any more.
-    """
+def _sealed(row: Row) -> SealedRecord:
     sha256, text, private, parts = row
     try:
         return SealedRecord(

@@ -1,4 +1,4 @@
-"""The outside of an exchange file: is it a bundle of ours, and no trap?"""
+"""An exchange file read without trusting it: is it a bundle of ours, and not a hostile file?"""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from pydantic import ValidationError
 
 from logic.case import first_complaint
 from logic.errors import BundleError
-from logic.records.bundle.bundle import (
+from logic.records.bundle.manifest import (
     CUSTOMERS,
     EVENTS,
     LARGEST_LINE,
@@ -28,7 +28,7 @@ from logic.records.bundle.bundle import (
     SMALL,
     VERSION,
     Manifest,
-    Part,
+    PackedFile,
 )
 from logic.records.store import photos
 
@@ -37,7 +37,7 @@ _ENCRYPTED = 0x01 | 0x40
 _UNCHANGED = "Nothing was changed here."
 _AGAIN = f"Have it exported again. {_UNCHANGED}"
 
-Told = Callable[[int], None]
+CountBytes = Callable[[int], None]
 
 
 class BundleReader:
@@ -45,7 +45,7 @@ class BundleReader:
 
     def __init__(self, archive: ZipFile, size: int) -> None:
         self._archive = archive
-        self._refuse_traps(size)
+        self._refuse_hostile(size)
         self.manifest = self._read_manifest()
         self._parts = {part.name: part for part in self.manifest.parts}
         self._refuse_undeclared()
@@ -72,8 +72,11 @@ class BundleReader:
         except _UNREADABLE as error:
             raise BundleError(f"{path.name} is damaged or no bundle ({error}). {_AGAIN}") from error
 
-    def lines(self, name: str, told: Told) -> Iterator[bytes]:
-        """Yield a part's lines; the last one is followed by the check of size and hash."""
+    def lines(self, name: str, count: CountBytes) -> Iterator[bytes]:
+        """Yield a part's lines; the last one is followed by the check of its hash.
+
+        ``count`` is called with the bytes of each line as it is read.
+        """
         part = self._parts[name]
         seen = hashlib.sha256()
         with self._archive.open(name) as file:
@@ -81,25 +84,25 @@ class BundleReader:
                 if len(line) >= LARGEST_LINE:
                     raise BundleError(f"{name} holds a line without end. {_UNCHANGED}")
                 seen.update(line)
-                told(len(line))
+                count(len(line))
                 yield line
         _refuse_other(part, seen.hexdigest())
 
-    def photos(self) -> list[Part]:
+    def photos(self) -> list[PackedFile]:
         """Return the photos in it."""
         return [part for part in self.manifest.parts if PHOTO.fullmatch(part.name)]
 
-    def save_photo(self, part: Part, target: Path, told: Told) -> None:
-        """Copy a photo out, checked against its name."""
+    def save_photo(self, part: PackedFile, target: Path, count: CountBytes) -> None:
+        """Copy a photo out, checked against its hash; ``count`` as for :meth:`lines`."""
         seen = hashlib.sha256()
         with self._archive.open(part.name) as file, target.open("wb") as out:
             while block := file.read(_BLOCK):
                 seen.update(block)
                 out.write(block)
-                told(len(block))
+                count(len(block))
         _refuse_other(part, seen.hexdigest())
 
-    def _refuse_traps(self, size: int) -> None:
+    def _refuse_hostile(self, size: int) -> None:
         entries = self._archive.infolist()
         names = [entry.filename for entry in entries]
         for name in names:
@@ -165,7 +168,7 @@ def refuse_without_space(folder: Path, needed: int) -> None:
         )
 
 
-def _refuse_other(part: Part, sha256: str) -> None:
+def _refuse_other(part: PackedFile, sha256: str) -> None:
     if sha256 != part.sha256:
         raise BundleError(f"{part.name} is not what was packed: its hash differs. {_AGAIN}")
 

@@ -1,0 +1,233 @@
+"""The table ``event``, which only ever grows.
+
+Of a customer it holds the salted digest only; see ``private_tables``. :func:`prepared` has the
+rules for an event that is new on this device; one that another device wrote is taken as it is.
+"""
+
+from __future__ import annotations
+
+import json
+import secrets
+from collections.abc import Collection, Iterator
+from datetime import datetime, timedelta
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from pydantic import TypeAdapter
+
+from logic.errors import SealedError
+from logic.records.events import (
+    Body,
+    CustomerDescribed,
+    CustomerErased,
+    Event,
+    JobOpened,
+    JobReopened,
+    OfStep,
+    OfVehicle,
+)
+from logic.records.state import Entry, entry_of, heads
+from logic.records.store.database import Row, damaged, timestamp
+from logic.records.store.private_tables import (
+    customer_digest,
+    customers_of,
+    erase_covered,
+    write_customer,
+)
+from logic.vehicle.identity import Customer
+
+if TYPE_CHECKING:
+    from sqlite_utils import Database
+
+COLUMNS = ("event_id", "vehicle_id", "job_id", "at", "device", "kind", "body")
+_SELECT = f"SELECT {', '.join(COLUMNS)} FROM event"
+_INSERT = f"INSERT OR IGNORE INTO event ({', '.join(COLUMNS)}) VALUES (?, ?, ?, ?, ?, ?, ?)"
+_MOMENT = timedelta(microseconds=1)
+
+
+# Reading.
+
+
+def events_of(db: Database, vehicle_id: str, kinds: Collection[str] = ()) -> list[Event]:
+    """Return a vehicle's events, or those of some kinds, in the order in which they are folded."""
+    rows = list(rows_of(db, vehicle_id, kinds))
+    named = any(row[5] == "customer_described" for row in rows)
+    customers = customers_of(db, vehicle_id) if named else {}
+    return [event_of(row, customers) for row in rows]
+
+
+def rows_of(db: Database, vehicle_id: str, kinds: Collection[str] = ()) -> Iterator[Row]:
+    """Yield the same as rows of ``COLUMNS``."""
+    of_kinds = f"AND kind IN ({', '.join('?' * len(kinds))})" if kinds else ""
+    yield from db.conn.execute(
+        f"{_SELECT} WHERE vehicle_id = ? {of_kinds} ORDER BY at, event_id", (vehicle_id, *kinds)
+    )
+
+
+def row_with_id(db: Database, event_id: str) -> Row | None:
+    """Return one event's row, or ``None`` where there is none of that id."""
+    found: Row | None = db.conn.execute(f"{_SELECT} WHERE event_id = ?", (event_id,)).fetchone()
+    return found
+
+
+def all_events(db: Database) -> Iterator[Event]:
+    """Yield every event, vehicle by vehicle, without holding them all."""
+    for (vehicle_id,) in db.conn.execute("SELECT vehicle_id FROM vehicle ORDER BY vehicle_id"):
+        yield from events_of(db, vehicle_id)
+
+
+def event_of(row: Row, customers: dict[str, Customer] | None = None) -> Event:
+    """Return a row as an event; an erased customer reads as an empty one.
+
+    Raises
+    ------
+    StoreDamagedError
+        It is no event. No newer version of the app can have written it, since each kind of
+        event comes with a migration and
+        :func:`~logic.records.store.migrations.migrate` looks first.
+    """
+    event_id, vehicle_id, job_id, at, device, kind, text = row
+    body: Body
+    try:
+        if kind == "customer_described":
+            body = CustomerDescribed(customer=(customers or {}).get(event_id, Customer()))
+        else:
+            body = _bodies().validate_json(text)
+        return Event(
+            event_id=event_id,
+            vehicle_id=vehicle_id,
+            job_id=job_id,
+            at=datetime.fromisoformat(at),
+            device=device,
+            body=body,
+        )
+    except (ValueError, TypeError) as error:  # pydantic's own error is a ValueError
+        raise damaged(f"entry {event_id} cannot be read") from error
+
+
+def same_body(one: str, other: str) -> bool:
+    """Whether two JSON texts say the same of an event, in whatever order and spacing."""
+    if one == other:
+        return True
+    if '"customer_described"' in one:
+        return bool(json.loads(one) == json.loads(other))
+    bodies = _bodies()
+    return bodies.validate_json(one) == bodies.validate_json(other)
+
+
+@cache
+def _bodies() -> TypeAdapter[Body]:
+    return TypeAdapter(Body)
+
+
+# Writing.
+
+
+def write(db: Database, event: Event) -> None:
+    """Append one event; one that is there already is left alone."""
+    if isinstance(event.body, CustomerDescribed):
+        _write_described(db, event, event.body.customer)
+        return
+    write_row(db, row_of(event))
+    if isinstance(event.body, CustomerErased):
+        erase_covered(db, event.vehicle_id)
+
+
+def write_row(db: Database, row: Row) -> bool:
+    """Append an event that is a row already; say whether it is new here."""
+    return bool(db.conn.execute(_INSERT, row).rowcount)
+
+
+def row_of(event: Any) -> Row:
+    """Return an event, or one like it whose customer is a digest, as a row of ``COLUMNS``."""
+    return (
+        event.event_id,
+        event.vehicle_id,
+        event.job_id,
+        timestamp(event.at),
+        event.device,
+        event.body.kind,
+        event.body.model_dump_json(),
+    )
+
+
+def _write_described(db: Database, event: Event, customer: Customer) -> None:
+    salt = secrets.token_hex(16)
+    body = {"kind": "customer_described", "sha256": customer_digest(salt, customer)}
+    write_row(db, (*row_of(event)[:-1], json.dumps(body, separators=(",", ":"))))
+    write_customer(db, (event.event_id, event.vehicle_id, salt, customer.name, customer.contact))
+
+
+# An event that is new on this device.
+
+
+def prepared(db: Database, event: Event, device: str) -> Event:
+    """Return an event as it will be written, or refuse it.
+
+    Its time is put after everything known of the vehicle, so that a clock that was set back
+    cannot put an answer before the one it corrects.
+
+    Raises
+    ------
+    SealedError
+        Its job is signed and was not reopened.
+    ValueError
+        It needs a job, and there is none of that id.
+    """
+    _refuse_if_closed(db, event)
+    body = event.body
+    if isinstance(body, OfStep):
+        body = _naming_what_it_replaces(db, event, body)
+    update = {"device": event.device or device, "at": _after_all_known(db, event), "body": body}
+    return event.model_copy(update=update)
+
+
+def _refuse_if_closed(db: Database, event: Event) -> None:
+    body = event.body
+    if isinstance(body, OfVehicle):
+        return
+    if event.job_id is None:
+        raise ValueError(f"{body.kind} needs the id of the job it belongs to")
+    if isinstance(body, JobOpened):
+        return
+    row = db.conn.execute("SELECT open FROM job WHERE job_id = ?", (event.job_id,)).fetchone()
+    if row is None:
+        raise ValueError(f"{body.kind} belongs to job {event.job_id}, which was never opened")
+    if not row[0] and not isinstance(body, JobReopened):
+        raise SealedError(
+            "This job is signed, so nothing in it changes any more. Reopen it to make a new "
+            "revision; the signed one stays as it is."
+        )
+
+
+def _after_all_known(db: Database, event: Event) -> datetime:
+    (latest,) = db.conn.execute(
+        "SELECT max(at) FROM event WHERE vehicle_id = ?", (event.vehicle_id,)
+    ).fetchone()
+    if latest is None:
+        return event.at
+    return max(event.at, datetime.fromisoformat(latest) + _MOMENT)
+
+
+def _naming_what_it_replaces(db: Database, event: Event, body: OfStep) -> OfStep:
+    """Name the answers that were there to be seen, so that they are no clash with this one.
+
+    An answer that names a predecessor which is itself outdated was given without seeing what
+    came since (an import meanwhile), and is left to clash with it.
+    """
+    standing = [entry.event_id for entry in heads(_entries(db, event, body.step_id))]
+    replaces = body.replaces or (standing[-1] if standing else None)
+    if replaces not in standing:
+        return body
+    others = tuple(name for name in standing if name != replaces)
+    return body.model_copy(update={"replaces": replaces, "also_replaces": others})
+
+
+def _entries(db: Database, event: Event, step_id: str) -> list[Entry]:
+    rows = db.conn.execute(
+        f"{_SELECT} WHERE vehicle_id = ? AND kind IN ('step_answered', 'step_skipped')"
+        " AND job_id = ? AND json_extract(body, '$.step_id') = ? ORDER BY at, event_id",
+        (event.vehicle_id, event.job_id, step_id),
+    )
+    found = (event_of(row) for row in rows)
+    return [entry_of(old, old.body) for old in found if isinstance(old.body, OfStep)]
