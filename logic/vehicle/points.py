@@ -460,13 +460,13 @@ class Point(_Declared):
         return CURRENT_THROUGH.get(self.run) if self.run is not None else None
 
 
+LOOP = (Run.VEHICLE_FEED, Run.VEHICLE_RETURN, Run.HOUSE_FEED, Run.HOUSE_RETURN)
+"""The runs of the loop, out and back on each side of the charger."""
+
 DROP_ACROSS: Mapping[Run, Point] = MappingProxyType(
     {point.run: point for point in Point if point.run is not None}
 )
 """Each run's drop; the solar lead's is not read."""
-
-LOOP = tuple(DROP_ACROSS)
-"""The runs of the loop, out and back on each side of the charger."""
 
 CURRENT_THROUGH: Mapping[Run, Point] = MappingProxyType(
     {run: point for point in Point for run in point.carried_by}
