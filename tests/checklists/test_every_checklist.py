@@ -14,6 +14,7 @@ from logic.checklist.form import load
 from logic.checklist.step import AskChoice, AskReading, AskYesNo
 from logic.vehicle.installation import Installation, RepairedPart
 from logic.vehicle.points import Point, Post, State
+from tests.contract import POINTS
 
 CHECKLISTS = Path(__file__).parents[2] / "checklists"
 LIBRARY = load(CHECKLISTS)
@@ -68,7 +69,7 @@ def test_the_walk_has_seven_stages():
 
 
 def test_every_point_of_the_contract_is_read_somewhere_in_the_walk():
-    assert {step.point for step in READINGS} == set(Point)
+    assert {step.point.value for step in READINGS} >= set(POINTS)
 
 
 def test_the_readings_that_prove_a_commissioning_are_all_taken_and_none_twice():

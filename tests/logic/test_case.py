@@ -10,6 +10,7 @@ import logic
 from logic.case import Case
 from logic.errors import InputError
 from logic.vehicle.points import Point, State
+from tests.contract import POINTS, STATES
 from tests.installations import installations
 
 LIBRARY_VAN = json.loads(
@@ -116,32 +117,9 @@ def test_any_text_is_a_case_or_refused_in_words(text):
         Case.from_json(text)
 
 
-# The case contract's own words, written here a second time.
 def test_the_contracts_words_are_all_there():
-    assert {state.value for state in State} == {"rest", "idle", "fast_idle", "solar"}
-    assert {point.value for point in Point} >= {
-        "start_battery_voltage",
-        "vehicle_feed_drop",
-        "vehicle_return_drop",
-        "charger_input_voltage",
-        "ignition_signal_voltage",
-        "charger_output_voltage",
-        "house_feed_drop",
-        "house_return_drop",
-        "house_battery_voltage",
-        "solar_open_circuit_voltage",
-        "solar_input_voltage",
-        "input_current",
-        "output_current",
-        "house_load_current",
-        "solar_current",
-        "charger_case_temperature",
-        "house_battery_temperature",
-        "profile_setting_voltage",
-        "sunlight_fraction",
-        "charging_indicator",
-        "fault_indicator",
-    }
+    assert {state.value for state in State} == set(STATES)
+    assert {point.value for point in Point} >= set(POINTS)
 
 
 @pytest.mark.parametrize(

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 from test_label import body_of
-from test_label_releases import POINTS_OF_0_1_0, STATES_OF_0_1_0
 
 from logic.records.label import wire
 from logic.records.label.encoding import Label, decode
+from tests.contract import POINTS, STATES
 
 PAGE = (Path(wire.__file__).parent / "label.md").read_text(encoding="utf-8")
 
@@ -119,6 +119,6 @@ def test_the_page_says_of_its_example_what_our_reader_says(example):
 
 def test_the_page_has_every_table_of_the_code():
     assert [(name, int(parts)) for name, parts in table("Numbers")[1:]] == list(wire.FIELDS)
-    assert numbered("point") == dict(enumerate(POINTS_OF_0_1_0))
-    assert numbered("state") == dict(enumerate(STATES_OF_0_1_0))
+    assert numbered("point") == dict(enumerate(POINTS))
+    assert numbered("state") == dict(enumerate(STATES))
     assert [row[0] for row in table("Choices")[1:]] == [path for path, _ in wire.CHOICES]

@@ -15,42 +15,17 @@ from logic.case import Reading
 from logic.errors import LabelError
 from logic.records.label.encoding import Label, decode, encode
 from logic.vehicle.points import Point, State
+from tests.contract import POINTS, STATES
 
 CHECKOUT = Path(__file__).parents[3]
 KEPT = sorted((CHECKOUT / "tests/releases").glob("*.labels.json"))
-
-# As release 0.1.0 printed them.
-POINTS_OF_0_1_0 = (
-    "start_battery_voltage",
-    "vehicle_feed_drop",
-    "vehicle_return_drop",
-    "charger_input_voltage",
-    "ignition_signal_voltage",
-    "charger_output_voltage",
-    "house_feed_drop",
-    "house_return_drop",
-    "house_battery_voltage",
-    "solar_open_circuit_voltage",
-    "solar_input_voltage",
-    "input_current",
-    "output_current",
-    "house_load_current",
-    "solar_current",
-    "charger_case_temperature",
-    "house_battery_temperature",
-    "profile_setting_voltage",
-    "sunlight_fraction",
-    "charging_indicator",
-    "fault_indicator",
-)
-STATES_OF_0_1_0 = ("rest", "idle", "fast_idle", "solar")
 
 
 def test_the_wire_ids_of_release_0_1_0_stay_what_they_were():
     points = {point.wire_id: point.value for point in Point}
     states = {state.wire_id: state.value for state in State}
-    assert points.items() >= dict(enumerate(POINTS_OF_0_1_0)).items()
-    assert states.items() >= dict(enumerate(STATES_OF_0_1_0)).items()
+    assert points.items() >= dict(enumerate(POINTS)).items()
+    assert states.items() >= dict(enumerate(STATES)).items()
 
 
 def test_no_wire_id_is_given_twice_and_each_fits_its_bits():
@@ -67,7 +42,7 @@ def labels(path):
 def test_labels_of_every_release_are_kept():
     assert [path.name for path in KEPT] >= ["0.1.0.labels.json"]
     read = {(one["point"], one["state"]) for _, says in labels(KEPT[0]) for one in says["readings"]}
-    assert read == {(point, state) for point in POINTS_OF_0_1_0 for state in STATES_OF_0_1_0}
+    assert read == {(point, state) for point in POINTS for state in STATES}
 
 
 @pytest.mark.parametrize("path", KEPT, ids=lambda path: path.name)

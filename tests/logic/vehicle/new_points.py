@@ -1,4 +1,4 @@
-"""Take the points that release 0.1.0 did not have through the whole of ``logic``.
+"""Take the points that the contract does not have through the whole of ``logic``.
 
 Run by ``test_new_points.py`` in a copy of the sources that declares some more, with the folder
 for what it writes; prints how many there were.
@@ -9,7 +9,6 @@ import sys
 from pathlib import Path
 
 from sample_records import LIBRARY_VAN, commissioning, judged, reading, seal
-from test_label_releases import POINTS_OF_0_1_0
 
 from logic.case import Case, Judgement, Reading
 from logic.desk.csv_table import write_table
@@ -25,8 +24,9 @@ from logic.vehicle.identity import Vehicle
 from logic.vehicle.points import Point, State
 from logic.words.figures import as_read, limits
 from logic.words.names import reading_name, where
+from tests.contract import POINTS
 
-NEW = [point for point in Point if point.value not in POINTS_OF_0_1_0]
+NEW = [point for point in Point if point.value not in POINTS]
 TAKEN = tuple(Reading(point=point, state=state, value=1.0) for point in NEW for state in State)
 USUAL = (
     Reading(point=Point.VEHICLE_FEED_DROP, state=State.IDLE, value=0.31),
