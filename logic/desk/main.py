@@ -9,22 +9,21 @@ from typing import Any
 import click
 
 from logic import __version__
-from logic.desk import manual
 from logic.errors import AppError
 
 COMMANDS = {
-    "list": "logic.desk.looking:list_vehicles",
-    "find": "logic.desk.looking:find",
-    "show": "logic.desk.showing:show",
-    "export": "logic.desk.exporting:export",
-    "import": "logic.desk.exchanging:import_bundles",
-    "verify": "logic.desk.checking:verify",
-    "label": "logic.desk.checking:label",
-    "diagnose": "logic.desk.diagnosing:diagnose",
-    "stats": "logic.desk.counting:stats",
-    "backup": "logic.desk.keeping:backup",
-    "restore": "logic.desk.keeping:restore",
-    "erase": "logic.desk.keeping:erase",
+    "list": "logic.desk.vehicles:list_vehicles",
+    "find": "logic.desk.vehicles:find",
+    "show": "logic.desk.show:show",
+    "export": "logic.desk.export:export",
+    "import": "logic.desk.import_bundles:import_bundles",
+    "verify": "logic.desk.verify:verify",
+    "label": "logic.desk.label:label",
+    "diagnose": "logic.desk.diagnose:diagnose",
+    "stats": "logic.desk.stats:stats",
+    "backup": "logic.desk.backup:backup",
+    "restore": "logic.desk.backup:restore",
+    "erase": "logic.desk.erase:erase",
 }
 
 
@@ -70,7 +69,28 @@ def usual_folder() -> Path:
 _SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 
 
-@click.group(cls=Office, help=manual.GROUP, context_settings=_SETTINGS)
+@click.group(
+    cls=Office,
+    help="""Keep, find, check and hand out the workshop's records.
+
+    The records are those of the phone app: bring them here with 'import'. Nothing signed is ever
+    changed here; 'erase' takes out a customer's name and leaves the technical record.
+
+    \b
+    Begin like this:
+      voltwalk-office import van.voltwalk      take in what a phone sent
+      voltwalk-office find lib                 which vehicle was it
+      voltwalk-office show "LIB 042"           what was done to it
+      voltwalk-office export "LIB 042"         print it again as a PDF
+      voltwalk-office verify record.pdf        is this what was signed
+
+    The store's folder is --store, else $VOLTWALK_STORE, else the usual place for a program's data.
+    A VEHICLE is its plate, any part of it that fits only one, or the id that 'list' shows.
+
+    Exit status: 0 done, 1 refused or not intact (the reason is on the error stream), 2 wrong call.
+    """,
+    context_settings=_SETTINGS,
+)
 @click.option(
     "--store",
     "folder",
@@ -81,7 +101,6 @@ _SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 @click.version_option(__version__, prog_name="voltwalk-office")
 @click.pass_context
 def office(context: click.Context, folder: Path | None) -> None:
-    """Hold the store's folder for the command that follows."""
     context.obj = folder or usual_folder()
 
 

@@ -76,36 +76,43 @@ def check(
 
 
 def chain_complaints(revisions: Sequence[SealedRecord]) -> tuple[str, ...]:
-    """Check that a job's revisions are all there and that each names one before it."""
+    """Check that a job's revisions are all there, each once, and each names the one before it."""
     by_number: dict[int, list[SealedRecord]] = {}
     for sealed in revisions:
         by_number.setdefault(sealed.record.revision, []).append(sealed)
     complaints = []
-    for number in range(1, max(by_number, default=0) + 1):
-        found = by_number.get(number, [])
-        if len(found) != 1:
-            complaints.append(_NOT_ONCE[bool(found)].format(number=number))
-        before = [sealed.sha256 for sealed in by_number.get(number - 1, [])]
-        expected: list[str | None] = [None] if number == 1 else [*before]
-        if expected and any(sealed.record.previous_sha256 not in expected for sealed in found):
+    before: list[SealedRecord] = []
+    due = 1
+    for number, found in sorted(by_number.items()):
+        if number == due + 1:
+            complaints.append(f"Revision {due} is missing.")
+        elif number > due:
+            complaints.append(f"Revisions {due} to {number - 1} are missing.")
+        if len(found) > 1:
+            complaints.append(
+                f"Revision {number} was signed on two devices that did not know of each other, or "
+                "one of its records was made up later."
+            )
+        named = {sealed.record.previous_sha256 for sealed in found}
+        there = {None} if number == 1 else {sealed.sha256 for sealed in before}
+        if number == due and not named <= there:
             complaints.append(f"Revision {number} does not name the one before it.")
+        before, due = found, number + 1
     return tuple(complaints)
 
 
-def differences(one: Any, other: Any, place: str = "") -> list[str]:
+def differences(one: Any, other: Any, path: str = "") -> list[str]:
     """Name each value in which two records differ: what it was and what it is now."""
     if isinstance(one, dict) and isinstance(other, dict):
         names = {**one, **other}
-        inner = [
-            (f"{place}.{name}", one.get(name, _NONE), other.get(name, _NONE)) for name in names
-        ]
+        inner = [(f"{path}.{name}", one.get(name, _NONE), other.get(name, _NONE)) for name in names]
     elif isinstance(one, list) and isinstance(other, list):
         longest = range(max(len(one), len(other)))
-        inner = [(f"{place}[{n}]", _item(one, n), _item(other, n)) for n in longest]
+        inner = [(f"{path}[{n}]", _item(one, n), _item(other, n)) for n in longest]
     elif one == other and isinstance(one, bool) == isinstance(other, bool):
         return []
     else:
-        return [f"{place.lstrip('.')} was {_shown(one)} and is {_shown(other)}."]
+        return [f"{path.lstrip('.')} was {_shown(one)} and is {_shown(other)}."]
     return [text for name, was, now in inner for text in differences(was, now, name)]
 
 
@@ -132,10 +139,6 @@ def strict_json(text: bytes) -> Any:
 
 
 _NONE = object()
-_NOT_ONCE = {
-    False: "Revision {number} is missing.",
-    True: "Revision {number} was signed on two devices that did not know of each other.",
-}
 
 
 def _item(items: list[Any], number: int) -> Any:

@@ -1,18 +1,14 @@
-"""What the commands share: the store, a vehicle by whatever a person calls it, progress."""
+"""The store a command works on, and a vehicle by whatever a person calls it."""
 
-import sys
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TypeVar
 
 import click
 
 from logic.errors import InputError, RecordError
 from logic.records.store.present import VehicleRow
 from logic.records.store.store import FILE, Store
-
-T = TypeVar("T")
 
 _ID = 32
 _SHORT_ID = 12
@@ -66,10 +62,10 @@ def _by_id(store: Store, called: str) -> list[VehicleRow]:
     wanted = called.strip().lower()
     if len(wanted) < _FEW or len(wanted) > _ID or not set(wanted) <= set("0123456789abcdef"):
         return []
-    return [row for row in every_vehicle(store) if row.vehicle_id.startswith(wanted)]
+    return [row for row in _every_vehicle(store) if row.vehicle_id.startswith(wanted)]
 
 
-def every_vehicle(store: Store, step: int = 500) -> Iterator[VehicleRow]:
+def _every_vehicle(store: Store, step: int = 500) -> Iterator[VehicleRow]:
     """Yield all vehicles, a page at a time."""
     for offset in range(0, store.count_vehicles(), step):
         yield from store.find_vehicles(limit=step, offset=offset)
@@ -77,34 +73,3 @@ def every_vehicle(store: Store, step: int = 500) -> Iterator[VehicleRow]:
 
 def _plain(text: str) -> str:
     return "".join(filter(str.isalnum, text.casefold()))
-
-
-@contextmanager
-def progress(things: Iterable[T], label: str, length: int | None = None) -> Iterator[Iterable[T]]:
-    """Show a bar on the error stream while the things are gone through, where somebody watches."""
-    with click.progressbar(
-        things,
-        label=label,
-        length=length,
-        file=sys.stderr,
-        hidden=not sys.stderr.isatty(),
-    ) as bar:
-        yield bar
-
-
-@contextmanager
-def counted(label: str) -> Iterator[Callable[[int, int], None]]:
-    """Show a bar for work that tells how much is done, and of how much."""
-    with click.progressbar(
-        length=100, label=label, file=sys.stderr, hidden=not sys.stderr.isatty()
-    ) as bar:
-        shown = 0
-
-        def tell(done: int, total: int) -> None:
-            nonlocal shown
-            percent = 100 * done // max(total, 1)
-            if percent > shown:
-                bar.update(percent - shown)
-                shown = percent
-
-        yield tell

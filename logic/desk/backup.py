@@ -1,4 +1,4 @@
-"""``backup``, ``restore`` and ``erase``: the store as a whole, and a customer's wish."""
+"""``backup`` and ``restore``: the store as a whole."""
 
 import shutil
 from datetime import UTC, datetime
@@ -6,8 +6,8 @@ from pathlib import Path
 
 import click
 
-from logic.desk import manual
-from logic.desk.common import counted, opened, progress, vehicle_of
+from logic.desk.store_access import opened
+from logic.desk.terminal import progress_bar, progress_through
 from logic.errors import RecordError
 from logic.records.store import backup as copies
 from logic.records.store.store import FILE, PHOTOS
@@ -15,17 +15,25 @@ from logic.records.store.store import FILE, PHOTOS
 _BACKUP = click.Path(exists=True, dir_okay=False, path_type=Path)
 
 
-@click.command(help=manual.BACKUP)
+@click.command(
+    help="""Copy the store, checked page by page, and its photos into a folder.
+
+    Photos that are there already are not copied again, so a USB stick fills slowly.
+
+    \b
+    Examples:
+      voltwalk-office backup /media/stick/voltwalk
+    """
+)
 @click.argument("target", metavar="FOLDER", type=click.Path(file_okay=False, path_type=Path))
 @click.pass_obj
 def backup(folder: Path, target: Path) -> None:
-    """Copy the store and its photos."""
     with opened(folder):
         pass  # whatever is wrong with it is found, and said, before it is copied
     target.mkdir(parents=True, exist_ok=True)
     copy = target / datetime.now(UTC).strftime("voltwalk-%Y%m%d-%H%M%S.db")
-    with counted("Copying records") as tell:
-        copies.copy(folder / FILE, copy, tell)
+    with progress_bar("Copying records") as progress:
+        copies.copy(folder / FILE, copy, progress)
     new = _copy_photos(folder / PHOTOS, target / PHOTOS)
     click.echo(f"{copy}: copied and checked; {new} new photos.")
 
@@ -36,7 +44,7 @@ def _copy_photos(source: Path, target: Path) -> int:
         return 0
     target.mkdir(parents=True, exist_ok=True)
     missing = [file for file in sorted(source.iterdir()) if not (target / file.name).exists()]
-    with progress(missing, "Copying photos") as bar:
+    with progress_through(missing, "Copying photos") as bar:
         for file in bar:
             part = target / f"{file.name}.unfinished"
             shutil.copyfile(file, part)
@@ -44,12 +52,21 @@ def _copy_photos(source: Path, target: Path) -> int:
     return len(missing)
 
 
-@click.command(help=manual.RESTORE)
+@click.command(
+    help="""Replace the store with a backup; the store that was there is kept beside it.
+
+    Without BACKUP, list the copies that the store took by itself.
+
+    \b
+    Examples:
+      voltwalk-office restore
+      voltwalk-office restore /media/stick/voltwalk/voltwalk-20261124-170000.db
+    """
+)
 @click.argument("backup", required=False, type=_BACKUP)
 @click.option("--yes", is_flag=True, help="Do not ask.")
 @click.pass_obj
 def restore(folder: Path, backup: Path | None, yes: bool) -> None:
-    """Put a backup in the store's place, or list what there is to choose from."""
     if backup is None:
         _list_backups(folder)
         return
@@ -74,18 +91,3 @@ def _list_backups(folder: Path) -> None:
     for path in found:
         taken = copies.taken_at(path).astimezone()
         click.echo(f"{taken:%Y-%m-%d %H:%M}  {path.stat().st_size / 1e6:8.1f} MB  {path}")
-
-
-@click.command(help=manual.ERASE)
-@click.argument("vehicle")
-@click.option("--yes", is_flag=True, help="Do not ask.")
-@click.pass_obj
-def erase(folder: Path, vehicle: str, yes: bool) -> None:
-    """Erase a vehicle's customer."""
-    with opened(folder) as store:
-        row = vehicle_of(store, vehicle, whole=True)
-        if not yes:
-            named = f"{row.registration} ({row.customer or 'customer not named'})"
-            click.confirm(f"Erase the customer of {named}, for good?", abort=True, err=True)
-        erased = store.erase_customer(row.vehicle_id)
-    click.echo(erased.summary)

@@ -2,13 +2,14 @@
 
 import sys
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from itertools import chain
 from pathlib import Path
 
 import click
 
-from logic.desk import manual
-from logic.desk.common import opened, progress, vehicle_of
+from logic.desk.store_access import opened, vehicle_of
+from logic.desk.terminal import progress_bar, progress_through
 from logic.errors import InputError, RecordError
 from logic.records.files import replace_file
 from logic.records.record import Record, SealedRecord
@@ -17,7 +18,23 @@ from logic.records.store.store import Store
 FORMATS = ("pdf", "json", "csv", "label", "bundle")
 
 
-@click.command(help=manual.EXPORT)
+@click.command(
+    help="""Write signed records to files others can open.
+
+    FORMAT pdf is the printed record with the record itself attached, json the sealed record,
+    csv every reading and check as one table, label the sticker for the unit, bundle one file with
+    everything (photos too) for another phone or desk. Without VEHICLE, everything is exported.
+    Where there is one file and no --to, json and csv go to the standard output.
+
+    \b
+    Examples:
+      voltwalk-office export "LIB 042"
+      voltwalk-office export "LIB 042" --format json > record.json
+      voltwalk-office export --format csv --to readings.csv
+      voltwalk-office export "LIB 042" --format label --to sticker.pdf
+      voltwalk-office export "LIB 042" --format bundle --without-customer --to van.voltwalk
+    """
+)
 @click.argument("vehicle", required=False)
 @click.option("--format", "form", default="pdf", show_default=True, type=click.Choice(FORMATS))
 @click.option("--to", "target", type=click.Path(path_type=Path), help="A file or a folder.")
@@ -32,13 +49,10 @@ def export(
     every_revision: bool,
     without_customer: bool,
 ) -> None:
-    """Write signed records to files."""
     with opened(folder) as store:
         vehicle_id = vehicle_of(store, vehicle).vehicle_id if vehicle else ""
         if form == "bundle":
-            from logic.desk.exchanging import export_bundle
-
-            export_bundle(store, vehicle_id, target, without_customer)
+            _bundle(store, vehicle_id, target, without_customer)
             return
         records = _chosen(store, vehicle_id, every_revision)
         if without_customer:
@@ -47,6 +61,23 @@ def export(
             _csv(records, target)
         else:
             _one_by_one(store, records, form, target)
+
+
+def _bundle(store: Store, vehicle_id: str, target: Path | None, without_customer: bool) -> None:
+    """Write one vehicle, or all of them, as a bundle."""
+    from logic.records.bundle.exporting import export_bundle
+
+    path = target or Path(f"voltwalk-{datetime.now(UTC):%Y%m%d-%H%M%S}.voltwalk")
+    if path.is_dir() or path == Path("-"):
+        raise InputError("Name a file with --to, such as --to van.voltwalk.", "to")
+    with progress_bar("Writing the bundle") as progress:
+        wanted = [vehicle_id] if vehicle_id else None
+        done = export_bundle(store, path, wanted, not without_customer, progress)
+    click.echo(
+        f"{path}: {done.vehicles} vehicles, {done.sealed} signed records, {done.photos} photos."
+    )
+    if done.missing_photos:
+        click.echo(f"{len(done.missing_photos)} photos are not on this device.", err=True)
 
 
 def _chosen(store: Store, vehicle_id: str, every_revision: bool) -> Iterator[SealedRecord]:
@@ -74,7 +105,7 @@ def _csv(records: Iterator[SealedRecord], target: Path | None) -> None:
     # RFC 4180 ends lines itself; a byte order mark lets spreadsheets see that it is UTF-8.
     with (
         target.open("w", encoding="utf-8-sig", newline="") as file,
-        progress(records, "Writing rows") as bar,
+        progress_through(records, "Writing rows") as bar,
     ):
         count = write_table(bar, file)
     click.echo(f"{target}: {count} rows.")
@@ -99,7 +130,7 @@ def _one_by_one(
     folder.mkdir(parents=True, exist_ok=True)
     chosen = chain((first,) if second is None else (first, second), records)
     written = []
-    with progress(chosen, "Writing files") as bar:
+    with progress_through(chosen, "Writing files") as bar:
         for sealed in bar:
             path = folder / _file_name(sealed.record, sealed.sha256, form)
             _write(store, sealed, form, path)

@@ -12,10 +12,8 @@ from typing import Any
 import click
 
 from logic.case import Judgement, Verdict
-from logic.desk import manual
-from logic.desk.common import opened, progress
-from logic.desk.files import as_json
-from logic.desk.looking import aligned
+from logic.desk.store_access import opened
+from logic.desk.terminal import aligned, as_json, progress_through
 from logic.records.record import Record, SealedRecord
 from logic.records.words import RESPONSIBILITIES, words
 from logic.vehicle.assumed import QUOTIENT_CURRENT_A
@@ -121,17 +119,29 @@ def _medians(found: Iterable[tuple[tuple[str, float], ...]]) -> dict[str, float]
     return {run: round(median(values), 1) for run, values in sorted(runs.items())}
 
 
-@click.command(help=manual.STATS)
+@click.command(
+    help="""Sum up the signed records: faults, installers' readings, how long jobs take.
+
+    Only the latest revision of each job counts.
+
+    \b
+    Examples:
+      voltwalk-office stats
+      voltwalk-office stats --json > stats.json
+    """
+)
 @click.option("--json", "json_wanted", is_flag=True, help="Write JSON.")
 @click.pass_obj
 def stats(folder: Path, json_wanted: bool) -> None:
-    """Sum up the signed records."""
-    with opened(folder) as store, progress(store.sealed_records(), "Reading records") as bar:
+    with (
+        opened(folder) as store,
+        progress_through(store.sealed_records(), "Reading records") as bar,
+    ):
         found = tally(latest_jobs(bar))
-    click.echo(as_json(found) if json_wanted else "\n".join(_said(found)))
+    click.echo(as_json(found) if json_wanted else "\n".join(_lines(found)))
 
 
-def _said(found: dict[str, Any]) -> Iterator[str]:
+def _lines(found: dict[str, Any]) -> Iterator[str]:
     installers = found["installers"].items()
     responsible = found["responsibilities"].items()
     parts: tuple[tuple[str, list[tuple[str, ...]]], ...] = (

@@ -1,39 +1,55 @@
 """``list`` and ``find``: which vehicles there are."""
 
-from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
 import click
 
-from logic.desk import manual
-from logic.desk.common import opened
-from logic.desk.files import as_json
+from logic.desk.store_access import opened
+from logic.desk.terminal import aligned, as_json
 from logic.records.store.present import VehicleRow
 
 _COLUMNS = ("plate", "last work", "state", "id", "vehicle")
 
 
-@click.command("list", help=manual.LIST)
+@click.command(
+    "list",
+    help="""List the vehicles, latest work first.
+
+    \b
+    Examples:
+      voltwalk-office list
+      voltwalk-office list --limit 500
+      voltwalk-office list --json | python3 -m json.tool
+    """,
+)
 @click.option("--limit", default=50, show_default=True, type=click.IntRange(1))
 @click.option("--json", "json_wanted", is_flag=True, help="Write JSON.")
 @click.pass_obj
 def list_vehicles(folder: Path, limit: int, json_wanted: bool) -> None:
-    """List the vehicles."""
-    _tell(folder, "", limit, json_wanted)
+    _print_list(folder, "", limit, json_wanted)
 
 
-@click.command(help=manual.FIND)
+@click.command(
+    help="""Find vehicles by any part of plate, description, VIN or customer.
+
+    Case, spaces and dashes do not matter.
+
+    \b
+    Examples:
+      voltwalk-office find 042
+      voltwalk-office find library --json
+    """
+)
 @click.argument("text")
 @click.option("--limit", default=50, show_default=True, type=click.IntRange(1))
 @click.option("--json", "json_wanted", is_flag=True, help="Write JSON.")
 @click.pass_obj
 def find(folder: Path, text: str, limit: int, json_wanted: bool) -> None:
-    """Find vehicles by a part of what is known of them."""
-    _tell(folder, text, limit, json_wanted)
+    _print_list(folder, text, limit, json_wanted)
 
 
-def _tell(folder: Path, text: str, limit: int, json_wanted: bool) -> None:
+def _print_list(folder: Path, text: str, limit: int, json_wanted: bool) -> None:
     with opened(folder) as store:
         rows = store.find_vehicles(text, limit=limit)
         total = store.count_vehicles()
@@ -65,13 +81,3 @@ def _data(row: VehicleRow) -> dict[str, Any]:
         "last_at": row.last_at.isoformat(),
         "state": _state(row),
     }
-
-
-def aligned(rows: Iterable[tuple[str, ...]]) -> list[str]:
-    """Set rows in columns, two spaces apart."""
-    lines = list(rows)
-    widths = [max(map(len, column)) for column in zip(*lines, strict=True)]
-    return [
-        "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip()
-        for line in lines
-    ]

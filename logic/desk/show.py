@@ -13,9 +13,8 @@ from logic.checklist.answers import (
     TextAnswer,
     YesNoAnswer,
 )
-from logic.desk import manual
-from logic.desk.common import opened, vehicle_of
-from logic.desk.looking import aligned
+from logic.desk.store_access import opened, vehicle_of
+from logic.desk.terminal import aligned
 from logic.records.paper.equipment import equipment
 from logic.records.record import SealedRecord, StepRecord
 from logic.records.state import JobState, VehicleState
@@ -33,11 +32,19 @@ from logic.records.words import (
 )
 
 
-@click.command(help=manual.SHOW)
+@click.command(
+    help="""Show a vehicle: what is fitted, its jobs, their readings and their signed
+    revisions.
+
+    \b
+    Examples:
+      voltwalk-office show "LIB 042"
+      voltwalk-office show 0123456789ab | less
+    """
+)
 @click.argument("vehicle")
 @click.pass_obj
 def show(folder: Path, vehicle: str) -> None:
-    """Show one vehicle."""
     with opened(folder) as store:
         state = store.vehicle(vehicle_of(store, vehicle).vehicle_id)
         for line in _vehicle(state):

@@ -1,0 +1,28 @@
+"""``diagnose``: what a case's readings point to. Without the store, so that it starts quickly."""
+
+from pathlib import Path
+
+import click
+
+import logic
+from logic.desk.terminal import INPUT_FILE, read_input
+
+
+@click.command(
+    help="""Say what a case's readings point to, as JSON.
+
+    CASE is a file with "installation", "readings" and, if there is one, "baseline"; - reads the
+    standard input. The answer has findings, marginals, next_readings, suspect_readings and
+    verdicts. It advises; the technician decides.
+
+    \b
+    Examples:
+      voltwalk-office diagnose case.json
+      voltwalk-office diagnose - < case.json | python3 -m json.tool
+    """
+)
+@click.argument("case", type=INPUT_FILE)
+def diagnose(case: Path) -> None:
+    from logic.case import Case
+
+    click.echo(logic.diagnose(Case.from_json(read_input(case))).model_dump_json())

@@ -1,0 +1,112 @@
+"""``verify`` on the chain of a job's revisions; single records are in ``test_office_export``."""
+
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from logic.desk.main import office
+from logic.records.events import Event, JobReopened
+from logic.records.record import SealedRecord
+from logic.records.seal import seal
+from logic.records.store.store import Store
+from tests.logic.records import scenes
+
+
+@pytest.fixture
+def revisions(folder, tmp_path):
+    """Three revisions of one job as files, and in the store."""
+    with Store.open(folder) as store:
+        vehicle_id, job_id = scenes.signed_van(store, "SAW 051")
+        for reason in ("fuse changed", "lug crimped anew"):
+            body = JobReopened(reason=reason)
+            store.append(Event(vehicle_id=vehicle_id, job_id=job_id, body=body))
+            store.seal(scenes.record_of(vehicle_id, job_id), scenes.private())
+        kept = store.sealed(job_id)
+    return [saved(sealed, tmp_path) for sealed in kept]
+
+
+def saved(sealed, folder, name=""):
+    path = folder / f"{name or sealed.record.revision}.json"
+    path.write_text(sealed.model_dump_json(), encoding="utf-8")
+    return path
+
+
+def opened(path):
+    return SealedRecord.model_validate_json(path.read_text(encoding="utf-8"))
+
+
+@pytest.fixture
+def verify(run, tmp_path):
+    """Check files with the store, or on a desk that has none."""
+
+    def call(*files, status=0, without_store=False):
+        if not without_store:
+            return run("verify", *map(str, files), status=status).output
+        nowhere = ["--store", str(tmp_path / "nowhere"), "verify"]
+        result = CliRunner().invoke(office, [*nowhere, *map(str, files)])
+        assert result.exit_code == status, result.output
+        return result.output
+
+    return call
+
+
+def test_revisions_that_follow_each_other_are_one_chain(verify, revisions):
+    assert "BKS 207, commissioning: 3 revisions, one chain" in verify(
+        *revisions, without_store=True
+    )
+
+
+def test_a_revision_by_itself_is_held_against_nothing(verify, revisions):
+    assert "chain" not in verify(revisions[2], without_store=True)
+
+
+def test_a_revision_by_itself_is_held_against_those_in_the_store(verify, revisions):
+    assert "3 revisions, one chain" in verify(revisions[2])
+
+
+def test_a_missing_revision_is_told(verify, revisions):
+    said = verify(revisions[0], revisions[2], status=1, without_store=True)
+    assert said.count(": intact") == 2
+    assert "NOT ONE CHAIN\n  Revision 2 is missing.\n" in said
+
+
+def test_many_missing_revisions_are_told_at_once(verify, revisions, tmp_path):
+    record = opened(revisions[0]).record.model_copy(update={"revision": 10**12})
+    far = saved(seal(record, scenes.private(), "c" * 64), tmp_path)
+    said = verify(revisions[0], far, status=1, without_store=True)
+    assert "Revisions 2 to 999999999999 are missing." in said
+
+
+def test_a_revision_that_names_another_before_it_is_told(verify, revisions, tmp_path):
+    record = opened(revisions[1]).record.model_copy(update={"place": "yard"})
+    stranger = saved(seal(record, scenes.private(), "c" * 64), tmp_path, "stranger")
+    said = verify(revisions[0], stranger, status=1, without_store=True)
+    assert "Revision 2 does not name the one before it." in said
+
+
+def test_another_record_than_the_stores_under_the_same_revision_is_told(
+    verify, revisions, tmp_path
+):
+    first = opened(revisions[0])
+    record = first.record.model_copy(update={"place": "yard"})
+    other = saved(seal(record, scenes.private(), None), tmp_path, "other")
+    said = verify(other, status=1)
+    assert "other.json: intact" in said
+    assert f"another record as revision 1 of this job, SHA-256 {first.sha256}" in said
+    assert "Revision 1 was signed on two devices" in said
+
+
+def test_a_changed_record_is_no_link_of_the_chain(verify, revisions):
+    data = json.loads(revisions[1].read_text(encoding="utf-8"))
+    data["record"]["place"] = "yard"
+    revisions[1].write_text(json.dumps(data), encoding="utf-8")
+    said = verify(*revisions, status=1, without_store=True)
+    assert "2.json: NOT INTACT" in said
+    assert "Revision 2 is missing." in said
+
+
+def test_copies_of_one_revision_are_one_link(verify, revisions, tmp_path):
+    copy = saved(opened(revisions[0]).model_copy(update={"private": None}), tmp_path, "copy")
+    said = verify(revisions[0], copy, without_store=True)
+    assert "chain" not in said
