@@ -24,7 +24,7 @@ sys.path.insert(0, str(CHECKOUT))
 
 EMPTY_APP = """
 import time
-from mobile import toolkit
+from mobile.ui import toolkit
 toolkit.prepare(offscreen=True, own_home=True)
 from kivy.app import App
 from kivy.clock import Clock
@@ -42,7 +42,7 @@ Empty().run()
 FIRST_SCREEN = """
 import sys, time
 from pathlib import Path
-from mobile import toolkit
+from mobile.ui import toolkit
 toolkit.prepare(offscreen=True, own_home=True)
 from kivy.clock import Clock
 from mobile.ui.app import build_app
