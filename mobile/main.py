@@ -14,7 +14,7 @@ def main(arguments: list[str] | None = None) -> int:
     from mobile.ui import toolkit
 
     if options.demo or options.tour:
-        from mobile.demo.stories import run
+        from mobile.demo.opening import run
 
         return run(options.store, options.tour, CHECKLISTS)
     toolkit.prepare(offscreen=not toolkit.has_display())

@@ -2,20 +2,18 @@
 
 import time
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from logic.vehicle.points import Point, State
 from mobile.demo import stories
-
-if TYPE_CHECKING:
-    from mobile.demo.tour import Guide
+from mobile.demo.guide import Guide
 
 Sheet = Mapping[str, Mapping[str, float]]
 
 REPAIRED = "Return lug cleaned to bare metal and remade, own bolt"
 
 
-def follow_a_callback(guide: "Guide", plate: str) -> None:
+def follow_a_callback(guide: Guide, plate: str) -> None:
     """Take the reading the screen asks for until it asks for none; repair; prove; close."""
     told = next(v for v in stories.invented()["vehicles"] if v["registration"] == plate)
     hand = guide.hand
@@ -34,7 +32,7 @@ def follow_a_callback(guide: "Guide", plate: str) -> None:
     guide.picture("closing")
 
 
-def _settle(guide: "Guide") -> None:
+def _settle(guide: Guide) -> None:
     hand = guide.hand
 
     def answered() -> bool:
@@ -45,11 +43,11 @@ def _settle(guide: "Guide") -> None:
     hand.frames(4)
 
 
-def _button(guide: "Guide") -> Any:
+def _button(guide: Guide) -> Any:
     return guide.hand.app.navigator.page.ids.pane.children[0].ids.take
 
 
-def _follow(guide: "Guide", sheet: Sheet, picture: str) -> None:
+def _follow(guide: Guide, sheet: Sheet, picture: str) -> None:
     first = True
     while asked := _asked(guide):
         guide.hand.tap(_button(guide))
@@ -62,7 +60,7 @@ def _follow(guide: "Guide", sheet: Sheet, picture: str) -> None:
         first = False
 
 
-def _asked(guide: "Guide") -> tuple[Point, State] | None:
+def _asked(guide: Guide) -> tuple[Point, State] | None:
     """Read off the big button what is to be read, and in which state."""
     head, _, name = _button(guide).text.partition(": ")
     points = {point.full_name: point for point in Point}
@@ -72,7 +70,7 @@ def _asked(guide: "Guide") -> tuple[Point, State] | None:
     return points[name], states.get(head, guide.work.visit.state)
 
 
-def _look_round(guide: "Guide") -> None:
+def _look_round(guide: Guide) -> None:
     hand = guide.hand
     hand.tap("Findings")
     guide.picture("findings")
@@ -83,7 +81,7 @@ def _look_round(guide: "Guide") -> None:
     hand.tap("Circuit")
 
 
-def _put_right(guide: "Guide") -> None:
+def _put_right(guide: Guide) -> None:
     hand = guide.hand
     hand.tap("Findings")
     hand.tap("Put it right")
