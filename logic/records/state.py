@@ -18,7 +18,7 @@ from logic.records import events as happened
 from logic.records.events import CauseConcluded, Event, JobKind, When
 from logic.vehicle.identity import Customer, Technician, Vehicle
 from logic.vehicle.installation import Installation
-from logic.vehicle.points import Point, State
+from logic.vehicle.points import ReadingKey
 
 # Folding these kinds of event alone gives the same description, customer and signatures.
 SUMMARY_KINDS = (
@@ -93,8 +93,8 @@ class JobState:
     notes: dict[str, tuple[str, ...]] = field(default_factory=dict)
     photos: dict[str, tuple[Photo, ...]] = field(default_factory=dict)
     explanations: dict[str, str] = field(default_factory=dict)
-    taken: dict[When, dict[tuple[Point, State], list[Reading]]] = field(default_factory=dict)
-    times_taken: Counter[tuple[When, Point, State]] = field(default_factory=Counter)
+    taken: dict[When, dict[ReadingKey, list[Reading]]] = field(default_factory=dict)
+    times_taken: Counter[tuple[When, ReadingKey]] = field(default_factory=Counter)
     conclusion: CauseConcluded | None = None
     signed: tuple[Signing, ...] = ()
     reopened: bool = False
@@ -180,9 +180,8 @@ class JobState:
 
     def _read(self, body: happened.ReadingTaken, at: datetime) -> None:
         reading = body.reading
-        self.times_taken[body.when, reading.point, reading.state] += 1
-        at_point = self.taken.setdefault(body.when, {})
-        stack = at_point.setdefault((reading.point, reading.state), [])
+        self.times_taken[body.when, reading.key] += 1
+        stack = self.taken.setdefault(body.when, {}).setdefault(reading.key, [])
         if body.withdrawn:
             del stack[-1:]
         elif reading.taken_at is None:

@@ -75,10 +75,10 @@ def _walk(guide: Guide, readings: Mapping[str, Mapping[str, float]]) -> None:
     pictured: set[str] = set()
     while navigator.current != "review":
         if navigator.current == "stage":
-            guide.picture(f"stage_{guide.work.session.stage.id}")
+            guide.picture(f"stage_{guide.work.walk.stage.id}")
             guide.hand.tap("Begin")
             continue
-        step = guide.work.session.step
+        step = guide.work.walk.step
         _give(guide, step, readings)
         if step.id in _PICTURED or step.ask.kind not in pictured:
             pictured.add(step.ask.kind)

@@ -37,7 +37,7 @@ def _settle(guide: Guide) -> None:
 
     def answered() -> bool:
         time.sleep(0.01)  # drawing without a pause would starve the diagnosis' thread
-        return hand.app.navigator.current == "loop" and not guide.work.visit.is_thinking
+        return hand.app.navigator.current == "loop" and not guide.work.callback.is_thinking
 
     hand.until(answered, 60)
     hand.frames(4)
@@ -67,7 +67,7 @@ def _asked(guide: Guide) -> tuple[Point, State] | None:
     states = {state.full_name: state for state in State}
     if name not in points:
         return None
-    return points[name], states.get(head, guide.work.visit.state)
+    return points[name], states.get(head, guide.work.callback.state)
 
 
 def _look_round(guide: Guide) -> None:

@@ -1,30 +1,43 @@
-"""A callback in hand: the reading being entered, what the readings say, what to read next. No Kivy.
+"""The callback: a fault-finding job, its readings, what they say, what to read next. No Kivy.
 
 The diagnosis runs where ``background`` runs it; an answer older than the newest reading is
-dropped and asked for again. What is stored is :mod:`mobile.jobs.callback_job`'s.
+dropped and asked for again.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
 from typing import Any, Literal
 
-from logic.case import Case, Diagnosis, FaultId, Responsibility
+from logic.case import Case, Diagnosis, FaultId, Reading, Responsibility
 from logic.checklist import run
+from logic.checklist.answers import Answer, TextAnswer
 from logic.checklist.form import Library
+from logic.checklist.step import AskText
+from logic.errors import InputError
+from logic.records import events as happened
+from logic.records.events import CauseConcluded, When
 from logic.records.store.store import Store
-from logic.vehicle.points import Point, State
+from logic.vehicle.identity import Vehicle
+from logic.vehicle.points import Point, ReadingKey, State
 from mobile.jobs import typed_reading
-from mobile.jobs.callback_job import SCREEN, SCREENS, Phase, VisitJob
+from mobile.jobs.job_in_hand import Clock, JobInHand
 from mobile.jobs.typed_reading import Typed
-
-__all__ = ["SCREEN", "SCREENS", "Phase", "Suggestion", "Visit", "at_once"]
 
 Done = Callable[[Any], None]
 Failed = Callable[[BaseException], None]
 Background = Callable[[Callable[[], Any], Done, Failed], None]
 Diagnose = Callable[[Case], Diagnosis]
-PointState = tuple[Point, State]
+
+SCREEN = "loop"
+SCREENS = (SCREEN, "findings", "ladder", "compared", "repair", "closing")
+
+# Under these ids texts that belong to no reading are kept until they are given.
+TEXTS = "texts"
+PLATE = "plate"
+_DIGITS = "typed"
+_LONGEST_PLATE = 20
+_POINTS = {point.value: point for point in Point}
+_STATES = {state.value: state for state in State}
 
 _FIRST_BY_SYMPTOM = 2
 # Assumed: one wrong answer in twenty is where a technician would act.
@@ -45,24 +58,27 @@ def diagnose_case(case: Case) -> Diagnosis:
 
 
 @dataclass(frozen=True)
-class Suggestion:
-    """The reading worth taking next; ``of`` says who asks for it."""
+class WantedReading:
+    """The reading worth taking next, and what asks for it."""
 
     point: Point
     state: State
-    of: Literal["symptom", "diagnosis", "proof", "again"]
+    asked_by: Literal["symptom", "diagnosis", "repair check", "doubt", "technician"]
     minutes: float | None = None
     tells_apart: tuple[FaultId, ...] = ()
 
 
-class Visit(VisitJob):
-    """One callback; ``changed`` is called when the diagnosis has something new to say."""
+class Callback(JobInHand):
+    """One callback; ``changed`` is called when the diagnosis has something new to say.
+
+    ``state`` is what the vehicle is doing now, ``entering`` the point being typed, if any.
+    """
 
     def __init__(
         self,
         store: Store,
         library: Library,
-        clock: Callable[[], datetime],
+        clock: Clock,
         job_id: str,
         background: Background = at_once,
         diagnose: Diagnose = diagnose_case,
@@ -74,8 +90,43 @@ class Visit(VisitJob):
         self._answered_case: Case | None = None
         self._found_before: Diagnosis | None = None
         self._busy = False
-        self.state = self.first_state()
-        self.take_up(store.bookmark())
+        marked = self._marked()
+        point, _, state = marked.step_id.partition("@")
+        self.screen = marked.screen if marked.screen in SCREENS else SCREEN
+        self.entering = _POINTS.get(point)
+        self.state = _STATES.get(state) or self.first_state()
+
+    @property
+    def entry_id(self) -> str:
+        """The point and the state in hand, as the bookmark names them."""
+        return f"{self.entering or ''}@{self.state}"
+
+    # What is known
+
+    @property
+    def phase(self) -> When:
+        """Before the repair, or after it: the conclusion stands between them."""
+        return "before" if self.job.conclusion is None else "after"
+
+    @property
+    def readings(self) -> tuple[Reading, ...]:
+        """The readings of the phase in hand."""
+        return self.job.readings if self.phase == "before" else self.job.readings_after
+
+    @property
+    def case(self) -> Case:
+        """What the diagnosis is asked: after the repair, only what was read after it."""
+        return Case(installation=self.installation, readings=self.readings, baseline=self.baseline)
+
+    @property
+    def states(self) -> tuple[State, ...]:
+        """The states this vehicle can be read in."""
+        return tuple(s for s in State if self.has_solar or not s.needs_panel)
+
+    def value(self, point: Point, state: State | None = None) -> float | None:
+        """Return what was read at a point in a state, the state in hand if none is given."""
+        wanted = ReadingKey(point, state or self.state)
+        return next((one.value for one in self.readings if one.key == wanted), None)
 
     # Reading
 
@@ -89,7 +140,11 @@ class Visit(VisitJob):
         """Begin to enter a reading; return the digits that were typed there before."""
         self.state, self.entering = state or self.state, point
         self.mark()
-        return self.digits()
+        return self.draft(self.entry_id, _DIGITS)
+
+    def keep_digits(self, text: str) -> None:
+        """Keep the digits typed so far of the reading being entered."""
+        self.keep(self.entry_id, _DIGITS, text)
 
     def leave(self) -> None:
         """Put the reading being entered away; its digits stay for later."""
@@ -97,27 +152,33 @@ class Visit(VisitJob):
         self.mark()
 
     def typed(self, text: str) -> Typed:
-        """Say what a text amounts to at the place being entered."""
+        """Say what a text amounts to as the reading being entered."""
         place = typed_reading.Place(
-            self.installation, self._entering, self.state, self.readings, self.baseline
+            self.installation, self._entered_point, self.state, self.readings, self.baseline
         )
         return typed_reading.typed(text, place)
 
     def take(self, value: float, typed: str) -> None:
-        """Write the reading down and ask the diagnosis."""
-        self.write_reading(self._entering, value, typed)
+        """Write the reading being entered down and ask the diagnosis."""
+        reading = Reading(
+            point=self._entered_point, state=self.state, value=value, taken_at=self._clock()
+        )
+        self._append(happened.ReadingTaken(reading=reading, when=self.phase, typed=typed[:32]))
+        self._drop_drafts(self.entry_id)
         self.leave()
         self.ask()
 
     def withdraw(self, point: Point, state: State) -> None:
-        """Take the latest reading at a place back."""
+        """Take the latest reading at a point and state back; the record keeps that it was there."""
         value = self.value(point, state)
         if value is not None:
-            self.take_back(point, state, value)
+            reading = Reading(point=point, state=state, value=value)
+            taken = happened.ReadingTaken(reading=reading, when=self.phase, withdrawn=True)
+            self._append(taken)
             self.ask()
 
     @property
-    def _entering(self) -> Point:
+    def _entered_point(self) -> Point:
         if self.entering is None:
             raise ValueError("no reading is being entered")
         return self.entering
@@ -158,7 +219,9 @@ class Visit(VisitJob):
         if self._found_before is not None and self.phase == "after":
             then(self._found_before)
             return
-        case = self.case_before
+        case = Case(
+            installation=self.installation, readings=self.job.readings, baseline=self.baseline
+        )
         self._background(lambda: self._diagnose(case), then, self._failed)
 
     # What to read next
@@ -170,50 +233,49 @@ class Visit(VisitJob):
             return False
         return self.diagnosis.findings[0].probability >= _SURE_ENOUGH
 
-    def next_reading(self) -> Suggestion | None:
+    def next_reading(self) -> WantedReading | None:
         """Return the reading worth taking next, None where no more is needed."""
         if doubtful := self._to_take_again():
             return doubtful
         if self.phase == "after":
-            return next(iter(self._proofs_open()), None)
+            still_open = (key for key in self.check_readings() if self._can_take(key))
+            return next((WantedReading(*key, "repair check") for key in still_open), None)
         return self._first_by_symptom() or self._by_diagnosis()
 
     def first_state(self) -> State:
         """Return the state in which the first reading is best taken."""
-        suggestion = self.next_reading()
-        return suggestion.state if suggestion else State.IDLE
+        wanted = self.next_reading()
+        return wanted.state if wanted else State.IDLE
 
-    def _to_take_again(self) -> Suggestion | None:
+    def _to_take_again(self) -> WantedReading | None:
         """A reading that cannot be right is taken again, once; then it stands as it is."""
-        for doubt in self.diagnosis.suspect_readings if self.diagnosis else ():
-            place = (doubt.point, doubt.state)
-            if self.value(*place) is not None and self.times_read(*place) == 1:
-                return Suggestion(*place, "again")
+        for doubtful in self.diagnosis.suspect_readings if self.diagnosis else ():
+            times = self.job.times_taken[self.phase, doubtful.key]
+            if times == 1 and self.value(*doubtful.key) is not None:
+                return WantedReading(*doubtful.key, "doubt")
         return None
 
-    def _first_by_symptom(self) -> Suggestion | None:
+    def _first_by_symptom(self) -> WantedReading | None:
         """Symptoms set where to begin; after two readings the readings lead."""
         if len(self.readings) >= _FIRST_BY_SYMPTOM:
             return None
         words = set(self.job.symptoms)
         told = (one for one in self.library.symptoms.values() if one.words in words)
-        places = ((first.point, first.state) for one in told for first in one.first_readings)
-        return next((Suggestion(*place, "symptom") for place in places if self._opens(place)), None)
+        keys = (ReadingKey(one.point, one.state) for each in told for one in each.first_readings)
+        return next((WantedReading(*key, "symptom") for key in keys if self._can_take(key)), None)
 
-    def _by_diagnosis(self) -> Suggestion | None:
+    def _by_diagnosis(self) -> WantedReading | None:
         for worth in self.diagnosis.next_readings if self.diagnosis else ():
-            if self.value(worth.point, worth.state) is None:
-                return Suggestion(
-                    worth.point, worth.state, "diagnosis", worth.cost_minutes, worth.tells_apart
-                )
+            if self.value(*worth.key) is None:
+                return WantedReading(*worth.key, "diagnosis", worth.cost_minutes, worth.tells_apart)
         return None
 
-    def _opens(self, place: PointState) -> bool:
-        point, state = place
-        fits = self.has_solar or not (state.needs_panel or point.needs_panel)
-        return fits and self.value(point, state) is None
+    def _can_take(self, key: ReadingKey) -> bool:
+        """Tell whether a reading is still to be taken, and of something that is fitted."""
+        is_fitted = self.has_solar or not (key.state.needs_panel or key.point.needs_panel)
+        return is_fitted and self.value(*key) is None
 
-    # Proving the repair
+    # The repair and its check
 
     def conclude(
         self,
@@ -223,16 +285,19 @@ class Visit(VisitJob):
         responsibility: Responsibility,
     ) -> None:
         """Write down what was found and done; what is read from now on is after the repair."""
-        self.write_conclusion(faults, cause, repair, responsibility)
+        self._append(
+            CauseConcluded(faults=faults, cause=cause, repair=repair, responsibility=responsibility)
+        )
+        self._drop_drafts(TEXTS, "faults", "cause", "repair", "responsibility")
         self.ask()
 
-    def proofs(self) -> tuple[PointState, ...]:
-        """List the readings that prove the repair: those the fault touches, taken again."""
+    def check_readings(self) -> tuple[ReadingKey, ...]:
+        """List the readings that check the repair: those the fault touches, taken again."""
         from logic.diagnosis.catalogue import proof_readings
 
-        return tuple((proof.point, proof.state) for proof in proof_readings(self._concluded_faults))
+        return tuple(ReadingKey(p.point, p.state) for p in proof_readings(self._concluded_faults))
 
-    def also_touched(self) -> tuple[PointState, ...]:
+    def also_touched(self) -> tuple[ReadingKey, ...]:
         """List the other commissioning readings of the parts that the repair touched."""
         from logic.diagnosis.catalogue import parts_touched
 
@@ -241,17 +306,56 @@ class Visit(VisitJob):
             return ()
         facts = run.Facts(installation=self.installation, answers={}, skipped={})
         steps = run.steps_to_prove(checklist, facts, parts_touched(self._concluded_faults))
-        found = [(s.point, s.state) for s in steps if s.point is not None and s.state is not None]
-        proofs = self.proofs()
-        return tuple(place for place in dict.fromkeys(found) if place not in proofs)
+        keys = [ReadingKey(s.point, s.state) for s in steps if s.point and s.state]
+        checks = self.check_readings()
+        return tuple(key for key in dict.fromkeys(keys) if key not in checks)
 
     @property
     def _concluded_faults(self) -> tuple[FaultId, ...]:
         return self.job.conclusion.faults if self.job.conclusion else ()
 
-    def _proofs_open(self) -> tuple[Suggestion, ...]:
-        places = (place for place in self.proofs() if self._opens(place))
-        return tuple(Suggestion(*place, "proof") for place in places)
+    # The steps around the readings
+
+    def answered_steps(self) -> frozenset[str]:
+        """Name the steps that are answered or left out with a reason."""
+        return frozenset((*self.job.answers, *self.job.skipped))
+
+    def answer(self, step_id: str, answer: Answer) -> None:
+        """Answer a step, unless it is answered so already."""
+        entry = self.job.answers.get(step_id)
+        if entry is None or entry.answer != answer:
+            super().answer(step_id, answer)
+
+    def give_texts(self) -> None:
+        """Give every text step what is typed there."""
+        for step in self.checklist.steps if self.checklist else ():
+            text = self.draft(TEXTS, step.id).strip()
+            if text and isinstance(step.ask, AskText):
+                self.answer(step.id, TextAnswer(text=text))
+                self._drop_drafts(TEXTS, step.id)
+        self.mark()
+
+    def give_plate(self) -> None:
+        """Give a vehicle without a plate the one that is typed; none typed leaves it as it is.
+
+        Raises
+        ------
+        InputError
+            Longer than any plate.
+        """
+        plate = self.draft(TEXTS, PLATE).strip()
+        if len(plate) > _LONGEST_PLATE:
+            raise InputError(f"No plate has {len(plate)} characters. Type it as it is.", PLATE)
+        if plate:
+            described = self.vehicle.vehicle or Vehicle(registration=plate)
+            told = described.model_dump() | {"registration": plate, "description": ""}
+            self._append(happened.VehicleDescribed(vehicle=Vehicle.model_validate(told)))
+            self._drop_drafts(TEXTS, PLATE)
+
+    def shown(self, screen: str) -> None:
+        """Say which of the callback's screens is shown now, so that it opens there again."""
+        self.screen = screen
+        self.mark()
 
 
 def _nobody() -> None:

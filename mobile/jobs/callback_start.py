@@ -7,10 +7,8 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from logic.case import Reading
 from logic.checklist.form import Library
 from logic.errors import InputError
-from logic.records.baseline import readings_of
 from logic.records.events import (
     Event,
     InstallationDescribed,
@@ -20,12 +18,12 @@ from logic.records.events import (
 )
 from logic.vehicle.identity import Vehicle
 from logic.vehicle.installation import Charger, Chemistry, HouseBattery, Installation, Meter
+from mobile.jobs.job_in_hand import LABELS
 
 if TYPE_CHECKING:
     from logic.records.store.store import Store
 
 CHECKLIST = "fault_finding"
-_LABELS = "labels"
 _COMPLAINTS = "complaints"
 _ASKED_ON = "complaint_asked_on"
 _STRANGER = "STRANGER"
@@ -136,8 +134,8 @@ def from_label(store: "Store", text: str) -> str:
     if not text.strip():
         raise InputError("Nothing pasted yet: scan the label and paste its text.", "label")
     label = decode(text)
-    kept = store.setting(_LABELS, {})
-    store.set_setting(_LABELS, {**kept, label.vehicle_id: text.strip()})
+    kept = store.setting(LABELS, {})
+    store.set_setting(LABELS, {**kept, label.vehicle_id: text.strip()})
     if next(iter(store.events(label.vehicle_id)), None) is None:
         bodies = (
             VehicleDescribed(vehicle=Vehicle(registration=label.registration)),
@@ -145,16 +143,3 @@ def from_label(store: "Store", text: str) -> str:
         )
         store.append_all(Event(vehicle_id=label.vehicle_id, body=body) for body in bodies)
     return label.vehicle_id
-
-
-def baseline(store: "Store", vehicle_id: str) -> tuple[Reading, ...]:
-    """Return the commissioning readings: of the latest record here, else of the label."""
-    sealed = store.latest_commissioning(vehicle_id)
-    if sealed is not None:
-        return readings_of(sealed.record)
-    text = store.setting(_LABELS, {}).get(vehicle_id, "")
-    if not text:
-        return ()
-    from logic.records.label.encoding import decode
-
-    return decode(text).readings

@@ -7,7 +7,7 @@ from logic.diagnosis import catalogue
 from logic.diagnosis.catalogue import Fault
 from logic.limits.then_and_now import Change
 from logic.vehicle.points import Point, State, Unit
-from mobile.jobs.callback import Suggestion, Visit
+from mobile.jobs.callback import Callback, WantedReading
 
 # How sure, from these probabilities up. Common practice, no published source.
 _SURE = (
@@ -73,31 +73,31 @@ def ruled_out(found: Diagnosis) -> str:
     return said[:1].upper() + said[1:]
 
 
-def so_far(visit: Visit) -> str:
+def so_far(callback: Callback) -> str:
     """Say in a line what the readings say so far."""
-    if visit.phase == "after" and visit.proofs():
-        taken = sum(visit.value(*place) is not None for place in visit.proofs())
-        return f"{taken} of {len(visit.proofs())} proof readings taken"
-    if not visit.readings:
+    if callback.phase == "after" and callback.check_readings():
+        taken = sum(callback.value(*place) is not None for place in callback.check_readings())
+        return f"{taken} of {len(callback.check_readings())} proof readings taken"
+    if not callback.readings:
         return "Nothing read yet"
-    if visit.diagnosis is None:
+    if callback.diagnosis is None:
         return "Working it out ..."
-    first = visit.diagnosis.findings[0]
+    first = callback.diagnosis.findings[0]
     if first.probability < 0.2:
         return "So far many faults fit"
     return f"{sure(first.probability)}: {_small(title(first.faults))}"
 
 
-def reason(visit: Visit, next_one: Suggestion) -> str:
+def reason(callback: Callback, next_one: WantedReading) -> str:
     """Say why a reading is worth taking next, and about how long it takes."""
     minutes = f", about {_minutes(next_one.minutes)}" if next_one.minutes else ""
-    if next_one.of == "symptom":
+    if next_one.asked_by == "symptom":
         return f"With this complaint, begin here{minutes}."
-    if next_one.of == "proof":
+    if next_one.asked_by == "repair check":
         return "Proves the repair: same post, same state as before."
-    if visit.diagnosis is None:
+    if callback.diagnosis is None:
         return ""
-    return f"{_tells(visit.diagnosis, next_one)}{minutes}."
+    return f"{_tells(callback.diagnosis, next_one)}{minutes}."
 
 
 def reading_name(point: Point, state: State) -> str:
@@ -110,24 +110,24 @@ def short_name(point: Point, state: State) -> str:
     return f"{point.full_name} · {state.short_name}"
 
 
-def enough(visit: Visit) -> str:
+def enough(callback: Callback) -> str:
     """Say what to do when no further reading is asked for."""
-    if visit.phase == "after":
+    if callback.phase == "after":
         return "Every proof reading is taken: look at them, then close the visit."
-    if visit.diagnosis is None or not visit.readings:
+    if callback.diagnosis is None or not callback.readings:
         return "Take the first reading where you like."
-    first = visit.diagnosis.findings[0]
+    first = callback.diagnosis.findings[0]
     if any(entry.nothing_is_wrong for entry in catalogue.known(first.faults)):
         return "More readings would not change it: all is as it should be."
     return "More readings would not change it. Look at the findings."
 
 
-def enough_but(next_one: Suggestion) -> str:
+def enough_but(next_one: WantedReading) -> str:
     """Say that the answer stands, and which reading would make it surer."""
     return f"Enough to act on. Still surer with: {_small(next_one.point.full_name)}."
 
 
-def _tells(found: Diagnosis, next_one: Suggestion) -> str:
+def _tells(found: Diagnosis, next_one: WantedReading) -> str:
     names = [entry.short for entry in catalogue.known(next_one.tells_apart)]
     if len(names) > 1:
         return f"Tells {names[0]} from {_either(names[1:])}"

@@ -10,7 +10,7 @@ from logic.case import Diagnosis, Judgement
 from logic.limits.drops import Grade, Origin, Step
 from logic.limits.ladder import Ladder
 from logic.vehicle.points import DROP_ACROSS, Point, Post, Run, State, Unit
-from mobile.jobs.callback import Suggestion, Visit
+from mobile.jobs.callback import Callback, WantedReading
 from mobile.jobs.wording import measure
 
 TAKE_AGAIN = "take again"
@@ -94,17 +94,17 @@ def short(point: Point, value: float) -> str:
     return f"{text.replace('-', '−')} {point.unit.symbol}"
 
 
-def loop_view(visit: Visit, ladder: Ladder, mark: Suggestion | None) -> LoopView:
+def loop_view(callback: Callback, ladder: Ladder, mark: WantedReading | None) -> LoopView:
     """Gather what the picture shows in the visit's state, with the next reading marked."""
-    here = mark if mark is not None and mark.state is visit.state else None
+    here = mark if mark is not None and mark.state is callback.state else None
     point = here.point if here else None
-    found = visit.diagnosis if not visit.is_thinking else None
+    found = callback.diagnosis if not callback.is_thinking else None
     return LoopView(
-        state=visit.state,
-        solar=visit.has_solar,
-        values=_values(visit, found),
-        runs={step.run: _run(step, visit, found) for step in ladder.steps},
-        temperatures=_temperatures(visit),
+        state=callback.state,
+        solar=callback.has_solar,
+        values=_values(callback, found),
+        runs={step.run: _run(step, callback, found) for step in ladder.steps},
+        temperatures=_temperatures(callback),
         red=point.red if point else None,
         black=point.black if point else None,
         clamp=(point.clamp_on or "") if point else "",
@@ -123,7 +123,7 @@ def suspects(found: Diagnosis | None) -> dict[tuple[Point, State], str]:
     return {(s.point, s.state): s.reason for s in found.suspect_readings} if found else {}
 
 
-def _values(visit: Visit, found: Diagnosis | None) -> dict[Point, Shown]:
+def _values(callback: Callback, found: Diagnosis | None) -> dict[Point, Shown]:
     signs = {(v.point, v.state): _JUDGED[v.verdict] for v in found.verdicts} if found else {}
     signs |= dict.fromkeys(suspects(found), "question")
     return {
@@ -131,18 +131,18 @@ def _values(visit: Visit, found: Diagnosis | None) -> dict[Point, Shown]:
             _LEAD.get(reading.point, "") + short(reading.point, reading.value),
             signs.get((reading.point, reading.state), ""),
         )
-        for reading in visit.readings
-        if reading.state is visit.state
+        for reading in callback.readings
+        if reading.state is callback.state
         and not reading.point.is_drop
         and reading.point.unit in _METERED
     }
 
 
-def _run(step: Step, visit: Visit, found: Diagnosis | None) -> RunShown:
+def _run(step: Step, callback: Callback, found: Diagnosis | None) -> RunShown:
     if step.drop_v is None:
         return RunShown(Grade.NOT_READ)
     volts = short(DROP_ACROSS[step.run], step.drop_v)
-    if (DROP_ACROSS[step.run], visit.state) in suspects(found):
+    if (DROP_ACROSS[step.run], callback.state) in suspects(found):
         return RunShown(step.grade, step.share or 0.0, volts, TAKE_AGAIN, "question")
     word, sign = GRADE_WORDS[step.grade], GRADE_SIGNS[step.grade]
     if step.origin is Origin.TOGETHER:
@@ -152,8 +152,8 @@ def _run(step: Step, visit: Visit, found: Diagnosis | None) -> RunShown:
     return RunShown(step.grade, step.share or 0.0, volts, word, sign)
 
 
-def _temperatures(visit: Visit) -> dict[str, str]:
-    at_parts = ((p.part, visit.value(p)) for p in Point if p.unit is Unit.CELSIUS)
+def _temperatures(callback: Callback) -> dict[str, str]:
+    at_parts = ((p.part, callback.value(p)) for p in Point if p.unit is Unit.CELSIUS)
     return {part.value: f"{value:.0f} °C" for part, value in at_parts if part and value is not None}
 
 

@@ -1,4 +1,4 @@
-"""Begins, takes up, reopens and seals jobs: what the screens around the walk do to the store.
+"""Begins, reopens and seals jobs: what the screens around the walk do to the store.
 
 No Kivy. Files made from a sealed record (PDF, label) lie in the store's folder ``records``
 and can be made again at any time: the record in the store is what counts.
@@ -16,7 +16,7 @@ from logic.records.events import Event, new_id
 from logic.records.record import SealedRecord
 from logic.records.review import WorkDone
 from logic.records.state import JobState
-from mobile.jobs import callback_start
+from mobile.jobs.job_in_hand import baseline_of
 
 if TYPE_CHECKING:
     from logic.records.sign_off import Signing
@@ -39,14 +39,6 @@ def begin(work: "Workplace", vehicle_id: str) -> str:
     return job_id
 
 
-def take_up(work: "Workplace", job_id: str) -> None:
-    """Take a job in hand: as it was left if it is the marked one, else at its first open step."""
-    resumed = work.resume()
-    if resumed is None or resumed.job.job_id != job_id:
-        work.session = None
-        work.take_in_hand(job_id)
-
-
 def can_be_walked(job: JobState) -> bool:
     """Tell whether a job has a checklist and is still open."""
     return bool(job.checklist_id) and not job.is_signed
@@ -62,10 +54,7 @@ def work_done(work: "Workplace", job_id: str, diagnosis: Diagnosis | None = None
     """Gather what is to be signed for, as the store has it now."""
     vehicle = work.store.vehicle(work.store.job(job_id).vehicle_id)
     job = vehicle.job(job_id)
-    compared = (
-        callback_start.baseline(work.store, vehicle.vehicle_id) if job.kind == "callback" else ()
-    )
-    return WorkDone(vehicle, job, work.library, compared, diagnosis)
+    return WorkDone(vehicle, job, work.library, baseline_of(work.store, job), diagnosis)
 
 
 def seal(work: "Workplace", done: WorkDone, signing: "Signing") -> SealedRecord:

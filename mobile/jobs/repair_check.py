@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from logic.case import Judgement, Reading, Verdict
 from logic.vehicle.points import Point, State
-from mobile.jobs.callback import Visit
+from mobile.jobs.callback import Callback
 from mobile.jobs.callback_words import reading_name
 from mobile.jobs.circuit_view import plain
 from mobile.jobs.wording import VERDICTS
@@ -28,12 +28,12 @@ class ProofLine:
         return reading_name(self.point, self.state)
 
 
-def lines(visit: Visit) -> tuple[ProofLine, ...]:
+def lines(callback: Callback) -> tuple[ProofLine, ...]:
     """List the proof readings, then the others that the repair touches or that were taken."""
-    proofs, also = visit.proofs(), visit.also_touched()
-    after = [(reading.point, reading.state) for reading in visit.job.readings_after]
+    proofs, also = callback.check_readings(), callback.also_touched()
+    after = [(reading.point, reading.state) for reading in callback.job.readings_after]
     places = dict.fromkeys((*proofs, *also, *after))
-    return tuple(_line(visit, place, place in proofs) for place in places)
+    return tuple(_line(callback, place, place in proofs) for place in places)
 
 
 def standing(rows: tuple[ProofLine, ...]) -> tuple[str, str]:
@@ -52,15 +52,15 @@ def standing(rows: tuple[ProofLine, ...]) -> tuple[str, str]:
     return ("Proved: what the fault touched is in order again.", "in_range") if proofs else ("", "")
 
 
-def _line(visit: Visit, place: tuple[Point, State], is_proof: bool) -> ProofLine:
+def _line(callback: Callback, place: tuple[Point, State], is_proof: bool) -> ProofLine:
     from logic.limits.verdict import judge  # imports numpy: not on the start path
 
-    before = _value(visit.job.readings, place)
-    after = _value(visit.job.readings_after, place)
+    before = _value(callback.job.readings, place)
+    after = _value(callback.job.readings_after, place)
     was = f"before {plain(place[0], before.value)}" if before else "not read before"
     if after is None:
         return ProofLine(*place, is_proof, f"{was}; {_NOT_TAKEN}")
-    verdict = judge(visit.installation, visit.job.readings_after, after, visit.baseline)
+    verdict = judge(callback.installation, callback.job.readings_after, after, callback.baseline)
     words = f"{was}, now {plain(place[0], after.value)}. {VERDICTS[verdict.verdict].words}"
     return ProofLine(*place, is_proof, f"{words}.", verdict)
 

@@ -1,85 +1,88 @@
-"""The job in hand: the only thing the walk's screens talk to. No Kivy.
+"""The walk: one job's checklist, one step at a time. No Kivy."""
 
-Whatever is given here is in the store before the call returns. Where the technician is, and
-what is typed but not yet given, is in the store's bookmark at every key, so that an app that
-was killed opens again at the same place (:meth:`Session.resumed`).
-"""
-
-from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime
 
-from logic.case import Reading, Verdict
+from logic.case import Judgement, Verdict
 from logic.checklist import run
-from logic.checklist.answers import Answer, PhotoAnswer, ReadingAnswer
+from logic.checklist.answers import Answer, ReadingAnswer
 from logic.checklist.form import Library
 from logic.checklist.step import AskReading, Caution, Checklist, Stage, Step
 from logic.errors import RecordError
 from logic.limits.expected import Expectation
-from logic.records import events as happened
-from logic.records.events import Event
-from logic.records.review import WorkDone
-from logic.records.state import JobState, VehicleState, fold
-from logic.records.store.bookmark import Bookmark
+from logic.records.state import Entry, Photo
 from logic.records.store.store import Store
 from logic.vehicle.points import Point
-from mobile.jobs import callback_start, drafts, typed_reading
-from mobile.jobs.step_view import StepView
+from mobile.jobs import typed_reading
+from mobile.jobs.job_in_hand import Clock, JobInHand
 from mobile.jobs.typed_reading import Place, Typed
-from mobile.jobs.waits import Waits
-
-Clock = Callable[[], datetime]
+from mobile.jobs.wording import span
 
 STEP_SCREEN = "step"
+WAITS = "waits"
+_CUT = "cut"
+_JOBS_KEPT = 20
 
 
-class Session:
-    """One job on one vehicle, at one step."""
+@dataclass(frozen=True)
+class StepView:
+    """Everything a step's screen shows, as it stands."""
+
+    step: Step
+    stage: Stage
+    number: int
+    count: int
+    cautions: tuple[Caution, ...]
+    answer: Answer | None
+    acceptable: bool
+    verdict: Verdict | None
+    skip_reason: str
+    notes: tuple[str, ...]
+    photos: tuple[Photo, ...]
+    history: tuple[Entry, ...]
+    explanation: str
+    clashes: tuple[Entry, ...]
+
+    @property
+    def is_exception(self) -> bool:
+        """Whether what is on record calls for an explanation."""
+        out = self.verdict is not None and self.verdict.verdict is Judgement.OUT_OF_RANGE
+        return self.answer is not None and (out or not self.acceptable)
+
+
+class Walk(JobInHand):
+    """A job at one step of its checklist."""
+
+    screen = STEP_SCREEN
 
     def __init__(
         self, store: Store, library: Library, clock: Clock, job_id: str, step_id: str = ""
     ) -> None:
-        self._store = store
-        self._library = library
-        self._clock = clock
-        self._vehicle_id = store.job(job_id).vehicle_id
-        self._job_id = job_id
+        super().__init__(store, library, clock, job_id)
         self._waits = Waits(store, job_id, clock)
-        place = store.bookmark()
-        marked = place if place.job_id == job_id else Bookmark()
-        self._drafts = drafts.read(marked.unfinished)
         self._cautions_read: set[str] = set()
-        self.reload()
-        self._step_id = self._a_step(step_id or marked.step_id)
+        self._step_id = self._a_step(step_id or self._marked().step_id)
 
     @classmethod
-    def resumed(cls, store: Store, library: Library, clock: Clock) -> "Session | None":
+    def resumed(cls, store: Store, library: Library, clock: Clock) -> "Walk | None":
         """Open the job that the bookmark is in, at its step with what was typed; or None."""
-        place = store.bookmark()
-        return cls(store, library, clock, place.job_id) if place.job_id else None
-
-    def reload(self) -> None:
-        """Read the vehicle's events again, after something else wrote to the store."""
-        self._events = list(self._store.events(self._vehicle_id))
-        self._refold()
-
-    def _refold(self) -> None:
-        self.vehicle: VehicleState = fold(self._vehicle_id, self._events)
-        self.job: JobState = self.vehicle.job(self._job_id)
-        baseline: tuple[Reading, ...] = ()
-        if self.job.kind == "callback":
-            baseline = callback_start.baseline(self._store, self._vehicle_id)
-        self.work = WorkDone(self.vehicle, self.job, self._library, baseline)
-        self._facts = self.work.facts
+        job_id = store.bookmark().job_id
+        return cls(store, library, clock, job_id) if job_id else None
 
     # Where one is
 
     @property
     def checklist(self) -> Checklist:
         """The job's checklist; ``RecordError`` where the job has none."""
-        checklist = self.work.checklist
+        checklist = self.work_done.checklist
         if checklist is None:
             raise RecordError("This job has no checklist. Open a commissioning job instead.")
         return checklist
+
+    @property
+    def entry_id(self) -> str:
+        """The id of the step in hand."""
+        return self._step_id
 
     @property
     def step(self) -> Step:
@@ -87,19 +90,19 @@ class Session:
         return self.checklist.by_id[self._step_id]
 
     @property
+    def point(self) -> Point | None:
+        """The point that the step in hand reads."""
+        return self.step.point
+
+    @property
     def stage(self) -> Stage:
         """The stage of the step in hand."""
         return self.checklist.stage_of[self._step_id]
 
-    @property
-    def steps(self) -> tuple[Step, ...]:
-        """Every step that applies, in order."""
-        return run.applicable_steps(self.checklist, self._facts)
-
     def view(self) -> StepView:
         """Gather what the step's screen shows."""
         step, job, stage = self.step, self.job, self.stage
-        of_stage = [one.id for one in self.steps if self.checklist.stage_of[one.id] == stage]
+        of_stage = [one.id for one in self.steps_of(stage.id)]
         entry, left_out = job.answers.get(step.id), job.skipped.get(step.id)
         answer = entry.answer if entry else None
         return StepView(
@@ -107,7 +110,7 @@ class Session:
             stage=stage,
             number=of_stage.index(step.id) + 1 if step.id in of_stage else 0,
             count=len(of_stage),
-            cautions=run.cautions(self._library, step.cautions, self._facts),
+            cautions=run.cautions(self.library, step.cautions, self.facts),
             answer=answer,
             acceptable=answer is None or run.is_acceptable(step, answer),
             verdict=self._verdict(answer),
@@ -121,11 +124,11 @@ class Session:
 
     def progress(self) -> tuple[run.StageProgress, ...]:
         """Count how far each stage is."""
-        return run.progress(self.checklist, self._facts)
+        return run.progress(self.checklist, self.facts)
 
     def cautions_of_stage(self) -> tuple[Caution, ...]:
         """The cautions to show when the stage in hand is entered."""
-        return run.cautions(self._library, self.stage.cautions, self._facts)
+        return run.cautions(self.library, self.stage.cautions, self.facts)
 
     def reads_caution(self, caution_id: str) -> bool:
         """Take note that a caution is shown; tell whether it is for the first time."""
@@ -136,27 +139,23 @@ class Session:
     # Moving
 
     def go_to(self, step_id: str) -> None:
-        """Take a step in hand, and mark the place."""
+        """Take a step in hand, and mark it."""
         self._step_id = self._a_step(step_id)
         self._waits.begin(self.step)
         self.mark()
 
     def forward(self) -> bool:
         """Go to the next step that applies; False at the end."""
-        return self._move(run.next_step(self.checklist, self._facts, self._step_id))
+        return self._move(run.next_step(self.checklist, self.facts, self._step_id))
 
     def backward(self) -> bool:
         """Go to the step before; False at the start."""
-        return self._move(run.previous_step(self.checklist, self._facts, self._step_id))
+        return self._move(run.previous_step(self.checklist, self.facts, self._step_id))
 
     def go_to_stage(self, stage_id: str) -> None:
         """Go to a stage: to its first open step, or to its first where none is open."""
-        of_stage = [step for step in self.steps if self.checklist.stage_of[step.id].id == stage_id]
-        still_open = [
-            step
-            for step in of_stage
-            if step.id not in self._facts.answers and step.id not in self._facts.skipped
-        ]
+        of_stage = self.steps_of(stage_id)
+        still_open = [step for step in of_stage if self.is_open(step)]
         for step in (still_open or of_stage)[:1]:
             self.go_to(step.id)
 
@@ -169,7 +168,7 @@ class Session:
         """Return the step asked for if the checklist has it, else the first open one."""
         if step_id in self.checklist.by_id:
             return step_id
-        step = run.next_open_step(self.checklist, self._facts)
+        step = run.next_open_step(self.checklist, self.facts)
         return step.id if step else self.steps[-1].id
 
     # Reading
@@ -179,9 +178,8 @@ class Session:
         ask = self.step.ask
         if not isinstance(ask, AskReading):
             return None
-        taken = run.readings(self.checklist, self._facts)
-        installation, baseline = self.work.installation, self.work.baseline
-        return Place(installation, ask.point, ask.state, taken, baseline)
+        taken = run.readings(self.checklist, self.facts)
+        return Place(self.installation, ask.point, ask.state, taken, self.baseline)
 
     def expectation(self) -> Expectation | None:
         """What this vehicle should show at the step in hand; None where it reads nothing."""
@@ -207,71 +205,6 @@ class Session:
             return None
         return typed_reading.verdict(answer.value, place)
 
-    # Giving
-
-    def answer(self, answer: Answer) -> None:
-        """Answer the step in hand; an earlier answer stays in its history."""
-        self._append(happened.StepAnswered(step_id=self._step_id, answer=answer))
-        self._drafts.pop(self._step_id, None)
-        self.mark()
-
-    def skip(self, reason: str) -> None:
-        """Leave the step in hand out, for a reason."""
-        self._append(happened.StepSkipped(step_id=self._step_id, reason=reason))
-        self._drafts.pop(self._step_id, None)
-        self.mark()
-
-    def note(self, text: str) -> None:
-        """Put a note on the step in hand."""
-        self._append(happened.StepNoted(step_id=self._step_id, text=text))
-        self.keep("note", "")
-
-    def photo(self, data: bytes, *, step_id: str = "", answers: bool = False) -> str:
-        """Put a photo on a step, the one in hand if none is named; returns its digest.
-
-        ``answers`` makes it the step's answer too.
-        """
-        step_id = step_id or self._step_id
-        sha256 = self._store.add_photo(data)
-        self._append(happened.PhotoTaken(step_id=step_id, sha256=sha256))
-        if answers:
-            answer = PhotoAnswer(sha256=sha256)
-            self._append(happened.StepAnswered(step_id=step_id, answer=answer))
-        return sha256
-
-    def explain(self, text: str) -> None:
-        """Say why what is not in order at the step in hand is accepted as it is."""
-        self._append(happened.ExceptionExplained(step_id=self._step_id, explanation=text))
-        self.keep("explanation", "")
-
-    def _append(self, body: happened.Body) -> None:
-        event = Event(vehicle_id=self._vehicle_id, job_id=self._job_id, at=self._clock(), body=body)
-        self._events.append(self._store.append(event))
-        self._refold()
-
-    # What is not given yet
-
-    def draft(self, kind: str) -> str:
-        """Return what was typed and not yet given at the step in hand, by kind."""
-        return self._drafts.get(self._step_id, {}).get(kind, "")
-
-    def keep(self, kind: str, text: str) -> None:
-        """Keep what is typed and not yet given."""
-        self._drafts.setdefault(self._step_id, {})[kind] = text
-        self.mark()
-
-    def mark(self) -> None:
-        """Mark the place in the store, with everything not yet given."""
-        self._store.set_bookmark(
-            Bookmark(
-                vehicle_id=self._vehicle_id,
-                job_id=self._job_id,
-                screen=STEP_SCREEN,
-                step_id=self._step_id,
-                unfinished=drafts.write(self._drafts, self._step_id),
-            )
-        )
-
     # Waiting
 
     def wait_left(self) -> float:
@@ -281,14 +214,51 @@ class Session:
     def cut_wait(self) -> None:
         """Go on before the wait is over; the record says so."""
         if note := self._waits.cut(self.step):
-            self.note(note)
+            self.note(self._step_id, note)
 
-    @property
-    def point(self) -> Point | None:
-        """The point that the step in hand reads."""
-        return self.step.point
 
-    @property
-    def has_solar(self) -> bool:
-        """Whether a panel is fitted."""
-        return self.work.installation.solar is not None
+class Waits:
+    """Countdowns of one job's steps that must wait.
+
+    The time at which each began is in the store, so it runs on while the phone is off. A wait
+    that was cut short is said in a note, which the record carries.
+    """
+
+    def __init__(self, store: Store, job_id: str, clock: Clock) -> None:
+        self._store = store
+        self._job_id = job_id
+        self._clock = clock
+        self._begun: dict[str, str] = store.setting(WAITS, {}).get(job_id, {})
+
+    def begin(self, step: Step) -> None:
+        """Start a step's wait when it is first shown."""
+        if step.wait_s and step.id not in self._begun:
+            self._keep(step.id, self._clock().isoformat())
+
+    def left(self, step: Step) -> float:
+        """Return the seconds still to wait."""
+        begun = self._begun.get(step.id, "")
+        if not step.wait_s or begun == _CUT:
+            return 0.0
+        return max(0.0, step.wait_s - self._passed(begun))
+
+    def cut(self, step: Step) -> str:
+        """End a wait early; return the note that says so, "" where there was nothing to cut."""
+        left = self.left(step)
+        if not left:
+            return ""
+        waited = span(step.wait_s - left)
+        self._keep(step.id, _CUT)
+        return f"Wait cut short: {waited} of {span(step.wait_s)}."
+
+    def _passed(self, begun: str) -> float:
+        # A clock set back must not make the wait longer than it is.
+        passed = (self._clock() - datetime.fromisoformat(begun)).total_seconds() if begun else 0.0
+        return max(0.0, passed)
+
+    def _keep(self, step_id: str, begun: str) -> None:
+        self._begun[step_id] = begun
+        kept = self._store.setting(WAITS, {})
+        kept.pop(self._job_id, None)
+        latest = list(kept.items())[-_JOBS_KEPT:]
+        self._store.set_setting(WAITS, dict(latest) | {self._job_id: self._begun})

@@ -4,7 +4,6 @@ Plain Python. Opening the store and reading the checklists wait until first aske
 the first picture comes at once.
 """
 
-from collections.abc import Callable
 from datetime import UTC, datetime
 from functools import cached_property
 from pathlib import Path
@@ -13,10 +12,9 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from logic.checklist.form import Library
     from logic.records.store.store import Store
-    from mobile.jobs.callback import Background, Visit
-    from mobile.jobs.walk import Session
-
-Clock = Callable[[], datetime]
+    from mobile.jobs.callback import Background, Callback
+    from mobile.jobs.job_in_hand import Clock
+    from mobile.jobs.walk import Walk
 
 
 def system_clock() -> datetime:
@@ -25,16 +23,16 @@ def system_clock() -> datetime:
 
 
 class Workplace:
-    """One technician's phone: folders, clock, the :class:`~mobile.jobs.walk.Session` in hand."""
+    """One technician's phone: folders, clock, the walk and the callback in hand."""
 
     def __init__(
-        self, store_folder: Path, checklists_folder: Path, clock: Clock = system_clock
+        self, store_folder: Path, checklists_folder: Path, clock: "Clock" = system_clock
     ) -> None:
         self.store_folder = store_folder
         self.checklists_folder = checklists_folder
         self.clock = clock
-        self.session: Session | None = None
-        self.visit: Visit | None = None
+        self.walk: Walk | None = None
+        self.callback: Callback | None = None
 
     @cached_property
     def store(self) -> "Store":
@@ -50,46 +48,49 @@ class Workplace:
 
         return load(self.checklists_folder)
 
-    def take_in_hand(self, job_id: str) -> "Session":
-        """Return the session of a job: the one in hand if it is its, else a new one."""
-        in_hand = self.session
-        if in_hand is None or (job_id and in_hand.job.job_id != job_id):
-            self.session = self.session_of(job_id)
+    def open_walk(self, job_id: str = "") -> "Walk":
+        """Take the walk of a job in hand as the store has it now; "" is the one in hand."""
+        if self.walk is None or job_id not in ("", self.walk.job_id):
+            self.walk = self.walk_of(job_id)
         else:
-            in_hand.reload()
-        return self.session_of(job_id)
+            self.walk.reload()
+        return self.walk
 
-    def session_of(self, job_id: str) -> "Session":
-        """Return the session of a job, without taking it in hand; "" is the one in hand."""
-        from mobile.jobs.walk import Session
+    def walk_of(self, job_id: str) -> "Walk":
+        """Return the walk of a job, without taking it in hand if another one is."""
+        from mobile.jobs.walk import Walk
 
-        if self.session is not None and job_id in ("", self.session.job.job_id):
-            return self.session
-        return Session(self.store, self.library, self.clock, job_id)
+        if self.walk is not None and self.walk.job_id == job_id:
+            return self.walk
+        return Walk(self.store, self.library, self.clock, job_id)
 
-    def resume(self) -> "Session | None":
+    def resume_walk(self) -> "Walk | None":
         """Take the job in hand that the bookmark is in, at its step with what was typed."""
-        from mobile.jobs.walk import Session
+        from mobile.jobs.walk import Walk
 
-        self.session = Session.resumed(self.store, self.library, self.clock)
-        return self.session
+        self.walk = Walk.resumed(self.store, self.library, self.clock)
+        return self.walk
+
+    def put_walk_away(self) -> None:
+        """Take no walk in hand: the next one opens where the bookmark is."""
+        self.walk = None
+
+    def open_callback(self, job_id: str, background: "Background") -> "Callback":
+        """Take the callback of a job in hand as the store has it now; "" is the bookmark's."""
+        from mobile.jobs.callback import Callback
+
+        wanted = job_id or self.store.bookmark().job_id
+        if self.callback is None or self.callback.job_id != wanted:
+            self.callback = Callback(self.store, self.library, self.clock, wanted, background)
+        else:
+            self.callback.reload()
+        return self.callback
 
     def mark_screen(self, name: str) -> None:
         """Mark the screen shown, and leave the rest of the bookmark as it is."""
-        place = self.store.bookmark()
-        if place.screen != name:
-            self.store.set_bookmark(place.model_copy(update={"screen": name}))
-
-    def take_visit(self, job_id: str, background: "Background") -> "Visit":
-        """Return the callback of a job, as the store has it now; "" is the bookmark's."""
-        from mobile.jobs.callback import Visit
-
-        wanted = job_id or self.store.bookmark().job_id
-        if self.visit is None or self.visit.job_id != wanted:
-            self.visit = Visit(self.store, self.library, self.clock, wanted, background)
-        else:
-            self.visit.reload()
-        return self.visit
+        marked = self.store.bookmark()
+        if marked.screen != name:
+            self.store.set_bookmark(marked.model_copy(update={"screen": name}))
 
     def close(self) -> None:
         """Close what was opened."""

@@ -12,6 +12,7 @@ from mobile.jobs import photo
 from mobile.ui import background, device
 
 if TYPE_CHECKING:
+    from mobile.jobs.walk import Walk
     from mobile.jobs.workplace import Workplace
 
 SETTING = "photo_awaited"
@@ -19,10 +20,9 @@ SETTING = "photo_awaited"
 Done = Callable[[], None]
 
 
-def take(work: "Workplace", answers: bool, done: Done) -> None:
-    """Take a photo for the step in hand; ``answers`` where it is the step's answer."""
-    session = work.session_of("")
-    wanted = {"job_id": session.job.job_id, "step_id": session.step.id, "answers": answers}
+def take(work: "Workplace", walk: "Walk", answers: bool, done: Done) -> None:
+    """Take a photo for the walk's step; ``answers`` where it is the step's answer."""
+    wanted = {"job_id": walk.job_id, "step_id": walk.step.id, "answers": answers}
     if not device.HAS_CAMERA:
         from mobile.ui.widgets.file_sheet import FileSheet
 
@@ -58,8 +58,8 @@ def _keep(
     done: Done,
 ) -> None:
     def keep(data: bytes) -> None:
-        session = work.session_of(str(wanted["job_id"]))
-        session.photo(data, step_id=str(wanted["step_id"]), answers=bool(wanted["answers"]))
+        walk = work.walk_of(str(wanted["job_id"]))
+        walk.photo(str(wanted["step_id"]), data, answers=bool(wanted["answers"]))
         done()
 
     background.run(lambda: photo.prepared(read()), keep)

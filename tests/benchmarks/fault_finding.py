@@ -39,7 +39,7 @@ def saved_to_shown(hand, save) -> tuple[float, float, float]:
     """
     from kivy.base import EventLoop
 
-    visit, longest = hand.app.work.visit, 0.0
+    callback, longest = hand.app.work.callback, 0.0
     begun, worked = time.perf_counter(), time.process_time()
     save()
     longest = time.perf_counter() - begun
@@ -48,7 +48,7 @@ def saved_to_shown(hand, save) -> tuple[float, float, float]:
         EventLoop.idle()
         took = time.perf_counter() - frame
         longest = max(longest, took)
-        if not visit.is_thinking:
+        if not callback.is_thinking:
             return time.perf_counter() - begun, longest, time.process_time() - worked
         time.sleep(max(0.0, FRAME - took))
 
@@ -69,10 +69,10 @@ def one_visit(number: int) -> list[tuple[float, float, float]]:
             mechanic = Mechanic(hand, bench_with(fault, described(), number))
             mechanic.begin(vehicle_id, complaint)
             while len(found) < 14 and (place := mechanic.asked()):
-                page, visit = hand.app.navigator.page, hand.app.work.visit
+                page, callback = hand.app.navigator.page, hand.app.work.callback
                 page.take_next()
                 value = mechanic.bench.read(*place)["value"]
-                typed = visit.typed(f"{value:g}")
+                typed = callback.typed(f"{value:g}")
                 found.append(saved_to_shown(hand, lambda t=typed, p=page: p.save(t)))
     return found
 

@@ -95,15 +95,15 @@ def keystroke(folder: Path) -> None:
     from kivy.core.window import Window
 
     from mobile.demo.finger import holding
-    from mobile.jobs.walk import Session
+    from mobile.jobs.walk import Walk
     from mobile.ui.app import build_app
     from mobile.ui.widgets.reading_panel import ReadingPanel
 
     with holding(build_app(folder, CHECKLISTS)) as hand:
         work = hand.app.work
         job_id = next(row.open_job for row in work.store.find_vehicles() if row.open_job)
-        work.session = Session(work.store, work.library, work.clock, job_id, DROP_STEP)
-        session = median_ms(lambda: work.session.typed("0.312"), 200)
+        work.walk = Walk(work.store, work.library, work.clock, job_id, DROP_STEP)
+        walk = median_ms(lambda: work.walk.typed("0.312"), 200)
         hand.app.navigator.restart("step", job_id=job_id)
         hand.frames(5)
         panel = next(widget for widget in hand.shown() if isinstance(widget, ReadingPanel))
@@ -127,7 +127,7 @@ def keystroke(folder: Path) -> None:
         laid_out = median_ms(press, 100)
         drawn, unchanged = median_ms(press_and_draw, 60), median_ms(draw, 60)
     print(
-        f"key to verdict: rules {session:.2f} ms; in the widgets, laid out {laid_out:.1f} ms "
+        f"key to verdict: rules {walk:.2f} ms; in the widgets, laid out {laid_out:.1f} ms "
         f"(limit 30); drawn {drawn:.0f} ms where redrawing the same screen takes {unchanged:.0f} ms"
     )
 

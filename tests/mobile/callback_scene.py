@@ -125,7 +125,7 @@ class Mechanic:
     def _has_answered(self) -> bool:
         # Drawing without a pause would keep the diagnosis' thread from working.
         time.sleep(0.01)
-        return not self.phone.app.work.visit.is_thinking
+        return not self.phone.app.work.callback.is_thinking
 
     @property
     def button(self):
@@ -139,7 +139,7 @@ class Mechanic:
         if name not in points:
             return None
         states = {state.full_name: state for state in State}
-        return points[name], states.get(head, self.phone.app.work.visit.state)
+        return points[name], states.get(head, self.phone.app.work.callback.state)
 
     def follow(self, most: int = 14) -> int:
         """Do what the screen says until it asks for nothing more; count the readings."""

@@ -33,7 +33,7 @@ def test_the_app_opens_where_it_was_left_with_the_way_back_laid(make_phone, stor
     marked(store, screen="step", **place)
     phone = make_phone()
     assert phone.app.navigator.trail == ("home", "vehicle", "step")
-    assert phone.app.work.session.step.id == "ignition_source"
+    assert phone.app.work.walk.step.id == "ignition_source"
     phone.press_back()
     assert phone.app.navigator.current == "vehicle"
     phone.press_back()
@@ -43,7 +43,7 @@ def test_the_app_opens_where_it_was_left_with_the_way_back_laid(make_phone, stor
 def test_a_walk_that_was_left_on_purpose_does_not_open_by_itself(make_phone, store):
     open_job(store)
     phone = make_phone()
-    phone.app.work.take_in_hand(phone.app.work.store.find_vehicles()[0].open_job)
+    phone.app.work.open_walk(phone.app.work.store.find_vehicles()[0].open_job)
     phone.app.navigator.show("step")
     phone.press_back()
     assert make_phone().app.navigator.trail == ("home",)
@@ -58,8 +58,8 @@ def test_a_bookmark_that_leads_nowhere_opens_the_list(make_phone, store, screen)
 def test_what_is_typed_is_on_disk_when_the_phone_pauses_the_app(make_phone, store):
     open_job(store)
     phone = make_phone()
-    session = phone.app.work.take_in_hand(phone.app.work.store.find_vehicles()[0].open_job)
-    session.go_to("rest_start_battery_voltage")
+    walk = phone.app.work.open_walk(phone.app.work.store.find_vehicles()[0].open_job)
+    walk.go_to("rest_start_battery_voltage")
     phone.app.navigator.show("step")
     phone.frames(3)
     phone.tap("1")
@@ -73,7 +73,7 @@ def test_the_screen_stays_on_in_the_walk_and_only_there(make_phone, store):
     open_job(store)
     phone = make_phone()
     assert Window.allow_screensaver
-    phone.app.work.take_in_hand(phone.app.work.store.find_vehicles()[0].open_job)
+    phone.app.work.open_walk(phone.app.work.store.find_vehicles()[0].open_job)
     phone.app.navigator.show("step")
     assert not Window.allow_screensaver
     phone.app.navigator.restart("home")
@@ -131,7 +131,7 @@ def test_a_late_photo_goes_to_its_own_job_and_leaves_the_one_in_hand(make_phone,
     first, second = open_job(store), open_job(store)
     phone = make_phone()
     work = phone.app.work
-    in_hand = work.take_in_hand(second)
+    in_hand = work.open_walk(second)
     written = BytesIO()
     Image.new("RGB", (40, 30), "teal").save(written, "PNG")
     path = store / "late.png"
@@ -140,7 +140,7 @@ def test_a_late_photo_goes_to_its_own_job_and_leaves_the_one_in_hand(make_phone,
     came = []
     camera.bring(work, wanted, path, lambda: came.append(True))
     phone.until(lambda: came)
-    assert work.session is in_hand
+    assert work.walk is in_hand
     assert "photo_of_terminals" in work.store.job(first).photos
     assert work.store.job(second).photos == {}
 

@@ -117,13 +117,13 @@ def test_a_meter_that_shows_nonsense_is_answered_and_nothing_is_lost(mechanic):
     phone.tap("Yes, 12840 mV")
     phone.tap("Save")
     mechanic.settle()
-    value = phone.app.work.visit.value(Point.CHARGER_INPUT_VOLTAGE, State.IDLE)
+    value = phone.app.work.callback.value(Point.CHARGER_INPUT_VOLTAGE, State.IDLE)
     assert value == pytest.approx(12.84)
 
 
 def test_a_callback_is_repaired_proved_and_signed(mechanic):
     phone = mechanic.phone
-    job_id = phone.app.work.visit.job_id
+    job_id = phone.app.work.callback.job_id
     mechanic.follow()
     repair(phone)
     mechanic.settle()
@@ -161,7 +161,7 @@ def prove(mechanic):
     phone = mechanic.phone
     assert phone.sees("after the repair")
     proving = Mechanic(phone, bench_with("no_fault", described(), seed=1))
-    assert proving.follow() == len(phone.app.work.visit.proofs())
+    assert proving.follow() == len(phone.app.work.callback.check_readings())
     assert mechanic.button.text == "Close the visit"
     phone.tap(mechanic.button)
     phone.frames(3)
@@ -203,7 +203,7 @@ def sign(phone):
 def test_a_phone_that_dies_at_the_signatures_opens_there_and_the_record_is_whole(
     mechanic, make_phone
 ):
-    job_id = mechanic.phone.app.work.visit.job_id
+    job_id = mechanic.phone.app.work.callback.job_id
     mechanic.follow()
     repair(mechanic.phone)
     mechanic.settle()

@@ -47,19 +47,19 @@ def test_a_begun_job_carries_the_checklist_that_it_was_begun_with(work: Workplac
 
 
 def test_the_marked_job_is_taken_up_where_it_was_left(work: Workplace) -> None:
-    session = work.take_in_hand(ready_job(work))
-    step_id = session.steps[7].id
-    session.go_to(step_id)
-    session.keep("value", "12.")
+    walk = work.open_walk(ready_job(work))
+    step_id = walk.steps[7].id
+    walk.go_to(step_id)
+    walk.keep(walk.step.id, "value", "12.")
     again = Workplace(work.store_folder, CHECKLISTS)
-    job_steps.take_up(again, ready_job(again))
-    assert again.session.step.id == step_id
-    assert again.session.draft("value") == "12."
+    resumed = again.open_walk(ready_job(again))
+    assert resumed.step.id == step_id
+    assert resumed.draft(step_id, "value") == "12."
     again.close()
 
 
 def test_the_list_offers_to_go_on_with_the_job_under_way(work: Workplace) -> None:
-    work.take_in_hand(ready_job(work)).mark()
+    work.open_walk(ready_job(work)).mark()
     place = resume.place(work)
     assert place.plate == READY
     assert "steps done" in place.about
@@ -93,7 +93,8 @@ def test_a_signature_belongs_to_what_was_there_when_it_was_given(work: Workplace
     same = SigningForm(work.store, job_steps.work_done(work, ready_job(work)))
     assert same.strokes("technician")
     assert not same.was_changed
-    work.take_in_hand(ready_job(work)).note("Found later")
+    walk = work.open_walk(ready_job(work))
+    walk.note(walk.step.id, "Found later")
     changed = SigningForm(work.store, job_steps.work_done(work, ready_job(work)))
     assert changed.was_changed
     assert changed.strokes("technician") == []

@@ -11,7 +11,7 @@ from driveway import CHECKLISTS, open_job
 from logic.checklist import form
 from logic.checklist.answers import ReadingAnswer
 from logic.records.store.store import Store
-from mobile.jobs.walk import Session
+from mobile.jobs.walk import Walk
 from mobile.jobs.workplace import system_clock
 
 HERE = Path(__file__).parent
@@ -23,7 +23,7 @@ def folder(tmp_path):
     folder = tmp_path / "store"
     job_id = open_job(folder)
     with Store.open(folder) as store:
-        Session(store, form.load(CHECKLISTS), system_clock, job_id).go_to(STEP)
+        Walk(store, form.load(CHECKLISTS), system_clock, job_id).go_to(STEP)
     return folder
 
 

@@ -97,7 +97,7 @@ def look_at(phone, name: str, tag: str) -> None:
 
 def show(phone, screen: str, job_id: str) -> None:
     phone.app.navigator.show(screen, job_id=job_id)
-    phone.until(lambda: not phone.app.work.visit.is_thinking, 60)
+    phone.until(lambda: not phone.app.work.callback.is_thinking, 60)
     phone.frames(3)
 
 

@@ -34,7 +34,7 @@ def walk(request, make_phone, tmp_path):
     open_job(tmp_path / "store")
     hand = make_phone(request.param)
     work = hand.app.work
-    work.take_in_hand(work.store.find_vehicles()[0].open_job)
+    work.open_walk(work.store.find_vehicles()[0].open_job)
     hand.look = request.param
     return hand
 
@@ -46,11 +46,11 @@ def look_over(hand, name):
 
 def test_no_text_of_a_step_is_cut_off_or_covered(walk):
     screen = walk.app.navigator.show("step")
-    known = {step.id for step in walk.app.work.session.steps}
+    known = {step.id for step in walk.app.work.walk.steps}
     for number, (step_id, keys) in enumerate(STEPS):
         if step_id not in known:
             continue
-        walk.app.work.session.go_to(step_id)
+        walk.app.work.walk.go_to(step_id)
         screen.refresh()
         for key in keys:
             screen.panel.widget.press("OL" if key == "O" else key)
@@ -63,9 +63,9 @@ def test_no_text_of_a_step_is_cut_off_or_covered(walk):
 
 
 def test_no_text_at_the_start_of_a_stage_is_cut_off_or_covered(walk):
-    session = walk.app.work.session
-    for progress in session.progress():
-        session.go_to_stage(progress.stage.id)
+    in_hand = walk.app.work.walk
+    for progress in in_hand.progress():
+        in_hand.go_to_stage(progress.stage.id)
         screen = walk.app.navigator.show("stage")
         look_over(walk, f"stage-{progress.stage.id}")
         screen.ids.body.scroll_y = 0
@@ -101,16 +101,16 @@ def test_held_sideways_everything_is_still_there(make_phone, tmp_path):
     open_job(tmp_path / "store")
     hand = make_phone(Look(Screen(640, 360)))
     hand.look = "sideways"
-    session = hand.app.work.take_in_hand(hand.app.work.store.find_vehicles()[0].open_job)
+    walk = hand.app.work.open_walk(hand.app.work.store.find_vehicles()[0].open_job)
     screen = hand.app.navigator.show("step")
-    session.go_to("rest_start_battery_voltage")
+    walk.go_to("rest_start_battery_voltage")
     screen.refresh()
     hand.frames(3)
     for key in ("1", "2", ".", "6"):
         hand.tap(key)
     look_over(hand, "step")
     hand.tap(screen.ids.next)
-    answers = hand.app.work.store.job(session.job.job_id).answers
+    answers = hand.app.work.store.job(walk.job.job_id).answers
     assert answers["rest_start_battery_voltage"].answer.value == 12.6
 
 

@@ -36,13 +36,13 @@ def test_rating_and_chemistry_are_enough_and_the_rest_is_not_known(make_phone):
     phone.tap("Safe to work: begin")
     mechanic = Mechanic(phone, bench_with("vehicle_fuse_open", described(), seed=2))
     mechanic.settle()
-    fitted = phone.app.work.visit.installation
+    fitted = phone.app.work.callback.installation
     assert fitted.charger.rated_output_current_a == 40
     assert fitted.house_battery.chemistry is Chemistry.AGM
     assert fitted.runs.vehicle_feed.length_m is None
     mechanic.follow()
     assert phone.sees("use or breaker open in the vehicle feed")
-    assert phone.app.work.visit.plate.startswith("STRANGER ")
+    assert phone.app.work.callback.plate.startswith("STRANGER ")
 
 
 def test_what_is_missing_is_said_and_what_was_typed_outlives_a_kill(make_phone):
@@ -84,10 +84,10 @@ def test_a_label_brings_vehicle_equipment_and_the_readings_of_that_day(make_phon
     phone.tap("Charges slowly")
     phone.tap("Safe to work: begin")
     phone.frames(8)
-    visit = phone.app.work.visit
-    assert visit.plate == record.vehicle.registration
-    assert visit.installation.house_battery == record.installation.house_battery
-    assert visit.baseline
+    callback = phone.app.work.callback
+    assert callback.plate == record.vehicle.registration
+    assert callback.installation.house_battery == record.installation.house_battery
+    assert callback.baseline
 
 
 @pytest.fixture

@@ -26,10 +26,10 @@ def explained(filled: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("explained") / "store"
     shutil.copytree(filled, folder)
     work = Workplace(folder, CHECKLISTS)
-    session = work.take_in_hand(vehicle_row(work.store, READY).open_job)
-    [blocker] = sign_off.blockers(session.work, review(session.work))
-    session.go_to(blocker.step_id)
-    session.explain("The vehicle is built that way")
+    walk = work.open_walk(vehicle_row(work.store, READY).open_job)
+    [blocker] = sign_off.blockers(walk.work_done, review(walk.work_done))
+    walk.go_to(blocker.step_id)
+    walk.explain(walk.step.id, "The vehicle is built that way")
     work.close()
     return folder
 
@@ -102,7 +102,7 @@ def test_half_an_explanation_survives_a_dying_phone(
 
 def test_the_review_leads_to_the_step_that_is_out_of_range_and_back(hand: Any) -> None:
     hand.tap("Go to it")
-    step = hand.app.work.session.step
+    step = hand.app.work.walk.step
     assert (step.point, step.state) == (Point.VEHICLE_FEED_DROP, State.IDLE)
     hand.press_back()
     assert hand.app.navigator.current == "review"
@@ -110,11 +110,11 @@ def test_the_review_leads_to_the_step_that_is_out_of_range_and_back(hand: Any) -
 
 def test_every_step_can_be_looked_up_by_its_stage(hand: Any) -> None:
     hand.tap("Before power")
-    checklist = hand.app.work.session.checklist
+    checklist = hand.app.work.walk.checklist
     first = next(iter(checklist.steps))
     hand.tap(first.title)
     assert hand.app.navigator.current == "step"
-    assert hand.app.work.session.step.id == first.id
+    assert hand.app.work.walk.step.id == first.id
 
 
 @pytest.fixture
@@ -199,9 +199,9 @@ def test_signatures_survive_a_dying_phone(signing: Any, make_phone: Any, tmp_pat
 
 def test_whoever_signed_before_a_change_must_sign_again(signing: Any) -> None:
     both_sign(signing)
-    session = signing.app.work.session
-    session.note("Found later: a loose clip")
-    page = signing.app.navigator.show("signing", job_id=session.job.job_id)
+    walk = signing.app.work.walk
+    walk.note(walk.step.id, "Found later: a loose clip")
+    page = signing.app.navigator.show("signing", job_id=walk.job.job_id)
     signing.frames(3)
     assert not page.has_technician
     assert not page.has_customer

@@ -25,12 +25,12 @@ class Walk:
         self.hand = make_phone(look)
         self.work = self.hand.app.work
         row = self.work.store.find_vehicles()[0]
-        self.session = self.work.take_in_hand(row.open_job)
+        self.in_hand = self.work.open_walk(row.open_job)
         self.screen = self.hand.app.navigator.show("step")
         self.hand.frames(3)
 
     def at(self, step_id):
-        self.session.go_to(step_id)
+        self.in_hand.go_to(step_id)
         self.screen.refresh()
         self.hand.frames(3)
 
@@ -51,18 +51,18 @@ class Walk:
 
     @property
     def second(self):
-        return self.session.steps[1].id
+        return self.in_hand.steps[1].id
 
     @property
     def remark(self):
         return self.screen.panel.widget.ids.remark.text
 
     def answer(self, step_id):
-        entry = self.session.job.answers.get(step_id)
+        entry = self.in_hand.job.answers.get(step_id)
         return entry.answer if entry else None
 
     def stored(self, step_id):
-        job = self.work.store.job(self.session.job.job_id)
+        job = self.work.store.job(self.in_hand.job.job_id)
         return job.answers[step_id].answer if step_id in job.answers else None
 
     def swipe(self, left):
@@ -77,13 +77,13 @@ class Walk:
 def test_yes_is_one_tap_and_leads_on(walk):
     walk.hand.tap("Yes")
     assert walk.stored("job_made_safe") == YesNoAnswer(yes=True)
-    assert walk.session.step.id == walk.second
+    assert walk.in_hand.step.id == walk.second
 
 
 def test_an_answer_that_is_not_in_order_stays_for_a_second_look(walk):
     walk.hand.tap("No")
     assert walk.stored("job_made_safe") == YesNoAnswer(yes=False)
-    assert walk.session.step.id == "job_made_safe"
+    assert walk.in_hand.step.id == "job_made_safe"
     assert walk.hand.sees("Not in order")
 
 
@@ -94,7 +94,7 @@ def test_a_reading_is_typed_judged_and_saved_as_the_screen_moves_on(walk):
     assert walk.stored("rest_start_battery_voltage") is None
     walk.next()
     assert walk.stored("rest_start_battery_voltage") == ReadingAnswer(value=12.7, typed="12.7")
-    assert walk.session.step.id != "rest_start_battery_voltage"
+    assert walk.in_hand.step.id != "rest_start_battery_voltage"
 
 
 def test_the_verdict_changes_with_the_key_that_completes_the_number(walk):
@@ -116,17 +116,17 @@ def test_a_lamp_is_answered_by_its_words(walk):
 
 def test_a_choice_is_one_tap(walk):
     walk.at("ignition_source")
-    choices = walk.session.step.ask.choices
+    choices = walk.in_hand.step.ask.choices
     good = next(choice for choice in choices if choice.acceptable)
     walk.hand.tap(good.text)
     assert walk.stored("ignition_source") == ChoiceAnswer(choice=good.id)
-    assert walk.session.step.id != "ignition_source"
+    assert walk.in_hand.step.id != "ignition_source"
 
 
 def test_a_text_is_typed_and_saved_by_next(make_phone, tmp_path):
     open_job(tmp_path / "store", checklist_id="fault_finding")
     walk = Walk(make_phone)
-    step = next(step for step in walk.session.steps if step.ask.kind == "text")
+    step = next(step for step in walk.in_hand.steps if step.ask.kind == "text")
     walk.at(step.id)
     walk.hand.tap(walk.screen.panel.widget.ids.field.ids.input)
     walk.hand.type("Link wire to AGM 2")
@@ -167,13 +167,13 @@ def slow_machine(monkeypatch):
 
 def test_a_glove_that_bounces_answers_one_step_only(walk, slow_machine):
     walk.hand.double_tap(walk.hand.find("Yes"))
-    assert walk.session.step.id == walk.second
+    assert walk.in_hand.step.id == walk.second
     assert walk.answer(walk.second) is None
 
 
 def test_a_glove_that_bounces_does_not_skip_the_cautions_of_a_stage(walk, slow_machine):
-    of_first = walk.session.progress()[0].total
-    walk.at(walk.session.steps[of_first - 1].id)
+    of_first = walk.in_hand.progress()[0].total
+    walk.at(walk.in_hand.steps[of_first - 1].id)
     walk.hand.double_tap(walk.screen.ids.next)
     assert walk.hand.app.navigator.current == "stage"
 
@@ -192,7 +192,7 @@ def test_what_is_no_reading_stays_with_a_message_beside_it(walk, keys):
     walk.at("rest_start_battery_voltage")
     walk.key(*keys)
     walk.next()
-    assert walk.session.step.id == "rest_start_battery_voltage"
+    assert walk.in_hand.step.id == "rest_start_battery_voltage"
     assert walk.stored("rest_start_battery_voltage") is None
     assert walk.screen.panel.widget.text == "".join(keys)
     assert walk.remark
@@ -228,8 +228,8 @@ def test_overload_leaves_the_step_out_with_that_reason(walk):
     walk.at("idle_input_current")
     walk.key("OL")
     walk.hand.tap("Leave out: OL")
-    assert "OL" in walk.session.job.skipped["idle_input_current"].reason
-    assert walk.session.step.id != "idle_input_current"
+    assert "OL" in walk.in_hand.job.skipped["idle_input_current"].reason
+    assert walk.in_hand.step.id != "idle_input_current"
 
 
 def test_on_the_desk_a_reading_can_be_typed_on_the_keyboard(walk):
@@ -247,15 +247,15 @@ def test_on_the_desk_a_reading_can_be_typed_on_the_keyboard(walk):
 
 def test_next_without_an_answer_leaves_the_step_open(walk):
     walk.next()
-    assert walk.session.step.id == walk.second
+    assert walk.in_hand.step.id == walk.second
     assert walk.stored("job_made_safe") is None
 
 
 def test_a_swipe_goes_on_and_a_swipe_goes_back(walk):
     walk.swipe(left=True)
-    assert walk.session.step.id == walk.second
+    assert walk.in_hand.step.id == walk.second
     walk.swipe(left=False)
-    assert walk.session.step.id == "job_made_safe"
+    assert walk.in_hand.step.id == "job_made_safe"
 
 
 def test_a_swipe_saves_what_is_typed_as_next_does(walk):
@@ -268,7 +268,7 @@ def test_a_swipe_saves_what_is_typed_as_next_does(walk):
 def test_scrolling_does_not_turn_the_page(walk):
     wide, high = walk.hand.app.root_window.size
     walk.hand.swipe((wide * 0.5, high * 0.6), (wide * 0.55, high * 0.9))
-    assert walk.session.step.id == "job_made_safe"
+    assert walk.in_hand.step.id == "job_made_safe"
 
 
 def test_half_typed_digits_are_still_there_after_going_back_and_forth(walk):
@@ -280,40 +280,40 @@ def test_half_typed_digits_are_still_there_after_going_back_and_forth(walk):
 
 
 def test_a_stage_is_entered_through_its_cautions(walk):
-    last = [s for s in walk.session.steps if walk.session.checklist.stage_of[s.id].id ==
+    last = [s for s in walk.in_hand.steps if walk.in_hand.checklist.stage_of[s.id].id ==
             "before_power"][-1]  # fmt: skip
     walk.at(last.id)
     walk.next()
     assert walk.hand.app.navigator.current == "stage"
-    assert walk.session.stage.id == "key_off"
+    assert walk.in_hand.stage.id == "key_off"
     walk.hand.tap("Begin")
     assert walk.hand.app.navigator.current == "step"
-    assert walk.screen.title == walk.session.step.title
+    assert walk.screen.title == walk.in_hand.step.title
 
 
 def test_a_stage_can_be_swiped_into_and_out_of(walk):
     walk.at("fuses_fitted")
-    last = walk.session.steps[walk.session.steps.index(walk.session.step)]
+    last = walk.in_hand.steps[walk.in_hand.steps.index(walk.in_hand.step)]
     walk.swipe(left=True)
     assert walk.hand.app.navigator.current == "stage"
     walk.swipe(left=False)
     assert walk.hand.app.navigator.current == "step"
-    assert walk.session.step == last
+    assert walk.in_hand.step == last
     walk.swipe(left=True)
     walk.swipe(left=True)
     assert walk.hand.app.navigator.current == "step"
-    assert walk.session.stage.id == "key_off"
+    assert walk.in_hand.stage.id == "key_off"
 
 
 def test_every_stage_can_be_jumped_to(walk):
     walk.more("Jump to a stage")
     [row] = [w for w in walk.hand.shown() if getattr(w, "text", "").endswith("Solar")][-1:]
     walk.hand.tap(row)
-    assert walk.session.stage.id == "solar"
+    assert walk.in_hand.stage.id == "solar"
 
 
 def test_the_last_step_leads_to_the_review(walk):
-    walk.at(walk.session.steps[-1].id)
+    walk.at(walk.in_hand.steps[-1].id)
     walk.next()
     assert walk.hand.app.navigator.current == "review"
 
@@ -331,15 +331,15 @@ def test_the_back_key_leaves_the_walk_and_keeps_the_place(walk):
 def test_a_step_is_left_out_with_a_ready_reason_in_one_tap(walk):
     walk.more("Leave out")
     walk.hand.tap("Not fitted")
-    assert walk.session.job.skipped["job_made_safe"].reason == "Not fitted"
-    assert walk.session.step.id == walk.second
+    assert walk.in_hand.job.skipped["job_made_safe"].reason == "Not fitted"
+    assert walk.in_hand.step.id == walk.second
 
 
 def test_a_step_is_not_left_out_without_a_reason(walk):
     walk.more("Leave out")
     walk.hand.tap("Leave it out")
     assert walk.hand.sees("only be left out with a reason")
-    assert "job_made_safe" not in walk.session.job.skipped
+    assert "job_made_safe" not in walk.in_hand.job.skipped
 
 
 def test_a_reason_can_be_written(walk):
@@ -348,7 +348,7 @@ def test_a_reason_can_be_written(walk):
     walk.hand.tap(sheet.ids.field.ids.input)
     walk.hand.type("Bonnet latch is broken")
     walk.hand.tap("Leave it out")
-    assert walk.session.job.skipped["job_made_safe"].reason == "Bonnet latch is broken"
+    assert walk.in_hand.job.skipped["job_made_safe"].reason == "Bonnet latch is broken"
 
 
 def test_a_note_is_kept_even_when_its_sheet_is_closed_unsaved(walk):
@@ -357,10 +357,10 @@ def test_a_note_is_kept_even_when_its_sheet_is_closed_unsaved(walk):
     walk.hand.tap(sheet.ids.field.ids.input)
     walk.hand.type("Post is green")
     walk.hand.tap("Close")
-    assert walk.session.job.notes == {}
+    assert walk.in_hand.job.notes == {}
     walk.more("Note")
     walk.hand.tap("Save the note")
-    assert walk.session.job.notes == {"job_made_safe": ("Post is green",)}
+    assert walk.in_hand.job.notes == {"job_made_safe": ("Post is green",)}
     assert walk.hand.sees("Post is green")
 
 
@@ -374,7 +374,7 @@ def test_what_is_out_of_range_can_be_explained_on_the_spot(walk):
     walk.hand.tap(sheet.ids.field.ids.input)
     walk.hand.type("New cable is ordered")
     walk.hand.tap("Save the explanation")
-    assert walk.session.job.explanations == {"idle_vehicle_feed_drop": "New cable is ordered"}
+    assert walk.in_hand.job.explanations == {"idle_vehicle_feed_drop": "New cable is ordered"}
 
 
 def test_what_is_in_order_needs_no_explanation(walk):
@@ -405,7 +405,7 @@ def test_a_step_that_must_wait_counts_down_and_can_be_cut_short(walk):
     walk.hand.tap("Lit")
     walk.next()
     assert walk.stored("idle_charging_indicator").value == 1
-    [note] = walk.session.job.notes["idle_charging_indicator"]
+    [note] = walk.in_hand.job.notes["idle_charging_indicator"]
     assert note.startswith("Wait cut short")
 
 
@@ -417,7 +417,7 @@ def test_a_wait_that_is_over_gives_way_to_the_answer(make_phone, tmp_path):
     walk = Walk(lambda look: make_phone(look, clock=lambda: now[0]))
     walk.at("idle_charging_indicator")
     assert walk.hand.sees("the unit's start delay")
-    now[0] += timedelta(seconds=walk.session.step.wait_s)
+    now[0] += timedelta(seconds=walk.in_hand.step.wait_s)
     walk.hand.until(lambda: walk.hand.sees("Not lit"))
 
 

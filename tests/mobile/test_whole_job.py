@@ -58,11 +58,11 @@ def test_killed_in_the_middle_the_job_goes_on_at_the_same_digit_to_the_same_end(
     done, step_id = play_and_kill(store, steps=18)
     hand = make_phone(store=store)
     assert hand.app.navigator.current == "step"
-    session = hand.app.work.session
-    assert session.step.id == step_id
-    assert session.draft("value") == "1"
+    in_hand = hand.app.work.walk
+    assert in_hand.step.id == step_id
+    assert in_hand.draft(step_id, "value") == "1"
     assert hand.app.navigator.page.panel.widget.text == "1"
-    assert len(session.job.answers) + len(session.job.skipped) >= done
+    assert len(in_hand.job.answers) + len(in_hand.job.skipped) >= done
     hand.tap("erase")
     answered = walk(hand)
     assert answered[0] == step_id

@@ -11,7 +11,7 @@ from logic.checklist.answers import Answer
 from logic.records.bundle.exporting import export_bundle
 from logic.records.bundle.importing import import_bundle
 from logic.records.store.store import Store
-from mobile.jobs.walk import Session
+from mobile.jobs.walk import Walk
 from mobile.jobs.workplace import system_clock
 
 STEP = "rest_start_battery_voltage"
@@ -36,8 +36,8 @@ def carry(one: Path, other: Path, by: Path) -> Any:
 def answer(folder: Path, job_id: str, answer: Answer, step_id: str = STEP) -> None:
     """Answer a step as the walk does, on the phone with this store."""
     with Store.open(folder) as store:
-        session = Session(store, form.load(CHECKLISTS), system_clock, job_id, step_id)
-        session.answer(answer)
+        walk = Walk(store, form.load(CHECKLISTS), system_clock, job_id, step_id)
+        walk.answer(step_id, answer)
 
 
 def file_of(folder: Path, path: Path) -> Path:

@@ -21,11 +21,11 @@ from mobile.ui.app import build_app  # noqa: E402
 def main(folder: str, keys: list[str]) -> None:
     app = build_app(Path(folder), CHECKLISTS)
     with holding(app) as hand:
-        session = app.work.session
+        walk = app.work.walk
         panel = getattr(app.navigator.page, "panel", None)
         typed = panel.widget.text if panel else ""
         print(
-            f"at {app.navigator.current} {session.step.id if session else '-'} '{typed}'",
+            f"at {app.navigator.current} {walk.step.id if walk else '-'} '{typed}'",
             flush=True,
         )
         for key in keys:

@@ -51,7 +51,7 @@ def walk(hand: Any, steps: int = 1000) -> list[str]:
         if hand.app.navigator.current == "stage":
             hand.tap("Begin")
             continue
-        step = hand.app.work.session.step
+        step = hand.app.work.walk.step
         _cut_the_wait(hand)
         _answer(hand, step)
         answered.append(step.id)
@@ -60,7 +60,7 @@ def walk(hand: Any, steps: int = 1000) -> list[str]:
 
 def half_a_reading(hand: Any) -> None:
     """Go on to the next step with a meter, and type the first digit only."""
-    while not isinstance(hand.app.work.session.step.ask, AskReading) or _is_chosen(hand):
+    while not isinstance(hand.app.work.walk.step.ask, AskReading) or _is_chosen(hand):
         walk(hand, 1)
     if hand.app.navigator.current == "stage":
         hand.tap("Begin")
@@ -69,11 +69,11 @@ def half_a_reading(hand: Any) -> None:
 
 
 def _is_chosen(hand: Any) -> bool:
-    return hand.app.work.session.step.point in ("sunlight_fraction", "charging_indicator")
+    return hand.app.work.walk.step.point in ("sunlight_fraction", "charging_indicator")
 
 
 def _cut_the_wait(hand: Any) -> None:
-    if hand.app.work.session.wait_left():
+    if hand.app.work.walk.wait_left():
         hand.tap("Go on now (the record will say so)")
 
 
@@ -103,7 +103,7 @@ def write_text(hand: Any) -> None:
 
 def _read(hand: Any) -> None:
     """Read what a sound vehicle of this description shows: the middle of the band."""
-    expected = hand.app.work.session.expectation()
+    expected = hand.app.work.walk.expectation()
     words = {getattr(w, "text", "") for w in hand.shown()}
     if "Not lit" in words:
         hand.tap("Lit" if expected.low else "Not lit")
@@ -136,7 +136,7 @@ def main(folder: str, steps: int) -> None:
         set_up(hand)
         answered = walk(hand, steps)
         half_a_reading(hand)
-        print(f"{len(answered)} {app.work.session.step.id}", flush=True)
+        print(f"{len(answered)} {app.work.walk.step.id}", flush=True)
         time.sleep(60)
 
 

@@ -23,18 +23,18 @@ def fill(folder: Path) -> None:
     stories.fill(folder, CHECKLISTS)
     work = Workplace(folder, CHECKLISTS)
     row = vehicle_row(work.store, READY)
-    session = work.take_in_hand(row.open_job)
+    walk = work.open_walk(row.open_job)
     told = stories.invented()["vehicles"]
     readings = next(one["readings"] for one in told if one["registration"] == READY)
-    for step in run.open_steps(session.checklist, session.work.facts):
-        session.go_to(step.id)
+    for step in run.open_steps(walk.checklist, walk.facts):
+        walk.go_to(step.id)
         answer = stories.answer_for(step, readings)
         if (step.point, step.state) == (Point.VEHICLE_FEED_DROP, State.IDLE):
             answer = ReadingAnswer(value=1.4, typed="1.4")
         if answer is None:
-            session.skip("Not fitted")
+            walk.skip(step.id, "Not fitted")
         else:
-            session.answer(answer)
+            walk.answer(step.id, answer)
     work.close()
 
 

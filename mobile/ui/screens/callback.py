@@ -10,7 +10,8 @@ from kivy.properties import StringProperty
 from logic.checklist import run
 from logic.checklist.answers import TextAnswer, YesNoAnswer
 from mobile.jobs import callback_start
-from mobile.ui.screens.visit_page import visit_of
+from mobile.jobs.job_in_hand import commissioned
+from mobile.ui.screens.callback_page import callback_of
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.buttons import ButtonRow, Chip
 from mobile.ui.widgets.cards import Notice
@@ -66,21 +67,21 @@ class CallbackScreen(Page):
         job_id = callback_start.open_callback(
             self.work.store, self.work.library, self._vehicle_id, draft.symptoms, draft.complaint
         )
-        visit = visit_of(self.work, job_id)
-        visit.answer(_SAFE_STEP, YesNoAnswer(yes=True))
+        callback = callback_of(self.work, job_id)
+        callback.answer(_SAFE_STEP, YesNoAnswer(yes=True))
         if draft.complaint.strip():
-            visit.answer(_COMPLAINT_STEP, TextAnswer(text=draft.complaint.strip()))
+            callback.answer(_COMPLAINT_STEP, TextAnswer(text=draft.complaint.strip()))
         draft.clear()
-        visit.state = visit.first_state()
-        visit.mark()
+        callback.state = callback.first_state()
+        callback.mark()
         self.navigator.replace("loop", job_id=job_id)
 
     def _go_on(self, job_id: str) -> None:
-        screen = visit_of(self.work, job_id).screen
+        screen = callback_of(self.work, job_id).screen
         self.navigator.replace(screen, job_id=job_id)
 
     def _reference(self) -> str:
-        readings = callback_start.baseline(self.work.store, self._vehicle_id)
+        readings = commissioned(self.work.store, self._vehicle_id)
         if readings:
             return f"{len(readings)} readings of its commissioning to compare with."
         return "No commissioning record of this vehicle here: limits are wider."

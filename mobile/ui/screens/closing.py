@@ -15,9 +15,9 @@ from logic.records import sign_off
 from logic.records.review import review
 from logic.vehicle.points import Point, State
 from mobile.jobs import callback_start, callback_words, repair_check
-from mobile.jobs.callback_job import PLATE
+from mobile.jobs.callback import PLATE, TEXTS
 from mobile.jobs.wording import VERDICTS
-from mobile.ui.screens.visit_page import VisitPage
+from mobile.ui.screens.callback_page import CallbackPage
 from mobile.ui.widgets import fields
 from mobile.ui.widgets.around import StepCards
 from mobile.ui.widgets.cards import Card, Notice, RowCard
@@ -42,8 +42,8 @@ class ProofRow(ButtonBehavior, BoxLayout):
     second = StringProperty("")
 
 
-class ClosingScreen(VisitPage):
-    """Everything the record of the visit will say, in the order in which it happened."""
+class ClosingScreen(CallbackPage):
+    """Everything the record of the callback will say, in the order in which it happened."""
 
     plate = StringProperty("")
     missing = StringProperty("")
@@ -52,7 +52,7 @@ class ClosingScreen(VisitPage):
         self.ids.body.to_top()
 
     def refresh(self) -> None:
-        self.plate = self.visit.plate
+        self.plate = self.callback.plate
         stack = self.ids.body.stack
         stack.clear_widgets()
         for widget in self._widgets():
@@ -64,27 +64,27 @@ class ClosingScreen(VisitPage):
 
     def sign(self) -> None:
         """Go on to the signatures, with what the readings said before the repair."""
-        self.visit.give_texts()
-        self.visit.give_plate()
+        self.callback.give_texts()
+        self.callback.give_plate()
         self._look_for_missing()
         if not self.missing:
-            self.visit.diagnosis_before(self._to_signatures)
+            self.callback.diagnosis_before(self._to_signatures)
 
     def _to_signatures(self, found: Diagnosis) -> None:
-        self.navigator.show("signing", job_id=self.visit.job_id, diagnosis=found)
+        self.navigator.show("signing", job_id=self.callback.job_id, diagnosis=found)
 
     def _look_for_missing(self) -> None:
-        work = self.visit.work
+        work = self.callback.work_done
         standing = sign_off.blockers(work, review(work))
         self.missing = standing[0].text if standing else ""
 
     # What is shown
 
     def _widgets(self) -> Iterator[Widget]:
-        if callback_start.is_stranger(self.visit.vehicle.vehicle):
+        if callback_start.is_stranger(self.callback.vehicle.vehicle):
             yield self._plate_field()
         yield self._story()
-        rows = repair_check.lines(self.visit)
+        rows = repair_check.lines(self.callback)
         if rows:
             yield Heading(text="The proof")
             text, kind = repair_check.standing(rows)
@@ -96,7 +96,7 @@ class ClosingScreen(VisitPage):
             yield Small(text="The repair touches these too; take what it may have changed.")
             yield from map(self._row, also)
         for stage_id, title in _STAGES:
-            cards = StepCards(visit=self.visit, stage_id=stage_id, brief=True)
+            cards = StepCards(callback=self.callback, stage_id=stage_id, brief=True)
             if cards.children:
                 cards.bind(on_answered=self._answered)
                 yield Heading(text=title)
@@ -109,7 +109,7 @@ class ClosingScreen(VisitPage):
         Clock.schedule_once(lambda _: self._look_for_missing(), 0)
 
     def _story(self) -> Card:
-        job, card = self.visit.job, Card()
+        job, card = self.callback.job, Card()
         told = ", ".join(job.symptoms)
         told = f"{told}. {job.complaint}" if job.complaint else told
         card.add_widget(Said.of("Complaint", [told or "none written down"], "note"))
@@ -129,17 +129,17 @@ class ClosingScreen(VisitPage):
         return row
 
     def _take(self, point: Point, state: State) -> None:
-        self.visit.enter(point, state)
+        self.callback.enter(point, state)
         self.to_circuit()
 
     def _plate_field(self) -> Card:
         card = Card()
         field = fields.TextField(
             label="Registration plate",
-            hint=f"Until it is given, the vehicle goes by {self.visit.plate}.",
+            hint=f"Until it is given, the vehicle goes by {self.callback.plate}.",
             capitals=True,
-            text=self.visit.draft(PLATE),
+            text=self.callback.draft(TEXTS, PLATE),
         )
-        field.bind(on_edited=lambda field: self.visit.keep_text(PLATE, field.text))
+        field.bind(on_edited=lambda field: self.callback.keep(TEXTS, PLATE, field.text))
         card.add_widget(field)
         return card

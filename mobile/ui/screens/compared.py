@@ -8,7 +8,7 @@ from kivy.properties import StringProperty
 from logic.limits.then_and_now import Change
 from mobile.jobs import callback_words
 from mobile.jobs.circuit_view import plain
-from mobile.ui.screens.visit_page import VisitPage
+from mobile.ui.screens.callback_page import CallbackPage
 from mobile.ui.widgets import reading_panel  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.cards import Card, Notice
 from mobile.ui.widgets.words import Small
@@ -35,7 +35,7 @@ class ChangeCard(Card):
     now_each = StringProperty("")
 
 
-class ComparedScreen(VisitPage):
+class ComparedScreen(CallbackPage):
     """Empty states say what would fill them."""
 
     where = StringProperty("")
@@ -46,13 +46,13 @@ class ComparedScreen(VisitPage):
     def refresh(self) -> None:
         from logic.limits.then_and_now import compare  # not on the start path
 
-        visit = self.visit
-        self.where = visit.plate
+        callback = self.callback
+        self.where = callback.plate
         stack = self.ids.body.stack
         stack.clear_widgets()
-        changes = compare(visit.installation, visit.readings, visit.baseline)
+        changes = compare(callback.installation, callback.readings, callback.baseline)
         if not changes:
-            text = _NOTHING_COMMON if visit.baseline else _NO_RECORD
+            text = _NOTHING_COMMON if callback.baseline else _NO_RECORD
             stack.add_widget(Notice(text=text))
             return
         stack.add_widget(Small(text="What changed most comes first; drops count per ampere."))

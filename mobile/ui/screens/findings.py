@@ -12,7 +12,7 @@ from logic.case import SuspectReading
 from logic.diagnosis.catalogue import Fault
 from mobile.jobs import callback_words
 from mobile.jobs.callback_words import FindingView
-from mobile.ui.screens.visit_page import VisitPage
+from mobile.ui.screens.callback_page import CallbackPage
 from mobile.ui.widgets.buttons import SideButton
 from mobile.ui.widgets.cards import Card, Notice
 from mobile.ui.widgets.findings import FindingHead, Said
@@ -22,7 +22,7 @@ from mobile.ui.widgets.words import Small
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
 
-class FindingsScreen(VisitPage):
+class FindingsScreen(CallbackPage):
     """The most likely finding is open, the others fold out."""
 
     where = StringProperty("")
@@ -32,9 +32,9 @@ class FindingsScreen(VisitPage):
         self.ids.body.to_top()
 
     def refresh(self) -> None:
-        visit = self.visit
-        number = len(visit.readings)
-        self.where = f"{visit.plate} · {number} reading{'' if number == 1 else 's'}"
+        callback = self.callback
+        number = len(callback.readings)
+        self.where = f"{callback.plate} · {number} reading{'' if number == 1 else 's'}"
         self._build()
 
     def _build(self) -> None:
@@ -44,13 +44,13 @@ class FindingsScreen(VisitPage):
             stack.add_widget(widget)
 
     def _widgets(self) -> Iterator[Widget]:
-        found = self.visit.diagnosis
+        found = self.callback.diagnosis
         if found is None:
             yield Small(text="Working it out ...")
             return
-        if not self.visit.readings:
+        if not self.callback.readings:
             yield Notice(text="Nothing is read yet: this only says how common each fault is.")
-        if self.visit.is_thinking:
+        if self.callback.is_thinking:
             yield Notice(text="A newer reading is being worked in ...")
         yield from map(self._suspect, found.suspect_readings)
         for place, view in enumerate(callback_words.findings(found)):
@@ -70,7 +70,7 @@ class FindingsScreen(VisitPage):
         return card
 
     def _take_again(self, doubt: SuspectReading) -> None:
-        self.visit.enter(doubt.point, doubt.state)
+        self.callback.enter(doubt.point, doubt.state)
         self.to_circuit()
 
     def _finding(self, place: int, view: FindingView) -> Iterator[Widget]:

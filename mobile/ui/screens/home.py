@@ -72,9 +72,7 @@ class HomeScreen(Page):
         if self._place.job_kind == "callback":
             self.navigator.show("callback", vehicle_id=vehicle_id, job_id=job_id)
         else:
-            from mobile.jobs import job_steps  # not on the start path
-
-            job_steps.take_up(self.work, job_id)
+            self.work.put_walk_away()
             self.navigator.show("step", job_id=job_id)
 
     def load_more(self) -> None:

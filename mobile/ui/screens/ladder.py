@@ -8,7 +8,7 @@ from kivy.properties import StringProperty
 
 from logic.vehicle.points import State
 from mobile.jobs.ladder_view import ladder_view
-from mobile.ui.screens.visit_page import VisitPage
+from mobile.ui.screens.callback_page import CallbackPage
 from mobile.ui.widgets import ladder as _picture  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.buttons import Chip
 
@@ -18,7 +18,7 @@ _ADVICE = "Volts against start battery −. Where a step is too big, the fault i
 _NOTHING = "Nothing was read in this state yet: the boxes show where each post should be."
 
 
-class LadderScreen(VisitPage):
+class LadderScreen(CallbackPage):
     """One state at a time."""
 
     where = StringProperty("")
@@ -31,19 +31,19 @@ class LadderScreen(VisitPage):
     def refresh(self) -> None:
         from logic.limits.ladder import ladder  # not on the start path
 
-        visit = self.visit
-        self.where = visit.plate
+        callback = self.callback
+        self.where = callback.plate
         self._offer_states()
-        now = ladder(visit.installation, visit.readings, self._state, visit.baseline)
-        earlier = [r for r in visit.baseline if r.state is self._state]
-        then = ladder(visit.installation, visit.baseline, self._state) if earlier else None
+        now = ladder(callback.installation, callback.readings, self._state, callback.baseline)
+        earlier = [r for r in callback.baseline if r.state is self._state]
+        then = ladder(callback.installation, callback.baseline, self._state) if earlier else None
         self.ids.picture.view = ladder_view(now, then)
-        read = any(reading.state is self._state for reading in visit.readings)
+        read = any(reading.state is self._state for reading in callback.readings)
         self.advice = _ADVICE if read else _NOTHING
 
     def _offer_states(self) -> None:
         self.ids.states.clear_widgets()
-        for state in self.visit.states:
+        for state in self.callback.states:
             words, here = state.short_name, state is self._state
             chip = Chip(text=words, value=state, chosen=here)
             chip.bind(on_release=lambda chip: self._choose(State(chip.value)))
@@ -55,9 +55,9 @@ class LadderScreen(VisitPage):
 
     def _most_read(self) -> State:
         """The state in hand, or where it tells nothing, the one that was read most."""
-        read = Counter(reading.state for reading in self.visit.readings)
+        read = Counter(reading.state for reading in self.callback.readings)
         return (
-            self.visit.state
-            if read[self.visit.state] > 1 or not read
+            self.callback.state
+            if read[self.callback.state] > 1 or not read
             else max(read, key=read.__getitem__)
         )

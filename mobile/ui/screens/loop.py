@@ -11,9 +11,9 @@ from kivy.uix.boxlayout import BoxLayout
 
 from logic.vehicle.points import Point, Post, State
 from mobile.jobs import callback_words, circuit_view, touch_targets
-from mobile.jobs.callback import Suggestion
+from mobile.jobs.callback import WantedReading
 from mobile.jobs.typed_reading import Typed
-from mobile.ui.screens.visit_page import VisitPage
+from mobile.ui.screens.callback_page import CallbackPage
 from mobile.ui.widgets import loop  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.buttons import Chip
 from mobile.ui.widgets.cards import RowCard
@@ -62,7 +62,7 @@ class NextPane(BoxLayout):
         """Say that the rest is to be offered."""
 
 
-class LoopScreen(VisitPage):
+class LoopScreen(CallbackPage):
     """The picture above, the next reading or the keys below."""
 
     where = StringProperty("")
@@ -79,11 +79,11 @@ class LoopScreen(VisitPage):
             self._is_settled = True
         self._chosen: Post | None = None
         self.hint = ""
-        if self.visit.entering is not None:
-            self._enter(self.visit.entering)
+        if self.callback.entering is not None:
+            self._enter(self.callback.entering)
 
     def goes_back(self) -> bool:
-        if self.visit.entering is not None:
+        if self.callback.entering is not None:
             self._leave()
             return True
         return super().goes_back()
@@ -92,39 +92,39 @@ class LoopScreen(VisitPage):
 
     def answered(self) -> None:
         """Show what the diagnosis says, and leave the keys alone while something is typed."""
-        if self.visit.entering is None:
+        if self.callback.entering is None:
             self.refresh()
 
     def refresh(self) -> None:
-        visit = self.visit
-        after = " · after the repair" if visit.phase == "after" else ""
-        self.where = f"{visit.plate}{after}"
-        number = len(visit.readings)
+        callback = self.callback
+        after = " · after the repair" if callback.phase == "after" else ""
+        self.where = f"{callback.plate}{after}"
+        number = len(callback.readings)
         self.count = "1 reading" if number == 1 else f"{number} readings"
-        self._next = visit.next_reading()
+        self._next = callback.next_reading()
         self._show_picture()
-        if visit.entering is None:
+        if callback.entering is None:
             self._show_next()
 
     def _show_picture(self) -> None:
         from logic.limits.ladder import ladder  # not on the start path
 
-        visit = self.visit
-        entering = visit.entering
-        mark = Suggestion(entering, visit.state, "proof") if entering else self._next
-        steps = ladder(visit.installation, visit.readings, visit.state, visit.baseline)
+        callback = self.callback
+        entering = callback.entering
+        mark = WantedReading(entering, callback.state, "technician") if entering else self._next
+        steps = ladder(callback.installation, callback.readings, callback.state, callback.baseline)
         picture = self.ids.picture
-        picture.view = circuit_view.loop_view(visit, steps, mark)
+        picture.view = circuit_view.loop_view(callback, steps, mark)
         picture.chosen = self._chosen or ""
         picture.partners = (
             frozenset(touch_targets.partners(self._chosen)) if self._chosen else frozenset()
         )
 
     def _show_next(self) -> None:
-        visit, pane = self.visit, NextPane()
-        pane.offer(visit.states, visit.state)
-        pane.so_far = callback_words.so_far(visit)
-        pane.thinking = visit.is_thinking
+        callback, pane = self.callback, NextPane()
+        pane.offer(callback.states, callback.state)
+        pane.so_far = callback_words.so_far(callback)
+        pane.thinking = callback.is_thinking
         pane.reason, pane.take_words = self._what_next()
         pane.bind(
             on_state=lambda _, state: self.choose_state(State(state)),
@@ -137,17 +137,17 @@ class LoopScreen(VisitPage):
     def _what_next(self) -> tuple[str, str]:
         found = self._next
         if found is None:
-            way = "Close the visit" if self.visit.phase == "after" else "See the findings"
-            return callback_words.enough(self.visit), way
+            way = "Close the visit" if self.callback.phase == "after" else "See the findings"
+            return callback_words.enough(self.callback), way
         name = found.point.full_name
-        if found.of == "again":
-            reason = circuit_view.suspects(self.visit.diagnosis)[found.point, found.state]
-            here = found.state is self.visit.state
+        if found.asked_by == "doubt":
+            reason = circuit_view.suspects(self.callback.diagnosis)[found.point, found.state]
+            here = found.state is self.callback.state
             return reason, f"{'Take again' if here else found.state.full_name}: {name}"
-        if found.of == "diagnosis" and self.visit.is_settled:
+        if found.asked_by == "diagnosis" and self.callback.is_settled:
             return callback_words.enough_but(found), "See the findings"
-        why = callback_words.reason(self.visit, found)
-        if found.state is not self.visit.state:
+        why = callback_words.reason(self.callback, found)
+        if found.state is not self.callback.state:
             return why, f"{found.state.full_name}: {name}"
         return why, f"Take: {name}"
 
@@ -162,14 +162,14 @@ class LoopScreen(VisitPage):
     def choose_state(self, state: State) -> None:
         """Say what the vehicle is doing now."""
         self._chosen, self.hint = None, ""
-        self.visit.choose_state(state)
+        self.callback.choose_state(state)
         self.refresh()
 
     def take_next(self) -> None:
         """Take the suggested reading; without one, go where it leads."""
-        settled = self.visit.is_settled and self._next and self._next.of == "diagnosis"
+        settled = self.callback.is_settled and self._next and self._next.asked_by == "diagnosis"
         if self._next is None or settled:
-            self.show("closing" if self.visit.phase == "after" else "findings")
+            self.show("closing" if self.callback.phase == "after" else "findings")
         else:
             self._enter(self._next.point, self._next.state)
 
@@ -207,18 +207,20 @@ class LoopScreen(VisitPage):
     def _enter(self, point: Point, state: State | None = None) -> None:
         from logic.limits.expectation import expectation  # not on the start path
 
-        visit = self.visit
+        callback = self.callback
         self._chosen, self.hint = None, ""
-        text = visit.enter(point, state)
+        text = callback.enter(point, state)
         self._next = None
         self._show_picture()
-        pane = EntryPane(title=callback_words.short_name(point, visit.state))
-        value = visit.value(point)
+        pane = EntryPane(title=callback_words.short_name(point, callback.state))
+        value = callback.value(point)
         pane.before = f"Not {circuit_view.plain(point, value)}" if value is not None else ""
-        band = expectation(visit.installation, visit.readings, point, visit.state, visit.baseline)
-        pane.begin(point, band, visit.typed, text)
+        band = expectation(
+            callback.installation, callback.readings, point, callback.state, callback.baseline
+        )
+        pane.begin(point, band, callback.typed, text)
         pane.bind(
-            on_typed=lambda _, typed: visit.keep(typed),
+            on_typed=lambda _, typed: callback.keep_digits(typed),
             on_save=lambda _, typed: self.save(typed),
             on_leave=lambda _: self._leave(),
             on_withdraw=lambda _: self._withdraw(),
@@ -229,17 +231,17 @@ class LoopScreen(VisitPage):
     def save(self, typed: Typed) -> None:
         """Save the reading being entered."""
         if typed.value is not None:
-            self.visit.take(typed.value, typed.text)
+            self.callback.take(typed.value, typed.text)
         self.refresh()
 
     def _leave(self) -> None:
-        self.visit.leave()
+        self.callback.leave()
         self.refresh()
 
     def _withdraw(self) -> None:
-        visit = self.visit
-        if visit.entering is not None:
-            visit.withdraw(visit.entering, visit.state)
+        callback = self.callback
+        if callback.entering is not None:
+            callback.withdraw(callback.entering, callback.state)
         self._leave()
 
     def _bring_posts_into_view(self, point: Point) -> None:
@@ -261,7 +263,7 @@ class PointsSheet(Sheet):
     def __init__(self, screen: LoopScreen, points: tuple[Point, ...], **properties: object) -> None:
         super().__init__(title="Which reading?", **properties)
         for point in points:
-            value = screen.visit.value(point)
+            value = screen.callback.value(point)
             second = circuit_view.plain(point, value) if value is not None else "not read"
             row = RowCard(text=point.full_name, second=second)
             row.bind(on_release=lambda _, point=point: self._pick(screen, point))
@@ -273,7 +275,7 @@ class PointsSheet(Sheet):
 
 
 class MoreSheet(Sheet):
-    """The other views of the same readings, and the way to the end of the visit."""
+    """The other views of the same readings, and the way to the end of the callback."""
 
     def __init__(self, screen: LoopScreen, **properties: object) -> None:
         super().__init__(title="More", **properties)
@@ -289,6 +291,6 @@ class MoreSheet(Sheet):
 
 
 def _closing(screen: LoopScreen) -> tuple[tuple[str, str, str, str], ...]:
-    if screen.visit.phase == "before":
+    if screen.callback.phase == "before":
         return ()
     return (("closing", "done", "Close the visit", "Before and after, what is open, signatures"),)

@@ -86,7 +86,7 @@ class RecordScreen(Page):
         job_steps.reopen(self.work, record.vehicle_id, record.job_id, reason)
         self.navigator.restart("home")
         self.navigator.show("vehicle", vehicle_id=record.vehicle_id)
-        self.work.session = None
+        self.work.put_walk_away()
         self.navigator.show("review", job_id=record.job_id)
 
     def _is_closed(self) -> bool:

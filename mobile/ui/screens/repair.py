@@ -9,7 +9,8 @@ from kivy.properties import StringProperty
 from logic.case import FaultId, Responsibility
 from logic.diagnosis import catalogue
 from mobile.jobs import callback_words
-from mobile.ui.screens.visit_page import VisitPage
+from mobile.jobs.callback import TEXTS
+from mobile.ui.screens.callback_page import CallbackPage
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.around import StepCards
 from mobile.ui.widgets.buttons import Chip
@@ -21,7 +22,7 @@ _OTHER = "other"
 _STAGE = "before_repair"
 
 
-class RepairScreen(VisitPage):
+class RepairScreen(CallbackPage):
     """Nothing typed here is lost; "Repaired: prove it" writes the conclusion down."""
 
     plate = StringProperty("")
@@ -29,21 +30,21 @@ class RepairScreen(VisitPage):
     done_words = StringProperty("")
 
     def begin(self) -> None:
-        visit = self.visit
-        self.plate, self.missing = visit.plate, ""
+        callback = self.callback
+        self.plate, self.missing = callback.plate, ""
         self._chosen = self._first_choice()
-        self.ids.cause.text = visit.draft("cause") or self._concluded("cause")
-        self.ids.repair.text = visit.draft("repair") or self._concluded("repair")
+        self.ids.cause.text = callback.draft(TEXTS, "cause") or self._concluded("cause")
+        self.ids.repair.text = callback.draft(TEXTS, "repair") or self._concluded("repair")
         options = list(callback_words.RESPONSIBILITIES.items())
         self.ids.responsibility.options = options
-        given = visit.draft("responsibility") or self._concluded("responsibility")
+        given = callback.draft(TEXTS, "responsibility") or self._concluded("responsibility")
         self.ids.responsibility.value = given or self._usual_responsibility()
         self._offer()
         self.ids.body.to_top()
 
     def refresh(self) -> None:
         self.ids.before.clear_widgets()
-        cards = StepCards(visit=self.visit, stage_id=_STAGE)
+        cards = StepCards(callback=self.callback, stage_id=_STAGE)
         self.ids.before.add_widget(cards)
         proofs = bool(catalogue.proof_readings(self._faults()))
         self.done_words = "Done: now prove it" if proofs else "Done: close the visit"
@@ -54,7 +55,7 @@ class RepairScreen(VisitPage):
     def kept(self, kind: str, text: str) -> None:
         """Keep what is typed or chosen."""
         self.missing = ""
-        self.visit.keep_text(kind, text)
+        self.callback.keep(TEXTS, kind, text)
 
     def done(self) -> None:
         """Write the conclusion down and go on to the proof."""
@@ -68,12 +69,12 @@ class RepairScreen(VisitPage):
             cause = cause or callback_words.title(faults)
             chosen: Responsibility | Literal[""] = self.ids.responsibility.value
             whose: Responsibility = chosen or "none"
-            self.visit.conclude(faults, cause, repair, whose)
+            self.callback.conclude(faults, cause, repair, whose)
             self._go_on()
 
     def _go_on(self) -> None:
-        if not self.visit.proofs():
-            self.navigator.replace("closing", job_id=self.visit.job_id)
+        if not self.callback.check_readings():
+            self.navigator.replace("closing", job_id=self.callback.job_id)
         else:
             self.to_circuit()
 
@@ -81,14 +82,14 @@ class RepairScreen(VisitPage):
 
     def _candidates(self) -> tuple[tuple[FaultId, ...], ...]:
         """What was concluded, then what the findings say, most likely first."""
-        conclusion, found = self.visit.job.conclusion, self.visit.diagnosis
+        conclusion, found = self.callback.job.conclusion, self.callback.diagnosis
         offered = [conclusion.faults] if conclusion and conclusion.faults else []
-        if found and self.visit.phase == "before":
+        if found and self.callback.phase == "before":
             offered += [one.faults for one in found.findings[:_OFFERED]]
         return tuple(dict.fromkeys(offered))
 
     def _first_choice(self) -> tuple[FaultId, ...]:
-        drafted = self.visit.draft("faults")
+        drafted = self.callback.draft(TEXTS, "faults")
         if drafted == _OTHER:
             return ()
         if drafted:
@@ -122,5 +123,5 @@ class RepairScreen(VisitPage):
         return str(entries[0].responsibility) if entries else "none"
 
     def _concluded(self, name: str) -> str:
-        conclusion = self.visit.job.conclusion
+        conclusion = self.callback.job.conclusion
         return str(getattr(conclusion, name)) if conclusion else ""

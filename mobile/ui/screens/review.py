@@ -34,7 +34,7 @@ Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
 
 class ReviewScreen(Page):
-    """Shows the session's job. Stages fold out; every line leads to its step."""
+    """Shows the walk's job. Stages fold out; every line leads to its step."""
 
     plate = StringProperty("")
     standing = StringProperty("")
@@ -42,12 +42,12 @@ class ReviewScreen(Page):
 
     @classmethod
     def reopens(cls, work: Workplace, place: Bookmark) -> bool:
-        session = work.resume()
-        return session is not None and can_be_walked(session.job)
+        walk = work.resume_walk()
+        return walk is not None and can_be_walked(walk.job)
 
     def opened(self, job_id: str = "") -> None:
-        self.session = self.work.take_in_hand(job_id)
-        described = self.session.vehicle.vehicle
+        self.walk = self.work.open_walk(job_id)
+        described = self.walk.vehicle.vehicle
         self.plate = described.registration if described else ""
         self._unfolded: set[str] = set()
         self._read()
@@ -55,17 +55,17 @@ class ReviewScreen(Page):
 
     def go_to(self, step_id: str) -> None:
         """Show a step of the walk."""
-        self.navigator.show("step", job_id=self.session.job.job_id, step_id=step_id)
+        self.navigator.show("step", job_id=self.walk.job.job_id, step_id=step_id)
 
     def explain(self, step_id: str) -> None:
         """Ask why a step is accepted as it is; what is written stays, saved or not."""
         step = next(step for step in self._steps if step.step_id == step_id)
-        self.session.go_to(step_id)
+        self.walk.go_to(step_id)
         sheet = ReasonSheet(
             title="Why is it accepted?",
             about=why_out(step),
             ready=list(EXPLANATIONS),
-            text=self.session.draft("explanation") or step.explanation,
+            text=self.walk.draft(step_id, "explanation") or step.explanation,
         )
         sheet.bind(on_given=self._explained, on_edited=self._keep)
         sheet.open()
@@ -74,22 +74,22 @@ class ReviewScreen(Page):
         """Go on to the signatures, once nothing stands in the way."""
         if not self.clear:
             return
-        job = self.session.job
+        job = self.walk.job
         # A callback's signatures come after its proof, and with what the readings said.
         to = "closing" if job.kind == "callback" else "signing"
         self.navigator.show(to, job_id=job.job_id)
 
     def _keep(self, sheet: ReasonSheet) -> None:
-        self.session.keep("explanation", sheet.text)
+        self.walk.keep(self.walk.step.id, "explanation", sheet.text)
         self.work.mark_screen(self.name)
 
     def _explained(self, _sheet: ReasonSheet, text: str) -> None:
-        self.session.explain(text)
+        self.walk.explain(self.walk.step.id, text)
         self.work.mark_screen(self.name)
         self._read()
 
     def _read(self) -> None:
-        work = self.session.work
+        work = self.walk.work_done
         self._steps = review(work)
         self._blockers = sign_off.blockers(work, self._steps)
         self.clear = not self._blockers
@@ -157,7 +157,7 @@ class ReviewScreen(Page):
 
     def _stages(self) -> list[Widget]:
         widgets: list[Widget] = [Heading(text="All steps")]
-        checklist = self.session.checklist
+        checklist = self.walk.checklist
         titles = {stage.id: stage.title for stage in checklist.stages}
         for line in stage_lines(self._steps):
             row = RowCard(

@@ -41,8 +41,8 @@ class SigningScreen(Page):
 
     @classmethod
     def reopens(cls, work: Workplace, place: Bookmark) -> bool:
-        session = work.resume()
-        return session is not None and job_steps.can_be_walked(session.job)
+        walk = work.resume_walk()
+        return walk is not None and job_steps.can_be_walked(walk.job)
 
     def opened(self, job_id: str = "", diagnosis: Diagnosis | None = None) -> None:
         store = self.work.store
@@ -95,7 +95,7 @@ class SigningScreen(Page):
             self.work, self.done, self.form.built(self.work.clock().astimezone())
         )
         self.form.close()
-        self.work.session = None
+        self.work.put_walk_away()
         self.navigator.restart("home")
         self.navigator.show("record", job_id=sealed.record.job_id)
 

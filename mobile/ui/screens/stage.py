@@ -6,7 +6,7 @@ from typing import Any
 from kivy.lang import Builder
 from kivy.properties import StringProperty
 
-from mobile.jobs.walk import Session
+from mobile.jobs.walk import Walk
 from mobile.ui.screens import step_sheets
 from mobile.ui.widgets import stage_bar  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.cards import Notice
@@ -17,7 +17,7 @@ Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
 
 class StageScreen(Swiping, Page):
-    """Shown whenever a stage is entered; the session is at the stage's step already."""
+    """Shown whenever a stage is entered; the walk is at the stage's step already."""
 
     title = StringProperty("")
     where = StringProperty("")
@@ -25,23 +25,23 @@ class StageScreen(Swiping, Page):
     progress = StringProperty("")
 
     def opened(self, job_id: str = "", **_: Any) -> None:
-        self.session: Session = self.work.take_in_hand(job_id)
-        stages = self.session.progress()
-        [here] = [i for i, s in enumerate(stages) if s.stage.id == self.session.stage.id]
-        self.title, self.intro = self.session.stage.title, self.session.stage.intro
+        self.walk: Walk = self.work.open_walk(job_id)
+        stages = self.walk.progress()
+        [here] = [i for i, s in enumerate(stages) if s.stage.id == self.walk.stage.id]
+        self.title, self.intro = self.walk.stage.title, self.walk.stage.intro
         self.where = f"Stage {here + 1} of {len(stages)}"
         self.progress = step_sheets.progress_words(stages[here])
         self.ids.stages.parts = [((s.done + s.skipped) / s.total, s.total) for s in stages]
         self.ids.stages.here = here
         self.ids.cautions.clear_widgets()
-        for caution in self.session.cautions_of_stage():
-            self.session.reads_caution(caution.id)
+        for caution in self.walk.cautions_of_stage():
+            self.walk.reads_caution(caution.id)
             notice = Notice(kind="caution", text=f"{caution.title}. {caution.text}")
             self.ids.cautions.add_widget(notice)
         self.ids.body.to_top()
 
     def paused(self) -> None:
-        self.session.mark()
+        self.walk.mark()
 
     def go_forward(self) -> None:
         """Go on to the step in hand."""
@@ -49,7 +49,7 @@ class StageScreen(Swiping, Page):
 
     def go_backward(self) -> None:
         """Go to the step before this stage; before the first stage, leave the walk."""
-        if self.session.backward():
+        if self.walk.backward():
             self.navigator.replace("step")
         else:
             self.navigator.go_back()
@@ -60,5 +60,5 @@ class StageScreen(Swiping, Page):
 
     def go_to_stage(self, stage_id: str) -> None:
         """Jump to a stage."""
-        self.session.go_to_stage(stage_id)
+        self.walk.go_to_stage(stage_id)
         self.opened()

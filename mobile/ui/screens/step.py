@@ -16,8 +16,7 @@ from kivy.uix.widget import Widget
 from logic.checklist.answers import Answer
 from logic.records.state import Entry
 from logic.records.store.bookmark import Bookmark
-from mobile.jobs.step_view import StepView
-from mobile.jobs.walk import Session
+from mobile.jobs.walk import StepView, Walk
 from mobile.jobs.wording import STATES, probe_lines
 from mobile.jobs.workplace import Workplace
 from mobile.ui import camera
@@ -70,7 +69,7 @@ class ProbeLine(BoxLayout):
 
 
 class StepScreen(Swiping, Page):
-    """Shows the session's step; gives answers to it and moves on. Swipes move too."""
+    """Shows the walk's step; gives answers to it and moves on. Swipes move too."""
 
     title = StringProperty("")
     doing = StringProperty("")
@@ -80,20 +79,20 @@ class StepScreen(Swiping, Page):
 
     def __init__(self, **properties: Any) -> None:
         super().__init__(**properties)
-        self.session: Session
+        self.walk: Walk
         self.panel: Panel
         self._tick = Clock.create_trigger(self._count_down, 0.25, interval=True)
 
     @classmethod
     def reopens(cls, work: Workplace, place: Bookmark) -> bool:
-        session = work.resume()
-        return session is not None and not session.job.is_signed
+        walk = work.resume_walk()
+        return walk is not None and not walk.job.is_signed
 
     def opened(self, job_id: str = "", step_id: str = "", **_: Any) -> None:
         from kivy.core.window import Window
 
-        self.session = self.work.take_in_hand(job_id)
-        self.session.go_to(step_id or self.session.step.id)
+        self.walk = self.work.open_walk(job_id)
+        self.walk.go_to(step_id or self.walk.step.id)
         self.refresh()
         Window.bind(on_key_down=self._key_pressed)
 
@@ -104,7 +103,7 @@ class StepScreen(Swiping, Page):
         Window.unbind(on_key_down=self._key_pressed)
 
     def paused(self) -> None:
-        self.session.mark()
+        self.walk.mark()
 
     # Showing
 
@@ -123,8 +122,8 @@ class StepScreen(Swiping, Page):
             home.add_widget(moves)
 
     def refresh(self) -> None:
-        """Show the session's step as it stands."""
-        view = self.session.view()
+        """Show the walk's step as it stands."""
+        view = self.walk.view()
         self.title = view.step.title
         state = STATES.get(view.step.state) if view.step.state else None
         self.doing = state.words if state else view.stage.title
@@ -135,7 +134,7 @@ class StepScreen(Swiping, Page):
         self.ids.body.to_top()
 
     def _show_progress(self, view: StepView) -> None:
-        stages = self.session.progress()
+        stages = self.walk.progress()
         self.ids.stages.parts = [((s.done + s.skipped) / s.total, s.total) for s in stages]
         self.ids.stages.here = [s.stage.id for s in stages].index(view.stage.id)
         self.count = f"{view.number} of {view.count}"
@@ -150,10 +149,10 @@ class StepScreen(Swiping, Page):
         if view.clashes:
             yield self._settling(view)
         if view.step.point:
-            yield StepCircuit(point=view.step.point, solar=self.session.has_solar)
+            yield StepCircuit(point=view.step.point, solar=self.walk.has_solar)
             yield from map(_probe_line, probe_lines(view.step.point))
         for caution in view.cautions:
-            fresh = self.session.reads_caution(caution.id)
+            fresh = self.walk.reads_caution(caution.id)
             yield CautionRow(title=caution.title, text=caution.text, open=fresh)
         step = view.step
         facts = (("How", step.how), ("Why", step.why), ("For the customer", step.teaches))
@@ -175,39 +174,39 @@ class StepScreen(Swiping, Page):
         self.panel = panel_for(self, view)
         box.add_widget(self.panel.widget)
         self._say_next()
-        if self.session.wait_left():
+        if self.walk.wait_left():
             self._tick()
 
     def _say_next(self) -> None:
         self.next_words = "Save, next" if self.panel.pending else "Next"
 
     def _count_down(self, *_: object) -> None:
-        if self.session.wait_left():
+        if self.walk.wait_left():
             self.panel.tick()
         else:
-            self._show_panel(self.session.view())
+            self._show_panel(self.walk.view())
 
     # Giving and moving
 
     def give(self, answer: Answer, *, stay: bool = False) -> None:
         """Answer the step; then move on, unless the answer calls for a second look."""
-        self.session.answer(answer)
-        if stay or not self.session.view().acceptable:
+        self.walk.answer(self.walk.step.id, answer)
+        if stay or not self.walk.view().acceptable:
             self.refresh()
         else:
             self._move_on()
 
     def leave_out(self, reason: str) -> None:
         """Skip the step with a reason, and move on."""
-        self.session.skip(reason)
+        self.walk.skip(self.walk.step.id, reason)
         self._move_on()
 
     def settle(self, entry: Entry) -> None:
         """Let one of two phones' answers stand: it is given again, with the others in sight."""
         if entry.answer is None:
-            self.session.skip(entry.reason)
+            self.walk.skip(self.walk.step.id, entry.reason)
         else:
-            self.session.answer(entry.answer)
+            self.walk.answer(self.walk.step.id, entry.answer)
         self.refresh()
 
     def changed(self) -> None:
@@ -221,10 +220,10 @@ class StepScreen(Swiping, Page):
         self._move_on()
 
     def _move_on(self) -> None:
-        stage = self.session.stage
-        if not self.session.forward():
+        stage = self.walk.stage
+        if not self.walk.forward():
             self.navigator.show("review")
-        elif self.session.stage != stage:
+        elif self.walk.stage != stage:
             self._enter_stage()
         else:
             self.refresh()
@@ -235,24 +234,24 @@ class StepScreen(Swiping, Page):
 
     def go_backward(self) -> None:
         """Show the step before; what is typed here is kept."""
-        if self.session.backward():
+        if self.walk.backward():
             self.refresh()
         else:
             self._enter_stage()
 
     def go_to_stage(self, stage_id: str) -> None:
         """Jump to a stage."""
-        self.session.go_to_stage(stage_id)
+        self.walk.go_to_stage(stage_id)
         self._enter_stage()
 
     def show_more(self) -> None:
         """Offer what can be done at any step."""
-        exception = self.session.view().is_exception
+        exception = self.walk.view().is_exception
         step_sheets.MoreSheet(screen=self, exception=exception).open(animation=False)
 
     def take_photo(self, *, answers: bool = False) -> None:
         """Take a photo; it is the step's answer, or goes with the step."""
-        camera.take(self.work, answers, self.refresh)
+        camera.take(self.work, self.walk, answers, self.refresh)
 
     def _key_pressed(self, window: Any, code: int, _scan: int, text: str | None, *_: Any) -> bool:
         """Take the keys of a real keyboard as those of the keypad, where a reading is typed."""

@@ -1,4 +1,4 @@
-"""The panel under a step: what it is answered with, wired to the session.
+"""The panel under a step: what it is answered with, wired to the walk.
 
 A panel has ``widget``; ``pending``, whether something is typed that Next would save;
 ``give()``, which saves it and says whether that went well; ``tick()`` for a countdown.
@@ -13,8 +13,8 @@ from kivy.uix.widget import Widget
 
 from logic.checklist.answers import PhotoAnswer, ReadingAnswer, TextAnswer
 from logic.checklist.step import AskChoice, AskPhoto, AskReading, AskText, AskYesNo
-from mobile.jobs.step_view import StepView
 from mobile.jobs.typed_reading import OVERLOAD_REASON, Typed
+from mobile.jobs.walk import StepView
 from mobile.jobs.wording import CHOICES, clock, expected_words
 from mobile.ui.widgets.answers import (
     AnswerPanel,
@@ -45,7 +45,7 @@ class Panel(Protocol):
 
 def panel_for(screen: StepScreen, view: StepView) -> Panel:
     """Return the panel that fits what the step asks, or the countdown before it."""
-    if screen.session.wait_left() and view.answer is None:
+    if screen.walk.wait_left() and view.answer is None:
         return Waiting(screen, view)
     match view.step.ask:
         case AskReading() as reading:
@@ -69,14 +69,14 @@ class Waiting:
 
     def tick(self) -> None:
         """Show the time left."""
-        self.widget.left = clock(self._screen.session.wait_left())
+        self.widget.left = clock(self._screen.walk.wait_left())
 
     def give(self) -> bool:
         """Nothing is typed here."""
         return True
 
     def _cut(self, *_: object) -> None:
-        self._screen.session.cut_wait()
+        self._screen.walk.cut_wait()
         self._screen.refresh()
 
 
@@ -84,18 +84,18 @@ class ReadingInHand:
     """A reading being typed."""
 
     def __init__(self, screen: StepScreen, view: StepView, ask: AskReading) -> None:
-        self._screen, self._session = screen, screen.session
+        self._screen, self._walk, self._step_id = screen, screen.walk, view.step.id
         self.widget = self._built(ask)
         given = ""
         if isinstance(view.answer, ReadingAnswer):
             given = view.answer.typed or f"{view.answer.value:g}"
         self._given = given
-        draft = self._session.draft("value")
+        draft = self._walk.draft(self._step_id, "value")
         self.widget.is_given = bool(given) and not draft
         self._typed = self._show(draft or given)
 
     def _built(self, ask: AskReading) -> ReadingPanel:
-        expectation = self._session.expectation()
+        expectation = self._walk.expectation()
         if expectation is None:
             raise ValueError(f"the step in hand does not read {ask.point}")
         panel = ReadingPanel(
@@ -123,7 +123,8 @@ class ReadingInHand:
         if self._typed.value is None:
             self.widget.show(self._typed, insist=True)
             return False
-        self._session.answer(ReadingAnswer(value=self._typed.value, typed=self._typed.text))
+        answer = ReadingAnswer(value=self._typed.value, typed=self._typed.text)
+        self._walk.answer(self._step_id, answer)
         return True
 
     def tick(self) -> None:
@@ -131,11 +132,11 @@ class ReadingInHand:
 
     def _type(self, text: str) -> None:
         self._typed = self._show(text)
-        self._session.keep("value", text)
+        self._walk.keep(self._step_id, "value", text)
         self._screen.changed()
 
     def _show(self, text: str) -> Typed:
-        typed = self._session.typed(text)
+        typed = self._walk.typed(text)
         self.widget.show(typed)
         return typed
 
@@ -144,9 +145,9 @@ class TextInHand:
     """A text being typed."""
 
     def __init__(self, screen: StepScreen, view: StepView, ask: AskText) -> None:
-        self._screen = screen
+        self._screen, self._step_id = screen, view.step.id
         self._given = view.answer.text if isinstance(view.answer, TextAnswer) else ""
-        text = screen.session.draft("text") or self._given
+        text = screen.walk.draft(self._step_id, "text") or self._given
         self.widget = TextPanel(question=ask.prompt, text=text)
         self.widget.bind(on_typed=self._keep)
 
@@ -157,14 +158,14 @@ class TextInHand:
 
     def give(self) -> bool:
         """Save the text."""
-        self._screen.session.answer(self.widget.answer)
+        self._screen.walk.answer(self._step_id, self.widget.answer)
         return True
 
     def tick(self) -> None:
         """Nothing runs here."""
 
     def _keep(self, _panel: TextPanel, text: str) -> None:
-        self._screen.session.keep("text", text)
+        self._screen.walk.keep(self._step_id, "text", text)
         self._screen.changed()
 
 

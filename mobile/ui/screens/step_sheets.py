@@ -9,7 +9,7 @@ from kivy.lang import Builder
 from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, StringProperty
 
 from logic.checklist.run import StageProgress
-from mobile.jobs.step_view import StepView
+from mobile.jobs.walk import StepView
 from mobile.jobs.wording import SKIP_REASONS, answer_words
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.buttons import Chip
@@ -51,12 +51,12 @@ class NoteSheet(Sheet):
     text = StringProperty("")
 
     def on_kv_post(self, base_widget: object) -> None:
-        self.text = self.screen.session.draft(self.kind)
+        self.text = self.screen.walk.draft(self.screen.walk.step.id, self.kind)
 
     def typed(self, text: str) -> None:
         """Keep what is typed, though nobody saved it yet."""
         self.text, self.complaint = text, ""
-        self.screen.session.keep(self.kind, text)
+        self.screen.walk.keep(self.screen.walk.step.id, self.kind, text)
 
     def give(self) -> None:
         """Save it."""
@@ -68,7 +68,7 @@ class NoteSheet(Sheet):
         self.screen.refresh()
 
     def _write(self, text: str) -> None:
-        self.screen.session.note(text)
+        self.screen.walk.note(self.screen.walk.step.id, text)
 
 
 class ExplainSheet(NoteSheet):
@@ -79,7 +79,7 @@ class ExplainSheet(NoteSheet):
     save = StringProperty("Save the explanation")
 
     def _write(self, text: str) -> None:
-        self.screen.session.explain(text)
+        self.screen.walk.explain(self.screen.walk.step.id, text)
 
 
 class SkipSheet(Sheet):
@@ -91,7 +91,7 @@ class SkipSheet(Sheet):
     text = StringProperty("")
 
     def on_kv_post(self, base_widget: object) -> None:
-        self.text = self.screen.session.draft("skip")
+        self.text = self.screen.walk.draft(self.screen.walk.step.id, "skip")
         chips = [Chip(text=reason) for reason in self.reasons]
         for chip in chips:
             chip.bind(on_release=lambda chip: self._leave_out(chip.text))
@@ -100,7 +100,7 @@ class SkipSheet(Sheet):
     def typed(self, text: str) -> None:
         """Keep what is typed."""
         self.text, self.complaint = text, ""
-        self.screen.session.keep("skip", text)
+        self.screen.walk.keep(self.screen.walk.step.id, "skip", text)
 
     def give(self) -> None:
         """Leave it out for the reason typed."""
@@ -120,8 +120,8 @@ class StagesSheet(Sheet):
     screen = ObjectProperty()
 
     def on_kv_post(self, base_widget: object) -> None:
-        here = self.screen.session.stage.id
-        for number, progress in enumerate(self.screen.session.progress(), 1):
+        here = self.screen.walk.stage.id
+        for number, progress in enumerate(self.screen.walk.progress(), 1):
             row = RowCard(
                 text=f"{number}  {progress.stage.title}",
                 second=progress_words(progress, here=progress.stage.id == here),

@@ -69,7 +69,7 @@ class VehicleScreen(Page):
         elif job.kind == "callback":
             self.navigator.show("callback", vehicle_id=self._vehicle_id, job_id=job.job_id)
         else:
-            job_steps.take_up(self.work, job.job_id)
+            self.work.put_walk_away()
             self.navigator.show("step", job_id=job.job_id)
 
     def _main_words(self) -> str:

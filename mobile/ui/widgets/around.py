@@ -10,7 +10,7 @@ from kivy.uix.boxlayout import BoxLayout
 from logic.checklist import run
 from logic.checklist.answers import Answer, TextAnswer
 from logic.checklist.step import AskChoice, AskText, AskYesNo, Step
-from mobile.jobs.callback import Visit
+from mobile.jobs.callback import TEXTS, Callback
 from mobile.ui.widgets.answers import AnswerPanel, ChoicePanel, TextPanel, YesNoPanel
 from mobile.ui.widgets.cards import Card, Notice
 from mobile.ui.widgets.words import Small, Words
@@ -27,14 +27,14 @@ class StepCards(BoxLayout):
 
     __events__ = ("on_answered",)
 
-    visit: Visit = ObjectProperty(None)
+    callback: Callback = ObjectProperty(None)
     stage_id = StringProperty("")
     brief = BooleanProperty(False)
 
     def __init__(self, **properties: object) -> None:
         super().__init__(**properties)
-        still_open = {step.id for step in self.visit.open_steps(self.stage_id)}
-        self._settled = self.visit.answered_steps() - still_open if self.brief else frozenset()
+        steps = self.callback.steps_of(self.stage_id) if self.brief else ()
+        self._settled = {step.id for step in steps if not self.callback.is_open(step)}
         self._build()
 
     def on_answered(self) -> None:
@@ -42,7 +42,7 @@ class StepCards(BoxLayout):
 
     def _build(self) -> None:
         self.clear_widgets()
-        for step in self.visit.steps(self.stage_id):
+        for step in self.callback.steps_of(self.stage_id):
             panel = None if step.id in self._settled else self._panel(step)
             if panel is not None:
                 self.add_widget(self._card(step, panel))
@@ -57,7 +57,7 @@ class StepCards(BoxLayout):
         return card
 
     def _cautions(self, step: Step) -> list[str]:
-        found = run.cautions(self.visit.library, step.cautions, self.visit.work.facts)
+        found = run.cautions(self.callback.library, step.cautions, self.callback.facts)
         if self.brief:
             titles = ". ".join(caution.title for caution in found)
             return [f"{titles}."] if titles else []
@@ -74,21 +74,21 @@ class StepCards(BoxLayout):
                 return self._text_panel(step, prompt)
             case _:
                 return None
-        entry = self.visit.job.answers.get(step.id)
+        entry = self.callback.job.answers.get(step.id)
         answer = entry.answer if entry else None
         panel.show(answer, answer is None or run.is_acceptable(step, answer))
         panel.bind(on_given=lambda _, given: self._give(step, given))
         return panel
 
     def _text_panel(self, step: Step, prompt: str) -> TextPanel:
-        entry = self.visit.job.answers.get(step.id)
+        entry = self.callback.job.answers.get(step.id)
         given = entry.answer.text if entry and isinstance(entry.answer, TextAnswer) else ""
-        panel = TextPanel(question=prompt, text=self.visit.draft(step.id) or given)
-        panel.bind(on_typed=lambda _, text: self.visit.keep_text(step.id, text))
+        panel = TextPanel(question=prompt, text=self.callback.draft(TEXTS, step.id) or given)
+        panel.bind(on_typed=lambda _, text: self.callback.keep(TEXTS, step.id, text))
         return panel
 
     def _give(self, step: Step, answer: Answer) -> None:
-        self.visit.answer(step.id, answer)
+        self.callback.answer(step.id, answer)
         # The tapped button is still at work: the cards are built anew after it.
         Clock.schedule_once(lambda _: self._build(), 0)
         self.dispatch("on_answered")

@@ -1,4 +1,4 @@
-"""The visit without a window: what is stored, what is asked next, which answers are dropped."""
+"""The callback without a window: what is stored, what is asked next, which answers are dropped."""
 
 from datetime import UTC, datetime, timedelta
 from itertools import count
@@ -11,7 +11,7 @@ from logic.errors import InputError
 from logic.records.store.store import Store
 from logic.vehicle.points import Point, State
 from mobile.jobs import callback_start
-from mobile.jobs.callback import Visit, at_once
+from mobile.jobs.callback import PLATE, TEXTS, Callback, at_once
 
 LIBRARY = library()
 INPUT, IDLE = Point.CHARGER_INPUT_VOLTAGE, State.IDLE
@@ -63,110 +63,112 @@ def make(store, tmp_path):
         job_id = job_id or callback_start.open_callback(
             store, LIBRARY, vehicle_id, symptoms, "flat"
         )
-        return Visit(store, LIBRARY, clock, job_id, background, diagnose)
+        return Callback(store, LIBRARY, clock, job_id, background, diagnose)
 
     return made
 
 
-def take(visit, value, point=INPUT, state=IDLE):
-    visit.enter(point, state)
-    visit.take(value, str(value))
+def take(callback, value, point=INPUT, state=IDLE):
+    callback.enter(point, state)
+    callback.take(value, str(value))
 
 
 def test_a_reading_is_in_the_store_when_the_call_returns(make, store):
-    visit = make("never_charges")
-    take(visit, 12.31)
-    [reading] = store.job(visit.job_id).readings
+    callback = make("never_charges")
+    take(callback, 12.31)
+    [reading] = store.job(callback.job_id).readings
     assert (reading.point, reading.state, reading.value) == (INPUT, IDLE, 12.31)
 
 
 def test_symptoms_say_where_to_begin_and_after_two_readings_the_diagnosis_leads(make):
-    visit = make("start_battery_goes_flat")
+    callback = make("start_battery_goes_flat")
     first = LIBRARY.symptoms["start_battery_goes_flat"].first_readings
-    visit.ask()
+    callback.ask()
     for expected in first[:2]:
-        suggestion = visit.next_reading()
-        assert (suggestion.point, suggestion.state) == (expected.point, expected.state)
-        assert suggestion.of == "symptom"
-        take(visit, 12.5, suggestion.point, suggestion.state)
-    assert visit.next_reading().of == "diagnosis"
-    assert visit.next_reading().point is Point.VEHICLE_FEED_DROP
+        wanted = callback.next_reading()
+        assert (wanted.point, wanted.state) == (expected.point, expected.state)
+        assert wanted.asked_by == "symptom"
+        take(callback, 12.5, wanted.point, wanted.state)
+    assert callback.next_reading().asked_by == "diagnosis"
+    assert callback.next_reading().point is Point.VEHICLE_FEED_DROP
 
 
 def test_a_reading_of_a_panel_is_never_asked_for_where_none_is_fitted(make):
-    visit = make("not_on_solar")
-    assert visit.next_reading() is None
-    assert State.SOLAR not in visit.states
+    callback = make("not_on_solar")
+    assert callback.next_reading() is None
+    assert State.SOLAR not in callback.states
 
 
 def test_an_answer_older_than_the_newest_reading_is_dropped_and_asked_for_again(make):
     later = Later()
     seen = []
-    visit = make(background=later, diagnose=lambda case: seen.append(len(case.readings)) or says())
-    visit.ask()
-    take(visit, 12.3)
-    take(visit, 12.4, state=State.FAST_IDLE)
+    callback = make(
+        background=later, diagnose=lambda case: seen.append(len(case.readings)) or says()
+    )
+    callback.ask()
+    take(callback, 12.3)
+    take(callback, 12.4, state=State.FAST_IDLE)
     later.work()
-    assert visit.diagnosis is None  # it knew of no reading
-    assert visit.is_thinking
+    assert callback.diagnosis is None  # it knew of no reading
+    assert callback.is_thinking
     later.work()
     assert seen == [0, 2]
-    assert not visit.is_thinking
+    assert not callback.is_thinking
     assert later.waiting == []
 
 
 def test_a_reading_that_cannot_be_right_is_asked_for_again_once(make):
-    visit = make(diagnose=lambda case: says(suspects=[(INPUT, IDLE)] if case.readings else ()))
-    take(visit, 1.23)
-    assert visit.next_reading().of == "again"
-    take(visit, 1.23)
-    assert visit.next_reading().of != "again"
+    callback = make(diagnose=lambda case: says(suspects=[(INPUT, IDLE)] if case.readings else ()))
+    take(callback, 1.23)
+    assert callback.next_reading().asked_by == "doubt"
+    take(callback, 1.23)
+    assert callback.next_reading().asked_by != "doubt"
 
 
 def test_the_digits_the_place_and_the_texts_outlive_the_app(make):
-    visit = make()
-    visit.shown("repair")
-    visit.keep_text("repair", "New lug")
-    visit.enter(INPUT, State.FAST_IDLE)
-    visit.keep("13.")
-    again = make(job_id=visit.job_id)
+    callback = make()
+    callback.shown("repair")
+    callback.keep(TEXTS, "repair", "New lug")
+    callback.enter(INPUT, State.FAST_IDLE)
+    callback.keep_digits("13.")
+    again = make(job_id=callback.job_id)
     assert (again.screen, again.entering, again.state) == ("repair", INPUT, State.FAST_IDLE)
-    assert again.digits() == "13."
-    assert again.draft("repair") == "New lug"
+    assert again.draft(again.entry_id, "typed") == "13."
+    assert again.draft(TEXTS, "repair") == "New lug"
 
 
 def test_a_reading_taken_back_counts_no_more(make):
-    visit = make()
-    take(visit, 12.3)
-    take(visit, 12.9)
-    visit.withdraw(INPUT, IDLE)
-    assert visit.value(INPUT) == 12.3
-    visit.withdraw(INPUT, IDLE)
-    assert visit.readings == ()
+    callback = make()
+    take(callback, 12.3)
+    take(callback, 12.9)
+    callback.withdraw(INPUT, IDLE)
+    assert callback.value(INPUT) == 12.3
+    callback.withdraw(INPUT, IDLE)
+    assert callback.readings == ()
 
 
 def test_after_the_conclusion_only_new_readings_count_and_the_proofs_are_asked_for(make):
-    visit = make()
-    take(visit, 0.0)
-    visit.conclude(("vehicle_fuse_open",), "Fuse", "Renewed", "wiring")
-    assert visit.phase == "after"
-    assert visit.readings == ()
+    callback = make()
+    take(callback, 0.0)
+    callback.conclude(("vehicle_fuse_open",), "Fuse", "Renewed", "wiring")
+    assert callback.phase == "after"
+    assert callback.readings == ()
     asked = []
-    while suggestion := visit.next_reading():
-        asked.append((suggestion.point, suggestion.state))
-        take(visit, 13.0, suggestion.point, suggestion.state)
-    assert tuple(asked) == visit.proofs()
-    assert visit.job.readings[0].value == 0.0
-    assert not set(visit.also_touched()) & set(asked)
+    while wanted := callback.next_reading():
+        asked.append((wanted.point, wanted.state))
+        take(callback, 13.0, wanted.point, wanted.state)
+    assert tuple(asked) == callback.check_readings()
+    assert callback.job.readings[0].value == 0.0
+    assert not set(callback.also_touched()) & set(asked)
 
 
 def test_what_the_readings_said_before_the_repair_is_kept_for_the_record(make):
-    visit = make(diagnose=lambda case: says("house_fuse_open" if case.readings else "no_fault"))
-    take(visit, 0.0)
-    visit.conclude(("house_fuse_open",), "Fuse", "Renewed", "wiring")
+    callback = make(diagnose=lambda case: says("house_fuse_open" if case.readings else "no_fault"))
+    take(callback, 0.0)
+    callback.conclude(("house_fuse_open",), "Fuse", "Renewed", "wiring")
     found = []
-    visit.diagnosis_before(found.append)
-    again = make(job_id=visit.job_id, diagnose=visit._diagnose)
+    callback.diagnosis_before(found.append)
+    again = make(job_id=callback.job_id, diagnose=callback._diagnose)
     again.diagnosis_before(found.append)
     assert [one.findings[0].faults for one in found] == [("house_fuse_open",)] * 2
 
@@ -175,24 +177,24 @@ def test_a_stranger_goes_by_the_hour_until_the_plate_is_given(store, make, tmp_p
     fitted = callback_start.least_known(store, 25.0, "gel", 24, True)
     vehicle_id = callback_start.stranger(store, fitted, datetime(2026, 11, 25, 14, 5, tzinfo=UTC))
     job_id = callback_start.open_callback(store, LIBRARY, vehicle_id)
-    visit = make(job_id=job_id)
-    assert visit.plate == "STRANGER 25-11 1405"
-    assert callback_start.is_stranger(visit.vehicle.vehicle)
-    visit.keep_text("plate", "X" * 21)
+    callback = make(job_id=job_id)
+    assert callback.plate == "STRANGER 25-11 1405"
+    assert callback_start.is_stranger(callback.vehicle.vehicle)
+    callback.keep(TEXTS, PLATE, "X" * 21)
     with pytest.raises(InputError, match="21 characters"):
-        visit.give_plate()
-    visit.keep_text("plate", "vet 118")
-    visit.give_plate()
-    assert visit.plate == "VET 118"
-    assert not callback_start.is_stranger(visit.vehicle.vehicle)
-    assert visit.has_solar
+        callback.give_plate()
+    callback.keep(TEXTS, PLATE, "vet 118")
+    callback.give_plate()
+    assert callback.plate == "VET 118"
+    assert not callback_start.is_stranger(callback.vehicle.vehicle)
+    assert callback.has_solar
 
 
 def test_a_diagnosis_that_fails_is_raised_where_the_app_shows_it(make):
     def failing(work, done, failed):
         failed(ZeroDivisionError("one by nought"))
 
-    visit = make(background=failing)
+    callback = make(background=failing)
     with pytest.raises(ZeroDivisionError):
-        take(visit, 12.3)
-    assert visit.value(INPUT) == 12.3
+        take(callback, 12.3)
+    assert callback.value(INPUT) == 12.3

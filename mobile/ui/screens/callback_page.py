@@ -1,10 +1,10 @@
-"""What every screen of a callback has in common: the visit in hand, and the way to the circuit."""
+"""What every screen of a callback has in common: the job in hand, and the way to the circuit."""
 
 from typing import TYPE_CHECKING
 
 from kivy.properties import ObjectProperty
 
-from mobile.jobs.callback import SCREEN, Visit
+from mobile.jobs.callback import SCREEN, Callback
 from mobile.ui import background
 from mobile.ui.widgets.pages import Page
 
@@ -13,15 +13,15 @@ if TYPE_CHECKING:
     from mobile.jobs.workplace import Workplace
 
 
-def visit_of(work: "Workplace", job_id: str = "") -> Visit:
-    """Take the visit of a job in hand, with the diagnosis in the background."""
-    return work.take_visit(job_id, background.run)
+def callback_of(work: "Workplace", job_id: str = "") -> Callback:
+    """Take the callback of a job in hand, with the diagnosis in the background."""
+    return work.open_callback(job_id, background.run)
 
 
-class VisitPage(Page):
+class CallbackPage(Page):
     """``opened(job_id)``, without one the bookmark's; :meth:`refresh` shows what is known."""
 
-    visit: Visit = ObjectProperty(None, allownone=True)
+    callback: Callback = ObjectProperty(None, allownone=True)
 
     @classmethod
     def reopens(cls, work: "Workplace", place: "Bookmark") -> bool:
@@ -33,10 +33,10 @@ class VisitPage(Page):
         )
 
     def opened(self, job_id: str = "", **_: object) -> None:
-        self.visit = visit_of(self.work, job_id)
-        self.visit.changed = self.answered
-        self.visit.shown(self.name)
-        self.visit.ask()
+        self.callback = callback_of(self.work, job_id)
+        self.callback.changed = self.answered
+        self.callback.shown(self.name)
+        self.callback.ask()
         self.begin()
         self.refresh()
 
@@ -44,11 +44,11 @@ class VisitPage(Page):
         """Get ready, before the first :meth:`refresh`."""
 
     def closed(self) -> None:
-        self.visit.give_texts()
-        self.visit.changed = _nobody
+        self.callback.give_texts()
+        self.callback.changed = _nobody
 
     def paused(self) -> None:
-        self.visit.mark()
+        self.callback.mark()
 
     def goes_back(self) -> bool:
         """Without the circuit on the way back, lead to it: the app was opened here."""
@@ -62,18 +62,18 @@ class VisitPage(Page):
         if SCREEN in self.navigator.trail:
             self.navigator.back_to(SCREEN)
         else:
-            self.navigator.replace(SCREEN, job_id=self.visit.job_id)
+            self.navigator.replace(SCREEN, job_id=self.callback.job_id)
 
     def answered(self) -> None:
         """Show what the diagnosis has to say."""
         self.refresh()
 
     def refresh(self) -> None:
-        """Show the visit as it stands."""
+        """Show the callback as it stands."""
 
     def show(self, screen: str) -> None:
-        """Go to another screen of this visit."""
-        self.navigator.show(screen, job_id=self.visit.job_id)
+        """Go to another screen of this callback."""
+        self.navigator.show(screen, job_id=self.callback.job_id)
 
 
 def _nobody() -> None:
