@@ -3,6 +3,7 @@
 All volts here are for the vehicle's nominal voltage: 24 V is two 12 V batteries in series.
 """
 
+from functools import lru_cache
 from typing import NamedTuple
 
 from logic.circuit import tables
@@ -19,6 +20,8 @@ class Window(NamedTuple):
     high: float
 
 
+# Cached: a verdict, which asks for them several times, is made at every key that is typed.
+@lru_cache(maxsize=256)
 def rest_voltage(
     chemistry: Chemistry,
     charge: Fraction,
@@ -49,6 +52,7 @@ def rest_voltage(
     return volts * scale
 
 
+@lru_cache(maxsize=256)
 def charge_from_rest(chemistry: Chemistry, volts: Volt, scale: float = 1.0) -> tuple[float, float]:
     """State of charge that a rest voltage stands for, lowest and highest.
 
@@ -64,6 +68,7 @@ def charge_from_rest(chemistry: Chemistry, volts: Volt, scale: float = 1.0) -> t
     return tables.interpolated(turned, volts - spread), tables.interpolated(turned, volts + spread)
 
 
+@lru_cache(maxsize=8)
 def most_surface_charge(scale: float = 1.0, fresh: bool = False) -> Volt:
     """Most that charging leaves on a lead battery over its settled voltage (assumed).
 
@@ -94,6 +99,7 @@ def internal_resistance(chemistry: Chemistry, capacity_ah: AmpereHour, scale: fl
     return per_100ah * 100.0 / capacity_ah * scale
 
 
+@lru_cache(maxsize=16)
 def absorption_window(chemistry: Chemistry, scale: float = 1.0) -> Window:
     """Absorption voltage that a battery of this chemistry commonly asks for, at 25 °C.
 

@@ -9,7 +9,7 @@ from logic.circuit import tables
 from logic.circuit.copper import greatest_resistance_per_metre, resistance_per_metre
 from logic.circuit.estimate import Estimate
 from logic.circuit.fuses import fuse_resistance
-from logic.quantities import Celsius
+from logic.quantities import Celsius, Ohm
 from logic.vehicle.installation import CableRun
 from logic.vehicle.points import Run
 
@@ -35,6 +35,18 @@ def run_resistance(run: Run, cable: CableRun, ambient_c: Celsius) -> Estimate:
         fuse = fuse_resistance(cable.fuse_a)
         parts.append(Estimate(fuse, tables.number("fuses", "fuse.spread")))
     return _in_series(parts)
+
+
+def least_resistance(cable: CableRun) -> Ohm:
+    """Least that a run may have: half its copper at freezing point, or nothing if not described.
+
+    Returns
+    -------
+    Ω
+    """
+    if cable.length_m is None or cable.area_mm2 is None:
+        return 0.0
+    return cable.length_m * resistance_per_metre(cable.area_mm2, 0.0) / 2
 
 
 def _copper(run: Run, cable: CableRun, ambient_c: Celsius) -> Estimate:

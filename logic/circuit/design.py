@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-from logic.circuit import tables
 from logic.circuit.healthy import healthy
 from logic.quantities import Ampere
 from logic.vehicle.installation import Installation
@@ -42,13 +41,14 @@ def input_current(installation: Installation) -> Ampere:
 
     Output current times absorption voltage over efficiency and 14 V (28 V), or its set limit.
     """
-    return _drawn(installation, output_current(installation))
+    return healthy(installation).charger.rated_input_a
 
 
 def all_input_current(installation: Installation) -> Ampere:
     """Current all units draw together; the second one is taken to have no limit set, A."""
     second = installation.fitted.second_charger_rated_output_current_a or 0.0
-    return input_current(installation) + _unlimited(installation, second)
+    unit = healthy(installation).charger
+    return unit.rated_input_a + second * unit.input_per_output
 
 
 def full_load(installation: Installation, run: Run) -> Ampere:
@@ -56,13 +56,3 @@ def full_load(installation: Installation, run: Run) -> Ampere:
     if run in (Run.VEHICLE_FEED, Run.VEHICLE_RETURN):
         return input_current(installation)
     return output_current(installation)
-
-
-def _drawn(installation: Installation, output_a: Ampere) -> Ampere:
-    return min(_unlimited(installation, output_a), healthy(installation).charger.input_limit_a)
-
-
-def _unlimited(installation: Installation, output_a: Ampere) -> Ampere:
-    unit = healthy(installation).charger
-    supply = tables.number("supply", "generator.nominal") * installation.scale
-    return output_a * unit.absorption_v / (unit.efficiency.mean * supply)

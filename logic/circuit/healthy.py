@@ -14,10 +14,10 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from logic.circuit import batteries, panels, tables
-from logic.circuit.conductors import run_resistance
+from logic.circuit.conductors import least_resistance, run_resistance
 from logic.circuit.estimate import Estimate
 from logic.circuit.supply import supply_voltage, trigger_voltage
-from logic.quantities import Ampere, Celsius, Volt
+from logic.quantities import Ampere, Celsius, Ohm, Volt
 from logic.vehicle.installation import Control, Installation, Location
 from logic.vehicle.points import Run, State
 
@@ -42,6 +42,8 @@ class HealthyCharger:
     rated_output_a: Ampere
     rating_share: Estimate  # what it really gives in bulk over its rating
     input_limit_a: Ampere  # infinite where there is none
+    input_per_output: float  # amperes in for each out, in bulk at the usual running voltage
+    rated_input_a: Ampere  # drawn so at the rating, or its limit
     efficiency: Estimate
     own_use_w: Estimate
     absorption_v: Volt
@@ -91,6 +93,7 @@ class Healthy:
     ignition_v: Mapping[State, Estimate]
     ignition_wired: float
     run_ohm: Mapping[Run, Estimate]  # ln
+    run_least_ohm: Mapping[Run, Ohm]
     charger: HealthyCharger
     house: HealthyHouse
     panel: HealthyPanel
@@ -101,11 +104,14 @@ class Healthy:
 def healthy(installation: Installation) -> Healthy:
     """Return what a sound installation of this description would have."""
     ambient = _ambient(installation)
+    described = {run: getattr(installation.runs, run.value) for run in Run}
+    cables = {run: cable for run, cable in described.items() if cable is not None}
     return Healthy(
         supply_v={s: supply_voltage(installation, s, ambient.mean) for s in State},
         ignition_v={s: trigger_voltage(installation, s, ambient.mean) for s in State},
         ignition_wired=_WIRED[installation.alternator.control],
-        run_ohm=_runs(installation, ambient.mean),
+        run_ohm={run: run_resistance(run, cable, ambient.mean) for run, cable in cables.items()},
+        run_least_ohm={run: least_resistance(cable) for run, cable in cables.items()},
         charger=_sound_charger(installation),
         house=_sound_house(installation, ambient),
         panel=_sound_panel(installation, ambient.mean),
@@ -131,15 +137,6 @@ def _ambient(installation: Installation) -> Estimate:
     return Estimate(installation.ambient_c, _usual("ambient.known_spread"))
 
 
-def _runs(installation: Installation, ambient_c: Celsius) -> Mapping[Run, Estimate]:
-    cables = {run: getattr(installation.runs, run.value) for run in Run}
-    return {
-        run: run_resistance(run, cable, ambient_c)
-        for run, cable in cables.items()
-        if cable is not None
-    }
-
-
 def _sound_charger(installation: Installation) -> HealthyCharger:
     unit, scale = installation.charger, installation.scale
     house = installation.house_battery
@@ -147,13 +144,19 @@ def _sound_charger(installation: Installation) -> HealthyCharger:
     if unit.efficiency is not None:
         efficiency = Estimate(unit.efficiency, _usual("stated.efficiency_spread"))
     absorption = unit.absorption_voltage_v or house.absorption_voltage_v
+    absorption = absorption or sum(batteries.absorption_window(house.chemistry, scale)) / 2
+    running = tables.number("supply", "generator.nominal") * scale
+    per_output = absorption / (efficiency.mean * running)
+    limit = unit.input_current_limit_a or math.inf
     return HealthyCharger(
         rated_output_a=unit.rated_output_current_a,
         rating_share=_usual_estimate("usual.rating_share"),
-        input_limit_a=unit.input_current_limit_a or math.inf,
+        input_limit_a=limit,
+        input_per_output=per_output,
+        rated_input_a=min(unit.rated_output_current_a * per_output, limit),
         efficiency=efficiency,
         own_use_w=_usual_estimate("usual.own_use"),
-        absorption_v=absorption or sum(batteries.absorption_window(house.chemistry, scale)) / 2,
+        absorption_v=absorption,
         float_v=unit.float_voltage_v or batteries.float_voltage(house.chemistry, scale),
         regulation_v=Estimate(0.0, _usual("usual.regulation_spread") * scale),
         start_v=unit.start_voltage_v or _usual("usual.start") * scale,

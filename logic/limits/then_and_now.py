@@ -10,22 +10,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from logic.case import Reading
+from logic.limits.loop_state import telling_current
 from logic.quantities import Ohm
-from logic.vehicle.assumed import JOINT_AGEING, telling_current
-from logic.vehicle.installation import Installation, Meter
+from logic.vehicle.assumed import JOINT_AGEING
+from logic.vehicle.installation import Installation
 from logic.vehicle.meter import COVERAGE, standard_uncertainty
-from logic.vehicle.points import Point, Run, State, Unit
+from logic.vehicle.points import Point, ReadingKey, Run, State, Unit
 
 # Standard deviations (k = 1) by which a sound vehicle differs from day to day. Assumed: no
-# published figures are known. Volts at 12 V.
+# published figures are known. First volts, at 12 V but for the panel; then shares of a current,
+# of half an ampere at least; then what is read in a unit of its own.
 _SUPPLY_V, _HOUSE_V = 0.25, 0.35
-_SHARE = {
-    Point.INPUT_CURRENT: 0.1,
-    Point.OUTPUT_CURRENT: 0.1,
-    Point.HOUSE_LOAD_CURRENT: 0.5,
-    Point.SOLAR_CURRENT: 0.4,
-}
-_VOLTS = {
+_DAILY_VOLTS = {
     Point.START_BATTERY_VOLTAGE: _SUPPLY_V,
     Point.CHARGER_INPUT_VOLTAGE: _SUPPLY_V,
     Point.IGNITION_SIGNAL_VOLTAGE: _SUPPLY_V,
@@ -34,16 +30,25 @@ _VOLTS = {
     Point.SOLAR_OPEN_CIRCUIT_VOLTAGE: 1.0,
     Point.SOLAR_INPUT_VOLTAGE: 1.5,
 }
-_OTHER = {
+_DAILY_SHARE = {
+    Point.INPUT_CURRENT: 0.1,
+    Point.OUTPUT_CURRENT: 0.1,
+    Point.HOUSE_LOAD_CURRENT: 0.5,
+    Point.SOLAR_CURRENT: 0.4,
+}
+_LEAST_DAILY_A = 0.5
+_DAILY_OTHER = {
     Point.CHARGER_CASE_TEMPERATURE: 10.0,
     Point.HOUSE_BATTERY_TEMPERATURE: 8.0,
     Point.SUNLIGHT_FRACTION: 0.3,
 }
+_DAILY_LAMP = 0.4  # lit against not lit is a change, but no measured one
+_DAILY_REST_V = 0.02  # a drop whose current was not read, and a setting
 
 
 @dataclass(frozen=True)
-class Change:
-    """One point in one state, then and now.
+class Comparison:
+    """One reading, then and now.
 
     ``then_ohm`` and ``now_ohm`` are given for drops whose current was read both times.
     ``weight`` is the change over its expanded uncertainty, an ordinary day's wandering
@@ -61,7 +66,7 @@ class Change:
 
     @property
     def is_real(self) -> bool:
-        """Whether it is more than the meter and an ordinary day explain."""
+        """Whether the change is more than the meter and an ordinary day explain."""
         return self.weight > 1
 
     @property
@@ -70,12 +75,12 @@ class Change:
         return self.point.run
 
 
-_Values = Mapping[tuple[Point, State], float]
+_Values = Mapping[ReadingKey, float]
 
 
 def compare(
     installation: Installation, readings: Sequence[Reading], baseline: Sequence[Reading]
-) -> tuple[Change, ...]:
+) -> tuple[Comparison, ...]:
     """Compare every reading that was also taken at commissioning, what changed most first.
 
     Parameters
@@ -87,55 +92,57 @@ def compare(
     baseline
         The commissioning's.
     """
-    now = {(r.point, r.state): r.value for r in readings}
-    then = {(r.point, r.state): r.value for r in baseline}
-    common = [place for place in now if place in then]
-    changes = [_change(installation, place, then, now) for place in common]
-    return tuple(sorted(changes, key=lambda change: -change.weight))
+    now, then = ({r.key: r.value for r in taken} for taken in (readings, baseline))
+    compared = [_compared(installation, key, then, now) for key in now if key in then]
+    return tuple(sorted(compared, key=lambda comparison: -comparison.weight))
 
 
-def _change(
-    installation: Installation, place: tuple[Point, State], then: _Values, now: _Values
-) -> Change:
-    point, state = place
-    if point.current is not None:
-        currents = (point.current, state)
-        flowed, flows = then.get(currents, 0.0), now.get(currents, 0.0)
-        if min(flowed, flows) >= telling_current(installation.charger.rated_output_current_a):
-            amperes = (flowed, flows)
-            return _per_ampere(installation.meter, place, point.current, (then, now), amperes)
+def _compared(
+    installation: Installation, key: ReadingKey, then: _Values, now: _Values
+) -> Comparison:
+    if key.point.current is not None:
+        through = ReadingKey(key.point.current, key.state)
+        telling = telling_current(installation.charger.rated_output_current_a)
+        if min(then.get(through, 0.0), now.get(through, 0.0)) >= telling:
+            return _per_ampere(installation, key, through, then, now)
     meter = installation.meter
-    own = [standard_uncertainty(meter, point, values[place]) for values in (then, now)]
-    spread = COVERAGE * math.hypot(*own, _wanders(installation, point, then[place]))
-    weight = abs(now[place] - then[place]) / max(spread, 1e-9)
-    return Change(point, state, then[place], now[place], then[place], weight)
+    own = [standard_uncertainty(meter, key.point, values[key]) for values in (then, now)]
+    spread = COVERAGE * math.hypot(*own, _daily(installation, key.point, then[key]))
+    weight = abs(now[key] - then[key]) / max(spread, 1e-9)
+    return Comparison(*key, then[key], now[key], then[key], weight)
 
 
 def _per_ampere(
-    meter: Meter | None,
-    place: tuple[Point, State],
-    clamp: Point,
-    volts: tuple[_Values, _Values],
-    amperes: tuple[float, float],
-) -> Change:
-    point, state = place
-    (then, now), (flowed, flows) = (volts[0][place], volts[1][place]), amperes
-    expected = then * flows / flowed
-    relative = [standard_uncertainty(meter, clamp, amps) / amps for amps in amperes]
+    installation: Installation, key: ReadingKey, through: ReadingKey, then: _Values, now: _Values
+) -> Comparison:
+    """Compare a drop's resistance: today's drop with that of then at today's current."""
+    meter, ratio = installation.meter, now[through] / then[through]
+    expected = then[key] * ratio
+    clamped = [
+        standard_uncertainty(meter, through.point, values[through]) / values[through]
+        for values in (then, now)
+    ]
     spread = COVERAGE * math.hypot(
-        standard_uncertainty(meter, point, now),
-        standard_uncertainty(meter, point, then) * flows / flowed,
-        expected * math.hypot(*relative, JOINT_AGEING),
+        standard_uncertainty(meter, key.point, now[key]),
+        standard_uncertainty(meter, key.point, then[key]) * ratio,
+        expected * math.hypot(*clamped, JOINT_AGEING),
     )
-    weight = abs(now - expected) / spread
-    return Change(point, state, then, now, expected, weight, then / flowed, now / flows)
+    return Comparison(
+        *key,
+        then=then[key],
+        now=now[key],
+        expected_now=expected,
+        weight=abs(now[key] - expected) / spread,
+        then_ohm=then[key] / then[through],
+        now_ohm=now[key] / now[through],
+    )
 
 
-def _wanders(installation: Installation, point: Point, value: float) -> float:
-    if point in _SHARE:
-        return max(0.5, _SHARE[point] * abs(value))
-    if point in _VOLTS:
-        return _VOLTS[point] * (1.0 if point.needs_panel else installation.scale)
+def _daily(installation: Installation, point: Point, value: float) -> float:
+    if point in _DAILY_SHARE:
+        return max(_LEAST_DAILY_A, _DAILY_SHARE[point] * abs(value))
+    if point in _DAILY_VOLTS:
+        return _DAILY_VOLTS[point] * (1.0 if point.needs_panel else installation.scale)
     if point.unit is Unit.LIT:
-        return 0.4  # lit against not lit is a change, but no measured one
-    return _OTHER.get(point, 0.02 * installation.scale)
+        return _DAILY_LAMP
+    return _DAILY_OTHER.get(point, _DAILY_REST_V * installation.scale)

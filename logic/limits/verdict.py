@@ -1,4 +1,6 @@
-"""A reading held against its limits: in range, marginal, out of range, and why in one sentence.
+"""A reading held against what it should be: in range, marginal, out of range, and why.
+
+Each point has a function that says what it should show; a point without one has no limit.
 
 The decision rule is ILAC-G8's guard band of one expanded uncertainty on both sides of a limit:
 in range only where the reading stays inside by that much, out of range only where it is
@@ -6,13 +8,72 @@ outside by that much; between, the meter cannot tell, and the verdict says so.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from functools import partial
 
 from logic.case import Judgement, Reading, Verdict
-from logic.limits.expectation import Expectation, expectation
+from logic.limits import loop_points, panel_points, temperatures_and_lamps
+from logic.limits.expectation import Expectation
+from logic.limits.loop_state import LoopState
 from logic.vehicle.installation import Installation
 from logic.vehicle.meter import COVERAGE, comparison_uncertainty, standard_uncertainty
+from logic.vehicle.points import DROP_ACROSS, Point, ReadingKey, State
 from logic.words import figures
+
+EXPECTED: Mapping[Point, Callable[[LoopState], Expectation]] = {
+    Point.START_BATTERY_VOLTAGE: loop_points.start_battery_voltage,
+    Point.IGNITION_SIGNAL_VOLTAGE: loop_points.ignition_signal_voltage,
+    **{point: partial(loop_points.run_drop, run=run) for run, point in DROP_ACROSS.items()},
+    Point.CHARGER_INPUT_VOLTAGE: loop_points.charger_input_voltage,
+    Point.CHARGER_OUTPUT_VOLTAGE: loop_points.charger_output_voltage,
+    Point.HOUSE_BATTERY_VOLTAGE: loop_points.house_battery_voltage,
+    Point.PROFILE_SETTING_VOLTAGE: loop_points.profile_setting_voltage,
+    Point.INPUT_CURRENT: loop_points.input_current,
+    Point.OUTPUT_CURRENT: loop_points.output_current,
+    Point.HOUSE_LOAD_CURRENT: loop_points.house_load_current,
+    Point.SOLAR_OPEN_CIRCUIT_VOLTAGE: panel_points.solar_open_circuit_voltage,
+    Point.SOLAR_INPUT_VOLTAGE: panel_points.solar_input_voltage,
+    Point.SOLAR_CURRENT: panel_points.solar_current,
+    Point.CHARGER_CASE_TEMPERATURE: temperatures_and_lamps.charger_case_temperature,
+    Point.HOUSE_BATTERY_TEMPERATURE: temperatures_and_lamps.house_battery_temperature,
+    Point.SUNLIGHT_FRACTION: panel_points.sunlight_fraction,
+    Point.CHARGING_INDICATOR: temperatures_and_lamps.charging_indicator,
+    Point.FAULT_INDICATOR: temperatures_and_lamps.fault_indicator,
+}
+"""What each point should show; a point that is not here has no limit."""
+
+
+def expectation(
+    installation: Installation,
+    readings: Sequence[Reading],
+    point: Point,
+    state: State,
+    baseline: Sequence[Reading] = (),
+) -> Expectation:
+    """Return what a point should show in a state.
+
+    Parameters
+    ----------
+    installation
+        What is fitted; what is not known widens the limits.
+    readings
+        Already taken; one at this very point and state is left out.
+    point
+        Where the meter is.
+    state
+        What the vehicle is doing.
+    baseline
+        The commissioning readings: a run's resistance on that day replaces the reckoned one.
+    """
+    function = EXPECTED.get(point)
+    if function is None:
+        return Expectation(why="no rule is known for what this should be")
+    found = function(LoopState.of(installation, readings, baseline, ReadingKey(point, state)))
+    if found.low is None or found.high is None or found.low <= found.high:
+        return found
+    # Readings that contradict each other turned the band inside out.
+    return replace(found, low=found.high, high=found.low)
 
 
 def judge(
@@ -42,9 +103,8 @@ def judge(
         with the same meter, its gain error cancels.
     """
     expected = expectation(installation, readings, reading.point, reading.state, baseline)
-    uncertainty = COVERAGE * math.hypot(_own(installation, reading, expected), expected.inherited)
-    limits = (expected.low, expected.high)
-    judgement = decide(reading.value, limits, uncertainty)
+    uncertainty = COVERAGE * math.hypot(_own(installation, reading, expected), expected.uncertainty)
+    judgement = decide(reading.value, expected.low, expected.high, uncertainty)
     return Verdict(
         point=reading.point,
         state=reading.state,
@@ -64,26 +124,23 @@ def judge_all(
     return tuple(judge(installation, readings, reading, baseline) for reading in readings)
 
 
-def decide(
-    value: float, limits: tuple[float | None, float | None], uncertainty: float
-) -> Judgement:
+def decide(value: float, low: float | None, high: float | None, uncertainty: float) -> Judgement:
     """Apply the decision rule.
 
     Parameters
     ----------
-    value
+    value : unit of the point
         As read.
-    limits
+    low, high : unit of the point
         Lowest and highest that is right; ``None`` where there is no such limit.
-    uncertainty
-        Expanded uncertainty, in the value's unit; the guard band's width.
+    uncertainty : unit of the point
+        Expanded; the guard band's width.
 
     References
     ----------
     ILAC-G8:09/2019, 4.2.2: pass up to TL - w, conditional to TL + w (here one word,
     marginal), fail beyond, with w = U.
     """
-    low, high = limits
     if low is None and high is None:
         return Judgement.NO_LIMIT
     inside = min(

@@ -56,18 +56,3 @@ NEAR_PROFILE_V: Annotated[
 PROFILE_TOLERANCE_V: Annotated[
     Volt, "assumed: nearest profile that still counts as the one the battery asks for"
 ] = 0.1
-
-
-def telling_current(rated_output_a: Ampere) -> Ampere:
-    """Current from which a drop says something about a run's joints.
-
-    Parameters
-    ----------
-    rated_output_a : A
-        Of the unit.
-
-    Returns
-    -------
-    A
-    """
-    return max(TELLING_CURRENT_A, TELLING_SHARE * rated_output_a)

@@ -15,7 +15,7 @@ VERDICTS = {
     Judgement.NO_LIMIT: "no limit",
 }
 
-# A run by what it drops: the ids are those of logic.limits.drops.Grade.
+# A run by what it drops: the ids are those of logic.limits.ladder.Grade.
 GRADES = {
     "not_read": "not read",
     "nothing_flows": "no current",

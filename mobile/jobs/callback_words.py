@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from logic.case import Diagnosis, FaultId, Finding
 from logic.diagnosis import catalogue
 from logic.diagnosis.catalogue import Fault
-from logic.limits.then_and_now import Change
+from logic.limits.then_and_now import Comparison
 from logic.vehicle.points import Point, State, Unit
 from mobile.jobs.callback import Callback, WantedReading
 
@@ -186,7 +186,7 @@ def milliohms(ohm: float) -> str:
     return f"{value:.0f} mΩ" if abs(value) >= 9.95 else f"{value:.1f} mΩ"
 
 
-def change(found: Change) -> tuple[str, str]:
+def change(found: Comparison) -> tuple[str, str]:
     """Say how much a reading changed, with a sign's name."""
     if not found.is_real:
         return "No more than the meter and an ordinary day explain.", "in_range"

@@ -7,8 +7,7 @@ Signs and patterns are named as in :mod:`mobile.ui.widgets.shapes` and
 from dataclasses import dataclass, field
 
 from logic.case import Diagnosis, Judgement
-from logic.limits.drops import Grade, Origin, Step
-from logic.limits.ladder import Ladder
+from logic.limits.ladder import Grade, Ladder, Origin, RunDrop
 from logic.vehicle.points import DROP_ACROSS, Point, Post, Run, State, Unit
 from mobile.jobs.callback import Callback, WantedReading
 from mobile.jobs.wording import measure
@@ -103,7 +102,7 @@ def loop_view(callback: Callback, ladder: Ladder, mark: WantedReading | None) ->
         state=callback.state,
         solar=callback.has_solar,
         values=_values(callback, found),
-        runs={step.run: _run(step, callback, found) for step in ladder.steps},
+        runs={drop.run: _run(drop, callback, found) for drop in ladder.drops},
         temperatures=_temperatures(callback),
         red=point.red if point else None,
         black=point.black if point else None,
@@ -138,18 +137,18 @@ def _values(callback: Callback, found: Diagnosis | None) -> dict[Point, Shown]:
     }
 
 
-def _run(step: Step, callback: Callback, found: Diagnosis | None) -> RunShown:
-    if step.drop_v is None:
+def _run(drop: RunDrop, callback: Callback, found: Diagnosis | None) -> RunShown:
+    if drop.drop_v is None:
         return RunShown(Grade.NOT_READ)
-    volts = short(DROP_ACROSS[step.run], step.drop_v)
-    if (DROP_ACROSS[step.run], callback.state) in suspects(found):
-        return RunShown(step.grade, step.share or 0.0, volts, TAKE_AGAIN, "question")
-    word, sign = GRADE_WORDS[step.grade], GRADE_SIGNS[step.grade]
-    if step.origin is Origin.TOGETHER:
+    volts = short(DROP_ACROSS[drop.run], drop.drop_v)
+    if (DROP_ACROSS[drop.run], callback.state) in suspects(found):
+        return RunShown(drop.grade, drop.share or 0.0, volts, TAKE_AGAIN, "question")
+    word, sign = GRADE_WORDS[drop.grade], GRADE_SIGNS[drop.grade]
+    if drop.origin is Origin.TOGETHER:
         volts = f"both {volts}"
-    elif step.grade is Grade.TOO_MUCH and step.share and step.share >= 1.5:
-        word = f"{min(step.share, 99):.0f}× limit" if step.share >= 2 else word
-    return RunShown(step.grade, step.share or 0.0, volts, word, sign)
+    elif drop.grade is Grade.TOO_MUCH and drop.share and drop.share >= 1.5:
+        word = f"{min(drop.share, 99):.0f}× limit" if drop.share >= 2 else word
+    return RunShown(drop.grade, drop.share or 0.0, volts, word, sign)
 
 
 def _temperatures(callback: Callback) -> dict[str, str]:

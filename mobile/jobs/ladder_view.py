@@ -3,8 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from logic.limits.drops import Grade, Origin, Step
-from logic.limits.ladder import Ladder, Rung
+from logic.limits.ladder import Grade, Ladder, Origin, RunDrop, Rung
 from logic.vehicle.points import Point, Post, Run
 from mobile.jobs.circuit_view import GRADE_SIGNS, GRADE_WORDS, short
 
@@ -78,7 +77,7 @@ def ladder_view(now: Ladder, then: Ladder | None) -> LadderView:
     )
     upper, lower = _windows(rungs)
     steps = tuple(
-        _of_run(now.step(part), then.step(part) if then else None)
+        _of_run(now.drop(part), then.drop(part) if then else None)
         if isinstance(part, Run)
         else _of_part(part, now.rungs[i], now.rungs[i + 1])
         for i, part in enumerate(_BETWEEN)
@@ -86,19 +85,19 @@ def ladder_view(now: Ladder, then: Ladder | None) -> LadderView:
     return LadderView(rungs, steps, upper, lower)
 
 
-def _of_run(step: Step, then: Step | None) -> StepRow:
-    name = step.run.full_name
-    if step.drop_v is None:
-        return StepRow(f"{name}: not read", "", step.grade)
-    if step.origin is Origin.TOGETHER and step.partner:
-        name = f"{name} and {step.partner.full_name.split()[1]} together"
-    words = f"{name}: {short(_DROP, step.drop_v)}, {GRADE_WORDS[step.grade]}"
-    least = f"{_figure(step.low)} to " if step.low and step.low > 0 else "at most "
-    band = f"should be {least}{short(_DROP, step.high)}"
+def _of_run(drop: RunDrop, then: RunDrop | None) -> StepRow:
+    name = drop.run.full_name
+    if drop.drop_v is None:
+        return StepRow(f"{name}: not read", "", drop.grade)
+    if drop.origin is Origin.TOGETHER and drop.partner:
+        name = f"{name} and {drop.partner.full_name.split()[1]} together"
+    words = f"{name}: {short(_DROP, drop.drop_v)}, {GRADE_WORDS[drop.grade]}"
+    least = f"{_figure(drop.low)} to " if drop.low and drop.low > 0 else "at most "
+    band = f"should be {least}{short(_DROP, drop.high)}"
     was = ""
-    if then is not None and then.drop_v is not None and then.origin is step.origin:
+    if then is not None and then.drop_v is not None and then.origin is drop.origin:
         was = f"; was {short(_DROP, then.drop_v)}"
-    return StepRow(f"{words} ({band}{was})", GRADE_SIGNS[step.grade], step.grade)
+    return StepRow(f"{words} ({band}{was})", GRADE_SIGNS[drop.grade], drop.grade)
 
 
 def _of_part(name: str, above: Rung, below: Rung) -> StepRow:

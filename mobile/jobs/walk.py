@@ -9,7 +9,7 @@ from logic.checklist.answers import Answer, ReadingAnswer
 from logic.checklist.form import Library
 from logic.checklist.step import AskReading, Caution, Checklist, Stage, Step
 from logic.errors import RecordError
-from logic.limits.expected import Expectation
+from logic.limits.expectation import Expectation
 from logic.records.state import Entry, Photo
 from logic.records.store.store import Store
 from logic.vehicle.points import Point
@@ -186,7 +186,7 @@ class Walk(JobInHand):
         place = self.place()
         if place is None:
             return None
-        from logic.limits.expectation import expectation  # not on the start path
+        from logic.limits.verdict import expectation  # not on the start path
 
         return expectation(
             place.installation, place.readings, place.point, place.state, place.baseline

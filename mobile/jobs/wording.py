@@ -15,7 +15,7 @@ from logic.checklist.answers import (
     YesNoAnswer,
 )
 from logic.checklist.step import AskChoice, Step
-from logic.limits.expected import Expectation
+from logic.limits.expectation import Expectation
 from logic.records.words import limits, measure, number
 from logic.vehicle.points import Point, Run, State, Unit
 

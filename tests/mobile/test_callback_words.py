@@ -2,7 +2,7 @@ import pytest
 
 from logic.case import Diagnosis, Finding
 from logic.diagnosis.catalogue import fault_ids
-from logic.limits.then_and_now import Change
+from logic.limits.then_and_now import Comparison
 from logic.vehicle.points import Point, State
 from mobile.jobs import callback_words
 
@@ -59,7 +59,7 @@ def test_two_faults_together_are_named_together():
 
 def change_of(**values):
     usual = {"then": 0.1, "now": 1.0, "expected_now": 0.1, "weight": 9.0}
-    return Change(Point.VEHICLE_RETURN_DROP, State.IDLE, **usual | values)
+    return Comparison(Point.VEHICLE_RETURN_DROP, State.IDLE, **usual | values)
 
 
 def test_a_change_is_said_as_a_factor_per_ampere_where_the_currents_are_known():

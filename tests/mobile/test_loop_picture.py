@@ -3,7 +3,7 @@ from itertools import combinations
 import pytest
 from conftest import LOOKS, Look, take_on
 
-from logic.limits.drops import Grade
+from logic.limits.ladder import Grade
 from logic.vehicle.points import Point, Post, Run, State
 from mobile.jobs.circuit_view import GRADE_SIGNS, GRADE_WORDS, LoopView, RunShown, short
 

@@ -2,7 +2,7 @@ from itertools import combinations
 
 import pytest
 
-from logic.limits.drops import Grade
+from logic.limits.ladder import Grade
 from logic.vehicle.points import Run
 from mobile.jobs.circuit_view import GRADE_SIGNS, GRADE_WORDS
 from mobile.ui.widgets.loop_plan import lay_out

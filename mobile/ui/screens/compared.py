@@ -5,7 +5,7 @@ from pathlib import Path
 from kivy.lang import Builder
 from kivy.properties import StringProperty
 
-from logic.limits.then_and_now import Change
+from logic.limits.then_and_now import Comparison
 from mobile.jobs import callback_words
 from mobile.jobs.circuit_view import plain
 from mobile.ui.screens.callback_page import CallbackPage
@@ -60,7 +60,7 @@ class ComparedScreen(CallbackPage):
             stack.add_widget(_card(change))
 
 
-def _card(change: Change) -> ChangeCard:
+def _card(change: Comparison) -> ChangeCard:
     card = ChangeCard(name=callback_words.reading_name(change.point, change.state))
     card.then, card.now = plain(change.point, change.then), plain(change.point, change.now)
     card.words, card.sign = callback_words.change(change)

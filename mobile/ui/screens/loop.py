@@ -205,7 +205,7 @@ class LoopScreen(CallbackPage):
         self._enter(point)
 
     def _enter(self, point: Point, state: State | None = None) -> None:
-        from logic.limits.expectation import expectation  # not on the start path
+        from logic.limits.verdict import expectation  # not on the start path
 
         callback = self.callback
         self._chosen, self.hint = None, ""

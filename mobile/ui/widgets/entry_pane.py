@@ -7,7 +7,7 @@ from kivy.lang import Builder
 from kivy.properties import StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
-from logic.limits.expected import Expectation
+from logic.limits.expectation import Expectation
 from logic.vehicle.points import Point
 from mobile.jobs.typed_reading import Typed
 from mobile.jobs.wording import CHOICES, expected_words, probe_lines

@@ -14,7 +14,7 @@ from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, St
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.widget import Widget
 
-from logic.limits.drops import Grade
+from logic.limits.ladder import Grade
 from mobile.jobs.ladder_view import POSITIVES, LadderView, RungRow
 from mobile.ui.theme import theme
 from mobile.ui.widgets import marks, words  # noqa: F401  (the kv builds on them)

@@ -14,7 +14,7 @@ from kivy.metrics import dp
 from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.relativelayout import RelativeLayout
 
-from logic.limits.drops import Grade
+from logic.limits.ladder import Grade
 from logic.vehicle.points import Post
 from mobile.jobs.circuit_view import LoopView, RunShown
 from mobile.ui.theme import theme

@@ -9,7 +9,7 @@ strokes where the drop has the wrong sign.
 from dataclasses import dataclass
 from math import hypot, log2
 
-from logic.limits.drops import Grade
+from logic.limits.ladder import Grade
 from mobile.ui.widgets.loop_plan import RunPlan
 
 Place = tuple[float, float]

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logic.case import Case, Reading
-from logic.limits.expectation import EXPECTED, expectation
+from logic.limits.verdict import EXPECTED, expectation
 from logic.vehicle.installation import (
     Alternator,
     CableRun,

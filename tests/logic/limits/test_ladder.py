@@ -5,8 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logic.case import Reading
-from logic.limits.drops import Grade, Origin
-from logic.limits.ladder import ladder
+from logic.limits.ladder import Grade, Origin, ladder
+from logic.limits.loop_state import telling_current
 from logic.vehicle.installation import (
     CableRun,
     Charger,
@@ -43,14 +43,14 @@ def test_a_step_that_was_not_read_follows_from_the_loop():
     # 13.90 = feed + 12.40 + 1.20, so the feed drops 0.30 V.
     found = shown(
         start_battery_voltage=13.90, charger_input_voltage=12.40, vehicle_return_drop=1.20
-    ).step(Run.VEHICLE_FEED)
+    ).drop(Run.VEHICLE_FEED)
     assert found.drop_v == pytest.approx(0.30)
     assert found.origin is Origin.WORKED_OUT
 
 
 def test_without_either_drop_feed_and_return_stand_together():
     found = shown(start_battery_voltage=13.90, charger_input_voltage=12.40)
-    feed, back = found.step(Run.VEHICLE_FEED), found.step(Run.VEHICLE_RETURN)
+    feed, back = found.drop(Run.VEHICLE_FEED), found.drop(Run.VEHICLE_RETURN)
     assert feed.drop_v == back.drop_v == pytest.approx(1.50)
     assert feed.origin is back.origin is Origin.TOGETHER
     assert (feed.partner, back.partner) == (Run.VEHICLE_RETURN, Run.VEHICLE_FEED)
@@ -58,9 +58,9 @@ def test_without_either_drop_feed_and_return_stand_together():
 
 def test_a_step_that_was_read_is_taken_as_read():
     found = shown(vehicle_feed_drop=0.21, start_battery_voltage=13.9, charger_input_voltage=13.2)
-    assert found.step(Run.VEHICLE_FEED).drop_v == 0.21
-    assert found.step(Run.VEHICLE_FEED).origin is Origin.READ
-    assert found.step(Run.VEHICLE_RETURN).drop_v == pytest.approx(0.49)
+    assert found.drop(Run.VEHICLE_FEED).drop_v == 0.21
+    assert found.drop(Run.VEHICLE_FEED).origin is Origin.READ
+    assert found.drop(Run.VEHICLE_RETURN).drop_v == pytest.approx(0.49)
 
 
 # 5 m of 16 mm² at 17.5 mΩ·mm²/m are 5.5 mΩ; with four joints and a fuse some 10 mΩ: at 40 A about
@@ -77,12 +77,12 @@ def test_a_step_that_was_read_is_taken_as_read():
 )
 def test_a_run_is_graded_by_what_it_drops_at_the_current_that_flows(drop, amps, grade):
     found = shown(vehicle_feed_drop=drop, input_current=amps)
-    assert found.step(Run.VEHICLE_FEED).grade is grade
+    assert found.drop(Run.VEHICLE_FEED).grade is grade
 
 
 def test_what_was_not_read_is_said_to_be_so():
     found = shown()
-    assert {step.grade for step in found.steps} == {Grade.NOT_READ}
+    assert {step.grade for step in found.drops} == {Grade.NOT_READ}
     assert [rung.potential_v for rung in found.rungs] == [None] * 6 + [0.0]
 
 
@@ -106,7 +106,7 @@ def test_the_ladder_climbs_and_descends_by_the_readings():
 
 def test_readings_of_another_state_give_no_volts():
     found = ladder(INSTALLATION, taken(vehicle_feed_drop=0.3), State.FAST_IDLE)
-    assert found.step(Run.VEHICLE_FEED).drop_v is None
+    assert found.drop(Run.VEHICLE_FEED).drop_v is None
 
 
 @given(
@@ -127,7 +127,7 @@ def test_steps_and_input_voltage_always_add_up_to_the_supply(supply, feed, back,
         ),
         State.IDLE,
     )
-    steps = found.step(Run.VEHICLE_FEED).drop_v + found.step(Run.VEHICLE_RETURN).drop_v
+    steps = found.drop(Run.VEHICLE_FEED).drop_v + found.drop(Run.VEHICLE_RETURN).drop_v
     assert steps + at_input == pytest.approx(supply)
 
 
@@ -135,7 +135,7 @@ def test_steps_and_input_voltage_always_add_up_to_the_supply(supply, feed, back,
 def test_a_larger_drop_is_never_graded_milder(drop, more):
     order = [Grade.AS_EXPECTED, Grade.MARGINAL, Grade.TOO_MUCH, Grade.OPEN]
     less, worse = (
-        shown(vehicle_feed_drop=volts, input_current=40).step(Run.VEHICLE_FEED).grade
+        shown(vehicle_feed_drop=volts, input_current=40).drop(Run.VEHICLE_FEED).grade
         for volts in (0.3 + drop, 0.3 + drop + more)
     )
     assert order.index(worse) >= order.index(less)
@@ -153,9 +153,9 @@ def test_whatever_was_read_there_is_a_ladder(values, nominal, state):
     readings = [Reading(point=p, state=s, value=value) for (p, s), value in values.items()]
     fitted = INSTALLATION.model_copy(update={"nominal_voltage_v": nominal})
     found = ladder(fitted, readings, state, readings)
-    assert [step.run for step in found.steps] == list(Run)[:4]
+    assert [step.run for step in found.drops] == list(Run)[:4]
     assert len(found.rungs) == 7
-    assert all(step.low <= step.high for step in found.steps)
+    assert all(step.low <= step.high for step in found.drops)
 
 
 def test_a_post_after_one_that_was_not_read_still_has_its_usual_band():
@@ -163,3 +163,11 @@ def test_a_post_after_one_that_was_not_read_still_has_its_usual_band():
     for post in (Post.CHARGER_INPUT, Post.HOUSE_BATTERY_POSITIVE):
         assert rungs[post].low is not None
         assert rungs[post].low < rungs[post].high
+
+
+# A rule of the trade: with hardly any current a bad joint looks sound.
+@pytest.mark.parametrize(("rating", "amperes"), [(20, 1.5), (30, 1.5), (60, 3.0)])
+def test_a_drop_tells_something_from_a_twentieth_of_the_rating_or_an_ampere_and_a_half(
+    rating, amperes
+):
+    assert telling_current(rating) == pytest.approx(amperes)

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from logic.case import Case, Judgement, Reading
 from logic.circuit.healthy import healthy
-from logic.limits.verdict import decide, judge, judge_all
+from logic.limits.verdict import EXPECTED, decide, judge, judge_all
 from logic.vehicle.installation import Meter
 from logic.vehicle.points import Point, Run, State
 from tests.golden.table import rows
@@ -23,16 +23,16 @@ def reading(point, value, state=State.IDLE):
 @pytest.mark.parametrize("row", rows("decision_rule"))
 def test_the_decision_rule_is_the_guidances(row):
     value, limit, expanded = (float(row[name]) for name in ("value_mv", "limit_mv", "expanded_mv"))
-    assert decide(value, (None, limit), expanded) == row["expected"]
-    assert decide(-value, (-limit, None), expanded) == row["expected"]
+    assert decide(value, None, limit, expanded) == row["expected"]
+    assert decide(-value, -limit, None, expanded) == row["expected"]
 
 
 def test_without_a_limit_nothing_is_decided():
-    assert decide(12.6, (None, None), 0.1) is Judgement.NO_LIMIT
+    assert decide(12.6, None, None, 0.1) is Judgement.NO_LIMIT
 
 
 def test_a_band_narrower_than_the_meters_doubt_passes_nothing():
-    assert decide(0.5, (0.0, 1.0), 0.6) is Judgement.MARGINAL
+    assert decide(0.5, 0.0, 1.0, 0.6) is Judgement.MARGINAL
 
 
 LIMIT = st.floats(-20, 20)
@@ -41,13 +41,13 @@ LIMIT = st.floats(-20, 20)
 @given(LIMIT, st.floats(0, 10), LIMIT, st.floats(0, 5), st.floats(1, 10))
 def test_wider_doubt_never_turns_marginal_into_pass_or_fail(low, width, value, doubt, factor):
     limits = (low, low + width)
-    if decide(value, limits, doubt) is Judgement.MARGINAL:
-        assert decide(value, limits, doubt * factor) is Judgement.MARGINAL
+    if decide(value, *limits, doubt) is Judgement.MARGINAL:
+        assert decide(value, *limits, doubt * factor) is Judgement.MARGINAL
 
 
 @given(LIMIT, st.lists(LIMIT, min_size=2, max_size=9), st.floats(0, 5))
 def test_going_further_over_a_limit_is_never_judged_milder(limit, values, doubt):
-    judged = [ORDER[decide(value, (None, limit), doubt)] for value in sorted(values)]
+    judged = [ORDER[decide(value, None, limit, doubt)] for value in sorted(values)]
     assert judged == sorted(judged)
 
 
@@ -95,7 +95,7 @@ def test_any_sheet_is_judged_in_one_sentence_that_agrees_with_its_own_numbers(
 ):
     for verdict in judge_all(installation, readings):
         limits = (verdict.expected_low, verdict.expected_high)
-        assert decide(verdict.value, limits, verdict.uncertainty) is verdict.verdict
+        assert decide(verdict.value, *limits, verdict.uncertainty) is verdict.verdict
         if None not in limits:
             assert verdict.expected_low <= verdict.expected_high
         assert verdict.reason.endswith(".")
@@ -207,3 +207,12 @@ def test_a_reading_too_close_to_call_is_said_to_be_so():
     verdict = judge(VAN.installation, [], reading(Point.START_BATTERY_VOLTAGE, round(limit, 2)))
     assert verdict.verdict is Judgement.MARGINAL
     assert "too close to the limit to tell" in verdict.reason
+
+
+def test_a_point_without_a_rule_has_no_limit_and_says_so_in_plain_words(monkeypatch):
+    rules = {point: rule for point, rule in EXPECTED.items() if point is not Point.SOLAR_CURRENT}
+    monkeypatch.setattr("logic.limits.verdict.EXPECTED", rules)
+    verdict = judge(VAN.installation, VAN.readings, reading(Point.SOLAR_CURRENT, 4.2))
+    assert verdict.verdict is Judgement.NO_LIMIT
+    assert verdict.reason == "4.2 A; no rule is known for what this should be."
+    assert (verdict.expected_low, verdict.expected_high) == (None, None)

@@ -19,11 +19,3 @@ def test_every_assumed_figure_has_a_unit_that_fits_its_name_and_says_where_it_is
     unit = field.json_schema_extra["unit"]
     assert unit == next((u for end, u in SUFFIXES.items() if name.endswith(end)), "1")
     assert source.startswith(("assumed: ", "common practice, no published source", "value from"))
-
-
-# A rule of the trade: with hardly any current a bad joint looks sound.
-@pytest.mark.parametrize(("rating", "amperes"), [(20, 1.5), (30, 1.5), (60, 3.0)])
-def test_a_drop_tells_something_from_a_twentieth_of_the_rating_or_an_ampere_and_a_half(
-    rating, amperes
-):
-    assert assumed.telling_current(rating) == pytest.approx(amperes)

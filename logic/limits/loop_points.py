@@ -1,0 +1,670 @@
+"""What each point of the loop should show: supply and trigger, runs, house battery, currents.
+
+One function a point, from what is fitted and what was already read to the limits and the words
+for them. They are called by :mod:`logic.limits.verdict`.
+"""
+
+import math
+from dataclasses import dataclass, replace
+
+from logic.circuit import batteries, tables
+from logic.circuit.supply import fixed_set_point
+from logic.limits.expectation import Expectation
+from logic.limits.loop_state import (
+    SIGMAS,
+    Basis,
+    Flow,
+    LoopState,
+    Quantity,
+    RunResistance,
+    telling_current,
+)
+from logic.quantities import Ampere, Volt
+from logic.vehicle.assumed import (
+    DRIFT_V,
+    NEAR_PROFILE_V,
+    NEARLY_FULL,
+    PROBE_CONTACT_V,
+    PROFILE_TOLERANCE_V,
+)
+from logic.vehicle.installation import Chemistry, Control
+from logic.vehicle.points import Point, Run, State
+from logic.words.figures import (
+    ampere_range,
+    amperes,
+    as_read,
+    as_stated,
+    drop_volts,
+    milliohms,
+    percent,
+    volt_range,
+    volts,
+    watts,
+)
+from logic.words.names import CHEMISTRIES
+
+# The vehicle's supply and the trigger terminal
+
+_BELOW_ECONOMY_V = 0.1  # assumed: cable and load between alternator and battery, at 12 V
+_KEPT_UP_V = 0.2  # assumed: how far under its rest voltage a battery may be held, at 12 V
+_ABOVE_SUPPLY_V = 0.3  # assumed: drift, and an earth elsewhere than the unit's negative, at 12 V
+_SLOW_OR_DEAD = {
+    State.IDLE: "read it at fast idle before blaming the alternator",
+    State.FAST_IDLE: "the vehicle's own charging comes first: belt, plug, warning lamp, alternator",
+}
+_OVERCHARGED = "so much harms batteries: stop and look into the vehicle's regulator"
+
+
+def start_battery_voltage(loop: LoopState) -> Expectation:
+    """At rest by its charge, running by the alternator's kind of control."""
+    if not loop.state.engine_runs:
+        return _resting_start_battery(loop)
+    if loop.installation.alternator.control is Control.FIXED:
+        return _fixed_alternator(loop)
+    return _variable_alternator(loop)
+
+
+def ignition_signal_voltage(loop: LoopState) -> Expectation:
+    """Dead with the engine off; live with it running where the alternator asks for it."""
+    scale, least = loop.scale, loop.sound.charger.ignition_signal_min_v
+    if not loop.state.engine_runs:
+        dead = tables.number("supply", "ignition.dead") * scale
+        return Expectation(
+            low=-dead,
+            high=dead,
+            why=f"the trigger terminal should be dead (under {volts(dead)}) with the key off",
+            over="left so, the unit drains the start battery: move it to a feed that goes dead",
+        )
+    supply = loop.live_supply()
+    high = supply.value + SIGMAS * supply.spread + _ABOVE_SUPPLY_V * scale
+    control = loop.installation.alternator.control
+    if control is Control.VARIABLE:
+        return Expectation(
+            low=least,
+            high=high,
+            why="with a variable alternator the trigger terminal should be live, "
+            f"{as_stated(least, 'V')} or more, and near the {supply.in_volts} of the supply",
+            under="follow the trigger wire back to its source and its small fuse",
+        )
+    needs = "a fixed alternator needs no signal"
+    if control is Control.UNKNOWN:
+        needs = "the alternator's kind is not known, and only a variable one needs a signal"
+    return Expectation(
+        low=-_ABOVE_SUPPLY_V * scale,
+        high=high,
+        why=f"the unit takes {as_stated(least, 'V')} or more as live; {needs}",
+    )
+
+
+def _resting_start_battery(loop: LoopState) -> Expectation:
+    battery, scale = loop.installation.start_battery, loop.scale
+    kind = Chemistry(battery.chemistry) if battery else Chemistry.FLOODED
+    half, full = (batteries.rest_voltage(kind, charge, scale) for charge in (0.5, 1.0))
+    scatter = tables.number("batteries", f"ocv_spread.{kind}") * scale
+    if battery is None:
+        full = max(full, batteries.rest_voltage(Chemistry.AGM, 1.0, scale))
+    just_stopped = loop.state is State.SOLAR
+    high = full + SIGMAS * scatter + batteries.most_surface_charge(scale, just_stopped)
+    if just_stopped and loop.installation.fitted.reverse_charge:
+        high = max(high, batteries.absorption_window(kind, scale).high)
+    name = f"rested {CHEMISTRIES[kind]} battery" if battery else "rested lead-acid battery"
+    return Expectation(
+        low=half - scatter,
+        high=high,
+        why=f"a {name} shows {volts(full)} full and {volts(half)} half charged",
+        under="charge it and test it before going on",
+        over="let it rest longer, or the headlamps take off what the engine left on it",
+    )
+
+
+def _fixed_alternator(loop: LoopState) -> Expectation:
+    low, high = fixed_set_point(loop.sound.ambient_c.mean)
+    margin = tables.number("supply", "fixed.margin")
+    low, high = (low - margin) * loop.scale, (high + margin) * loop.scale
+    return Expectation(
+        low=low,
+        high=high,
+        why=f"a fixed alternator, warm, should hold {volt_range(low, high)} here with its load on",
+        under=_SLOW_OR_DEAD[loop.state],
+        over=_OVERCHARGED,
+    )
+
+
+def _variable_alternator(loop: LoopState) -> Expectation:
+    low, high, margin, economy_low, economy_high = (
+        tables.number("supply", name) * loop.scale
+        for name in (
+            "variable.low",
+            "variable.high",
+            "fixed.margin",
+            "economy.low",
+            "economy.high",
+        )
+    )
+    rest = loop.read(Point.START_BATTERY_VOLTAGE, State.REST)
+    if rest is not None:
+        economy = economy_low - _BELOW_ECONOMY_V * loop.scale
+        low = max(low, min(rest - _KEPT_UP_V * loop.scale, economy))
+    moves = "a variable alternator moves"
+    if loop.installation.alternator.control is Control.UNKNOWN:
+        moves = "the alternator's kind is not known, and a variable one moves"
+    return Expectation(
+        low=low,
+        high=high + margin,
+        why=f"{moves} it from {volt_range(low, high + margin)}: "
+        f"{volt_range(economy_low, economy_high)} is its economy mode and no proof of a dead "
+        f"alternator, under {volts(low)} nothing keeps the battery up",
+        under=_SLOW_OR_DEAD[loop.state],
+        over=_OVERCHARGED,
+    )
+
+
+# The runs: what they drop, and what the vehicle's leave at the charger's input
+
+_NO_CURRENT_V = 0.03  # assumed: what a drop may show with no current to speak of, at 12 V
+_FLOWS_A = 0.5  # assumed: less is not worth reckoning with
+_PARTED = "volts across a run that carries no current: it is open, or the clamp is not on it"
+
+
+def run_drop(loop: LoopState, run: Run) -> Expectation:
+    """Loss along a run: its resistance times the current that flows now, not at full load."""
+    flow, ohm = loop.flow(run), loop.run_resistance(run)
+    contact, nothing = PROBE_CONTACT_V * loop.scale, _NO_CURRENT_V * loop.scale
+    low = ohm.least * max(flow.low, 0.0) - contact
+    high = ohm.most * max(flow.high, 0.0) + contact
+    uncertainty = math.hypot(ohm.most * flow.uncertainty, ohm.uncertainty * flow.high)
+    if flow.is_known and abs(flow.likely) < telling_current(loop.sound.charger.rated_output_a):
+        return Expectation(
+            low=low - nothing,
+            high=high + nothing,
+            why=f"hardly any current flows ({flow.in_amperes}), so hardly anything should be "
+            "lost, and a bad joint would not show either",
+            uncertainty=uncertainty,
+            under=_PARTED,
+            over=_PARTED,
+        )
+    most = (
+        f"{_resistance_words(loop, run, ohm)} {milliohms(ohm.most)}, {drop_volts(high)} at "
+        f"{flow.in_amperes}"
+    )
+    if not flow.is_known:
+        return Expectation(
+            low=-contact,
+            high=high,
+            why=f"no current was read: {most} if the unit gives all it can",
+            uncertainty=uncertainty,
+        )
+    return Expectation(
+        low=low,
+        high=high,
+        why=most,
+        current_a=flow.likely,
+        uncertainty=uncertainty,
+        under="too little for this current: check both probes, and that the clamp is on this run",
+    )
+
+
+def charger_input_voltage(loop: LoopState) -> Expectation:
+    """Supply less what the two vehicle runs lose at the current that flows."""
+    supply, flow = loop.supply(), loop.flow(Run.VEHICLE_FEED)
+    feed, back = (loop.run_resistance(run) for run in (Run.VEHICLE_FEED, Run.VEHICLE_RETURN))
+    reach = SIGMAS * supply.spread + DRIFT_V * loop.scale
+    low = supply.value - reach - max(flow.high, 0.0) * (feed.most + back.most)
+    high = supply.value + reach - max(flow.low, 0.0) * (feed.least + back.least)
+    origin = "read at the start battery" if supply.is_read else "that a sound vehicle supplies"
+    loss = ", with nothing lost on the way while no current flows"
+    if flow.high > _FLOWS_A:
+        likely = feed.likely + back.likely
+        loss = (
+            f", less about {drop_volts(flow.likely * likely)} that feed and return "
+            f"({milliohms(likely)}) lose at {flow.in_amperes}"
+        )
+    return Expectation(
+        low=low,
+        high=high,
+        why=f"{supply.in_volts} {origin}{loss}, leaves {volt_range(low, high)}",
+        uncertainty=_uncertainty_of_loss(flow, feed, back),
+        reference=supply.value if supply.is_read else None,
+        under="what is missing is lost in the vehicle feed or return, or one of them is open: "
+        "read both drops",
+        over="it cannot be over its supply: read both again, at the same engine speed",
+    )
+
+
+def _uncertainty_of_loss(flow: Flow, feed: RunResistance, back: RunResistance) -> Volt:
+    return math.hypot(
+        flow.uncertainty * (feed.most + back.most),
+        flow.high * math.hypot(feed.uncertainty, back.uncertainty),
+    )
+
+
+def _resistance_words(loop: LoopState, run: Run, ohm: RunResistance) -> str:
+    """Lead up to the most that a run's resistance may be."""
+    if ohm.basis is Basis.COMMISSIONING:
+        then = milliohms(ohm.likely)
+        return f"at commissioning this run was {then}, and today it should be at most"
+    usual = f"this run should be about {milliohms(ohm.likely)}"
+    if ohm.basis is Basis.DESCRIPTION:
+        return f"{usual}, at most"
+    rule = "handbook limit for a charging cable"
+    if "feed" not in run:
+        rule = "service limit for a cable and its two joints"
+    allowed, full = as_stated(loop.practice_limit(run), "V"), amperes(loop.full_load(run))
+    return (
+        f"{usual}; its details are not all known, so the {rule} decides, {allowed} at {full}: "
+        "at most"
+    )
+
+
+# The house battery, and what the charger shows at its output
+
+_LIFTED_V = 0.05  # assumed: least lift over rest that tells charging from standing, at 12 V
+_CLIMB_V = 0.25  # assumed: what charging adds while the readings are taken, at 12 V
+_FLOAT_V = 0.2  # assumed: how far a float voltage is from what was entered, at 12 V
+_SOON_FULL = 0.85  # assumed: charge from which a battery soon reaches the profile's voltage
+_REGULATED = 3.0  # assumed: standard spreads within which every unit keeps its profile
+_SHOOTS_UP = 2.5  # assumed: standard spreads that a sound battery's first minutes stay within
+_LOW_AT_REST = "empty, or a cell is shorted where it is about 2 V low per 12 V: charge and test it"
+
+
+def house_battery_voltage(loop: LoopState) -> Expectation:
+    """At rest by chemistry and charge; charging, above rest and up to the profile."""
+    if loop.state is State.REST:
+        return _rested_house_battery(loop)
+    flow = loop.flow(Run.HOUSE_FEED)
+    if loop.state is State.SOLAR and flow.likely < _FLOWS_A:
+        return _just_charged_house_battery(loop)
+    unit, house, rest = loop.sound.charger, loop.sound.house, loop.rested_house_voltage()
+    net = flow.likely - house.load_a.mean if flow.is_known else flow.likely
+    ohmic = max(net, 0.0) * house.resistance_ohm.mean
+    middle = rest.value + house.rise_v.mean + ohmic
+    spread = math.hypot(rest.spread, house.rise_v.spread, ohmic * house.resistance_ohm.spread)
+    lifted = rest.value - SIGMAS * rest.spread + _LIFTED_V * loop.scale
+    low = max(middle - SIGMAS * spread, lifted)
+    if loop.state is State.SOLAR:  # a weak panel hardly lifts it over the loads
+        low = rest.value - SIGMAS * rest.spread - DRIFT_V * loop.scale
+    ceiling = _highest_regulated(loop)
+    # A full battery may be at float already, hardly over its rest voltage.
+    at_float = unit.float_v - _FLOAT_V * loop.scale
+    low = min(low, ceiling - 2 * _REGULATED * unit.regulation_v.spread, at_float)
+    # However flat it was, a sound battery is over an empty one's rest voltage when charged.
+    low, high = max(low, _empty(loop)), ceiling
+    if rest.is_read and not _is_soon_full(loop, rest.value):
+        high = min(high, max(middle + _SHOOTS_UP * spread, low) + _CLIMB_V * loop.scale)
+    why = (
+        f"from {rest.in_volts} {'read' if rest.is_read else 'usual'} at rest charging "
+        f"{'lifts it to' if low > rest.value else 'keeps it at'} {volts(low)} or more, and the "
+        f"profile stops it at {as_stated(unit.absorption_v, 'V')}"
+    )
+    if high < ceiling:
+        why += (
+            f"; a sound battery so far from full stays under {volts(high)} in the first minutes, "
+            "a worn or blocked one shoots up"
+        )
+    return Expectation(
+        low=low,
+        high=high,
+        why=why,
+        uncertainty=flow.uncertainty * house.resistance_ohm.mean,
+        under="so low under charge, it is worn, has lost a cell, or its loads take everything",
+    )
+
+
+def charger_output_voltage(loop: LoopState) -> Expectation:
+    """The house battery's volts and what the two house runs lose at this current."""
+    flow, posts = loop.flow(Run.HOUSE_FEED), _house_posts(loop)
+    feed, back = (loop.run_resistance(run) for run in (Run.HOUSE_FEED, Run.HOUSE_RETURN))
+    drift, reach = DRIFT_V * loop.scale, SIGMAS * posts.spread
+    low = posts.value - reach + max(flow.low, 0.0) * (feed.least + back.least)
+    high = posts.value + reach + max(flow.high, 0.0) * (feed.most + back.most)
+    origin = "read" if posts.is_read else "expected"
+    makes = " makes"
+    if flow.high > _FLOWS_A:
+        lost = drop_volts(flow.likely * (feed.likely + back.likely))
+        makes = f" and about {lost} for the two house runs at {flow.in_amperes} make"
+        high = min(high, max(_highest_regulated(loop), low + drift))
+    low, high = low - drift, high + drift
+    found = Expectation(
+        low=low,
+        high=high,
+        why=f"{posts.in_volts} {origin} at the house battery{makes} {volt_range(low, high)}",
+        uncertainty=_uncertainty_of_loss(flow, feed, back),
+    )
+    if not posts.is_read:
+        return found
+    return replace(
+        found,
+        reference=posts.value,
+        under="less than the battery has: the house fuse, feed or return or the unit's negative "
+        "is open, or a probe is elsewhere",
+        over="the rest is lost on the way to the battery: read both house drops",
+    )
+
+
+def profile_setting_voltage(loop: LoopState) -> Expectation:
+    """The absorption voltage that the battery asks for; the chemistry's window if not known."""
+    battery, scale = loop.installation.house_battery, loop.scale
+    asked = battery.absorption_voltage_v
+    if asked is not None:
+        width = PROFILE_TOLERANCE_V * scale
+        why = f"this battery asks for {as_stated(asked, 'V')} absorption"
+        return Expectation(low=asked - width, high=asked + width, why=why)
+    window = batteries.absorption_window(battery.chemistry, scale)
+    kind = CHEMISTRIES[battery.chemistry]
+    why = f"its own figure is not known; {kind} commonly asks for {volt_range(*window)}"
+    return Expectation(low=window.low, high=window.high, why=why)
+
+
+def _rested_house_battery(loop: LoopState) -> Expectation:
+    kind, scale = loop.installation.house_battery.chemistry, loop.scale
+    fifth, nearly, full = (batteries.rest_voltage(kind, s, scale) for s in (0.2, NEARLY_FULL, 1.0))
+    high = full + SIGMAS * tables.number("batteries", f"ocv_spread.{kind}") * scale
+    if kind is Chemistry.LIFEPO4:
+        more = f" and {volts(nearly)} nearly full; just charged, up to the {volts(full)} it came to"
+    else:
+        high += batteries.most_surface_charge(scale)
+        more = f" and {volts(full)} full, a little more fresh from charging"
+    return Expectation(
+        low=_empty(loop),
+        high=high,
+        why=f"a rested {CHEMISTRIES[kind]} battery shows {volts(fifth)} at a fifth of its "
+        f"charge{more}",
+        under=_LOW_AT_REST,
+        over="something still charges it, or has just stopped: let it rest",
+    )
+
+
+def _just_charged_house_battery(loop: LoopState) -> Expectation:
+    """Return a rested battery's limits, but with what the engine's charging left on its plates."""
+    rested = _rested_house_battery(loop)
+    high = max(rested.high or 0.0, loop.sound.charger.float_v + _FLOAT_V * loop.scale)
+    return Expectation(
+        low=rested.low,
+        high=high,
+        why=f"{rested.why}, and soon after charging it stands higher, up to {volts(high)}",
+        under=_LOW_AT_REST,
+    )
+
+
+def _house_posts(loop: LoopState) -> Quantity:
+    """Return the house battery's voltage, as read or as it should be, V."""
+    if read := loop.measured(Point.HOUSE_BATTERY_VOLTAGE):
+        return read
+    if loop.state is State.REST:
+        return loop.rested_house_voltage()
+    charging = house_battery_voltage(loop)
+    low, high = charging.low or 0.0, charging.high or 0.0
+    return Quantity((low + high) / 2, (high - low) / (2 * SIGMAS), charging.uncertainty, False)
+
+
+def _empty(loop: LoopState) -> Volt:
+    """Return the least that a sound battery shows at rest, all but empty, V."""
+    kind, scale = loop.installation.house_battery.chemistry, loop.scale
+    spread = tables.number("batteries", f"ocv_spread.{kind}") * scale
+    return batteries.rest_voltage(kind, 0.1, scale) - spread
+
+
+def _is_soon_full(loop: LoopState, rest_v: Volt) -> bool:
+    kind, scale = loop.installation.house_battery.chemistry, loop.scale
+    return batteries.charge_from_rest(kind, rest_v, scale)[1] >= _SOON_FULL
+
+
+def _highest_regulated(loop: LoopState) -> Volt:
+    """Return the most that the unit's profile lets its output rise to, V."""
+    unit, battery = loop.sound.charger, loop.installation.house_battery
+    high = unit.absorption_v + _REGULATED * unit.regulation_v.spread
+    if loop.installation.fitted.temperature_sensor and battery.chemistry is not Chemistry.LIFEPO4:
+        coldest = loop.sound.ambient_c.mean - SIGMAS * loop.sound.ambient_c.spread
+        high += max(batteries.temperature_compensation(round(6 * loop.scale), coldest), 0.0)
+    return high
+
+
+# The currents
+
+_STANDING_A = 1.0  # assumed: as near to nothing as a clamp with a zero error can tell
+_HOT_SHARE = 0.9  # assumed: of the temperature at which units begin to cut back
+_NEAR_STOP_V = 0.25  # assumed: how close over its stop voltage a unit holds its input, at 12 V
+_FED_LEAST, _FED_MOST = 0.8, 1.1  # assumed: how far a held unit is from what its supply can feed
+_HOUSE_POSTS = (Point.HOUSE_BATTERY_VOLTAGE, Point.CHARGER_OUTPUT_VOLTAGE)
+
+
+@dataclass(frozen=True)
+class _DueOutput:
+    """What the unit should give now, and why."""
+
+    low: Ampere
+    high: Ampere
+    why: str
+    uncertainty: Ampere = 0.0
+    under: str = ""
+
+
+def output_current(loop: LoopState) -> Expectation:
+    """In bulk the rating; less where volts, supply, input limit or the panel set less."""
+    if loop.state is State.REST:
+        return _nothing("with the key off the unit should give nothing, under 1 A on a clamp")
+    due = _due_output(loop)
+    return Expectation(
+        low=due.low, high=due.high, why=due.why, uncertainty=due.uncertainty, under=due.under
+    )
+
+
+def input_current(loop: LoopState) -> Expectation:
+    """What the output current needs, by power, at the input's volts."""
+    if not loop.state.engine_runs:
+        return _nothing("with the engine off the unit should draw nothing, under 1 A on a clamp")
+    given = loop.measured(Point.OUTPUT_CURRENT)
+    if given is None:
+        return _input_for_due_output(loop)
+    drawn = loop.input_for(given)
+    at_input, at_output = loop.input_voltage(), loop.output_voltage(given.value)
+    why = (
+        f"{as_read(Point.OUTPUT_CURRENT, given.value)} out at {at_output.in_volts} needs about "
+        f"{amperes(drawn.value)} in at {at_input.in_volts}, "
+        f"{percent(loop.sound.charger.efficiency.mean)} efficient"
+    )
+    if loop.has_panel:
+        why += ", the panel's part taken off"
+    low = drawn.value - SIGMAS * drawn.spread - _STANDING_A
+    high = loop.within_input_limit(drawn.value + SIGMAS * drawn.spread + _STANDING_A)
+    return Expectation(low=min(low, high), high=high, why=why, reference=drawn.value)
+
+
+def house_load_current(loop: LoopState) -> Expectation:
+    """No more than half of what the charger gives, or little is left for the battery."""
+    rated = loop.sound.charger.rated_output_a
+    high = rated * tables.number("charger", "load.share")
+    why = (
+        f"loads over {amperes(high)}, half of the unit's {as_stated(rated, 'A')}, would leave the "
+        "battery little to charge with"
+    )
+    return Expectation(low=-_STANDING_A, high=high, why=why)
+
+
+def _nothing(why: str) -> Expectation:
+    return Expectation(low=-_STANDING_A, high=_STANDING_A, why=why)
+
+
+def _input_for_due_output(loop: LoopState) -> Expectation:
+    due = _due_output(loop)
+    most = loop.input_for(Quantity(due.high, 0.0, due.uncertainty, False), with_panel=False)
+    least = loop.input_for(Quantity(due.low, 0.0, due.uncertainty, False))
+    low = max(least.value - SIGMAS * least.spread, 0.0) if due.low > 0 else 0.0
+    high = loop.within_input_limit(most.value + SIGMAS * most.spread)
+    return Expectation(
+        low=min(low, high) - _STANDING_A,
+        high=high,
+        why=f"{due.why}; for that it draws {ampere_range(low, high)}",
+        uncertainty=most.uncertainty,
+    )
+
+
+def _due_output(loop: LoopState) -> _DueOutput:
+    due = _due_in_bulk(loop) if loop.state.engine_runs else _due_by_panel(loop)
+    full = _why_nearly_full(loop)
+    if not full:
+        return due
+    why = f"{full}, so anything up to {amperes(due.high)} is right"
+    if loop.installation.house_battery.chemistry is Chemistry.LIFEPO4:
+        why += "; none at all may mean that the battery's own protection blocks charging"
+    return _DueOutput(-_STANDING_A if _battery_is_full(loop) else 0.0, due.high, why)
+
+
+def _due_in_bulk(loop: LoopState) -> _DueOutput:
+    rated = loop.sound.charger.rated_output_a
+    low = rated * tables.number("charger", "bulk.least_share")
+    high = rated * tables.number("charger", "bulk.most_share")
+    why = (
+        f"in bulk a {as_stated(rated, 'A')} unit gives about its rating or a little over, "
+        f"{ampere_range(low, high)}"
+    )
+    fed, supply = _fed_by_supply(loop), loop.supply()
+    if supply.is_read and fed.high < low:
+        low, high = _FED_LEAST * fed.low, min(_FED_MOST * fed.high + _most_by_panel(loop), high)
+        why = (
+            f"{supply.in_volts} supply can feed about {amperes(fed.likely)} before "
+            f"{_what_holds(loop)} holds its input"
+        )
+        why += ", and the panel adds its own" if loop.has_panel else ""
+    start = _least_start_voltage(loop)
+    if supply.is_read and supply.value < start:
+        low = -_STANDING_A
+        why += (
+            f"; with {supply.in_volts} supply, under its {as_stated(start, 'V')} start voltage, it "
+            "may also stay off"
+        )
+    elif not _is_house_voltage_read(loop):
+        low = 0.0
+        why += ", less if the battery is nearly full: read its voltage to tell"
+    cause = _cause_of_little_output(loop)
+    hint = (
+        "its input, its case's temperature, its set limit and the battery's volts tell what holds "
+        "it"
+    )
+    return _DueOutput(low, high, why + cause, under="" if cause else hint)
+
+
+def _due_by_panel(loop: LoopState) -> _DueOutput:
+    if not loop.has_panel:
+        why = "no panel is fitted and the engine is off, so the unit should give nothing"
+        return _DueOutput(-_STANDING_A, _STANDING_A, why)
+    unit, power, house = loop.sound.charger, loop.panel_power(), loop.charging_house_voltage()
+    share = unit.efficiency.mean / house.value
+    reach = SIGMAS * power.spread * share + _STANDING_A
+    likely = max(power.value * share - unit.own_use_w.mean / house.value, 0.0)
+    rated = unit.rated_output_a * tables.number("charger", "bulk.most_share")
+    return _DueOutput(
+        low=max(likely - reach, 0.0) - _STANDING_A,
+        high=min(likely + reach, rated),
+        why=f"the panel's {watts(power.value)} make about {amperes(likely)} at {house.in_volts}",
+        uncertainty=power.uncertainty * share,
+    )
+
+
+def _fed_by_supply(loop: LoopState) -> Flow:
+    """Return the output current that the supply alone can feed through sound runs, A."""
+    unit, supply, ohm = loop.sound.charger, loop.supply(), loop.loop_resistance()
+    stop = unit.ignition_stop_v if loop.has_signal() else min(unit.stop_v, unit.ignition_stop_v)
+    at_output = loop.charging_house_voltage().value
+
+    def given(loop_ohm: float) -> Ampere:
+        held = min(max(supply.value - stop, 0.0), supply.value / 2) / loop_ohm
+        drawn = min(held, unit.input_limit_a)
+        taken = (supply.value - loop_ohm * drawn) * drawn * unit.efficiency.mean
+        return max(taken - unit.own_use_w.mean, 0.0) / at_output
+
+    reach = SIGMAS * ohm.spread
+    low, high = given(ohm.value + reach), given(max(ohm.value - reach, ohm.value / 3))
+    return Flow(low, given(ohm.value), high, supply.uncertainty, supply.is_read)
+
+
+def _most_by_panel(loop: LoopState) -> Ampere:
+    """Return the most that the panel may add to the output, A: it is used before the vehicle."""
+    if not loop.has_panel:
+        return 0.0
+    power = loop.panel_power()
+    most = power.value + SIGMAS * power.spread
+    return most * loop.sound.charger.efficiency.mean / loop.charging_house_voltage().value
+
+
+def _what_holds(loop: LoopState) -> str:
+    limit = loop.sound.charger.input_limit_a
+    if math.isfinite(limit):
+        return f"its set limit of {as_stated(limit, 'A')}"
+    return "the unit itself"
+
+
+def _least_start_voltage(loop: LoopState) -> Volt:
+    """Return the lowest start voltage that may hold; a missing signal is no excuse, V."""
+    unit = loop.sound.charger
+    if loop.installation.alternator.control is Control.FIXED and not loop.has_signal():
+        return unit.start_v
+    return unit.ignition_start_v
+
+
+def _cause_of_little_output(loop: LoopState) -> str:
+    """Name what else that was read makes a low current likely."""
+    signal = loop.read(Point.IGNITION_SIGNAL_VOLTAGE)
+    unit, supply = loop.sound.charger, loop.supply().value
+    needs_signal = loop.installation.alternator.control is not Control.FIXED
+    stays_off = needs_signal and supply < unit.start_v
+    if stays_off and signal is not None and signal < unit.ignition_signal_min_v:
+        dead = as_read(Point.IGNITION_SIGNAL_VOLTAGE, signal)
+        return f"; the trigger terminal is dead at {dead}: put that right first"
+    at_battery, at_output = (loop.live(point) for point in _HOUSE_POSTS)
+    regulating = unit.absorption_v - SIGMAS * unit.regulation_v.spread
+    if at_battery and at_output and at_output.value >= regulating:
+        return (
+            f"; the unit stands at {at_output.in_volts}, its limit, and only {at_battery.in_volts} "
+            "is at the battery: look at the house feed, its fuse and the house return first"
+        )
+    at_input = loop.live(Point.CHARGER_INPUT_VOLTAGE)
+    stop = unit.ignition_stop_v if loop.has_signal() else unit.stop_v
+    if at_input and at_input.value < stop + _NEAR_STOP_V * loop.scale < supply:
+        return (
+            f"; its input is down at {at_input.in_volts}, near the {as_stated(stop, 'V')} where it "
+            "cuts back: look at the vehicle feed and return first"
+        )
+    case = loop.read(Point.CHARGER_CASE_TEMPERATURE)
+    hot = _HOT_SHARE * tables.number("charger", "temperature.derating")
+    if case is not None and case >= hot:
+        at = as_read(Point.CHARGER_CASE_TEMPERATURE, case)
+        return f"; its case is at {at} and it cuts back when hot: cool it first"
+    return ""
+
+
+def _why_nearly_full(loop: LoopState) -> str:
+    """Say by what reading the battery is nearly full, "" where none says so."""
+    at_battery, at_output = (loop.live(point) for point in _HOUSE_POSTS)
+    profile = loop.sound.charger.absorption_v
+    reached = ""
+    if at_battery and at_battery.value >= _nearly_at_profile(loop):
+        reached = at_battery.in_volts
+    elif not at_battery and at_output and at_output.value >= profile - NEAR_PROFILE_V * loop.scale:
+        reached = at_output.in_volts
+    if reached:
+        at = f"{reached} is at the profile's {as_stated(profile, 'V')}"
+        return f"{at}, where the current falls as the battery fills"
+    rest = loop.rested_nearly_full()
+    if rest is None:
+        return ""
+    return f"the battery rested at {as_read(Point.HOUSE_BATTERY_VOLTAGE, rest)}, nearly full"
+
+
+def _battery_is_full(loop: LoopState) -> bool:
+    """Whether the battery's own posts say that it is full, and not only the unit's."""
+    at_battery = loop.live(Point.HOUSE_BATTERY_VOLTAGE)
+    at_profile = at_battery is not None and at_battery.value >= _nearly_at_profile(loop)
+    return at_profile or loop.rested_nearly_full() is not None
+
+
+def _nearly_at_profile(loop: LoopState) -> Volt:
+    """Return the voltage at the battery's posts from which the current may be falling, V."""
+    unit = loop.sound.charger
+    runs = (loop.sound.run_ohm[run].mean for run in (Run.HOUSE_FEED, Run.HOUSE_RETURN))
+    return unit.absorption_v - NEAR_PROFILE_V * loop.scale - unit.rated_output_a * sum(runs)
+
+
+def _is_house_voltage_read(loop: LoopState) -> bool:
+    rested = loop.read(Point.HOUSE_BATTERY_VOLTAGE, State.REST)
+    return rested is not None or any(loop.read(point) is not None for point in _HOUSE_POSTS)
