@@ -19,9 +19,8 @@ from logic.records.events import CauseConcluded, When
 from logic.records.store.store import Store
 from logic.vehicle.identity import Vehicle
 from logic.vehicle.points import Point, ReadingKey, State
-from mobile.jobs import typed_reading
 from mobile.jobs.job_in_hand import Clock, JobInHand
-from mobile.jobs.typed_reading import Typed
+from mobile.jobs.typed_reading import ReadingContext
 
 Done = Callable[[Any], None]
 Failed = Callable[[BaseException], None]
@@ -151,12 +150,11 @@ class Callback(JobInHand):
         self.entering = None
         self.mark()
 
-    def typed(self, text: str) -> Typed:
-        """Say what a text amounts to as the reading being entered."""
-        place = typed_reading.Place(
+    def reading_context(self) -> ReadingContext:
+        """Return what the reading being entered is judged by, as things stand."""
+        return ReadingContext(
             self.installation, self._entered_point, self.state, self.readings, self.baseline
         )
-        return typed_reading.typed(text, place)
 
     def take(self, value: float, typed: str) -> None:
         """Write the reading being entered down and ask the diagnosis."""

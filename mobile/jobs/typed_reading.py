@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from logic.case import Reading, Verdict
 from logic.errors import InputError
+from logic.limits.expectation import Expectation
 from logic.vehicle.entry import parse_reading
 from logic.vehicle.installation import Installation
 from logic.vehicle.points import Point, State
@@ -42,8 +43,8 @@ class Typed:
 
 
 @dataclass(frozen=True)
-class Place:
-    """What is read where, on which vehicle, in the light of which other readings."""
+class ReadingContext:
+    """What a reading is judged by: its point and state, the vehicle, the other readings."""
 
     installation: Installation
     point: Point
@@ -51,23 +52,27 @@ class Place:
     readings: Sequence[Reading] = ()
     baseline: Sequence[Reading] = ()
 
+    def expectation(self) -> Expectation:
+        """Say what this vehicle should show here."""
+        from logic.limits.verdict import expectation  # not on the start path
 
-def typed(text: str, place: Place) -> Typed:
-    """Say what a text amounts to at a place."""
-    if text == OVERLOAD:
-        return Typed(text, complaint=_OVERLOAD_ADVICE, overload=True)
-    try:
-        entry = parse_reading(text, place.point, place.installation.nominal_voltage_v)
-    except InputError as error:
-        return Typed(text, complaint=str(error), premature=text in _BEGINNINGS)
-    if entry.question:
-        return Typed(text, question=entry.question, proposed=entry.proposed)
-    return Typed(text, entry.value, note=entry.note, verdict=verdict(entry.value, place))
+        return expectation(self.installation, self.readings, self.point, self.state, self.baseline)
 
+    def typed(self, text: str) -> Typed:
+        """Say what a text amounts to as this reading."""
+        if text == OVERLOAD:
+            return Typed(text, complaint=_OVERLOAD_ADVICE, overload=True)
+        try:
+            entry = parse_reading(text, self.point, self.installation.nominal_voltage_v)
+        except InputError as error:
+            return Typed(text, complaint=str(error), premature=text in _BEGINNINGS)
+        if entry.question:
+            return Typed(text, question=entry.question, proposed=entry.proposed)
+        return Typed(text, entry.value, note=entry.note, verdict=self.verdict(entry.value))
 
-def verdict(value: float, place: Place) -> Verdict:
-    """Judge a value at a place."""
-    from logic.limits.verdict import judge  # not on the start path
+    def verdict(self, value: float) -> Verdict:
+        """Judge a value of this reading."""
+        from logic.limits.verdict import judge  # not on the start path
 
-    reading = Reading(point=place.point, state=place.state, value=value)
-    return judge(place.installation, place.readings, reading, place.baseline)
+        reading = Reading(point=self.point, state=self.state, value=value)
+        return judge(self.installation, self.readings, reading, self.baseline)

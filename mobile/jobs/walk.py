@@ -9,13 +9,11 @@ from logic.checklist.answers import Answer, ReadingAnswer
 from logic.checklist.form import Library
 from logic.checklist.step import AskReading, Caution, Checklist, Stage, Step
 from logic.errors import RecordError
-from logic.limits.expectation import Expectation
 from logic.records.state import Entry, Photo
 from logic.records.store.store import Store
 from logic.vehicle.points import Point
-from mobile.jobs import typed_reading
 from mobile.jobs.job_in_hand import Clock, JobInHand
-from mobile.jobs.typed_reading import Place, Typed
+from mobile.jobs.typed_reading import ReadingContext
 from mobile.jobs.wording import span
 
 STEP_SCREEN = "step"
@@ -173,37 +171,16 @@ class Walk(JobInHand):
 
     # Reading
 
-    def place(self) -> Place | None:
-        """Where the step in hand reads, None where it reads nothing."""
-        ask = self.step.ask
-        if not isinstance(ask, AskReading):
-            return None
+    def reading_context(self, ask: AskReading) -> ReadingContext:
+        """Return what a reading step is judged by, as things stand."""
         taken = run.readings(self.checklist, self.facts)
-        return Place(self.installation, ask.point, ask.state, taken, self.baseline)
-
-    def expectation(self) -> Expectation | None:
-        """What this vehicle should show at the step in hand; None where it reads nothing."""
-        place = self.place()
-        if place is None:
-            return None
-        from logic.limits.verdict import expectation  # not on the start path
-
-        return expectation(
-            place.installation, place.readings, place.point, place.state, place.baseline
-        )
-
-    def typed(self, text: str) -> Typed:
-        """Say what a text amounts to as the reading of the step in hand."""
-        place = self.place()
-        if place is None:
-            raise ValueError(f"step {self._step_id} takes no reading")
-        return typed_reading.typed(text, place)
+        return ReadingContext(self.installation, ask.point, ask.state, taken, self.baseline)
 
     def _verdict(self, answer: Answer | None) -> Verdict | None:
-        place = self.place()
-        if place is None or not isinstance(answer, ReadingAnswer):
+        ask = self.step.ask
+        if not isinstance(ask, AskReading) or not isinstance(answer, ReadingAnswer):
             return None
-        return typed_reading.verdict(answer.value, place)
+        return self.reading_context(ask).verdict(answer.value)
 
     # Waiting
 

@@ -72,7 +72,7 @@ def one_visit(number: int) -> list[tuple[float, float, float]]:
                 page, callback = hand.app.navigator.page, hand.app.work.callback
                 page.take_next()
                 value = mechanic.bench.read(*place)["value"]
-                typed = callback.typed(f"{value:g}")
+                typed = callback.reading_context().typed(f"{value:g}")
                 found.append(saved_to_shown(hand, lambda t=typed, p=page: p.save(t)))
     return found
 

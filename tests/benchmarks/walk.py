@@ -103,7 +103,7 @@ def keystroke(folder: Path) -> None:
         work = hand.app.work
         job_id = next(row.open_job for row in work.store.find_vehicles() if row.open_job)
         work.walk = Walk(work.store, work.library, work.clock, job_id, DROP_STEP)
-        walk = median_ms(lambda: work.walk.typed("0.312"), 200)
+        walk = median_ms(lambda: work.walk.reading_context(work.walk.step.ask).typed("0.312"), 200)
         hand.app.navigator.restart("step", job_id=job_id)
         hand.frames(5)
         panel = next(widget for widget in hand.shown() if isinstance(widget, ReadingPanel))

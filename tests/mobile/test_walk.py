@@ -160,16 +160,16 @@ def test_a_caution_is_read_in_full_the_first_time_only(walk):
 
 def test_the_verdict_follows_every_key(walk):
     walk.go_to("idle_vehicle_feed_drop")
-    assert walk.typed("").premature
-    assert walk.typed("0.1").verdict.verdict is Judgement.IN_RANGE
+    assert walk.reading_context(walk.step.ask).typed("").premature
+    assert walk.reading_context(walk.step.ask).typed("0.1").verdict.verdict is Judgement.IN_RANGE
     # 2 V lost in a feed of 16 mm² over 5 m is far beyond copper at 60 A (0.0172 Ω mm²/m,
     # IEC 60228: 0.3 V), whatever the joints.
-    assert walk.typed("2").verdict.verdict is Judgement.OUT_OF_RANGE
+    assert walk.reading_context(walk.step.ask).typed("2").verdict.verdict is Judgement.OUT_OF_RANGE
 
 
 def test_the_meter_showing_overload_is_told_apart_from_a_number(walk):
     walk.go_to("idle_vehicle_feed_drop")
-    typed = walk.typed("OL")
+    typed = walk.reading_context(walk.step.ask).typed("OL")
     assert typed.overload
     assert typed.value is None
 

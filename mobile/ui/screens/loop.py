@@ -205,8 +205,6 @@ class LoopScreen(CallbackPage):
         self._enter(point)
 
     def _enter(self, point: Point, state: State | None = None) -> None:
-        from logic.limits.verdict import expectation  # not on the start path
-
         callback = self.callback
         self._chosen, self.hint = None, ""
         text = callback.enter(point, state)
@@ -215,10 +213,7 @@ class LoopScreen(CallbackPage):
         pane = EntryPane(title=callback_words.short_name(point, callback.state))
         value = callback.value(point)
         pane.before = f"Not {circuit_view.plain(point, value)}" if value is not None else ""
-        band = expectation(
-            callback.installation, callback.readings, point, callback.state, callback.baseline
-        )
-        pane.begin(point, band, callback.typed, text)
+        pane.begin(callback.reading_context(), text)
         pane.bind(
             on_typed=lambda _, typed: callback.keep_digits(typed),
             on_save=lambda _, typed: self.save(typed),

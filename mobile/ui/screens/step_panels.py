@@ -13,9 +13,9 @@ from kivy.uix.widget import Widget
 
 from logic.checklist.answers import PhotoAnswer, ReadingAnswer, TextAnswer
 from logic.checklist.step import AskChoice, AskPhoto, AskReading, AskText, AskYesNo
-from mobile.jobs.typed_reading import OVERLOAD_REASON, Typed
+from mobile.jobs.typed_reading import OVERLOAD_REASON
 from mobile.jobs.walk import StepView
-from mobile.jobs.wording import CHOICES, clock, expected_words
+from mobile.jobs.wording import clock
 from mobile.ui.widgets.answers import (
     AnswerPanel,
     ChoicePanel,
@@ -85,60 +85,40 @@ class ReadingInHand:
 
     def __init__(self, screen: StepScreen, view: StepView, ask: AskReading) -> None:
         self._screen, self._walk, self._step_id = screen, screen.walk, view.step.id
-        self.widget = self._built(ask)
-        given = ""
+        self._given = ""
         if isinstance(view.answer, ReadingAnswer):
-            given = view.answer.typed or f"{view.answer.value:g}"
-        self._given = given
+            self._given = view.answer.typed or f"{view.answer.value:g}"
         draft = self._walk.draft(self._step_id, "value")
-        self.widget.is_given = bool(given) and not draft
-        self._typed = self._show(draft or given)
-
-    def _built(self, ask: AskReading) -> ReadingPanel:
-        expectation = self._walk.expectation()
-        if expectation is None:
-            raise ValueError(f"the step in hand does not read {ask.point}")
-        panel = ReadingPanel(
-            unit=ask.point.unit.symbol,
-            low=expectation.low,
-            high=expectation.high,
-            expected=expected_words(ask.point, expectation),
-            places=ask.point.decimals,
-            choices=CHOICES.get(ask.point.unit, ()),
-            key_height=max(dp(56), min(dp(70), self._screen.height * 0.068)),
-            remark_room=max(dp(62), self._screen.height * 0.13),
+        self.widget = ReadingPanel(
+            self._walk.reading_context(ask),
+            draft or self._given,
+            is_given=bool(self._given) and not draft,
+            key_height=max(dp(56), min(dp(70), screen.height * 0.068)),
+            remark_room=max(dp(62), screen.height * 0.13),
         )
-        panel.set_keys()
-        panel.bind(on_typed=lambda _, text: self._type(text))
-        panel.bind(on_overload=lambda _: self._screen.leave_out(OVERLOAD_REASON))
-        return panel
+        self.widget.bind(on_typed=self._keep)
+        self.widget.bind(on_overload=lambda _: screen.leave_out(OVERLOAD_REASON))
 
     @property
     def pending(self) -> bool:
         """Whether the field holds something other than what was given."""
-        return self._typed.text not in ("", self._given)
+        return self.widget.text not in ("", self._given)
 
     def give(self) -> bool:
         """Save the value; a text that is none gets its complaint and stays."""
-        if self._typed.value is None:
-            self.widget.show(self._typed, insist=True)
+        typed = self.widget.typed
+        if typed.value is None:
+            self.widget.insist()
             return False
-        answer = ReadingAnswer(value=self._typed.value, typed=self._typed.text)
-        self._walk.answer(self._step_id, answer)
+        self._walk.answer(self._step_id, ReadingAnswer(value=typed.value, typed=typed.text))
         return True
 
     def tick(self) -> None:
         """Nothing runs here."""
 
-    def _type(self, text: str) -> None:
-        self._typed = self._show(text)
+    def _keep(self, _panel: ReadingPanel, text: str) -> None:
         self._walk.keep(self._step_id, "value", text)
         self._screen.changed()
-
-    def _show(self, text: str) -> Typed:
-        typed = self._walk.typed(text)
-        self.widget.show(typed)
-        return typed
 
 
 class TextInHand:

@@ -1,20 +1,20 @@
 """A reading being typed: value, band, verdict with its reason, the question if one, the keys."""
 
 from pathlib import Path
+from typing import Any
 
 from kivy.lang import Builder
 from kivy.properties import (
     BooleanProperty,
     ListProperty,
     NumericProperty,
-    ObjectProperty,
     StringProperty,
 )
 from kivy.uix.boxlayout import BoxLayout
 
 from logic.records.words import begins_at_nothing
-from mobile.jobs.typed_reading import Typed
-from mobile.jobs.wording import VERDICTS, Sign
+from mobile.jobs.typed_reading import ReadingContext
+from mobile.jobs.wording import CHOICES, VERDICTS, Sign, expected_words
 from mobile.ui.widgets import buttons, ruler  # noqa: F401  (the kv builds on them)
 from mobile.ui.widgets.buttons import ButtonRow
 from mobile.ui.widgets.fields import ChoiceField
@@ -47,11 +47,12 @@ class Question(ButtonRow):
 
 
 class ReadingPanel(BoxLayout):
-    """Dispatches ``on_typed(text)`` at each key, ``on_overload`` when OL is to be the reason.
+    """A reading being typed, judged at every key by its ``context``.
 
-    :meth:`show` is given what the text amounts to. Where ``choices`` (value, words) are given,
-    they stand in place of the keys. ``is_given`` says that the text is an answer on record.
-    A remark that is higher than ``remark_room`` scrolls.
+    Dispatches ``on_typed(text)`` at each key, ``on_overload`` when OL is to be the reason for
+    leaving it out. What the text amounts to is in ``typed``. ``is_given`` says that the text is
+    an answer on record. Where the point is chosen from a few ``choices``, they stand in place
+    of the keys. A remark that is higher than ``remark_room`` scrolls.
     """
 
     __events__ = ("on_typed", "on_overload")
@@ -59,15 +60,20 @@ class ReadingPanel(BoxLayout):
     text = StringProperty("")
     shown = StringProperty("–")
     unit = StringProperty("")
-    expected = StringProperty("")
-    low = ObjectProperty(None, allownone=True)
-    high = ObjectProperty(None, allownone=True)
-    places = NumericProperty(2)
     colour = StringProperty("no_limit")
     is_given = BooleanProperty(False)
     choices = ListProperty()
     key_height = NumericProperty("56dp")
     remark_room = NumericProperty("80dp")
+
+    def __init__(self, context: ReadingContext, text: str, **properties: Any) -> None:
+        point = context.point
+        super().__init__(unit=point.unit.symbol, choices=CHOICES.get(point.unit, ()), **properties)
+        self._context = context
+        self._expectation = context.expectation()
+        self._set_keys()
+        self.typed = context.typed(text)
+        self._show()
 
     def on_typed(self, text: str) -> None:
         """Say what stands in the field now."""
@@ -75,38 +81,49 @@ class ReadingPanel(BoxLayout):
     def on_overload(self) -> None:
         """Say that the step is to be left out because the meter shows OL."""
 
-    def set_keys(self) -> None:
-        """Lay out the keys, or the choices."""
-        self.ids.key_box.clear_widgets()
-        if self.choices:
-            keys = ChoiceField(options=self.choices, columns=2 if len(self.choices) == 2 else 1)
-            keys.bind(on_edited=lambda field: self.dispatch("on_typed", field.value))
-        else:
-            keys = Keypad(row_default_height=self.key_height)
-            keys.bind(on_key=lambda _, key: self.press(key))
-        self.ids.key_box.add_widget(keys)
-
     def press(self, key: str) -> None:
         """Do what a key asks."""
         # A value that was given before is corrected as a whole: its first key starts anew.
         before = "" if self.is_given and key != "erase" else self.text
         self.is_given = False
-        self.dispatch("on_typed", after_key(before, key))
+        self.type(after_key(before, key))
 
-    def show(self, typed: Typed, *, insist: bool = False) -> None:
-        """Show what the text amounts to; ``insist`` complains about a beginning too."""
-        self.text = typed.text
-        self.shown = typed.text.replace("-", "−") or "–"
+    def type(self, text: str) -> None:
+        """Put a text into the field and judge it."""
+        self.typed = self._context.typed(text)
+        self._show()
+        self.dispatch("on_typed", text)
+
+    def insist(self) -> None:
+        """Complain about a mere beginning too: it was to be saved as it is."""
+        self._say(insist=True)
+
+    def _set_keys(self) -> None:
+        if self.choices:
+            keys = ChoiceField(options=self.choices, columns=2 if len(self.choices) == 2 else 1)
+            keys.bind(on_edited=lambda field: self.type(field.value))
+        else:
+            keys = Keypad(row_default_height=self.key_height)
+            keys.bind(on_key=lambda _, key: self.press(key))
+        self.ids.key_box.add_widget(keys)
+
+    def _show(self) -> None:
+        self.text = self.typed.text
+        self.shown = self.text.replace("-", "−") or "–"
         for field in self.ids.key_box.children:
             if isinstance(field, ChoiceField):
-                field.value = typed.text
-        sign, words = self._said(typed, insist)
+                field.value = self.text
+        self._say()
+        self._ask()
+        self._draw_ruler()
+
+    def _say(self, *, insist: bool = False) -> None:
+        sign, words = self._said(insist)
         remark = self.ids.remark
         remark.shape, remark.colour, remark.text = sign.shape, sign.colour, words
-        self._ask(typed)
-        self._draw_ruler(typed, sign.colour if typed.verdict else "no_limit")
 
-    def _said(self, typed: Typed, insist: bool) -> tuple[Sign, str]:
+    def _said(self, insist: bool) -> tuple[Sign, str]:
+        typed = self.typed
         if typed.verdict:
             sign = VERDICTS[typed.verdict.verdict]
             # What to do about it comes first, for the end may have to be scrolled to.
@@ -117,9 +134,12 @@ class ReadingPanel(BoxLayout):
             return Sign("", "question", "ink"), asked
         if typed.complaint and (insist or not typed.premature):
             return Sign("", "caution", "out_of_range"), typed.complaint
-        return Sign("", "information", "ink"), self.expected
+        return Sign("", "information", "ink"), expected_words(
+            self._context.point, self._expectation
+        )
 
-    def _ask(self, typed: Typed) -> None:
+    def _ask(self) -> None:
+        typed = self.typed
         self.ids.question_box.clear_widgets()
         if typed.overload:
             question = Question(yes_words="Leave out: OL", no_words="Read again")
@@ -127,18 +147,18 @@ class ReadingPanel(BoxLayout):
         elif typed.question and typed.proposed is not None:
             meant = f"{typed.proposed:g}"
             question = Question(yes_words=f"Yes, {typed.question[:-1]}", no_words="No, type again")
-            question.bind(on_yes=lambda _: self.dispatch("on_typed", meant))
+            question.bind(on_yes=lambda _: self.type(meant))
         else:
             return
-        question.bind(on_no=lambda _: self.dispatch("on_typed", ""))
+        question.bind(on_no=lambda _: self.type(""))
         self.ids.question_box.add_widget(question)
 
-    def _draw_ruler(self, typed: Typed, colour: str) -> None:
-        band, verdict = self.ids.ruler, typed.verdict
-        band.places = self.places
-        low = verdict.expected_low if verdict else self.low
-        band.high = verdict.expected_high if verdict else self.high
+    def _draw_ruler(self) -> None:
+        band, verdict, expected = self.ids.ruler, self.typed.verdict, self._expectation
+        band.places = self._context.point.decimals
+        low = verdict.expected_low if verdict else expected.low
+        band.high = verdict.expected_high if verdict else expected.high
         band.low = None if begins_at_nothing(low, band.high) else low
         band.guard = verdict.uncertainty if verdict else 0.0
-        band.value = typed.value
-        band.colour = self.colour = colour
+        band.value = self.typed.value
+        band.colour = self.colour = VERDICTS[verdict.verdict].colour if verdict else "no_limit"

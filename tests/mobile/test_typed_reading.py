@@ -2,16 +2,16 @@ import pytest
 from driveway import INSTALLATION
 
 from logic.vehicle.points import Point, State
-from mobile.jobs.typed_reading import Place, typed
+from mobile.jobs.typed_reading import ReadingContext
 
 
 def at(point):
-    return Place(INSTALLATION, point, State.IDLE)
+    return ReadingContext(INSTALLATION, point, State.IDLE)
 
 
 @pytest.mark.parametrize("text", ["", "-", ".", "-."])
 def test_a_beginning_is_not_complained_about_too_early(text):
-    found = typed(text, at(Point.VEHICLE_FEED_DROP))
+    found = at(Point.VEHICLE_FEED_DROP).typed(text)
     assert found.premature
     assert found.complaint
     assert found.value is None
@@ -19,7 +19,7 @@ def test_a_beginning_is_not_complained_about_too_early(text):
 
 @pytest.mark.parametrize("text", ["12.6.1", "1o.2", "1e9", "140"])
 def test_what_can_be_no_reading_is_kept_and_complained_about(text):
-    found = typed(text, at(Point.START_BATTERY_VOLTAGE))
+    found = at(Point.START_BATTERY_VOLTAGE).typed(text)
     assert found.text == text
     assert found.complaint
     assert not found.premature
@@ -28,7 +28,7 @@ def test_what_can_be_no_reading_is_kept_and_complained_about(text):
 
 
 def test_millivolts_typed_as_volts_are_asked_about_and_not_judged():
-    found = typed("250", at(Point.VEHICLE_FEED_DROP))
+    found = at(Point.VEHICLE_FEED_DROP).typed("250")
     assert found.question == "250 mV?"
     assert found.proposed == pytest.approx(0.25)
     assert found.value is None
@@ -36,10 +36,10 @@ def test_millivolts_typed_as_volts_are_asked_about_and_not_judged():
 
 
 def test_a_comma_is_a_point():
-    assert typed("12,6", at(Point.START_BATTERY_VOLTAGE)).value == 12.6
+    assert at(Point.START_BATTERY_VOLTAGE).typed("12,6").value == 12.6
 
 
 def test_a_number_comes_with_its_verdict():
-    found = typed("14.2", at(Point.START_BATTERY_VOLTAGE))
+    found = at(Point.START_BATTERY_VOLTAGE).typed("14.2")
     assert found.value == 14.2
     assert found.verdict.reason
