@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-CHECKOUT = Path(__file__).parents[1]
+from tests.paths import CHECKOUT
+
 README = (CHECKOUT / "README.md").read_text()
 DEVELOPERS = (CHECKOUT / "DEVELOPERS.md").read_text()
 

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-CHECKOUT = Path(__file__).parents[1]
+from tests.paths import CHECKOUT
+
 TOP = {"README.md", "DEVELOPERS.md", "pyproject.toml", "mobile", "logic", "checklists", "tests"}
 HEAVY = ("numpy", "fpdf", "segno", "PIL", "scipy")
 

@@ -1,6 +1,6 @@
 """How long the checklists take on the app's start path, and a look at a job's progress.
 
-Run as ``python tests/benchmarks/checklist_loading.py``; prints medians and changes nothing.
+Run as ``python -m tests.benchmarks.checklist_loading``; prints medians and changes nothing.
 """
 
 import statistics
@@ -8,9 +8,9 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
-from pathlib import Path
 
-CHECKOUT = Path(__file__).resolve().parents[2]
+from tests.paths import CHECKOUT
+
 FRESH = """
 import time
 import logic.records.events  # what the store has imported by then anyway
@@ -41,7 +41,6 @@ def fresh_ms() -> tuple[float, float]:
 
 
 def main() -> None:
-    sys.path.insert(0, str(CHECKOUT))
     from logic.checklist import run
     from logic.checklist.form import load
 

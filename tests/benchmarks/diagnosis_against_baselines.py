@@ -1,6 +1,6 @@
 """Print the guided diagnosis beside two baselines: readings needed and accuracy.
 
-    python tests/benchmarks/diagnosis_against_baselines.py [trials] [sheets to learn from] [seed]
+    python -m tests.benchmarks.diagnosis_against_baselines [trials] [sheets to learn from] [seed]
 
 The baselines are the same engine fed the full sheet in its fixed order, stopped at 95 %, and a
 decision tree learnt from the simulator's full sheets (readings counted along its path).  All
@@ -10,11 +10,9 @@ start from the same three symptom voltages.
 import os
 import sys
 from concurrent.futures import ProcessPoolExecutor
-from pathlib import Path
 from statistics import mean
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 import numpy as np
 from sklearn.tree import DecisionTreeClassifier

@@ -1,6 +1,6 @@
 """Print the whole table of the diagnosis' figures, each beside what it should reach.
 
-    python tests/benchmarks/diagnosis_figures.py [trials a row, 300] [seed, 1]
+    python -m tests.benchmarks.diagnosis_figures [trials a row, 300] [seed, 1]
 
 Every row draws its own simulated vehicles; the simulator shares no code with the engine.
 """
@@ -8,11 +8,9 @@ Every row draws its own simulated vehicles; the simulator shares no code with th
 import os
 import sys
 from concurrent.futures import ProcessPoolExecutor
-from pathlib import Path
 from statistics import mean, median
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from tests.simulator.trials import (
     TRIALS,

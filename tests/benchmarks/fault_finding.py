@@ -1,6 +1,6 @@
 """How long after a reading is saved its findings stand on the screen, and whether it froze.
 
-Run as ``python tests/benchmarks/fault_finding.py [visits, 12]``. The real app runs off screen,
+Run as ``python -m tests.benchmarks.fault_finding [visits, 12]``. The real app runs off screen,
 the diagnosis in its thread, drawing at 60 frames a second; each visit is a simulated vehicle
 with one fault, followed as the screen asks. The promise is findings within 0.25 s of a reading.
 The longest frame is the longest time for which a finger would have gone unanswered meanwhile.
@@ -13,10 +13,7 @@ import tempfile
 import time
 from pathlib import Path
 
-CHECKOUT = Path(__file__).resolve().parents[2]
-sys.path[:0] = [str(CHECKOUT), str(CHECKOUT / "tests" / "mobile")]
-
-from mobile.ui import toolkit  # noqa: E402
+from mobile.ui import toolkit
 
 toolkit.prepare(toolkit.SMALL_PHONE, offscreen=True, own_home=True)
 
@@ -55,10 +52,9 @@ def saved_to_shown(hand, save) -> tuple[float, float, float]:
 
 def one_visit(number: int) -> list[tuple[float, float, float]]:
     """Follow one visit; return what :func:`saved_to_shown` gave for each reading."""
-    from callback_scene import CHECKLISTS, Mechanic, bench_with, describe, described
-
     from mobile.demo.finger import holding
     from mobile.ui.app import build_app
+    from tests.mobile.callback_scene import CHECKLISTS, Mechanic, bench_with, describe, described
 
     fault, complaint = FAULTS[number % len(FAULTS)]
     found = []

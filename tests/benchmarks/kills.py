@@ -1,4 +1,4 @@
-"""A thousand kills while a scripted job is entered: ``python tests/benchmarks/kills.py [KILLS]``.
+"""A thousand kills while a scripted job is entered: ``python -m tests.benchmarks.kills [KILLS]``.
 
 Every hundred kills a fresh store is begun, so that both small and grown ones are hit.
 """
@@ -9,9 +9,7 @@ import tempfile
 import time
 from pathlib import Path
 
-sys.path[:0] = [str(Path(__file__).parents[2]), str(Path(__file__).parents[1] / "logic/records")]
-
-from killing import kill_once  # noqa: E402
+from tests.logic.records.store.killing import kill_once
 
 
 def main() -> int:

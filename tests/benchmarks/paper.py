@@ -1,6 +1,6 @@
 """How long a printed record and a label take, and how large they are.
 
-    python tests/benchmarks/paper.py
+    python -m tests.benchmarks.paper
 
 The record is a commissioning of sixty steps with four photos of a phone's size.
 """
@@ -15,16 +15,13 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-ROOT = Path(__file__).parents[2]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "logic" / "records")]
-
-import sample_records  # noqa: E402
-
-from logic.records.label.encoding import decode, encode  # noqa: E402
-from logic.records.label.sticker import write_label_pdf, write_label_png  # noqa: E402
-from logic.records.paper.reader import check_pdf  # noqa: E402
-from logic.records.paper.report import write_pdf  # noqa: E402
-from logic.records.qr import symbol  # noqa: E402
+from logic.records.label.encoding import decode, encode
+from logic.records.label.sticker import write_label_pdf, write_label_png
+from logic.records.paper.reader import check_pdf
+from logic.records.paper.report import write_pdf
+from logic.records.qr import symbol
+from tests.logic.records import sample_records
+from tests.paths import CHECKOUT
 
 TIMES = 7
 
@@ -68,10 +65,10 @@ def main() -> None:
     imports = "import logic.records.paper.front, logic.records.paper.photos"
     command = [sys.executable, "-c", imports]
     nothing = [sys.executable, "-c", "import logic.records.paper.report"]
-    cold = median_ms(lambda: subprocess.run(command, cwd=ROOT, check=True))
+    cold = median_ms(lambda: subprocess.run(command, cwd=CHECKOUT, check=True))
     say(
         "loading the printer, once",
-        cold - median_ms(lambda: subprocess.run(nothing, cwd=ROOT, check=True)),
+        cold - median_ms(lambda: subprocess.run(nothing, cwd=CHECKOUT, check=True)),
         "ms",
     )
     say("record, 60 steps, no photo", median_ms(lambda: write_pdf(without, {}.get, path)), "ms")

@@ -1,4 +1,4 @@
-"""The store at full size: ``python tests/benchmarks/store.py [VEHICLES] [READINGS_EACH]``.
+"""The store at full size: ``python -m tests.benchmarks.store [VEHICLES] [READINGS_EACH]``.
 
 100,000 vehicles with 60 readings each unless told otherwise (about 4 GB in the temporary
 folder). Prints each figure beside its limit; the exit code is 1 where a limit is missed.
@@ -15,19 +15,17 @@ from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-sys.path[:0] = [str(Path(__file__).parents[2]), str(Path(__file__).parents[1] / "logic/records")]
-
-from scenes import answer, signed_van  # noqa: E402
-
-from logic.case import Judgement, Verdict  # noqa: E402
-from logic.checklist.answers import ReadingAnswer  # noqa: E402
-from logic.records.bundle.exporting import export_bundle  # noqa: E402
-from logic.records.bundle.importing import import_bundle  # noqa: E402
-from logic.records.record import StepRecord  # noqa: E402
-from logic.records.store import event_table, present  # noqa: E402
-from logic.records.store.database import timestamp, transaction  # noqa: E402
-from logic.records.store.store import FILE, Store  # noqa: E402
-from logic.vehicle.points import Point, State  # noqa: E402
+from logic.case import Judgement, Verdict
+from logic.checklist.answers import ReadingAnswer
+from logic.records.bundle.exporting import export_bundle
+from logic.records.bundle.importing import import_bundle
+from logic.records.record import StepRecord
+from logic.records.store import event_table, present
+from logic.records.store.database import timestamp, transaction
+from logic.records.store.store import FILE, Store
+from logic.vehicle.points import Point, State
+from tests.logic.records.scenes import answer, signed_van
+from tests.paths import CHECKOUT
 
 LETTERS = "ABCDEFGHJKLMNPRSTUVWXYZ"
 START = datetime(2026, 1, 5, 7, tzinfo=UTC)
@@ -174,7 +172,7 @@ def measure_memory(large: Path) -> None:
         capture_output=True,
         text=True,
         check=True,
-        cwd=Path(__file__).parents[2],
+        cwd=CHECKOUT,
     ).stdout
     before, after = (int(number) / 1024 for number in told.split())
     print(f"  memory of a process that has opened the store: {before:.0f} MB")

@@ -1,6 +1,6 @@
 """How fast the walk feels, as ratios that hold on any machine.
 
-    python tests/benchmarks/walk.py
+    python -m tests.benchmarks.walk
 
 * from a key to its verdict: the rules, the screen laid out, and drawn by this machine's OpenGL;
 * from the process's start to the first screen, against an empty Kivy app in the same run;
@@ -18,9 +18,7 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
-CHECKOUT = Path(__file__).parents[2]
-CHECKLISTS = CHECKOUT / "checklists"
-sys.path.insert(0, str(CHECKOUT))
+from tests.paths import CHECKLISTS, CHECKOUT
 
 EMPTY_APP = """
 import time

@@ -2,7 +2,6 @@
 
 import re
 from itertools import product
-from pathlib import Path
 
 import pytest
 
@@ -15,8 +14,8 @@ from logic.checklist.step import AskChoice, AskReading, AskYesNo
 from logic.vehicle.installation import Installation, RepairedPart
 from logic.vehicle.points import Point, Post, State
 from tests.contract import POINTS
+from tests.paths import CHECKLISTS
 
-CHECKLISTS = Path(__file__).parents[2] / "checklists"
 LIBRARY = load(CHECKLISTS)
 WALK = LIBRARY.checklists["commissioning"]
 STEPS = [step for checklist in LIBRARY.checklists.values() for step in checklist.steps]

@@ -1,13 +1,12 @@
 """Reads a golden table: values from outside, one source a row."""
 
 import csv
-from pathlib import Path
 
-FOLDER = Path(__file__).parent
+from tests.paths import GOLDEN
 
 
 def rows(name: str) -> list[dict[str, str]]:
-    with (FOLDER / f"{name}.csv").open(encoding="utf-8", newline="") as file:
+    with (GOLDEN / f"{name}.csv").open(encoding="utf-8", newline="") as file:
         found = list(csv.DictReader(file))
     if not found or not all(row["source"] for row in found):
         raise ValueError(f"{name}.csv: every row needs a source")

@@ -1,5 +1,4 @@
 import json
-from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -12,10 +11,9 @@ from logic.errors import InputError
 from logic.vehicle.points import Point, State
 from tests.contract import POINTS, STATES
 from tests.installations import installations
+from tests.paths import GOLDEN
 
-LIBRARY_VAN = json.loads(
-    (Path(__file__).parents[1] / "golden" / "library_van_case.json").read_text()
-)
+LIBRARY_VAN = json.loads((GOLDEN / "library_van_case.json").read_text())
 
 
 def changed(path, value):

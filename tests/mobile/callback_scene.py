@@ -13,9 +13,8 @@ from logic.records.store.store import Store
 from logic.vehicle.identity import Vehicle
 from logic.vehicle.installation import Installation
 from logic.vehicle.points import Point, State
+from tests.paths import CHECKLISTS
 from tests.simulator.metering import Bench
-
-CHECKLISTS = Path(__file__).resolve().parents[2] / "checklists"
 
 DESCRIPTION = {
     "nominal_voltage_v": 12,

@@ -25,8 +25,7 @@ from logic.vehicle.installation import (
     Solar,
     StartBattery,
 )
-
-CHECKLISTS = Path(__file__).resolve().parents[2] / "checklists"
+from tests.paths import CHECKLISTS
 
 INSTALLATION = Installation(
     nominal_voltage_v=12,

@@ -3,9 +3,9 @@ import sys
 import time
 
 import pytest
-from pictures import drawing_environment
 
 from mobile.main import main
+from tests.mobile.ui.pictures import drawing_environment
 
 
 def test_the_command_opens_the_app_on_a_store_and_keeps_running(tmp_path):

@@ -4,9 +4,7 @@ import re
 import tomllib
 from configparser import ConfigParser
 from pathlib import Path
-from typing import Any
 
-import pytest
 from packaging.licenses import canonicalize_license_expression
 from packaging.utils import canonicalize_name
 
@@ -53,16 +51,3 @@ def test_the_project_states_its_own_licence_once_and_the_same():
     assert stated == "MIT"
     assert (CHECKOUT / "LICENSE").read_text().startswith("MIT License")
     assert re.search(r"fpdf2.{0,80}LGPL", (CHECKOUT / "README.md").read_text(), re.DOTALL)
-
-
-@pytest.mark.parametrize("name", ["fpdf2", "Kivy"])
-def test_a_licence_can_be_read_from_your_details_and_back_leads_to_the_list(phone: Any, name: str):
-    phone.app.navigator.show("own")
-    phone.frames(3)
-    phone.tap("Licences")
-    phone.tap(name)
-    assert phone.sees("WARRANTIES" if name == "fpdf2" else "Permission is hereby granted")
-    phone.press_back()
-    assert phone.sees("Voltwalk itself: MIT")
-    phone.press_back()
-    assert phone.app.navigator.current == "own"

@@ -14,7 +14,8 @@ import pytest
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
-CHECKOUT = Path(__file__).parents[2]
+from tests.paths import CHECKOUT
+
 SPEC = CHECKOUT / "mobile" / "buildozer.spec"
 
 # Recipes of python-for-android 2026.5.9 that the list uses, and what builds on them.

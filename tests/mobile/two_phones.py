@@ -4,8 +4,6 @@ import shutil
 from pathlib import Path
 from typing import Any
 
-from driveway import CHECKLISTS, open_job
-
 from logic.checklist import form
 from logic.checklist.answers import Answer
 from logic.records.bundle.exporting import export_bundle
@@ -13,6 +11,8 @@ from logic.records.bundle.importing import import_bundle
 from logic.records.store.store import Store
 from mobile.jobs.walk import Walk
 from mobile.jobs.workplace import system_clock
+from tests.mobile.driveway import open_job
+from tests.paths import CHECKLISTS
 
 STEP = "rest_start_battery_voltage"
 

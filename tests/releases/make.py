@@ -1,4 +1,4 @@
-"""Make what a release leaves behind, a store and labels: ``python tests/releases/make.py 0.1.0``.
+"""Make what a release leaves behind, a store and labels: ``python -m tests.releases.make 0.1.0``.
 
 Run once, on the release's own code; the files are then kept for ever and never made again.
 """
@@ -10,27 +10,24 @@ import tempfile
 from contextlib import closing
 from pathlib import Path
 
-HERE = Path(__file__).resolve().parent
-sys.path[:0] = [str(HERE.parents[1]), str(HERE.parent / "logic/records")]
-
-from sample_records import LIBRARY_VAN, callback, commissioning, seal  # noqa: E402
-from scenes import answer, open_job, private, record_of, signed_van, van  # noqa: E402
-
-from logic.case import Reading  # noqa: E402
-from logic.records.baseline import readings_of  # noqa: E402
-from logic.records.events import Event, JobReopened, StepSkipped  # noqa: E402
-from logic.records.label.encoding import decode, encode  # noqa: E402
-from logic.records.record import Record  # noqa: E402
-from logic.records.store.store import FILE, Store  # noqa: E402
-from logic.vehicle.installation import Installation  # noqa: E402
-from logic.vehicle.points import Point, State  # noqa: E402
+from logic.case import Reading
+from logic.records.baseline import readings_of
+from logic.records.events import Event, JobReopened, StepSkipped
+from logic.records.label.encoding import decode, encode
+from logic.records.record import Record
+from logic.records.store.store import FILE, Store
+from logic.vehicle.installation import Installation
+from logic.vehicle.points import Point, State
+from tests.logic.records.sample_records import LIBRARY_VAN, callback, commissioning, seal
+from tests.logic.records.scenes import answer, open_job, private, record_of, signed_van, van
+from tests.paths import RELEASES
 
 
 def main(release: str) -> None:
     """Write what the release has not left behind yet."""
     for target, write in (
-        (HERE / f"{release}.db", write_store),
-        (HERE / f"{release}.labels.json", write_labels),
+        (RELEASES / f"{release}.db", write_store),
+        (RELEASES / f"{release}.labels.json", write_labels),
     ):
         if target.exists():
             print(f"{target} is there already and stays as it is.")

@@ -15,9 +15,8 @@ from logic.checklist.step import Stage
 from logic.data_files import checked, read
 from logic.diagnosis import catalogue
 from logic.errors import DataFileError
+from tests.paths import BROKEN, CHECKLISTS
 
-CHECKLISTS = Path(__file__).parents[3] / "checklists"
-BROKEN = Path(__file__).parents[2] / "broken"
 EXPECTED = tomllib.loads((BROKEN / "expected.toml").read_text(encoding="utf-8"))
 
 

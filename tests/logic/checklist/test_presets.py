@@ -1,5 +1,3 @@
-from pathlib import Path
-
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -9,8 +7,9 @@ from logic.checklist.presets import Group, Preset, apply, offered, replaced_sect
 from logic.circuit.sizing import design_checks
 from logic.vehicle.installation import Installation
 from logic.vehicle.points import LOOP, Run
+from tests.paths import CHECKLISTS
 
-PRESETS = load(Path(__file__).parents[3] / "checklists").presets
+PRESETS = load(CHECKLISTS).presets
 BY_ID = {preset.id: preset for group in PRESETS.values() for preset in group}
 
 

@@ -1,5 +1,4 @@
 from itertools import pairwise
-from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -19,8 +18,9 @@ from logic.checklist.step import AskChoice, AskPhoto, AskReading, AskText, AskYe
 from logic.diagnosis.catalogue import fault_ids, parts_touched
 from logic.vehicle.installation import Installation
 from logic.vehicle.points import Point, State
+from tests.paths import CHECKLISTS
 
-LIBRARY = load(Path(__file__).parents[3] / "checklists")
+LIBRARY = load(CHECKLISTS)
 WALK = LIBRARY.checklists["commissioning"]
 STEPS = tuple(WALK.steps)
 

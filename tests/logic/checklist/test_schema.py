@@ -2,15 +2,14 @@ import json
 import subprocess
 import sys
 import tomllib
-from pathlib import Path
 
 import jsonschema
 import pytest
 
 from logic.checklist.schema import FORMS, main, schema_files
 from logic.diagnosis import catalogue
+from tests.paths import CHECKOUT
 
-CHECKOUT = Path(__file__).parents[3]
 CHECKLISTS = CHECKOUT / "checklists"
 BROKEN = CHECKOUT / "tests" / "broken"
 DATA_FILES = [*sorted(CHECKLISTS.rglob("*.toml")), catalogue.FILE]

@@ -5,10 +5,10 @@ from math import inf
 
 import numpy as np
 import pytest
-from spice import POINTS, settled
 
 from logic.circuit.operating_point import Circuit, Limit, solve
 from logic.vehicle.points import State
+from tests.logic.circuit.spice import POINTS, settled
 
 CASES = 260
 RUNS = ("vehicle_feed_ohm", "vehicle_return_ohm", "house_feed_ohm", "house_return_ohm")

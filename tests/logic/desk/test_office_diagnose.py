@@ -1,7 +1,6 @@
 import json
 import subprocess
 import sys
-from pathlib import Path
 
 import pytest
 
@@ -11,6 +10,7 @@ from logic.records.events import CauseConcluded
 from logic.records.store.store import Store
 from logic.vehicle.points import Point, State
 from tests.logic.records import sample_records, scenes
+from tests.paths import CHECKOUT
 
 CASE = {
     "installation": sample_records.LIBRARY_VAN.model_dump(mode="json"),
@@ -68,7 +68,7 @@ def test_as_a_program_it_writes_utf_8_whatever_the_locale(tmp_path):
         capture_output=True,
         check=True,
         env={"PYTHONIOENCODING": "ascii", "PATH": ""},
-        cwd=Path(logic.__file__).parents[1],
+        cwd=CHECKOUT,
     )
     assert Diagnosis.model_validate_json(done.stdout).findings
 

@@ -4,9 +4,9 @@ import json
 import shutil
 import subprocess
 import sys
-from pathlib import Path
 
-CHECKOUT = Path(__file__).parents[3]
+from tests.paths import CHECKOUT
+
 ENTRY = """
 [[fault]]
 id = "alternator_overvoltage"

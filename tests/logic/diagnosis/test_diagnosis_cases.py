@@ -1,12 +1,12 @@
 """Cases a technician brings: little known, spoilt, repeated, with and without a past."""
 
 import json
-from pathlib import Path
 
 import pytest
 
 import logic
 from logic.words.names import certainty
+from tests.paths import CHECKOUT
 
 BARE = {"charger": {"rated_output_current_a": 25}, "house_battery": {"chemistry": "agm"}}
 
@@ -220,8 +220,7 @@ def test_importing_the_package_does_not_import_numpy() -> None:
     import sys
 
     code = "import sys, logic, logic.case; sys.exit('numpy' in sys.modules)"
-    root = Path(__file__).resolve().parents[3]
-    assert subprocess.run([sys.executable, "-c", code], cwd=root, check=False).returncode == 0
+    assert subprocess.run([sys.executable, "-c", code], cwd=CHECKOUT, check=False).returncode == 0
 
 
 def test_the_evidence_of_a_callback_names_the_commissioning_reading() -> None:

@@ -1,7 +1,5 @@
 """What a vehicle should show, held against the trade's rules and published figures."""
 
-from pathlib import Path
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -22,10 +20,9 @@ from logic.vehicle.installation import (
 from logic.vehicle.points import Point, State
 from tests.contract import POINTS
 from tests.installations import installations
+from tests.paths import GOLDEN
 
-VAN = Case.from_json(
-    (Path(__file__).parents[2] / "golden" / "library_van_case.json").read_text()
-).installation
+VAN = Case.from_json((GOLDEN / "library_van_case.json").read_text()).installation
 FIXED = VAN.model_copy(update={"alternator": Alternator(control="fixed")})
 UTE = VAN.model_copy(
     update={

@@ -1,5 +1,3 @@
-from pathlib import Path
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -11,8 +9,9 @@ from logic.vehicle.installation import Meter
 from logic.vehicle.points import Point, Run, State
 from tests.golden.table import rows
 from tests.installations import installations
+from tests.paths import GOLDEN
 
-VAN = Case.from_json((Path(__file__).parents[2] / "golden" / "library_van_case.json").read_text())
+VAN = Case.from_json((GOLDEN / "library_van_case.json").read_text())
 ORDER = {Judgement.IN_RANGE: 0, Judgement.MARGINAL: 1, Judgement.OUT_OF_RANGE: 2}
 
 

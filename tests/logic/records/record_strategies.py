@@ -3,13 +3,13 @@
 from datetime import UTC, datetime, timedelta, timezone
 
 from hypothesis import strategies as st
-from sample_records import BRISBANE, commissioning
 
 from logic.case import Judgement, Reading, Verdict
 from logic.checklist.answers import TextAnswer
 from logic.records.record import StepRecord
 from logic.vehicle.identity import Vehicle
 from logic.vehicle.points import Point, State
+from tests.logic.records.sample_records import BRISBANE, commissioning
 
 TEXTS = st.text(st.characters(exclude_categories=("Cs",)), max_size=60)
 MOMENTS = st.datetimes(

@@ -1,10 +1,10 @@
 from datetime import datetime
 
 import pytest
-from sample_records import judged, reading
 
 from logic.checklist.answers import ReadingAnswer
 from logic.records.words import answer, day, limits, measure, uncertainty
+from tests.logic.records.sample_records import judged, reading
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,6 @@ from hashlib import sha256
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scenes import private, record_of
 
 from logic.case import Reading
 from logic.errors import BrokenSealError
@@ -16,6 +15,7 @@ from logic.records.record import SealedRecord
 from logic.records.seal import canonical, digest, seal
 from logic.records.verify import chain_complaints, check, differences
 from logic.vehicle.points import Point, State
+from tests.logic.records.scenes import private, record_of
 
 V, J = "a" * 32, "b" * 32
 # The full run: HYPOTHESIS_FUZZ=10000 pytest tests/logic/records/test_seal.py

@@ -2,7 +2,6 @@ from datetime import timedelta
 
 from hypothesis import given
 from hypothesis import strategies as st
-from scenes import START
 
 from logic.checklist.answers import ReadingAnswer
 from logic.records.events import (
@@ -19,6 +18,7 @@ from logic.records.events import (
 )
 from logic.records.state import SUMMARY_KINDS, Entry, fold, heads
 from logic.vehicle.identity import Customer, Technician, Vehicle
+from tests.logic.records.scenes import START
 
 VEHICLE, JOB = "a" * 32, "b" * 32
 BODIES = st.one_of(

@@ -8,8 +8,6 @@ import io
 import sys
 from pathlib import Path
 
-from sample_records import LIBRARY_VAN, commissioning, judged, reading, seal
-
 from logic.case import Case, Judgement, Reading
 from logic.desk.csv_table import write_table
 from logic.diagnosis.engine import diagnose
@@ -25,6 +23,7 @@ from logic.vehicle.points import Point, State
 from logic.words.figures import as_read, limits
 from logic.words.names import reading_name, where
 from tests.contract import POINTS
+from tests.logic.records.sample_records import LIBRARY_VAN, commissioning, judged, reading, seal
 
 NEW = [point for point in Point if point.value not in POINTS]
 TAKEN = tuple(Reading(point=point, state=state, value=1.0) for point in NEW for state in State)

@@ -3,10 +3,8 @@
 import shutil
 import subprocess
 import sys
-from pathlib import Path
 
-CHECKOUT = Path(__file__).parents[3]
-HELPERS = (CHECKOUT / "tests/logic/records", Path(__file__).parent)
+from tests.paths import CHECKOUT
 
 # One of every kind, beside its siblings rather than at the end.
 DECLARED = """\
@@ -66,8 +64,8 @@ def test_a_point_that_is_only_declared_can_be_typed_judged_stored_printed_and_pu
     source = module.read_text(encoding="utf-8")
     assert source.count(BEFORE) == 1
     module.write_text(source.replace(BEFORE, DECLARED + BEFORE), encoding="utf-8")
-    search = [str(tmp_path), *map(str, HELPERS), str(CHECKOUT)]
-    start = f"import sys; sys.path[:0] = {search!r}; sys.argv[0] = 'new_points'; import new_points"
+    search = [str(tmp_path), str(CHECKOUT)]
+    start = f"import sys; sys.path[:0] = {search!r}; import tests.logic.vehicle.new_points"
     done = subprocess.run(
         [sys.executable, "-c", start, str(tmp_path / "store")],
         cwd=tmp_path,

@@ -1,0 +1,200 @@
+"""The callback without a window: what is stored, what is asked next, which answers are dropped."""
+
+from datetime import UTC, datetime, timedelta
+from itertools import count
+
+import pytest
+
+from logic.case import Diagnosis, Finding, NextReading, SuspectReading
+from logic.errors import InputError
+from logic.records.store.store import Store
+from logic.vehicle.points import Point, State
+from mobile.jobs import callback_start
+from mobile.jobs.callback import PLATE, TEXTS, Callback, at_once
+from tests.mobile.callback_scene import describe, described, library
+
+LIBRARY = library()
+INPUT, IDLE = Point.CHARGER_INPUT_VOLTAGE, State.IDLE
+
+
+def says(*faults, suspects=(), offered=((Point.VEHICLE_FEED_DROP, IDLE),), probability=0.6):
+    return Diagnosis(
+        findings=(Finding(faults=faults or ("no_fault",), probability=probability),),
+        marginals={},
+        next_readings=tuple(
+            NextReading(point=point, state=state, information_bits=1, cost_minutes=1)
+            for point, state in offered
+        ),
+        suspect_readings=tuple(
+            SuspectReading(point=point, state=state, reason="slipped") for point, state in suspects
+        ),
+        verdicts=(),
+    )
+
+
+class Later:
+    """A background that works only when told to."""
+
+    def __init__(self):
+        self.waiting = []
+
+    def __call__(self, work, done, failed):
+        self.waiting.append(lambda: done(work()))
+
+    def work(self):
+        self.waiting.pop(0)()
+
+
+@pytest.fixture
+def store(tmp_path):
+    with Store.open(tmp_path / "store") as opened:
+        yield opened
+
+
+@pytest.fixture
+def make(store, tmp_path):
+    ticks = count()
+
+    def clock():
+        return datetime(2026, 11, 25, 9, 0, tzinfo=UTC) + timedelta(seconds=next(ticks))
+
+    def made(*symptoms, background=at_once, diagnose=lambda case: says(), job_id=""):
+        vehicle_id = describe(tmp_path / "store", described()) if not job_id else ""
+        job_id = job_id or callback_start.open_callback(
+            store, LIBRARY, vehicle_id, symptoms, "flat"
+        )
+        return Callback(store, LIBRARY, clock, job_id, background, diagnose)
+
+    return made
+
+
+def take(callback, value, point=INPUT, state=IDLE):
+    callback.enter(point, state)
+    callback.take(value, str(value))
+
+
+def test_a_reading_is_in_the_store_when_the_call_returns(make, store):
+    callback = make("never_charges")
+    take(callback, 12.31)
+    [reading] = store.job(callback.job_id).readings
+    assert (reading.point, reading.state, reading.value) == (INPUT, IDLE, 12.31)
+
+
+def test_symptoms_say_where_to_begin_and_after_two_readings_the_diagnosis_leads(make):
+    callback = make("start_battery_goes_flat")
+    first = LIBRARY.symptoms["start_battery_goes_flat"].first_readings
+    callback.ask()
+    for expected in first[:2]:
+        wanted = callback.next_reading()
+        assert (wanted.point, wanted.state) == (expected.point, expected.state)
+        assert wanted.asked_by == "symptom"
+        take(callback, 12.5, wanted.point, wanted.state)
+    assert callback.next_reading().asked_by == "diagnosis"
+    assert callback.next_reading().point is Point.VEHICLE_FEED_DROP
+
+
+def test_a_reading_of_a_panel_is_never_asked_for_where_none_is_fitted(make):
+    callback = make("not_on_solar")
+    assert callback.next_reading() is None
+    assert State.SOLAR not in callback.states
+
+
+def test_an_answer_older_than_the_newest_reading_is_dropped_and_asked_for_again(make):
+    later = Later()
+    seen = []
+    callback = make(
+        background=later, diagnose=lambda case: seen.append(len(case.readings)) or says()
+    )
+    callback.ask()
+    take(callback, 12.3)
+    take(callback, 12.4, state=State.FAST_IDLE)
+    later.work()
+    assert callback.diagnosis is None  # it knew of no reading
+    assert callback.is_thinking
+    later.work()
+    assert seen == [0, 2]
+    assert not callback.is_thinking
+    assert later.waiting == []
+
+
+def test_a_reading_that_cannot_be_right_is_asked_for_again_once(make):
+    callback = make(diagnose=lambda case: says(suspects=[(INPUT, IDLE)] if case.readings else ()))
+    take(callback, 1.23)
+    assert callback.next_reading().asked_by == "doubt"
+    take(callback, 1.23)
+    assert callback.next_reading().asked_by != "doubt"
+
+
+def test_the_digits_the_place_and_the_texts_outlive_the_app(make):
+    callback = make()
+    callback.shown("repair")
+    callback.keep(TEXTS, "repair", "New lug")
+    callback.enter(INPUT, State.FAST_IDLE)
+    callback.keep_digits("13.")
+    again = make(job_id=callback.job_id)
+    assert (again.screen, again.entering, again.state) == ("repair", INPUT, State.FAST_IDLE)
+    assert again.draft(again.entry_id, "typed") == "13."
+    assert again.draft(TEXTS, "repair") == "New lug"
+
+
+def test_a_reading_taken_back_counts_no_more(make):
+    callback = make()
+    take(callback, 12.3)
+    take(callback, 12.9)
+    callback.withdraw(INPUT, IDLE)
+    assert callback.value(INPUT) == 12.3
+    callback.withdraw(INPUT, IDLE)
+    assert callback.readings == ()
+
+
+def test_after_the_conclusion_only_new_readings_count_and_the_proofs_are_asked_for(make):
+    callback = make()
+    take(callback, 0.0)
+    callback.conclude(("vehicle_fuse_open",), "Fuse", "Renewed", "wiring")
+    assert callback.phase == "after"
+    assert callback.readings == ()
+    asked = []
+    while wanted := callback.next_reading():
+        asked.append((wanted.point, wanted.state))
+        take(callback, 13.0, wanted.point, wanted.state)
+    assert tuple(asked) == callback.check_readings()
+    assert callback.job.readings[0].value == 0.0
+    assert not set(callback.also_touched()) & set(asked)
+
+
+def test_what_the_readings_said_before_the_repair_is_kept_for_the_record(make):
+    callback = make(diagnose=lambda case: says("house_fuse_open" if case.readings else "no_fault"))
+    take(callback, 0.0)
+    callback.conclude(("house_fuse_open",), "Fuse", "Renewed", "wiring")
+    found = []
+    callback.diagnosis_before(found.append)
+    again = make(job_id=callback.job_id, diagnose=callback._diagnose)
+    again.diagnosis_before(found.append)
+    assert [one.findings[0].faults for one in found] == [("house_fuse_open",)] * 2
+
+
+def test_a_stranger_goes_by_the_hour_until_the_plate_is_given(store, make, tmp_path):
+    fitted = callback_start.least_known(store, 25.0, "gel", 24, True)
+    vehicle_id = callback_start.stranger(store, fitted, datetime(2026, 11, 25, 14, 5, tzinfo=UTC))
+    job_id = callback_start.open_callback(store, LIBRARY, vehicle_id)
+    callback = make(job_id=job_id)
+    assert callback.plate == "STRANGER 25-11 1405"
+    assert callback_start.is_stranger(callback.vehicle.vehicle)
+    callback.keep(TEXTS, PLATE, "X" * 21)
+    with pytest.raises(InputError, match="21 characters"):
+        callback.give_plate()
+    callback.keep(TEXTS, PLATE, "vet 118")
+    callback.give_plate()
+    assert callback.plate == "VET 118"
+    assert not callback_start.is_stranger(callback.vehicle.vehicle)
+    assert callback.has_solar
+
+
+def test_a_diagnosis_that_fails_is_raised_where_the_app_shows_it(make):
+    def failing(work, done, failed):
+        failed(ZeroDivisionError("one by nought"))
+
+    callback = make(background=failing)
+    with pytest.raises(ZeroDivisionError):
+        take(callback, 12.3)
+    assert callback.value(INPUT) == 12.3

@@ -1,0 +1,220 @@
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from logic.case import Judgement
+from logic.checklist import form
+from logic.checklist.answers import ReadingAnswer, YesNoAnswer
+from logic.records.store.store import Store
+from mobile.jobs.walk import Walk
+from tests.mobile.driveway import open_job
+from tests.paths import CHECKLISTS
+
+LIBRARY = form.load(CHECKLISTS)
+
+
+class Watch:
+    def __init__(self):
+        self.now = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
+
+    def __call__(self):
+        return self.now
+
+    def pass_by(self, seconds):
+        self.now += timedelta(seconds=seconds)
+
+
+@pytest.fixture
+def watch():
+    return Watch()
+
+
+@pytest.fixture
+def folder(tmp_path):
+    return tmp_path / "store"
+
+
+@pytest.fixture
+def walk(folder, watch):
+    job_id = open_job(folder)
+    with Store.open(folder) as store:
+        yield Walk(store, LIBRARY, watch, job_id)
+
+
+def opened_again(folder, watch):
+    return Walk.resumed(Store.open(folder), LIBRARY, watch)
+
+
+def test_a_new_job_begins_at_the_first_step(walk):
+    assert walk.step.id == "job_made_safe"
+    assert not walk.backward()
+
+
+def test_an_answer_is_in_the_store_when_the_call_returns(walk, folder):
+    walk.answer(walk.step.id, YesNoAnswer(yes=True))
+    with Store.open(folder) as other:
+        job = other.job(walk.job.job_id)
+    assert job.answers["job_made_safe"].answer == YesNoAnswer(yes=True)
+
+
+def test_an_app_that_was_killed_opens_at_the_same_step_with_half_typed_digits(walk, folder, watch):
+    walk.answer(walk.step.id, YesNoAnswer(yes=True))
+    walk.go_to("rest_start_battery_voltage")
+    walk.keep(walk.step.id, "value", "12.")
+    again = opened_again(folder, watch)
+    assert again.step.id == "rest_start_battery_voltage"
+    assert again.draft(again.step.id, "value") == "12."
+    assert again.job.answers.keys() == {"job_made_safe"}
+
+
+def test_what_is_half_typed_at_one_step_outlives_a_jump_to_another(walk, folder, watch):
+    walk.go_to("rest_start_battery_voltage")
+    walk.keep(walk.step.id, "value", "12.")
+    walk.go_to_stage("solar")
+    again = opened_again(folder, watch)
+    assert again.step.id != "rest_start_battery_voltage"
+    again.go_to("rest_start_battery_voltage")
+    assert again.draft(again.step.id, "value") == "12."
+
+
+def test_a_given_answer_leaves_no_draft_behind(walk):
+    walk.go_to("rest_start_battery_voltage")
+    walk.keep(walk.step.id, "value", "12.6")
+    walk.answer(walk.step.id, ReadingAnswer(value=12.6, typed="12.6"))
+    assert walk.draft(walk.step.id, "value") == ""
+
+
+def test_a_correction_keeps_the_earlier_value_in_the_history(walk):
+    walk.go_to("rest_start_battery_voltage")
+    walk.answer(walk.step.id, ReadingAnswer(value=1.26, typed="1.26"))
+    walk.answer(walk.step.id, ReadingAnswer(value=12.6, typed="12.6"))
+    view = walk.view()
+    assert view.answer == ReadingAnswer(value=12.6, typed="12.6")
+    assert [entry.answer.value for entry in view.history] == [1.26]
+
+
+def test_a_skipped_step_carries_its_reason_and_can_be_answered_later(walk):
+    walk.go_to("rest_start_battery_voltage")
+    walk.skip(walk.step.id, "Cannot be reached")
+    assert walk.view().skip_reason == "Cannot be reached"
+    walk.answer(walk.step.id, ReadingAnswer(value=12.6))
+    view = walk.view()
+    assert view.skip_reason == ""
+    assert [entry.reason for entry in view.history] == ["Cannot be reached"]
+
+
+def test_notes_and_explanations_go_with_the_step(walk):
+    walk.note(walk.step.id, "Post is corroded")
+    walk.note(walk.step.id, "Cleaned it")
+    walk.explain(walk.step.id, "Accepted until the new lug is here")
+    view = walk.view()
+    assert view.notes == ("Post is corroded", "Cleaned it")
+    assert view.explanation == "Accepted until the new lug is here"
+
+
+def test_a_photo_can_be_the_answer_of_a_step_that_is_no_longer_in_hand(walk, folder):
+    walk.go_to("photo_of_terminals")
+    walk.forward()
+    sha256 = walk.photo("photo_of_terminals", b"\xff\xd8\xff picture", answers=True)
+    walk.go_to("photo_of_terminals")
+    view = walk.view()
+    assert view.answer.sha256 == sha256
+    assert [photo.sha256 for photo in view.photos] == [sha256]
+    with Store.open(folder) as other:
+        assert other.photo_path(sha256).read_bytes() == b"\xff\xd8\xff picture"
+
+
+def test_going_to_a_stage_takes_its_first_open_step(walk):
+    walk.go_to_stage("key_off")
+    first = walk.step.id
+    walk.skip(walk.step.id, "Not now")
+    walk.go_to_stage("before_power")
+    walk.go_to_stage("key_off")
+    assert walk.stage.id == "key_off"
+    assert walk.step.id != first
+
+
+def test_progress_counts_answers_and_skips_by_stage(walk):
+    walk.answer(walk.step.id, YesNoAnswer(yes=True))
+    walk.forward()
+    walk.skip(walk.step.id, "Not fitted")
+    before_power = walk.progress()[0]
+    assert (before_power.done, before_power.skipped) == (1, 1)
+    assert before_power.open == before_power.total - 2
+
+
+def test_every_step_can_be_walked_forward_and_back_again(walk):
+    walked = [walk.step.id]
+    while walk.forward():
+        walked.append(walk.step.id)
+    assert walked == [step.id for step in walk.steps]
+    back = [walk.step.id]
+    while walk.backward():
+        back.append(walk.step.id)
+    assert back == walked[::-1]
+
+
+def test_a_caution_is_read_in_full_the_first_time_only(walk):
+    assert walk.reads_caution("rings_off")
+    assert not walk.reads_caution("rings_off")
+
+
+def test_the_verdict_follows_every_key(walk):
+    walk.go_to("idle_vehicle_feed_drop")
+    assert walk.reading_context(walk.step.ask).typed("").premature
+    assert walk.reading_context(walk.step.ask).typed("0.1").verdict.verdict is Judgement.IN_RANGE
+    # 2 V lost in a feed of 16 mm² over 5 m is far beyond copper at 60 A (0.0172 Ω mm²/m,
+    # IEC 60228: 0.3 V), whatever the joints.
+    assert walk.reading_context(walk.step.ask).typed("2").verdict.verdict is Judgement.OUT_OF_RANGE
+
+
+def test_the_meter_showing_overload_is_told_apart_from_a_number(walk):
+    walk.go_to("idle_vehicle_feed_drop")
+    typed = walk.reading_context(walk.step.ask).typed("OL")
+    assert typed.overload
+    assert typed.value is None
+
+
+def test_a_wait_runs_on_while_the_app_is_closed(walk, folder, watch):
+    walk.go_to("idle_charging_indicator")
+    wait = walk.step.wait_s
+    assert walk.wait_left() == wait
+    watch.pass_by(50)
+    assert opened_again(folder, watch).wait_left() == wait - 50
+    watch.pass_by(wait)
+    assert opened_again(folder, watch).wait_left() == 0
+
+
+def test_looking_at_another_step_does_not_start_the_wait_anew(walk, watch):
+    walk.go_to("idle_charging_indicator")
+    watch.pass_by(50)
+    walk.forward()
+    walk.backward()
+    assert walk.wait_left() == walk.step.wait_s - 50
+
+
+def test_each_job_has_its_own_waits(walk, folder, watch):
+    walk.go_to("idle_charging_indicator")
+    other = Walk(walk._store, LIBRARY, watch, open_job(folder))
+    other.go_to("fast_idle_start_battery_voltage")
+    watch.pass_by(10)
+    wait = walk.step.wait_s
+    assert Walk(walk._store, LIBRARY, watch, walk.job.job_id)._waits.left(walk.step) == wait - 10
+
+
+def test_a_clock_that_was_set_back_makes_no_wait_longer(walk, watch):
+    walk.go_to("idle_charging_indicator")
+    watch.pass_by(-3600)
+    assert walk.wait_left() == walk.step.wait_s
+
+
+def test_a_wait_that_is_cut_short_is_said_in_the_record(walk, watch):
+    walk.go_to("idle_charging_indicator")
+    watch.pass_by(75)
+    walk.cut_wait()
+    assert walk.wait_left() == 0
+    assert walk.view().notes == ("Wait cut short: 1 min 15 s of 2 min.",)
+
+
+def test_a_job_without_a_bookmark_is_not_resumed(tmp_path, watch):
+    assert opened_again(tmp_path / "fresh", watch) is None

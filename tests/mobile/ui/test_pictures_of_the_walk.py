@@ -1,0 +1,131 @@
+"""Every screen of the walk at both phone sizes and two font scales, looked over for its text."""
+
+import time
+
+import pytest
+from kivy.metrics import dp
+
+from tests.mobile.driveway import open_job
+from tests.mobile.ui.legibility import complaints
+from tests.mobile.ui.looks import LOOKS, Look
+from tests.mobile.ui.pictures import keep_picture
+
+# Step, keys typed at it; together they show every kind of answer and every state of a reading.
+STEPS = [
+    ("job_made_safe", ""),
+    ("ignition_source", ""),
+    ("photo_of_terminals", ""),
+    ("profile_chosen", ""),
+    ("rest_start_battery_voltage", ""),
+    ("rest_start_battery_voltage", "12.7"),
+    ("idle_vehicle_feed_drop", "0.9"),
+    ("idle_vehicle_return_drop", "250"),
+    ("idle_input_current", "O"),
+    ("idle_output_current", "-12.5"),
+    ("idle_house_battery_voltage", "1.2.3"),
+    ("idle_fault_indicator", ""),
+    ("idle_charging_indicator", ""),
+    ("idle_house_load_current", "3"),
+    ("solar_sunlight_fraction", ""),
+]
+
+
+@pytest.fixture(params=LOOKS, ids=str)
+def walk(request, make_phone, tmp_path):
+    open_job(tmp_path / "store")
+    hand = make_phone(request.param)
+    work = hand.app.work
+    work.open_walk(work.store.find_vehicles()[0].open_job)
+    hand.look = request.param
+    return hand
+
+
+def look_over(hand, name):
+    keep_picture(hand, f"{name}-{hand.look}")
+    assert complaints() == [], name
+
+
+def test_no_text_of_a_step_is_cut_off_or_covered(walk):
+    screen = walk.app.navigator.show("step")
+    known = {step.id for step in walk.app.work.walk.steps}
+    for number, (step_id, keys) in enumerate(STEPS):
+        if step_id not in known:
+            continue
+        walk.app.work.walk.go_to(step_id)
+        screen.refresh()
+        for key in keys:
+            screen.panel.widget.press("OL" if key == "O" else key)
+        look_over(walk, f"step-{number:02d}-{step_id}")
+        title, body = screen.ids.title, screen.ids.body
+        assert title.to_window(title.x, title.top)[1] <= screen.height
+        assert body.height >= dp(24), "no room left to scroll to the how and why"
+        screen.ids.body.scroll_y = 0
+        look_over(walk, f"step-{number:02d}-{step_id}-below")
+
+
+def test_no_text_at_the_start_of_a_stage_is_cut_off_or_covered(walk):
+    in_hand = walk.app.work.walk
+    for progress in in_hand.progress():
+        in_hand.go_to_stage(progress.stage.id)
+        screen = walk.app.navigator.show("stage")
+        look_over(walk, f"stage-{progress.stage.id}")
+        screen.ids.body.scroll_y = 0
+        look_over(walk, f"stage-{progress.stage.id}-below")
+
+
+def test_no_text_of_a_sheet_is_cut_off_or_covered(walk):
+    screen = walk.app.navigator.show("step")
+    walk.frames(3)
+    sheets = ("Note", "Leave out", "Jump to a stage")
+    walk.tap(screen.ids.more)
+    look_over(walk, "more")
+    walk.tap("Close")
+    # Twice at one place so soon after the screen turned would be taken for a bouncing glove.
+    past = time.monotonic() + 0.35
+    walk.until(lambda: time.monotonic() > past)
+    for words in sheets:
+        walk.tap(screen.ids.more)
+        walk.tap(words)
+        look_over(walk, f"sheet-{words.replace(' ', '-').lower()}")
+        walk.app.root_window.children[0].dismiss(animation=False)
+
+
+@pytest.mark.trouble
+def test_no_text_of_the_trouble_screen_is_cut_off_or_covered(walk):
+    walk.app.caught(ZeroDivisionError("one by nought"))
+    look_over(walk, "trouble")
+
+
+def test_held_sideways_everything_is_still_there(make_phone, tmp_path):
+    from mobile.ui.toolkit import Screen
+
+    open_job(tmp_path / "store")
+    hand = make_phone(Look(Screen(640, 360)))
+    hand.look = "sideways"
+    walk = hand.app.work.open_walk(hand.app.work.store.find_vehicles()[0].open_job)
+    screen = hand.app.navigator.show("step")
+    walk.go_to("rest_start_battery_voltage")
+    screen.refresh()
+    hand.frames(3)
+    for key in ("1", "2", ".", "6"):
+        hand.tap(key)
+    look_over(hand, "step")
+    hand.tap(screen.ids.next)
+    answers = hand.app.work.store.job(walk.job.job_id).answers
+    assert answers["rest_start_battery_voltage"].answer.value == 12.6
+
+
+def test_a_sign_keeps_its_colour_when_the_look_changes(phone):
+    from mobile.ui.theme import theme
+    from mobile.ui.widgets.reading_panel import Remark
+
+    remark = Remark(shape="out_of_range", colour="out_of_range", text="Out of range.")
+    phone.app.root.add_widget(remark)
+    try:
+        for dark in (True, False):
+            theme.dark = dark
+            phone.frames(2)
+            [mark] = [w for w in remark.walk() if type(w).__name__ == "Mark"]
+            assert mark.color == theme.out_of_range
+    finally:
+        theme.dark = False

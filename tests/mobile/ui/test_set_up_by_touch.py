@@ -1,0 +1,222 @@
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from logic.records.events import Event, VehicleDescribed, new_id
+from logic.records.store.store import Store
+from logic.vehicle.identity import Vehicle
+from logic.vehicle.installation import Chemistry, Location
+from tests.mobile.ui.workshop import as_killed, field, vehicle_row, write
+
+# A usual job: one tap a question.
+USUAL = (
+    "12 V",
+    "40 A, sealed",
+    "AGM, 100 Ah",
+    "Ute tray, return by its own cable",
+    "16 mm²",
+    "Set by the vehicle's computer, 150 A",
+    "AGM, 80 Ah",
+    "No panel",
+    "Ordinary multimeter and DC clamp",
+)
+
+
+@pytest.fixture
+def new_vehicle(phone: Any) -> Any:
+    phone.tap("New vehicle")
+    write(phone, "Registration plate", "fh 204")
+    return phone
+
+
+def say_key(hand: Any, keys: str) -> None:
+    for key in keys:
+        hand.tap("−" if key == "-" else key)
+
+
+def type_number(hand: Any, label: str, keys: str) -> None:
+    hand.tap(field(hand, label))
+    say_key(hand, keys)
+    hand.tap("Done")
+
+
+def test_a_usual_vehicle_is_described_in_a_dozen_taps(new_vehicle: Any) -> None:
+    taps = ("Next: equipment", *USUAL, "Done")
+    for words in taps:
+        new_vehicle.tap(words)
+    assert len(taps) <= 12
+    store = new_vehicle.app.work.store
+    fitted = store.vehicle(vehicle_row(store, "FH 204").vehicle_id).installation
+    assert fitted.charger.rated_output_current_a == 40
+    assert fitted.house_battery.chemistry is Chemistry.AGM
+    assert fitted.location is Location.TRAY
+    assert fitted.runs.vehicle_feed.area_mm2 == 16
+    assert fitted.solar is None
+    assert new_vehicle.sees("Design check")
+    new_vehicle.tap("Start commissioning")
+    assert new_vehicle.app.navigator.current == "stage"
+
+
+def test_everything_but_charger_and_house_battery_may_stay_unknown(new_vehicle: Any) -> None:
+    new_vehicle.tap("Next: equipment")
+    page = new_vehicle.app.navigator.page
+    while page.asking:
+        wanted = {"Which charger?": "25 A, 12 V, sealed", "Which house battery?": "Gel, 100 Ah"}
+        new_vehicle.tap(wanted.get(page.question, page.otherwise))
+    new_vehicle.tap("Done")
+    assert new_vehicle.app.navigator.current == "vehicle"
+
+
+def test_done_too_early_says_what_is_still_needed(new_vehicle: Any) -> None:
+    new_vehicle.tap("Next: equipment")
+    new_vehicle.tap("Done")
+    assert new_vehicle.app.navigator.current == "equipment"
+    assert new_vehicle.sees("Needed")
+
+
+def test_without_a_plate_the_way_on_is_barred_with_a_reason(phone: Any) -> None:
+    phone.tap("New vehicle")
+    phone.tap("Next: equipment")
+    assert phone.app.navigator.current == "particulars"
+    assert phone.sees("Needed")
+
+
+@pytest.mark.parametrize(
+    ("label", "keys", "words"),
+    [
+        ("Rated output", "1..2", "two points"),
+        ("Rated output", ".", "No digits yet"),
+        ("Rated output", "300", "At most 200 A"),
+        ("Absorption voltage of the profile to be set", "14400", "Did you mean 14.4 V?"),
+    ],
+)
+def test_bad_figures_are_told_beside_the_field_and_stay_as_typed(
+    new_vehicle: Any, label: str, keys: str, words: str
+) -> None:
+    new_vehicle.tap("Next: equipment")
+    new_vehicle.tap("Charger")
+    type_number(new_vehicle, label, keys)
+    typed = field(new_vehicle, label)
+    assert typed.text == keys
+    assert words in typed.complaint
+    assert new_vehicle.sees(typed.complaint)
+    new_vehicle.tap("Done")
+    assert any(words in (getattr(w, "second", "") or "") for w in new_vehicle.shown())
+    new_vehicle.tap("Charger")
+    assert field(new_vehicle, label).text == keys
+    assert words in field(new_vehicle, label).complaint
+
+
+def test_a_conductor_is_entered_as_it_is_sold_and_its_copper_is_shown(new_vehicle: Any) -> None:
+    new_vehicle.tap("Next: equipment")
+    new_vehicle.tap("Vehicle feed")
+    new_vehicle.tap("AWG / B&S")
+    new_vehicle.tap("6")
+    # ASTM B258: 6 AWG is 13.30 mm²
+    assert new_vehicle.sees("That is 13.3 mm² of copper.")
+    new_vehicle.tap("Auto cable")
+    new_vehicle.tap("6 mm")
+    # common practice, no published source: about 4.6 mm² of copper
+    assert new_vehicle.sees("That is 4.59 mm² of copper.")
+
+
+def test_a_vin_is_checked_as_it_is_typed_and_a_check_digit_only_warns(new_vehicle: Any) -> None:
+    new_vehicle.tap("Contact, VIN, odometer")
+    write(new_vehicle, "VIN", "1m8gdm9axkp04278")
+    assert "has 16" in field(new_vehicle, "VIN").complaint
+    write(new_vehicle, "VIN", "9")
+    assert field(new_vehicle, "VIN").complaint == ""
+    assert "Check digit" in field(new_vehicle, "VIN").hint
+    new_vehicle.tap("Next: equipment")
+    assert new_vehicle.app.navigator.current == "equipment"
+
+
+def test_a_plate_that_is_here_already_is_pointed_out(new_vehicle: Any) -> None:
+    new_vehicle.tap("Next: equipment")
+    new_vehicle.press_back()
+    new_vehicle.tap("New vehicle")
+    write(new_vehicle, "Registration plate", "FH 204")
+    assert "in the list already" in field(new_vehicle, "Registration plate").hint
+
+
+def test_a_vehicle_only_begun_can_be_thrown_away(new_vehicle: Any) -> None:
+    new_vehicle.tap("Throw this away")
+    assert new_vehicle.app.navigator.current == "home"
+    new_vehicle.frames(4)
+    assert new_vehicle.sees("No vehicle yet")
+
+
+def test_a_phone_that_dies_in_the_middle_of_a_form_loses_no_letter(
+    new_vehicle: Any, make_phone: Any, tmp_path: Path
+) -> None:
+    write(new_vehicle, "Description", "mobile libr")
+    hand = make_phone(store=as_killed(new_vehicle, tmp_path))
+    assert hand.sees("not finished")
+    line = hand.find("FH 204")
+    hand.tap(line.to_window(*line.center))
+    assert field(hand, "Description").text == "mobile libr"
+
+
+def test_half_a_figure_survives_a_dying_phone_too(
+    new_vehicle: Any, make_phone: Any, tmp_path: Path
+) -> None:
+    new_vehicle.tap("Next: equipment")
+    new_vehicle.tap("Charger")
+    new_vehicle.tap(field(new_vehicle, "Rated output"))
+    say_key(new_vehicle, "4.")
+    hand = make_phone(store=as_killed(new_vehicle, tmp_path))
+    vehicle_id = hand.app.work.store.find_vehicles()[0].vehicle_id
+    hand.app.navigator.show("particulars", page_id="charger", vehicle_id=vehicle_id)
+    hand.frames(3)
+    assert field(hand, "Rated output").text == "4."
+
+
+def test_own_details_and_own_meter_go_into_what_comes_next(phone: Any) -> None:
+    phone.tap("Your details")
+    phone.tap("Name, licence, workshop")
+    write(phone, "Your name", "Ines Marlow")
+    phone.tap("Done")
+    phone.tap("Meter and clamp")
+    type_number(phone, "DC volts: accuracy, % of reading", "0.5")
+    phone.tap("Done")
+    phone.tap("Done")
+    phone.tap("New vehicle")
+    write(phone, "Registration plate", "A 1")
+    phone.tap("Next: equipment")
+    page = phone.app.navigator.page
+    assert page.setup.draft["meter.voltage_accuracy_percent"] == "0.5"
+    assert phone.app.work.store.setting("technician")["name"] == "Ines Marlow"
+
+
+def test_a_long_list_is_read_in_parts_as_it_is_scrolled(make_phone: Any, tmp_path: Path) -> None:
+    with Store.open(tmp_path / "store") as store:
+        store.append_all(
+            Event(
+                vehicle_id=new_id(),
+                body=VehicleDescribed(vehicle=Vehicle(registration=f"FH {number}")),
+            )
+            for number in range(150)
+        )
+    hand = make_phone()
+    shown = hand.app.navigator.page.ids.list
+    assert len(shown.data) == 60
+    for expected in (120, 150, 150):
+        shown.scroll_y = 0
+        hand.frames(4)
+        assert len(shown.data) == expected
+        seen = {line.plate for line in shown.layout_manager.children}
+        assert expected > 120 or shown.data[59]["plate"] in seen, "the list jumped"
+    assert len({line["vehicle_id"] for line in shown.data}) == 150
+
+
+def test_the_list_finds_a_vehicle_by_any_part_of_its_plate(phone: Any) -> None:
+    phone.tap("New vehicle")
+    write(phone, "Registration plate", "FH 204")
+    phone.tap("Next: equipment")
+    phone.press_back()
+    write(phone, "", "h2")
+    phone.until(lambda: phone.app.navigator.page.fragment == "h2")
+    phone.until(lambda: phone.sees("FH 204"))
+    write(phone, "", "x")
+    phone.until(lambda: phone.sees("No vehicle fits"))
