@@ -15,7 +15,7 @@ from functools import partial
 from logic.case import Judgement, Reading, Verdict
 from logic.limits import loop_points, panel_points, temperatures_and_lamps
 from logic.limits.expectation import Expectation
-from logic.limits.loop_state import LoopState
+from logic.limits.loop_state import LOOP_RUNS, LoopState
 from logic.vehicle.installation import Installation
 from logic.vehicle.meter import COVERAGE, comparison_uncertainty, standard_uncertainty
 from logic.vehicle.points import DROP_ACROSS, Point, ReadingKey, State
@@ -24,7 +24,7 @@ from logic.words import figures
 EXPECTED: Mapping[Point, Callable[[LoopState], Expectation]] = {
     Point.START_BATTERY_VOLTAGE: loop_points.start_battery_voltage,
     Point.IGNITION_SIGNAL_VOLTAGE: loop_points.ignition_signal_voltage,
-    **{point: partial(loop_points.run_drop, run=run) for run, point in DROP_ACROSS.items()},
+    **{DROP_ACROSS[run]: partial(loop_points.run_drop, run=run) for run in LOOP_RUNS},
     Point.CHARGER_INPUT_VOLTAGE: loop_points.charger_input_voltage,
     Point.CHARGER_OUTPUT_VOLTAGE: loop_points.charger_output_voltage,
     Point.HOUSE_BATTERY_VOLTAGE: loop_points.house_battery_voltage,
@@ -68,7 +68,7 @@ def expectation(
     """
     function = EXPECTED.get(point)
     if function is None:
-        return Expectation(why="no rule is known for what this should be")
+        return Expectation(why="what it should be is not known")
     found = function(LoopState.of(installation, readings, baseline, ReadingKey(point, state)))
     if found.low is None or found.high is None or found.low <= found.high:
         return found

@@ -213,5 +213,5 @@ def test_a_point_without_a_rule_has_no_limit_and_says_so_in_plain_words(monkeypa
     monkeypatch.setattr("logic.limits.verdict.EXPECTED", rules)
     verdict = judge(VAN.installation, VAN.readings, reading(Point.SOLAR_CURRENT, 4.2))
     assert verdict.verdict is Judgement.NO_LIMIT
-    assert verdict.reason == "4.2 A; no rule is known for what this should be."
+    assert verdict.reason == "4.2 A; what it should be is not known."
     assert (verdict.expected_low, verdict.expected_high) == (None, None)
