@@ -1,8 +1,8 @@
 import pytest
-from driveway import INSTALLATION
 
 from logic.vehicle.points import Point, State
 from mobile.jobs.typed_reading import ReadingContext
+from tests.mobile.driveway import INSTALLATION
 
 
 def at(point):

@@ -5,12 +5,12 @@ from pathlib import Path
 from types import FrameType
 
 import pytest
-from driveway import open_job
 
 from logic.limits import verdict
+from tests.mobile.driveway import open_job
+from tests.paths import CHECKOUT
 
-ROOT = Path(__file__).resolve().parents[2]
-OURS = (ROOT / "logic", ROOT / "mobile")
+OURS = (CHECKOUT / "logic", CHECKOUT / "mobile")
 
 
 def path_here() -> list[tuple[str, str]]:
@@ -23,7 +23,7 @@ def path_here() -> list[tuple[str, str]]:
     while frame:
         path = Path(frame.f_code.co_filename)
         if any(path.is_relative_to(one) for one in OURS):
-            found.append((path.relative_to(ROOT).as_posix(), frame.f_code.co_name))
+            found.append((path.relative_to(CHECKOUT).as_posix(), frame.f_code.co_name))
         frame = frame.f_back
     handlers = [number for number, (name, _) in enumerate(found) if name.endswith(".kv")]
     return found[: handlers[-1] + 1][::-1]
