@@ -12,6 +12,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
 
+from logic.case import OfReading
 from logic.checklist.conditions import Condition, DataId
 from logic.quantities import Data
 from logic.vehicle.installation import RepairedPart
@@ -188,11 +189,8 @@ class Cautions(Data):
     cautions: tuple[Caution, ...] = Field(min_length=1)
 
 
-class FirstReading(Data):
+class FirstReading(OfReading):
     """A reading worth taking early."""
-
-    point: Point
-    state: State
 
 
 class Symptom(Data):

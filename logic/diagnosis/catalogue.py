@@ -13,12 +13,12 @@ from typing import Literal, Self
 from pydantic import Field, field_validator, model_validator
 
 from logic import data_files
-from logic.case import FaultId, Responsibility
+from logic.case import FaultId, OfReading, Responsibility
 from logic.diagnosis.unknowns import NAMES
 from logic.errors import InputError
 from logic.quantities import Data, Fraction
 from logic.vehicle.installation import Chemistry, Control, RepairedPart
-from logic.vehicle.points import Point, State
+from logic.vehicle.points import Point
 
 FILE = Path(__file__).with_name("faults.toml")
 
@@ -82,11 +82,8 @@ class Needs(Data):
     solar: bool = False
 
 
-class Proof(Data):
+class Proof(OfReading):
     """A reading that shows the repair worked."""
-
-    point: Point
-    state: State
 
 
 class Fault(Data):

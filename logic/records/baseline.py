@@ -21,4 +21,4 @@ def readings_of(record: Record) -> tuple[Reading, ...]:
         if step.verdict and step.outcome == "done"
     ]
     found = (*of_steps, *(record.readings_after or record.readings))
-    return tuple({(reading.point, reading.state): reading for reading in found}.values())
+    return tuple({reading.key: reading for reading in found}.values())

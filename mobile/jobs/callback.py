@@ -259,7 +259,7 @@ class Callback(JobInHand):
             return None
         words = set(self.job.symptoms)
         told = (one for one in self.library.symptoms.values() if one.words in words)
-        keys = (ReadingKey(one.point, one.state) for each in told for one in each.first_readings)
+        keys = (one.key for each in told for one in each.first_readings)
         return next((WantedReading(*key, "symptom") for key in keys if self._can_take(key)), None)
 
     def _by_diagnosis(self) -> WantedReading | None:
@@ -293,7 +293,7 @@ class Callback(JobInHand):
         """List the readings that check the repair: those the fault touches, taken again."""
         from logic.diagnosis.catalogue import proof_readings
 
-        return tuple(ReadingKey(p.point, p.state) for p in proof_readings(self._concluded_faults))
+        return tuple(proof.key for proof in proof_readings(self._concluded_faults))
 
     def also_touched(self) -> tuple[ReadingKey, ...]:
         """List the other commissioning readings of the parts that the repair touched."""
