@@ -62,6 +62,38 @@ def test_what_the_app_needs_to_open_brings_nothing_heavy(module):
     assert run.stdout.strip() == ""
 
 
+def test_the_first_screen_waits_for_no_model_of_events_and_records(tmp_path):
+    making = (
+        "import sys\n"
+        "from pathlib import Path\n"
+        "from mobile.jobs.workplace import Workplace\n"
+        "Workplace(Path(sys.argv[1]), Path()).store.close()\n"
+    )
+    first_screen = (
+        "import sys\n"
+        "from pathlib import Path\n"
+        "from mobile.jobs import resume\n"
+        "from mobile.jobs.workplace import Workplace\n"
+        "work = Workplace(Path(sys.argv[1]), Path())\n"
+        "work.store_file.find_vehicles()\n"
+        "resume.unfinished(work.store_file)\n"
+        "resume.place(work)\n"
+        "work.close()\n"
+        "print(*sorted({'pydantic', 'sqlite_utils', 'logic.records.events'} & set(sys.modules)))\n"
+    )
+    printed = [
+        subprocess.run(
+            [sys.executable, "-c", one, str(tmp_path)],
+            cwd=CHECKOUT,
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout.strip()
+        for one in (making, first_screen)
+    ]
+    assert printed == ["", ""]
+
+
 def test_the_case_and_the_diagnosis_are_reached_from_logic_itself():
     import logic
 

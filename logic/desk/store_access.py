@@ -7,8 +7,8 @@ from pathlib import Path
 import click
 
 from logic.errors import InputError, RecordError
-from logic.records.store.present import VehicleRow
 from logic.records.store.store import FILE, Store
+from logic.records.store.vehicle_list import VehicleRow
 
 _ID = 32
 _SHORT_ID = 12

@@ -7,7 +7,7 @@ import click
 
 from logic.desk.store_access import opened
 from logic.desk.terminal import aligned, as_json
-from logic.records.store.present import VehicleRow
+from logic.records.store.vehicle_list import VehicleRow
 
 _COLUMNS = ("plate", "last work", "state", "id", "vehicle")
 

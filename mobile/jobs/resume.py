@@ -10,13 +10,13 @@ from logic.errors import RecordError
 
 if TYPE_CHECKING:
     from logic.records.state import JobState, VehicleState
-    from logic.records.store.store import Store
+    from logic.records.store.store_file import StoreFile
     from mobile.jobs.workplace import Workplace
 
 DRAFTS = "drafts"
 
 
-def unfinished(store: "Store") -> dict[str, dict[str, str]]:
+def unfinished(store: "StoreFile") -> dict[str, dict[str, str]]:
     """Return every set-up's draft that holds something not yet given, by vehicle id."""
     return dict(store.setting(DRAFTS, {}))
 
@@ -34,7 +34,7 @@ class Place:
 
 def place(work: "Workplace") -> Place | None:
     """Return the open job that was last worked on, None where there is none."""
-    marked = work.store.bookmark()
+    marked = work.store_file.bookmark()
     if not marked.job_id:
         return None
     try:

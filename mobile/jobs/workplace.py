@@ -4,6 +4,7 @@ Plain Python. Opening the store and reading the checklists wait until first aske
 the first picture comes at once.
 """
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from functools import cached_property
 from pathlib import Path
@@ -12,6 +13,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from logic.checklist.form import Library
     from logic.records.store.store import Store
+    from logic.records.store.store_file import StoreFile
     from mobile.jobs.callback import Background, Callback
     from mobile.jobs.job_in_hand import Clock
     from mobile.jobs.walk import Walk
@@ -35,11 +37,18 @@ class Workplace:
         self.callback: Callback | None = None
 
     @cached_property
+    def store_file(self) -> "StoreFile":
+        """The store's file, opened and checked on first use: all that the first screen needs."""
+        from logic.records.store.store_file import StoreFile
+
+        return StoreFile.open(self.store_folder)
+
+    @cached_property
     def store(self) -> "Store":
-        """The store, opened and checked on first use."""
+        """The whole store."""
         from logic.records.store.store import Store
 
-        return Store.open(self.store_folder)
+        return Store.over(self.store_file)
 
     @cached_property
     def library(self) -> "Library":
@@ -88,12 +97,13 @@ class Workplace:
 
     def mark_screen(self, name: str) -> None:
         """Mark the screen shown, and leave the rest of the bookmark as it is."""
-        marked = self.store.bookmark()
+        marked = self.store_file.bookmark()
         if marked.screen != name:
-            self.store.set_bookmark(marked.model_copy(update={"screen": name}))
+            self.store_file.set_bookmark(replace(marked, screen=name))
 
     def close(self) -> None:
         """Close what was opened."""
-        if "store" in self.__dict__:
-            self.store.close()
-            del self.__dict__["store"]
+        if "store_file" in self.__dict__:
+            self.store_file.close()
+        for opened in ("store", "store_file"):
+            self.__dict__.pop(opened, None)

@@ -71,14 +71,15 @@ class VoltwalkApp(App):
     def _show_first(self) -> None:
         """Show the screen that the technician was on when the app ended, else the first one."""
         try:
-            theme.dark = bool(self.work.store.setting("dark"))
+            theme.dark = bool(self.work.store_file.setting("dark"))
         except AppError as error:
             self.navigator.restart(TROUBLE, advice=str(error))
             return
-        for notice in self.work.store.notices:
+        for notice in self.work.store_file.notices:
             self.banner.say(notice, "caution")
         try:
-            if self.first_page != HOME or not self.navigator.reopen(self.work.store.bookmark()):
+            marked = self.work.store_file.bookmark()
+            if self.first_page != HOME or not self.navigator.reopen(marked):
                 self.navigator.restart(self.first_page)
         except AppError as error:
             self.navigator.restart(HOME)

@@ -36,7 +36,7 @@ def take(work: "Workplace", walk: "Walk", answers: bool, done: Done) -> None:
 
 def collect(work: "Workplace", done: Done, *, taken: bool = True) -> None:
     """Bring in the photo that the camera app was asked for, if it took one."""
-    wanted = work.store.setting(SETTING)
+    wanted = work.store_file.setting(SETTING)
     if not wanted:
         return
     work.store.set_setting(SETTING, None)

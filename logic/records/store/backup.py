@@ -22,6 +22,7 @@ from logic.records.store.database import complaint_of, errors_in_words, open_for
 from logic.records.store.migrations import APPEND_ONLY
 
 FOLDER = "backups"
+RESCUED = "rescued"  # ending of a finished rescue that is not in place yet
 EVERY = timedelta(hours=20)  # assumed: once a working day
 KEEP_LATEST = 5  # assumed: a working week
 KEEP_WEEKLY = 4  # assumed: about a month more
@@ -146,6 +147,23 @@ def set_aside(store: Path, why: str) -> Path | None:
         sync_folder(folder)
         sync_folder(store.parent)
     return folder / store.name
+
+
+def finish_rescue(path: Path) -> Path | None:
+    """Put a finished rescue in place, if there is one; return where the damaged file went."""
+    ready = path.with_name(f"{path.name}.{RESCUED}")
+    if not ready.exists():
+        return None
+    aside = set_aside(path, "damaged")
+    with errors_in_words(path):
+        ready.replace(path)
+        sync_folder(path.parent)
+    return aside
+
+
+def is_gone(path: Path) -> bool:
+    """Whether the store's file is missing or empty although backups of it exist."""
+    return bool(backups(path.parent)) and (not path.exists() or not path.stat().st_size)
 
 
 def _with_journals(store: Path) -> list[Path]:

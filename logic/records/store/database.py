@@ -69,6 +69,11 @@ def wrap(connection: sqlite3.Connection) -> Database:
 
 
 def open_database(path: Path) -> Database:
+    """Open or create the file as :func:`open_connection` does, for sqlite-utils."""
+    return wrap(open_connection(path))
+
+
+def open_connection(path: Path) -> sqlite3.Connection:
     """Open or create the file in WAL mode; each commit is on storage when it returns.
 
     Raises
@@ -85,7 +90,7 @@ def open_database(path: Path) -> Database:
         try:
             for pragma in _PRAGMAS:
                 connection.execute(pragma)
-            return wrap(connection)
+            return connection
         except BaseException:
             connection.close()
             raise

@@ -8,6 +8,7 @@ a step too, if an empty one: that is how an older app knows to leave the file al
 
 from __future__ import annotations
 
+import sqlite3
 from typing import TYPE_CHECKING
 
 from logic.errors import RecordError
@@ -153,6 +154,17 @@ def first_tables(db: Database) -> None:
         db.conn.execute(statement)
 
 
+def is_up_to_date(connection: sqlite3.Connection) -> bool:
+    """Whether exactly today's steps were applied, asked without importing sqlite-utils."""
+    try:
+        applied = connection.execute(
+            "SELECT name FROM _sqlite_migrations WHERE migration_set = ?", (_SET,)
+        ).fetchall()
+    except sqlite3.OperationalError:
+        return False  # a new file
+    return {name for (name,) in applied} == _STEPS.keys()
+
+
 def migrate(db: Database) -> tuple[str, ...]:
     """Bring a file to today's tables and name the steps taken; all of a step or none.
 
@@ -178,19 +190,18 @@ def migrations() -> Migrations:
     """Return every step since the first release, in order."""
     from sqlite_utils.migrations import Migrations
 
-    steps = Migrations("voltwalk")
+    steps = Migrations(_SET)
     for name, step in _STEPS.items():
         steps(name=name)(step)
     return steps
 
 
+_SET = "voltwalk"
 _STEPS = {"0001_first_tables": first_tables}
 
 
 def _statements(script: str) -> list[str]:
     # executescript() would commit first and so break the step's one transaction.
-    import sqlite3
-
     found, text = [], ""
     for line in script.splitlines(keepends=True):
         text += line

@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import re
 import sqlite3
+from collections import deque
 from collections.abc import Callable
 from contextlib import closing, suppress
 from dataclasses import dataclass
@@ -17,9 +18,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from logic.errors import RecordError
-from logic.records.files import sync_folder
 from logic.records.seal import digest
-from logic.records.store import backup, event_table, present
+from logic.records.store import backup, event_table, present, sealed_table
 from logic.records.store.carve import Value, rows
 from logic.records.store.database import (
     errors_in_words,
@@ -75,7 +75,7 @@ def rescue(path: Path) -> Rescue:
     RecordError
         The new file cannot be written; the damaged one is where it was.
     """
-    unfinished, ready = _beside(path, "unfinished"), _beside(path, "rescued")
+    unfinished, ready = _beside(path, "unfinished"), _beside(path, backup.RESCUED)
     with errors_in_words(path):
         _delete(unfinished)
         with closing(open_database(unfinished)) as db:
@@ -88,24 +88,15 @@ def rescue(path: Path) -> Rescue:
             db.conn.execute("PRAGMA journal_mode=DELETE")
         unfinished.replace(ready)
     missing = max(0, highest - entries - added)
-    return Rescue(entries, added, missing, source, finish(path))
+    return Rescue(entries, added, missing, source, backup.finish_rescue(path))
 
 
-def finish(path: Path) -> Path | None:
-    """Put a finished rescue in place, if there is one; return where the damaged file went."""
-    ready = _beside(path, "rescued")
-    if not ready.exists():
-        return None
-    aside = backup.set_aside(path, "damaged")
-    with errors_in_words(path):
-        ready.replace(path)
-        sync_folder(path.parent)
-    return aside
-
-
-def is_gone(path: Path) -> bool:
-    """Whether the store's file is missing or empty although backups of it exist."""
-    return bool(backup.backups(path.parent)) and (not path.exists() or not path.stat().st_size)
+def read_everything(db: Database) -> None:
+    """Work the lists out anew and read every event and record: raises what cannot be read."""
+    with transaction(db):
+        present.rebuild(db)
+    deque(event_table.all_events(db), maxlen=0)
+    deque(sealed_table.every(db), maxlen=0)
 
 
 def _save_rows(db: Database, path: Path) -> tuple[int, int]:

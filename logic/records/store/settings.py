@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import json
+import sqlite3
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from sqlite_utils import Database
 
 
-def setting(db: Database, name: str, default: Any = None) -> Any:
+def setting(connection: sqlite3.Connection, name: str, default: Any = None) -> Any:
     """Return a setting's JSON value, or the default where it was never set."""
-    found = next(db["setting"].rows_where("name = ?", [name]), None)
+    # On the way to the first screen, which does not wait for sqlite-utils to be imported.
+    found = connection.execute("SELECT value FROM setting WHERE name = ?", (name,)).fetchone()
     try:
-        return json.loads(found["value"]) if found else default
+        return json.loads(found[0]) if found else default
     except ValueError:
         return default  # damaged: entering it again is better than not opening
 

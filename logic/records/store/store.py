@@ -11,114 +11,37 @@ plain SQL, which says more there and is about ten times as quick for a single ro
 
 from __future__ import annotations
 
-import secrets
-import sqlite3
-from collections import deque
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
-from threading import Thread
-from types import TracebackType
-from typing import TYPE_CHECKING, Any, Self
 
-from logic.errors import RecordError, StoreDamagedError
+from logic.errors import RecordError
 from logic.records.events import CustomerErased, Event, JobSigned
 from logic.records.record import Private, Record, SealedRecord
 from logic.records.seal import seal
 from logic.records.state import JobState, VehicleState, fold
 from logic.records.store import bookmark as bookmarks
-from logic.records.store import (
-    event_table,
-    photos,
-    present,
-    rescue,
-    sealed_table,
-    settings,
-)
-from logic.records.store.backup import roll_in_background
-from logic.records.store.bookmark import Bookmark
-from logic.records.store.database import (
-    complaint_of,
-    damaged,
-    errors_in_words,
-    open_database,
-    transaction,
-)
+from logic.records.store import event_table, photos, present, sealed_table
+from logic.records.store.database import transaction
 from logic.records.store.erasure import Erased, erase_in_backups
 from logic.records.store.exchange import Merge, Snapshot
-from logic.records.store.migrations import migrate
-from logic.records.store.present import VehicleRow
+from logic.records.store.store_file import FILE, StoreFile
 
-if TYPE_CHECKING:
-    from sqlite_utils import Database
+__all__ = ["FILE", "PHOTOS", "Store"]
 
-FILE = "voltwalk.db"
 PHOTOS = "photos"
 
-# Bytes up to which every page is read at each start; a larger store's pages are read by each
-# rolling backup instead, so that opening stays quick. Assumed: some 15,000 entries, 20 ms.
-CHECK_AT_OPEN = 8_000_000
 
-
-class Store:
+class Store(StoreFile):
     """Open with :meth:`Store.open`; close it, or use it as a context manager."""
 
-    def __init__(self, path: Path, db: Database, notices: list[str]) -> None:
-        self.folder = path.parent
-        self.device = ""
-        self._path = path
-        self._db = db
-        self._notices = notices
-        self._backup: Thread | None = None
-
-    # The file: opened, looked over, backed up, closed.
-
     @classmethod
-    def open(cls, folder: Path, device: str = "") -> Self:
-        """Open a folder's store, creating it if need be; a damaged one is rescued first.
-
-        ``device`` names this phone in events; left out, the store makes a name once and
-        keeps it. A rolling backup is taken beside the running app when one is due.
-
-        Raises
-        ------
-        RecordError
-            The folder cannot be used; says what to do.
-        """
-        path = folder / FILE
-        db, notices = _open_sound(path)
-        store = cls(path, db, notices)
-        try:
-            with store._errors_in_words():
-                store.device = device or store._own_name()
-                if store._holds_anything():
-                    store._backup = roll_in_background(path, store._note_failed_backup)
-        except BaseException:
-            db.close()
-            raise
+    def over(cls, file: StoreFile) -> Store:
+        """Return the whole store over a file that is open already; closing one closes both."""
+        store = cls(file._path, file._connection, file._notices)
+        store.device, store._backup = file.device, file._backup
         return store
-
-    @property
-    def notices(self) -> tuple[str, ...]:
-        """What the start-up check and the backup have to tell the technician, in words."""
-        return tuple(self._notices)
-
-    def close(self) -> None:
-        """Close the file, waiting for a backup that is under way; closing twice is harmless."""
-        if self._backup:
-            self._backup.join()
-        self._db.close()
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
 
     # What happened.
 
@@ -151,16 +74,6 @@ class Store:
                 yield from event_table.all_events(self._db)
 
     # The present state.
-
-    def find_vehicles(
-        self, fragment: str = "", limit: int = 50, offset: int = 0
-    ) -> list[VehicleRow]:
-        """List vehicles, latest work first, by any part of plate, description, VIN or customer.
-
-        Case, spaces and dashes do not matter.
-        """
-        with self._errors_in_words():
-            return present.find(self._db, fragment, limit, offset)
 
     def count_vehicles(self) -> int:
         """Return how many vehicles there are."""
@@ -199,7 +112,7 @@ class Store:
             There is no such job.
         """
         with self._errors_in_words():
-            row = self._db.conn.execute(
+            row = self._connection.execute(
                 "SELECT vehicle_id FROM job WHERE job_id = ?", (job_id,)
             ).fetchone()
         if not row:
@@ -259,28 +172,6 @@ class Store:
         with self._errors_in_words():
             return sealed_table.latest_commissioning(self._db, vehicle_id)
 
-    # What may be overwritten.
-
-    def bookmark(self) -> Bookmark:
-        """Return where the technician was."""
-        with self._errors_in_words():
-            return bookmarks.bookmark(self._db)
-
-    def set_bookmark(self, position: Bookmark) -> None:
-        """Mark where the technician is, with what is typed and not yet given."""
-        with self._errors_in_words():
-            bookmarks.set_bookmark(self._db, position)
-
-    def setting(self, name: str, default: Any = None) -> Any:
-        """Return a setting's JSON value: technician, workshop, meter and the like."""
-        with self._errors_in_words():
-            return settings.setting(self._db, name, default)
-
-    def set_setting(self, name: str, value: Any) -> None:
-        """Keep a setting; ``value`` is anything that JSON can hold."""
-        with self._errors_in_words():
-            settings.set_setting(self._db, name, value)
-
     # Photos.
 
     @property
@@ -303,11 +194,11 @@ class Store:
     def snapshot(self) -> Iterator[Snapshot]:
         """Read the store as it is now, whatever is written to it meanwhile."""
         with self._errors_in_words():
-            self._db.conn.execute("BEGIN")
+            self._connection.execute("BEGIN")
             try:
                 yield Snapshot(self._db)
             finally:
-                self._db.conn.execute("ROLLBACK")  # nothing was written
+                self._connection.execute("ROLLBACK")  # nothing was written
 
     @contextmanager
     def merging(self) -> Iterator[Merge]:
@@ -334,22 +225,13 @@ class Store:
             self._write(Event(vehicle_id=vehicle_id, body=CustomerErased()))
         with self._errors_in_words():
             # What is typed and not yet given may be a name.
-            cleared = bookmarks.bookmark(self._db).model_copy(update={"unfinished": ""})
-            bookmarks.set_bookmark(self._db, cleared)
+            cleared = replace(bookmarks.bookmark(self._connection), unfinished="")
+            bookmarks.set_bookmark(self._connection, cleared)
             # The log's old pages still hold the name: fold them in and cut it to nothing.
-            busy, *_ = self._db.conn.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+            busy, *_ = self._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
             erased = erase_in_backups(self.folder, vehicle_id)
         log = self._path.with_name(f"{FILE}-wal")
         return erased.with_remaining(log) if busy else erased
-
-    @contextmanager
-    def _errors_in_words(self) -> Iterator[None]:
-        try:
-            with errors_in_words(self._path):
-                yield
-        except StoreDamagedError:
-            _ask_for_check(self._path)
-            raise
 
     @contextmanager
     def _writing(self) -> Iterator[None]:
@@ -361,80 +243,3 @@ class Store:
         event_table.write(self._db, event)
         present.appended(self._db, event)
         return event
-
-    def _note_failed_backup(self, error: RecordError) -> None:
-        self._notices.append(f"No backup was taken. {error}")
-        if isinstance(error, StoreDamagedError):
-            _ask_for_check(self._path)
-
-    def _own_name(self) -> str:
-        name = settings.setting(self._db, "device")
-        if not name:
-            name = f"device-{secrets.token_hex(4)}"
-            settings.set_setting(self._db, "device", name)
-        return str(name)
-
-    def _holds_anything(self) -> bool:
-        return bool(self._db.conn.execute("SELECT EXISTS (SELECT 1 FROM event)").fetchone()[0])
-
-
-def _open_sound(path: Path) -> tuple[Database, list[str]]:
-    """Open a store's file, rescued if need be, and say in words what was found.
-
-    Raises
-    ------
-    RecordError
-        The file cannot be used; says what to do.
-    """
-    notices: list[str] = []
-    with errors_in_words(path):
-        path.parent.mkdir(parents=True, exist_ok=True)
-        rescue.finish(path)
-        gone = rescue.is_gone(path)
-    if gone:
-        notices.append(rescue.rescue(path).summary("there was nothing in its place"))
-    try:
-        return _checked(path), notices
-    except StoreDamagedError as error:
-        notices.append(rescue.rescue(path).summary(error.found))
-        _marker(path).unlink(missing_ok=True)
-        return _checked(path), notices
-
-
-def _ask_for_check(path: Path) -> None:
-    """Have everything read when the store is next opened, whatever its size."""
-    with suppress(OSError):  # where storage is so full or ill, the next error will tell
-        _marker(path).touch()
-
-
-def _checked(path: Path) -> Database:
-    db = open_database(path)
-    try:
-        with errors_in_words(path):
-            _look_over(db, path)
-            migrate(db)
-    except sqlite3.DatabaseError as error:
-        # Not one of the storage's troubles: the file's own tables do not fit together.
-        db.close()
-        raise damaged(str(error)) from error
-    except BaseException:
-        db.close()
-        raise
-    return db
-
-
-def _look_over(db: Database, path: Path) -> None:
-    asked = _marker(path).exists()
-    if (asked or path.stat().st_size <= CHECK_AT_OPEN) and (found := complaint_of(db.conn)):
-        raise damaged(found)
-    if asked:
-        # Something could not be read last time: read everything, which raises what it finds.
-        with transaction(db):
-            present.rebuild(db)
-        deque(event_table.all_events(db), maxlen=0)
-        deque(sealed_table.every(db), maxlen=0)
-        _marker(path).unlink(missing_ok=True)
-
-
-def _marker(path: Path) -> Path:
-    return path.with_name(f"{path.name}.check")

@@ -8,8 +8,7 @@ from kivy.properties import ObjectProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
 
-from logic.records.events import new_id
-from logic.records.store.present import VehicleRow
+from logic.records.store.vehicle_list import VehicleRow
 from mobile.jobs import resume
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.pages import Page
@@ -55,6 +54,8 @@ class HomeScreen(Page):
 
     def make_new(self) -> None:
         """Begin a new vehicle."""
+        from logic.records.events import new_id  # not on the start path
+
         self._open_set_up(new_id())
 
     def open_vehicle(self, vehicle_id: str) -> None:
@@ -103,7 +104,7 @@ class HomeScreen(Page):
 
     def _read_batch(self) -> None:
         shown = [line for line in self.ids.list.data if line["vehicle_id"] not in self._half_made]
-        rows = self.work.store.find_vehicles(self.fragment, _BATCH, len(shown))
+        rows = self.work.store_file.find_vehicles(self.fragment, _BATCH, len(shown))
         self._all_read = len(rows) < _BATCH
         self.ids.list.data.extend(self._line(row) for row in rows)
 
@@ -115,7 +116,7 @@ class HomeScreen(Page):
         return self._data(row.vehicle_id, row.registration, told, shape)
 
     def _drafts_without_vehicle(self) -> dict[str, dict[str, object]]:
-        drafts = resume.unfinished(self.work.store)
+        drafts = resume.unfinished(self.work.store_file)
         if not drafts:
             return {}
         from mobile.jobs.set_up import SetUp  # not on the start path

@@ -228,7 +228,7 @@ def test_a_rescue_killed_before_its_last_rename_is_finished_later(tmp_path, monk
     before = busy_store(tmp_path, vehicles=2)
     spoil(tmp_path / FILE, 1, 3)
     with monkeypatch.context() as patch:
-        patch.setattr(rescue, "finish", lambda path: None)
+        patch.setattr(rescue.backup, "finish_rescue", lambda path: None)
         rescue.rescue(tmp_path / FILE)
     backup.set_aside(tmp_path / FILE, "damaged")
     with Store.open(tmp_path) as store:
