@@ -84,7 +84,7 @@ def first_screen(folder: Path, pairs: int = 7) -> None:
     times = [(process_ms(EMPTY_APP), process_ms(FIRST_SCREEN, *arguments)) for _ in range(pairs)]
     empty, ours = (statistics.median(column) for column in zip(*times, strict=True))
     ratio = statistics.median(one / other for other, one in times)
-    print(f"first screen: {ours:.0f} ms, an empty app {empty:.0f} ms, ratio {ratio:.2f} (limit 1.5)")
+    print(f"first screen: {ours:.0f} ms, an empty app {empty:.0f} ms: {ratio:.2f} (limit 1.5)")
 
 
 def keystroke(folder: Path) -> None:
