@@ -7,7 +7,7 @@ signed record holds. What stands in the way of signing is in :mod:`logic.records
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from logic.case import Diagnosis, Reading, Verdict
+from logic.case import Case, Diagnosis, Reading, Verdict
 from logic.checklist import run
 from logic.checklist.answers import Answer, ChoiceAnswer, ReadingAnswer, TextAnswer, YesNoAnswer
 from logic.checklist.conditions import Facts
@@ -52,6 +52,13 @@ class WorkDone:
                 "of the app. Update the app, then sign."
             )
         return found
+
+    @property
+    def case(self) -> Case:
+        """What a diagnosis is asked: what was read before any repair."""
+        return Case(
+            installation=self.installation, readings=self.job.readings, baseline=self.baseline
+        )
 
     @property
     def facts(self) -> Facts:

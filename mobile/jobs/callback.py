@@ -217,9 +217,7 @@ class Callback(JobInHand):
         if self._found_before is not None and self.phase == "after":
             then(self._found_before)
             return
-        case = Case(
-            installation=self.installation, readings=self.job.readings, baseline=self.baseline
-        )
+        case = self.work_done.case
         self._background(lambda: self._diagnose(case), then, self._failed)
 
     # What to read next

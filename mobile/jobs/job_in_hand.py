@@ -59,6 +59,11 @@ class JobInHand(ABC):
     # What is known
 
     @property
+    def is_open(self) -> bool:
+        """Whether the job is not signed off: only then can anything be given."""
+        return not self.job.is_signed
+
+    @property
     def plate(self) -> str:
         """What the vehicle goes by, "" where it was never described."""
         return self.vehicle.vehicle.registration if self.vehicle.vehicle else ""
@@ -100,7 +105,7 @@ class JobInHand(ABC):
             return ()
         return tuple(step for step in self.steps if checklist.stage_of[step.id].id == stage_id)
 
-    def is_open(self, step: Step) -> bool:
+    def is_step_open(self, step: Step) -> bool:
         """Tell whether a step is neither answered nor left out with a reason."""
         return step.id not in self.job.answers and step.id not in self.job.skipped
 

@@ -21,10 +21,11 @@ from logic.vehicle.identity import Technician
 from logic.vehicle.installation import Meter
 from logic.vehicle.points import LOOP, Run
 from mobile.jobs import form_entry
-from mobile.jobs.resume import DRAFTS, unfinished
+from mobile.jobs.under_way import DRAFTS, unfinished_set_ups
 
 if TYPE_CHECKING:
     from logic.records.store.store import Store
+    from mobile.jobs.workplace import Workplace
 
 _METER = "meter"
 _TECHNICIAN = "technician"
@@ -88,17 +89,17 @@ def _own_meter(store: "Store") -> dict[str, str]:
 class SetUp:
     """The draft of one vehicle; ``known`` is the vehicle as stored, None before its first event."""
 
-    store: "Store"
+    work: "Workplace"
     vehicle_id: str
     known: VehicleState | None = None
     draft: dict[str, str] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, store: "Store", vehicle_id: str) -> "SetUp":
-        """Take up a vehicle's set-up where it was left, or begin a new vehicle's."""
-        known = store.vehicle(vehicle_id) if _is_stored(store, vehicle_id) else None
-        made = cls(store, vehicle_id, known)
-        made.draft = made._from_store() | unfinished(store).get(vehicle_id, {})
+    def of(cls, work: "Workplace", vehicle_id: str) -> "SetUp":
+        """Go on with a vehicle's set-up where it was left, or begin a new vehicle's."""
+        known = work.store.vehicle(vehicle_id) if _is_stored(work.store, vehicle_id) else None
+        made = cls(work, vehicle_id, known)
+        made.draft = made._from_store() | unfinished_set_ups(work.store).get(vehicle_id, {})
         return made
 
     def put(self, path: str, text: str) -> str:
@@ -113,7 +114,7 @@ class SetUp:
         if path != "vehicle.registration" or not text.strip():
             return form_entry.second_look(path, text)
         plate = " ".join(text.upper().split())
-        same = [row for row in self.store.find_vehicles(plate) if row.registration == plate]
+        same = [row for row in self.work.store.find_vehicles(plate) if row.registration == plate]
         if all(row.vehicle_id == self.vehicle_id for row in same):
             return ""
         return f"{plate} is in the list already: go back and open it there, if it is the same."
@@ -138,8 +139,11 @@ class SetUp:
             except InputError as error:
                 trouble = trouble or str(error)
         if bodies:
-            self.store.append_all(Event(vehicle_id=self.vehicle_id, body=b) for b in bodies)
-            self.known = self.store.vehicle(self.vehicle_id)
+            now = self.work.clock()
+            self.work.store.append_all(
+                Event(vehicle_id=self.vehicle_id, at=now, body=body) for body in bodies
+            )
+            self.known = self.work.store.vehicle(self.vehicle_id)
         self._keep(self.draft if trouble else None)
         return trouble
 
@@ -165,18 +169,18 @@ class SetUp:
 
     def _from_store(self) -> dict[str, str]:
         if self.known is None or self.known.vehicle is None:
-            return _own_meter(self.store)
+            return _own_meter(self.work.store)
         draft = form_entry.draft_of_vehicle(self.known.vehicle, self.known.customer)
         if self.known.installation is not None:
             return draft | form_entry.draft_of(self.known.installation)
-        return draft | _own_meter(self.store)
+        return draft | _own_meter(self.work.store)
 
     def _keep(self, draft: dict[str, str] | None) -> None:
-        kept: dict[str, Any] = unfinished(self.store)
+        kept: dict[str, Any] = unfinished_set_ups(self.work.store)
         kept.pop(self.vehicle_id, None)
         if draft is not None:
             kept[self.vehicle_id] = draft
-        self.store.set_setting(DRAFTS, kept)
+        self.work.store.set_setting(DRAFTS, kept)
 
 
 def _is_stored(store: "Store", vehicle_id: str) -> bool:

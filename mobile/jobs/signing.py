@@ -1,29 +1,63 @@
-"""What is being signed with, kept on disk at every change until the job is sealed. No Kivy.
+"""Signing a job off, and opening it again. No Kivy.
 
-A signature belongs to what was there when it was given: when anything of the job changes
+What is being signed with is kept on disk at every change until the job is sealed. A signature
+belongs to what was there when it was given: when anything of the job changes
 afterwards, both signatures are taken away and must be given again.
 """
 
+from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Literal
 
+from logic.case import Diagnosis
+from logic.records import events as happened
 from logic.records import sign_off
-from logic.records.record import Signature
-from logic.records.review import review
+from logic.records.events import Event
+from logic.records.record import SealedRecord, Signature
+from logic.records.review import WorkDone, review
 from logic.records.words import excepted
 from mobile import __version__
+from mobile.jobs.callback import diagnose_case
+from mobile.jobs.job_in_hand import baseline_of
 from mobile.jobs.review_words import outcome
 from mobile.jobs.set_up import technician
 
 if TYPE_CHECKING:
-    from logic.records.review import WorkDone
     from logic.records.store.store import Store
+    from mobile.jobs.workplace import Workplace
 
 Who = Literal["technician", "customer"]
 Strokes = list[list[tuple[float, float]]]
 
 _SETTING = "signing"
 _PLACE = "signing_place"
+
+
+def work_done(work: "Workplace", job_id: str, diagnosis: Diagnosis | None = None) -> WorkDone:
+    """Gather what is to be signed for, as the store has it now."""
+    vehicle = work.store.vehicle(work.store.job(job_id).vehicle_id)
+    job = vehicle.job(job_id)
+    return WorkDone(vehicle, job, work.library, baseline_of(work.store, job), diagnosis)
+
+
+def seal(work: "Workplace", done: WorkDone, signing: sign_off.Signing) -> SealedRecord:
+    """Sign a job off.
+
+    Raises
+    ------
+    RecordError
+        Something still stands in the way.
+    """
+    if done.job.kind == "callback" and done.diagnosis is None:
+        # The app was opened anew at the signatures: what the readings said is worked out again.
+        done = replace(done, diagnosis=diagnose_case(done.case))
+    return work.store.seal(*sign_off.record(done, signing))
+
+
+def reopen(work: "Workplace", vehicle_id: str, job_id: str, reason: str) -> None:
+    """Open a signed job again; what follows belongs to its next revision."""
+    body = happened.JobReopened(reason=reason)
+    work.store.append(Event(vehicle_id=vehicle_id, job_id=job_id, at=work.clock(), body=body))
 
 
 def forget(store: "Store", job_id: str) -> None:
@@ -35,7 +69,7 @@ def forget(store: "Store", job_id: str) -> None:
 class SigningForm:
     """Place, customer's name, the two signatures or why the customer's is missing."""
 
-    def __init__(self, store: "Store", done: "WorkDone") -> None:
+    def __init__(self, store: "Store", done: WorkDone) -> None:
         self._store, self._done = store, done
         kept = store.setting(_SETTING, {})
         self._kept = kept if kept.get("job_id") == done.job.job_id else {}

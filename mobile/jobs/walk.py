@@ -153,7 +153,7 @@ class Walk(JobInHand):
     def go_to_stage(self, stage_id: str) -> None:
         """Go to a stage: to its first open step, or to its first where none is open."""
         of_stage = self.steps_of(stage_id)
-        still_open = [step for step in of_stage if self.is_open(step)]
+        still_open = [step for step in of_stage if self.is_step_open(step)]
         for step in (still_open or of_stage)[:1]:
             self.go_to(step.id)
 

@@ -79,10 +79,10 @@ def _callback() -> type[Page]:
     return CallbackScreen
 
 
-def _stranger() -> type[Page]:
-    from mobile.ui.screens.stranger import StrangerScreen
+def _quick_check() -> type[Page]:
+    from mobile.ui.screens.quick_check import QuickCheckScreen
 
-    return StrangerScreen
+    return QuickCheckScreen
 
 
 def _loop() -> type[Page]:
@@ -152,7 +152,7 @@ PAGES: Catalogue = {
     "signature": _signature,
     "record": _record,
     "callback": _callback,
-    "stranger": _stranger,
+    "quick_check": _quick_check,
     "loop": _loop,
     "findings": _findings,
     "ladder": _ladder,

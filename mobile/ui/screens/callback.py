@@ -9,7 +9,7 @@ from kivy.properties import StringProperty
 
 from logic.checklist import run
 from logic.checklist.answers import TextAnswer, YesNoAnswer
-from mobile.jobs import callback_start
+from mobile.jobs import job_start
 from mobile.jobs.job_in_hand import commissioned
 from mobile.ui.screens.callback_page import callback_of
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
@@ -37,13 +37,13 @@ class CallbackScreen(Page):
 
     @classmethod
     def reopens(cls, work: "Workplace", place: "Bookmark") -> bool:
-        vehicle_id = callback_start.ComplaintDraft.vehicle_asked(work.store)
+        vehicle_id = job_start.ComplaintDraft.vehicle_asked(work.store)
         return bool(vehicle_id) and next(iter(work.store.events(vehicle_id)), None) is not None
 
     def opened(self, vehicle_id: str = "", job_id: str = "") -> None:
         store = self.work.store
         of_job = store.job(job_id).vehicle_id if job_id else ""
-        asked = callback_start.ComplaintDraft.vehicle_asked(store)
+        asked = job_start.ComplaintDraft.vehicle_asked(store)
         self._vehicle_id = vehicle_id or of_job or asked
         state = store.vehicle(self._vehicle_id)
         self.plate = state.vehicle.registration if state.vehicle else ""
@@ -52,7 +52,7 @@ class CallbackScreen(Page):
             # Only once this page stands can another take its place.
             Clock.schedule_once(lambda _: self._go_on(open_job), 0)
             return
-        self._draft = callback_start.ComplaintDraft(store, self._vehicle_id)
+        self._draft = job_start.ComplaintDraft(store, self._vehicle_id)
         self.reference = self._reference()
         self._build()
         self.ids.body.to_top()
@@ -64,8 +64,13 @@ class CallbackScreen(Page):
     def begin(self) -> None:
         """Open the job, which says that the work was made safe, and show the circuit."""
         draft = self._draft
-        job_id = callback_start.open_callback(
-            self.work.store, self.work.library, self._vehicle_id, draft.symptoms, draft.complaint
+        job_id = job_start.begin_callback(
+            self.work.store,
+            self.work.library,
+            self._vehicle_id,
+            self.work.clock(),
+            draft.symptoms,
+            draft.complaint,
         )
         callback = callback_of(self.work, job_id)
         callback.answer(_SAFE_STEP, YesNoAnswer(yes=True))
@@ -113,7 +118,7 @@ class CallbackScreen(Page):
         self.ask = "".join(f"Ask: {symptoms[one].ask_customer}" for one in latest)
 
     def _show_cautions(self) -> None:
-        checklist = self.work.library.checklists[callback_start.CHECKLIST]
+        checklist = self.work.library.checklists[job_start.CALLBACK]
         stage = next(stage for stage in checklist.stages if stage.id == _STAGE)
         safe = checklist.by_id[_SAFE_STEP]
         installation = self.work.store.vehicle(self._vehicle_id).installation

@@ -14,7 +14,7 @@ from logic.case import Diagnosis
 from logic.records import sign_off
 from logic.records.review import review
 from logic.vehicle.points import Point, State
-from mobile.jobs import callback_start, callback_words, repair_check
+from mobile.jobs import callback_words, job_start, repair_check
 from mobile.jobs.callback import PLATE, TEXTS
 from mobile.jobs.wording import VERDICTS
 from mobile.ui.screens.callback_page import CallbackPage
@@ -81,7 +81,7 @@ class ClosingScreen(CallbackPage):
     # What is shown
 
     def _widgets(self) -> Iterator[Widget]:
-        if callback_start.is_stranger(self.callback.vehicle.vehicle):
+        if job_start.goes_without_plate(self.callback.vehicle.vehicle):
             yield self._plate_field()
         yield self._story()
         rows = repair_check.lines(self.callback)

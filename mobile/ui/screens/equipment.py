@@ -40,7 +40,7 @@ class EquipmentScreen(Page):
 
     def opened(self, vehicle_id: str) -> None:
         self._vehicle_id = vehicle_id
-        self.setup = SetUp.of(self.work.store, vehicle_id)
+        self.setup = SetUp.of(self.work, vehicle_id)
         self.plate = self.setup.draft.get("vehicle.registration", "")
         known = self.setup.known
         begun = known is not None and bool(known.jobs)

@@ -8,8 +8,9 @@ from kivy.properties import ObjectProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
 
+from logic.records.events import new_id
 from logic.records.store.vehicle_list import VehicleRow
-from mobile.jobs import resume
+from mobile.jobs import under_way
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.pages import Page
 from mobile.ui.widgets.scrolling import change_in_place
@@ -67,10 +68,10 @@ class HomeScreen(Page):
 
     def go_on(self) -> None:
         """Go on with the job under way where it was left."""
-        if self._place is None:
+        if self._under_way is None:
             return
-        vehicle_id, job_id = self._place.vehicle_id, self._place.job_id
-        if self._place.job_kind == "callback":
+        vehicle_id, job_id = self._under_way.vehicle_id, self._under_way.job_id
+        if self._under_way.job_kind == "callback":
             self.navigator.show("callback", vehicle_id=vehicle_id, job_id=job_id)
         else:
             self.work.put_walk_away()
@@ -87,9 +88,9 @@ class HomeScreen(Page):
         self.navigator.show("particulars", **what)
 
     def _show_open_job(self) -> None:
-        self._place = place = resume.place(self.work)
-        self.going_on = f"Go on: {place.plate}" if place else ""
-        self.going_on_about = place.about if place else ""
+        self._under_way = job = under_way.job_under_way(self.work)
+        self.going_on = f"Go on: {job.plate}" if job else ""
+        self.going_on_about = job.about if job else ""
 
     def _list_anew(self, *_: object) -> None:
         self._all_read = False
@@ -116,14 +117,14 @@ class HomeScreen(Page):
         return self._data(row.vehicle_id, row.registration, told, shape)
 
     def _drafts_without_vehicle(self) -> dict[str, dict[str, object]]:
-        drafts = resume.unfinished(self.work.store_file)
+        drafts = under_way.unfinished_set_ups(self.work.store_file)
         if not drafts:
             return {}
         from mobile.jobs.set_up import SetUp  # not on the start path
 
         lines = {}
         for vehicle_id, draft in drafts.items():
-            if SetUp.of(self.work.store, vehicle_id).known is None:
+            if SetUp.of(self.work, vehicle_id).known is None:
                 plate = draft.get("vehicle.registration", "").strip() or "No plate yet"
                 told = ("not finished", draft.get("vehicle.description", ""))
                 lines[vehicle_id] = self._data(vehicle_id, plate, told, "pencil")

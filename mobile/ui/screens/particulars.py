@@ -33,7 +33,7 @@ class ParticularsScreen(Page):
     def opened(self, page_id: str, vehicle_id: str = "", then: str = "") -> None:
         """``then`` names the screen to go on to, for the vehicle's own page."""
         store = self.work.store
-        self.owner: FormOwner = SetUp.of(store, vehicle_id) if vehicle_id else OwnDetails(store)
+        self.owner: FormOwner = SetUp.of(self.work, vehicle_id) if vehicle_id else OwnDetails(store)
         self._vehicle_id, self._then = vehicle_id, then
         self._form = BY_ID[page_id]
         self.title, self.trouble = self._form.title, ""

@@ -11,7 +11,7 @@ from kivy.uix.widget import Widget
 
 from logic.records import verify, words
 from logic.records.record import SealedRecord
-from mobile.jobs import job_steps
+from mobile.jobs import record_files, signing
 from mobile.jobs.exchange_words import late_words
 from mobile.jobs.review_words import REOPENINGS, outcome, standing_of
 from mobile.ui import background
@@ -62,12 +62,12 @@ class RecordScreen(Page):
 
     def show_label(self) -> None:
         """Draw the label for the unit and show it."""
-        path = job_steps.label_path(self.work.store_folder, self.sealed)
+        path = record_files.label_path(self.work.store_folder, self.sealed)
         if path.exists():
             self._label_is_there(path)
             return
         self.writing, self.saying = True, "Drawing the label…"
-        task = partial(job_steps.write_label, self.work.store_folder, self.sealed)
+        task = partial(record_files.write_label, self.work.store_folder, self.sealed)
         background.run(task, self._label_is_there, self._failed)
 
     def reopen(self) -> None:
@@ -83,7 +83,7 @@ class RecordScreen(Page):
 
     def _reopened(self, _sheet: ReasonSheet, reason: str) -> None:
         record = self.sealed.record
-        job_steps.reopen(self.work, record.vehicle_id, record.job_id, reason)
+        signing.reopen(self.work, record.vehicle_id, record.job_id, reason)
         self.navigator.restart("home")
         self.navigator.show("vehicle", vehicle_id=record.vehicle_id)
         self.work.put_walk_away()
@@ -93,12 +93,12 @@ class RecordScreen(Page):
         return self.work.store.job(self._job_id).is_signed
 
     def _provide_pdf(self) -> None:
-        path = job_steps.pdf_path(self.work.store_folder, self.sealed)
+        path = record_files.pdf_path(self.work.store_folder, self.sealed)
         if path.exists():
             self._pdf_is_there(path)
             return
         self.writing, self.saying = True, "Writing the record…"
-        task = partial(job_steps.write_pdf, self.work.store_folder, self.sealed)
+        task = partial(record_files.write_pdf, self.work.store_folder, self.sealed)
         background.run(task, self._pdf_is_there, self._failed)
 
     def _pdf_is_there(self, path: Path) -> None:

@@ -13,7 +13,6 @@ from logic.records.review import review
 from logic.records.sign_off import Blocker
 from logic.records.store.bookmark import Bookmark
 from logic.records.words import excepted
-from mobile.jobs.job_steps import can_be_walked
 from mobile.jobs.review_words import (
     EXPLANATIONS,
     needs_count,
@@ -43,7 +42,7 @@ class ReviewScreen(Page):
     @classmethod
     def reopens(cls, work: Workplace, place: Bookmark) -> bool:
         walk = work.resume_walk()
-        return walk is not None and can_be_walked(walk.job)
+        return walk is not None and walk.is_open
 
     def opened(self, job_id: str = "") -> None:
         self.walk = self.work.open_walk(job_id)

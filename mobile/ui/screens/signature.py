@@ -5,8 +5,7 @@ from pathlib import Path
 from kivy.lang import Builder
 from kivy.properties import BooleanProperty, StringProperty
 
-from mobile.jobs import job_steps
-from mobile.jobs.signing import SigningForm, Who
+from mobile.jobs.signing import SigningForm, Who, work_done
 from mobile.ui.widgets import signature_pad  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.cards import Notice
 from mobile.ui.widgets.pages import Page
@@ -26,7 +25,7 @@ class SignatureScreen(Page):
 
     def opened(self, job_id: str, who: Who) -> None:
         self._who: Who = who
-        self.form = SigningForm(self.work.store, job_steps.work_done(self.work, job_id))
+        self.form = SigningForm(self.work.store, work_done(self.work, job_id))
         built = self.form.built(self.work.clock())
         names = {"technician": built.technician.name, "customer": self.form.customer_name}
         self.title, self.name_words = _TITLES[who], names[who] or "no name given"

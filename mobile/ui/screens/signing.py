@@ -8,7 +8,7 @@ from kivy.properties import BooleanProperty, StringProperty
 
 from logic.case import Diagnosis
 from logic.records.store.bookmark import Bookmark
-from mobile.jobs import job_steps
+from mobile.jobs import signing
 from mobile.jobs.review_words import ABSENCES
 from mobile.jobs.set_up import OwnDetails
 from mobile.jobs.signing import SigningForm
@@ -42,11 +42,11 @@ class SigningScreen(Page):
     @classmethod
     def reopens(cls, work: Workplace, place: Bookmark) -> bool:
         walk = work.resume_walk()
-        return walk is not None and job_steps.can_be_walked(walk.job)
+        return walk is not None and walk.is_open
 
     def opened(self, job_id: str = "", diagnosis: Diagnosis | None = None) -> None:
         store = self.work.store
-        self.done = job_steps.work_done(self.work, job_id or store.bookmark().job_id, diagnosis)
+        self.done = signing.work_done(self.work, job_id or store.bookmark().job_id, diagnosis)
         self.form = SigningForm(store, self.done)
         self.own = OwnDetails(store)
         described = self.done.vehicle.vehicle
@@ -91,9 +91,7 @@ class SigningScreen(Page):
         """Close the job for good, and show its record."""
         if self.missing:
             return
-        sealed = job_steps.seal(
-            self.work, self.done, self.form.built(self.work.clock().astimezone())
-        )
+        sealed = signing.seal(self.work, self.done, self.form.built(self.work.clock().astimezone()))
         self.form.close()
         self.work.put_walk_away()
         self.navigator.restart("home")

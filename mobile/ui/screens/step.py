@@ -86,7 +86,7 @@ class StepScreen(Swiping, Page):
     @classmethod
     def reopens(cls, work: Workplace, place: Bookmark) -> bool:
         walk = work.resume_walk()
-        return walk is not None and not walk.job.is_signed
+        return walk is not None and walk.is_open
 
     def opened(self, job_id: str = "", step_id: str = "", **_: Any) -> None:
         from kivy.core.window import Window

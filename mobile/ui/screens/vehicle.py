@@ -8,12 +8,13 @@ from kivy.properties import StringProperty
 from kivy.uix.widget import Widget
 
 from logic.records.state import JobState
-from mobile.jobs import job_steps
+from mobile.jobs.erasure import erase_customer
 from mobile.jobs.exchange_words import counted
-from mobile.jobs.resume import unfinished
+from mobile.jobs.job_start import begin_commissioning
 from mobile.jobs.set_up import SetUp
 from mobile.jobs.set_up_overview import summary
 from mobile.jobs.set_up_pages import BY_ID
+from mobile.jobs.under_way import unfinished_set_ups
 from mobile.ui.widgets.buttons import BareButton
 from mobile.ui.widgets.cards import Notice, RowCard
 from mobile.ui.widgets.confirm import ConfirmSheet
@@ -35,8 +36,8 @@ class VehicleScreen(Page):
 
     def opened(self, vehicle_id: str) -> None:
         self._vehicle_id = vehicle_id
-        if vehicle_id in unfinished(self.work.store):
-            SetUp.of(self.work.store, vehicle_id).finish()
+        if vehicle_id in unfinished_set_ups(self.work.store):
+            SetUp.of(self.work, vehicle_id).finish()
         self.state = self.work.store.vehicle(vehicle_id)
         described = self.state.vehicle
         self.plate = described.registration if described else "No plate yet"
@@ -55,7 +56,8 @@ class VehicleScreen(Page):
         elif open_job is not None:
             self.open_job(open_job)
         else:
-            job_id = job_steps.begin(self.work, self._vehicle_id)
+            work = self.work
+            job_id = begin_commissioning(work.store, work.library, self._vehicle_id, work.clock())
             self.navigator.show("stage", job_id=job_id)
 
     def find_fault(self) -> None:
@@ -121,14 +123,14 @@ class VehicleScreen(Page):
 
     def erase(self) -> None:
         """Erase the customer's data and say what was erased."""
-        told = job_steps.erase_customer(self.work, self._vehicle_id)
+        told = erase_customer(self.work, self._vehicle_id)
         self.opened(self._vehicle_id)
         self.ids.body.stack.add_widget(
             Notice(kind="saved", text=told), len(self.ids.body.stack.children)
         )
 
     def _fitted(self) -> list[Widget]:
-        draft = SetUp.of(self.work.store, self._vehicle_id).draft
+        draft = SetUp.of(self.work, self._vehicle_id).draft
         lines = [summary(BY_ID[page_id], draft) for page_id in _OVERVIEW]
         known = [line for line in lines if line != "not known"]
         what = {"vehicle_id": self._vehicle_id}

@@ -34,7 +34,7 @@ class StepCards(BoxLayout):
     def __init__(self, **properties: object) -> None:
         super().__init__(**properties)
         steps = self.callback.steps_of(self.stage_id) if self.brief else ()
-        self._settled = {step.id for step in steps if not self.callback.is_open(step)}
+        self._settled = {step.id for step in steps if not self.callback.is_step_open(step)}
         self._build()
 
     def on_answered(self) -> None:

@@ -9,7 +9,7 @@ from logic.case import Diagnosis, Finding, NextReading, SuspectReading
 from logic.errors import InputError
 from logic.records.store.store import Store
 from logic.vehicle.points import Point, State
-from mobile.jobs import callback_start
+from mobile.jobs import job_start
 from mobile.jobs.callback import PLATE, TEXTS, Callback, at_once
 from tests.mobile.callback_scene import describe, described, library
 
@@ -60,8 +60,8 @@ def make(store, tmp_path):
 
     def made(*symptoms, background=at_once, diagnose=lambda case: says(), job_id=""):
         vehicle_id = describe(tmp_path / "store", described()) if not job_id else ""
-        job_id = job_id or callback_start.open_callback(
-            store, LIBRARY, vehicle_id, symptoms, "flat"
+        job_id = job_id or job_start.begin_callback(
+            store, LIBRARY, vehicle_id, clock(), symptoms, "flat"
         )
         return Callback(store, LIBRARY, clock, job_id, background, diagnose)
 
@@ -173,20 +173,21 @@ def test_what_the_readings_said_before_the_repair_is_kept_for_the_record(make):
     assert [one.findings[0].faults for one in found] == [("house_fuse_open",)] * 2
 
 
-def test_a_stranger_goes_by_the_hour_until_the_plate_is_given(store, make, tmp_path):
-    fitted = callback_start.least_known(store, 25.0, "gel", 24, True)
-    vehicle_id = callback_start.stranger(store, fitted, datetime(2026, 11, 25, 14, 5, tzinfo=UTC))
-    job_id = callback_start.open_callback(store, LIBRARY, vehicle_id)
+def test_a_vehicle_nobody_knows_goes_by_the_hour_until_the_plate_is_given(store, make, tmp_path):
+    fitted = job_start.least_known(store, 25.0, "gel", 24, True)
+    came = datetime(2026, 11, 25, 14, 5, tzinfo=UTC)
+    vehicle_id = job_start.add_without_plate(store, fitted, came)
+    job_id = job_start.begin_callback(store, LIBRARY, vehicle_id, came)
     callback = make(job_id=job_id)
     assert callback.plate == "STRANGER 25-11 1405"
-    assert callback_start.is_stranger(callback.vehicle.vehicle)
+    assert job_start.goes_without_plate(callback.vehicle.vehicle)
     callback.keep(TEXTS, PLATE, "X" * 21)
     with pytest.raises(InputError, match="21 characters"):
         callback.give_plate()
     callback.keep(TEXTS, PLATE, "vet 118")
     callback.give_plate()
     assert callback.plate == "VET 118"
-    assert not callback_start.is_stranger(callback.vehicle.vehicle)
+    assert not job_start.goes_without_plate(callback.vehicle.vehicle)
     assert callback.has_solar
 
 

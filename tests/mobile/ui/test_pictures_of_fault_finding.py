@@ -8,7 +8,9 @@ from logic.case import Reading
 from logic.records.events import CauseConcluded, Event, ReadingTaken
 from logic.records.store.store import Store
 from logic.vehicle.points import Point, State
-from mobile.jobs import callback_start
+from mobile.jobs import job_in_hand
+from mobile.jobs.job_start import begin_callback
+from mobile.jobs.workplace import system_clock
 from mobile.ui.theme import theme
 from tests.mobile.callback_scene import describe, described, library
 from tests.mobile.ui.legibility import complaints, small_targets
@@ -55,8 +57,13 @@ def readings(values, when):
 def open_job(folder: Path, *, repaired: bool, solar: bool) -> str:
     vehicle_id = describe(folder, described(solar=solar), plate="BEE 338")
     with Store.open(folder) as store:
-        job_id = callback_start.open_callback(
-            store, library(), vehicle_id, ["charges_slowly"], "Fridge off by morning"
+        job_id = begin_callback(
+            store,
+            library(),
+            vehicle_id,
+            system_clock(),
+            ["charges_slowly"],
+            "Fridge off by morning",
         )
         bodies = readings(BEFORE, "before")
         if repaired:
@@ -84,7 +91,7 @@ def as_commissioned(monkeypatch):
     taken = tuple(
         Reading(point=point, state=state, value=value) for (point, state), value in BASELINE.items()
     )
-    monkeypatch.setattr(callback_start, "baseline", lambda _store, _vehicle: taken)
+    monkeypatch.setattr(job_in_hand, "commissioned", lambda _store, _vehicle: taken)
 
 
 def look_at(phone, name: str, tag: str) -> None:
@@ -142,8 +149,8 @@ def test_the_beginning_can_be_read_and_tapped(make_phone, tmp_path, look: Look, 
     vehicle_id = describe(tmp_path / "store", described())
     phone = make_phone(look)
     tag = f"{look}-{'dark' if dark else 'light'}"
-    phone.app.navigator.show("stranger")
-    look_at(phone, "0-stranger", tag)
+    phone.app.navigator.show("quick_check")
+    look_at(phone, "0-quick-check", tag)
     phone.app.navigator.show("callback", vehicle_id=vehicle_id)
     phone.frames(3)
     phone.tap("Charges slowly")

@@ -1,4 +1,4 @@
-"""A stranger's vehicle, and one that is known from its label only."""
+"""A vehicle nobody here knows, and one that is known from its label only."""
 
 import pytest
 
@@ -54,7 +54,7 @@ def test_what_is_missing_is_said_and_what_was_typed_outlives_a_kill(make_phone):
     phone.tap("Check this vehicle")
     assert "from 1 to 200 A" in page.ids.rating.complaint
     phone = make_phone()
-    assert phone.app.navigator.current == "stranger"
+    assert phone.app.navigator.current == "quick_check"
     page = phone.app.navigator.page
     assert page.ids.rating.text == "4000"
     assert page.ids.chemistry.value == "gel"
@@ -68,7 +68,7 @@ def test_a_text_that_is_no_label_is_answered(make_phone, text):
     phone.tap("Take the vehicle from its label")
     phone.frames(3)
     assert page.ids.label.complaint
-    assert phone.app.navigator.current == "stranger"
+    assert phone.app.navigator.current == "quick_check"
 
 
 def test_a_label_brings_vehicle_equipment_and_the_readings_of_that_day(make_phone, sealed_label):

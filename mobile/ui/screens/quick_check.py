@@ -7,7 +7,7 @@ from kivy.lang import Builder
 
 from logic.errors import AppError, InputError
 from logic.vehicle.entry import parse_quantity
-from mobile.jobs import callback_start
+from mobile.jobs import job_start
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.pages import Page
 
@@ -22,7 +22,7 @@ _DRAFT = "quick_check"
 _MOST_AMPERES = 200.0
 
 
-class StrangerScreen(Page):
+class QuickCheckScreen(Page):
     """What is typed is kept until the check begins."""
 
     @classmethod
@@ -48,7 +48,9 @@ class StrangerScreen(Page):
     def take_label(self) -> None:
         """Take the vehicle over from its label, or say what is wrong with the text."""
         try:
-            vehicle_id = callback_start.from_label(self.work.store, self.ids.label.text)
+            vehicle_id = job_start.add_from_label(
+                self.work.store, self.ids.label.text, self.work.clock()
+            )
         except AppError as error:
             self.ids.label.complaint = str(error)
             return
@@ -63,10 +65,8 @@ class StrangerScreen(Page):
         if rating is None or not chemistry:
             return
         store, nominal = self.work.store, int(self.ids.nominal.value or 12)
-        fitted = callback_start.least_known(
-            store, rating, chemistry, nominal, self.ids.solar.active
-        )
-        self._go_on(callback_start.stranger(store, fitted, self.work.clock().astimezone()))
+        fitted = job_start.least_known(store, rating, chemistry, nominal, self.ids.solar.active)
+        self._go_on(job_start.add_without_plate(store, fitted, self.work.clock().astimezone()))
 
     def _rating(self) -> float | None:
         text = self.ids.rating.text

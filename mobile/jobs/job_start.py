@@ -1,4 +1,4 @@
-"""How a callback begins: on a known vehicle, from a label, or on a stranger's vehicle. No Kivy.
+"""How a job begins: a commissioning, or a callback on a vehicle known here or not. No Kivy.
 
 Each way ends with a job in the store before anything else is asked.
 """
@@ -23,21 +23,35 @@ from mobile.jobs.job_in_hand import LABELS
 if TYPE_CHECKING:
     from logic.records.store.store import Store
 
-CHECKLIST = "fault_finding"
+COMMISSIONING = "commissioning"
+CALLBACK = "fault_finding"
 _COMPLAINTS = "complaints"
 _ASKED_ON = "complaint_asked_on"
-_STRANGER = "STRANGER"
+# What a vehicle goes by, with day and time, until its plate is given. Stored since 0.1.0.
+_NO_PLATE = "STRANGER "
 
 
-def open_callback(
+def begin_commissioning(store: "Store", library: Library, vehicle_id: str, now: datetime) -> str:
+    """Open a commissioning on a vehicle and return the job's id."""
+    checklist = library.checklists[COMMISSIONING]
+    body = JobOpened(
+        job_kind="commissioning",
+        checklist_id=checklist.id,
+        checklist_version=checklist.version,
+    )
+    return _open(store, vehicle_id, body, now)
+
+
+def begin_callback(
     store: "Store",
     library: Library,
     vehicle_id: str,
+    now: datetime,
     symptoms: Sequence[str] = (),
     complaint: str = "",
 ) -> str:
     """Open a callback on a vehicle and return the job's id."""
-    checklist = library.checklists[CHECKLIST]
+    checklist = library.checklists[CALLBACK]
     body = JobOpened(
         job_kind="callback",
         checklist_id=checklist.id,
@@ -45,7 +59,11 @@ def open_callback(
         symptoms=tuple(library.symptoms[one].words for one in symptoms),
         complaint=complaint.strip(),
     )
-    event = Event(vehicle_id=vehicle_id, job_id=new_id(), body=body)
+    return _open(store, vehicle_id, body, now)
+
+
+def _open(store: "Store", vehicle_id: str, opened: JobOpened, now: datetime) -> str:
+    event = Event(vehicle_id=vehicle_id, job_id=new_id(), at=now, body=opened)
     return str(store.append(event).job_id)
 
 
@@ -82,23 +100,20 @@ class ComplaintDraft:
         self._store.set_setting(_COMPLAINTS, kept)
 
 
-def stranger(store: "Store", installation: Installation, now: datetime) -> str:
-    """Put a vehicle without a plate into the store and return its id.
+def add_without_plate(store: "Store", installation: Installation, now: datetime) -> str:
+    """Put a vehicle that nobody here knows into the store and return its id.
 
     It goes by the day and time until its plate is given at the end.
     """
-    vehicle_id = new_id()
     vehicle = Vehicle(
-        registration=f"{_STRANGER} {now:%d-%m %H%M}", description="Stranger's vehicle, quick check"
+        registration=f"{_NO_PLATE}{now:%d-%m %H%M}", description="Stranger's vehicle, quick check"
     )
-    bodies = (VehicleDescribed(vehicle=vehicle), InstallationDescribed(installation=installation))
-    store.append_all(Event(vehicle_id=vehicle_id, body=body) for body in bodies)
-    return vehicle_id
+    return _add(store, new_id(), vehicle, installation, now)
 
 
-def is_stranger(vehicle: Vehicle | None) -> bool:
+def goes_without_plate(vehicle: Vehicle | None) -> bool:
     """Tell whether a vehicle still goes by the time it came rather than by its plate."""
-    return vehicle is not None and vehicle.registration.startswith(f"{_STRANGER} ")
+    return vehicle is not None and vehicle.registration.startswith(_NO_PLATE)
 
 
 def least_known(
@@ -119,7 +134,7 @@ def least_known(
     return Installation.model_validate(fitted)
 
 
-def from_label(store: "Store", text: str) -> str:
+def add_from_label(store: "Store", text: str, now: datetime) -> str:
     """Take a vehicle over from its label's text and return its id.
 
     A vehicle that is here already keeps what is known of it.
@@ -137,9 +152,14 @@ def from_label(store: "Store", text: str) -> str:
     kept = store.setting(LABELS, {})
     store.set_setting(LABELS, {**kept, label.vehicle_id: text.strip()})
     if next(iter(store.events(label.vehicle_id)), None) is None:
-        bodies = (
-            VehicleDescribed(vehicle=Vehicle(registration=label.registration)),
-            InstallationDescribed(installation=label.installation),
-        )
-        store.append_all(Event(vehicle_id=label.vehicle_id, body=body) for body in bodies)
+        vehicle = Vehicle(registration=label.registration)
+        _add(store, label.vehicle_id, vehicle, label.installation, now)
     return label.vehicle_id
+
+
+def _add(
+    store: "Store", vehicle_id: str, vehicle: Vehicle, installation: Installation, now: datetime
+) -> str:
+    bodies = (VehicleDescribed(vehicle=vehicle), InstallationDescribed(installation=installation))
+    store.append_all(Event(vehicle_id=vehicle_id, at=now, body=body) for body in bodies)
+    return vehicle_id

@@ -1,4 +1,4 @@
-"""The way back to what was under way: the job in the bookmark, set-ups not finished. No Kivy.
+"""What is under way: the job in the bookmark, set-ups not finished. No Kivy.
 
 The first screen shows both, so nothing heavy is imported here.
 """
@@ -16,14 +16,14 @@ if TYPE_CHECKING:
 DRAFTS = "drafts"
 
 
-def unfinished(store: "StoreFile") -> dict[str, dict[str, str]]:
+def unfinished_set_ups(store: "StoreFile") -> dict[str, dict[str, str]]:
     """Return every set-up's draft that holds something not yet given, by vehicle id."""
     return dict(store.setting(DRAFTS, {}))
 
 
 @dataclass(frozen=True)
-class Place:
-    """Where the technician was: the job, and how to name it in a list."""
+class JobUnderWay:
+    """The job last worked on, and how to name it in a list."""
 
     vehicle_id: str
     job_id: str
@@ -32,7 +32,7 @@ class Place:
     about: str
 
 
-def place(work: "Workplace") -> Place | None:
+def job_under_way(work: "Workplace") -> JobUnderWay | None:
     """Return the open job that was last worked on, None where there is none."""
     marked = work.store_file.bookmark()
     if not marked.job_id:
@@ -45,7 +45,7 @@ def place(work: "Workplace") -> Place | None:
     if job.is_signed or vehicle.vehicle is None:
         return None
     plate, about = vehicle.vehicle.registration, _about(vehicle, job)
-    return Place(vehicle.vehicle_id, job.job_id, job.kind, plate, about)
+    return JobUnderWay(vehicle.vehicle_id, job.job_id, job.kind, plate, about)
 
 
 def _about(vehicle: "VehicleState", job: "JobState") -> str:
