@@ -8,7 +8,6 @@ from kivy.properties import ObjectProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
 
-from logic.records.events import new_id
 from logic.records.store.vehicle_list import VehicleRow
 from mobile.jobs import under_way
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
@@ -55,7 +54,6 @@ class HomeScreen(Page):
 
     def make_new(self) -> None:
         """Begin a new vehicle."""
-        from logic.records.events import new_id  # not on the start path
 
         self._open_set_up(new_id())
 
