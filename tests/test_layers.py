@@ -72,12 +72,12 @@ def test_the_first_screen_waits_for_no_model_of_events_and_records(tmp_path):
     first_screen = (
         "import sys\n"
         "from pathlib import Path\n"
-        "from mobile.jobs import resume\n"
+        "from mobile.jobs import under_way\n"
         "from mobile.jobs.workplace import Workplace\n"
         "work = Workplace(Path(sys.argv[1]), Path())\n"
         "work.store_file.find_vehicles()\n"
-        "resume.unfinished(work.store_file)\n"
-        "resume.place(work)\n"
+        "under_way.unfinished_set_ups(work.store_file)\n"
+        "under_way.job_under_way(work)\n"
         "work.close()\n"
         "print(*sorted({'pydantic', 'sqlite_utils', 'logic.records.events'} & set(sys.modules)))\n"
     )

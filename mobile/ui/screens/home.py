@@ -54,6 +54,7 @@ class HomeScreen(Page):
 
     def make_new(self) -> None:
         """Begin a new vehicle."""
+        from logic.records.events import new_id  # not on the start path
 
         self._open_set_up(new_id())
 
