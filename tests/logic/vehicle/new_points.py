@@ -1,4 +1,4 @@
-"""Take the points that the contract does not have through the whole of ``logic``.
+"""Take the points that nobody said what they should show through the whole of ``logic``.
 
 Run by ``test_new_points.py`` in a copy of the sources that declares some more, with the folder
 for what it writes; prints how many there were.
@@ -12,7 +12,7 @@ from logic.case import Case, Judgement, Reading
 from logic.desk.csv_table import write_table
 from logic.diagnosis.engine import diagnose
 from logic.limits.then_and_now import compare
-from logic.limits.verdict import judge
+from logic.limits.verdict import EXPECTED, judge
 from logic.records.events import Event, JobOpened, ReadingTaken, VehicleDescribed, new_id
 from logic.records.label.encoding import decode, encode
 from logic.records.paper.report import compose
@@ -22,10 +22,9 @@ from logic.vehicle.identity import Vehicle
 from logic.vehicle.points import Point, State
 from logic.words.figures import as_read, limits
 from logic.words.names import reading_name, where
-from tests.contract import POINTS
 from tests.logic.records.sample_records import LIBRARY_VAN, commissioning, judged, reading, seal
 
-NEW = [point for point in Point if point.value not in POINTS]
+NEW = [point for point in Point if point not in EXPECTED]
 TAKEN = tuple(Reading(point=point, state=state, value=1.0) for point in NEW for state in State)
 USUAL = (
     Reading(point=Point.VEHICLE_FEED_DROP, state=State.IDLE, value=0.31),
