@@ -2,8 +2,7 @@
 
     AppError                  safe to show: says what is wrong and what to do
     ├── InputError            something typed cannot be taken; names the field
-    ├── DataFileError         a data file is broken; names the file and the place in it
-    ├── NoOperatingPointError  the circuit described cannot settle anywhere
+    ├── DataFileError         a data file is broken; names the file and where in it
     └── RecordError           the store or a record
         ├── StoreDamagedError   the store's file cannot be trusted; says what was rescued
         ├── SealedError       a signed record was asked to change
@@ -29,17 +28,13 @@ class InputError(AppError):
 
 
 class DataFileError(AppError):
-    """A data file is broken; ``file`` and ``where`` say which one and at which place."""
+    """A data file is broken; ``file`` and ``where`` say which one and where in it."""
 
     def __init__(self, message: str, file: str, where: str = "") -> None:
-        place = f"{file}, {where}" if where else file
-        super().__init__(f"{place}: {message}")
+        position = f"{file}, {where}" if where else file
+        super().__init__(f"{position}: {message}")
         self.file = file
         self.where = where
-
-
-class NoOperatingPointError(AppError):
-    """The circuit that was described has no state in which it can settle."""
 
 
 class RecordError(AppError):

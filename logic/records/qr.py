@@ -17,7 +17,7 @@ class Symbol:
         return len(self.rows)
 
     def bars(self) -> Iterator[tuple[int, int, int]]:
-        """Yield the dark modules as (row, first column, length), fewest rectangles first hand."""
+        """Yield the dark modules in bars: (row, first column, length)."""
         for row, line in enumerate(self.rows):
             start = None
             for column, dark in enumerate((*line, False)):
@@ -26,10 +26,6 @@ class Symbol:
                 elif not dark and start is not None:
                     yield row, start, column - start
                     start = None
-
-
-QUIET_ZONE = 4
-"""Light modules to leave on every side (ISO/IEC 18004, 2000, 7.3.7)."""
 
 
 def symbol(text: str, correction: str = "M") -> Symbol:

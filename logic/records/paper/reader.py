@@ -36,22 +36,6 @@ _DEEP = (RecursionError, NotImplementedError, EOFError, OSError, zlib.error, str
 _MOST_NAMED = 6
 
 
-def read_pdf_record(path: Path) -> SealedRecord:
-    """Take the sealed record out of a printed one, unchecked; see :func:`check_pdf`.
-
-    Raises
-    ------
-    BrokenSealError
-        The file is no such PDF, or what is attached is no record.
-    """
-    sealed = check(_attached(_open(_content(path), path.name))).sealed
-    if sealed is None:
-        raise BrokenSealError(
-            f"{path.name} holds a record that this version cannot read. Update Voltwalk."
-        )
-    return sealed
-
-
 def check_pdf(path: Path, known_sha256: str = "") -> SealCheck:
     """Check a printed record as a file; otherwise as :func:`check_pdf_bytes`."""
     return check_pdf_bytes(_content(path), path.name, known_sha256)

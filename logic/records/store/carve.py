@@ -1,7 +1,12 @@
 """Read rows straight off the pages of a damaged SQLite file and its write-ahead log.
 
-SQLite itself gives up where an index or an inner page is broken; the rows still stand on the
+SQLite gives up on everything below an inner page that is broken; the rows still stand on the
 leaf pages. What comes out is unproven: the caller must check each row.
+
+Nothing ready-made does this on a phone: SQLite's ``.recover`` is a command of its shell, and
+Python's ``sqlite3`` has no such call. Plain SQL over ranges of row numbers loses what is read
+here: with 5 of 120 pages spoilt it reaches 82 % of the entries, at worst none, against 96 %, at
+worst 90 %; with the first page spoilt none against all (``tests/benchmarks/rescue.py``).
 
 References
 ----------
@@ -39,9 +44,8 @@ class Carved:
 def rows(database: Path) -> Iterator[Carved]:
     """Yield every row on every readable leaf page, older copies first, any table, any order.
 
-    The header is not believed: pages are as large as this app makes them.
-
-    The file itself may be gone, its log alone still holds rows.
+    Pages are taken to be as large as this app makes them, whatever the header says. The file
+    itself may be gone: its log alone still holds rows.
     """
     with database.open("rb") if database.exists() else BytesIO() as file:
         pages = _Pages(file, database.with_name(f"{database.name}-wal"), PAGE)
@@ -50,7 +54,10 @@ def rows(database: Path) -> Iterator[Carved]:
 
 
 class _Pages:
-    """The pages of a file, then those of its log, which are newer; any of them by number."""
+    """The pages of a file, then those of its log, which are newer; any of them by number.
+
+    ``size`` is a page's, in bytes.
+    """
 
     def __init__(self, file: BinaryIO, log: Path, size: int) -> None:
         self._file = file
@@ -87,8 +94,8 @@ def _rows_of(page: bytes, start: int, pages: _Pages) -> Iterator[Carved]:
         return
     (count,) = struct.unpack_from(">H", page, start + 3)
     first = start + 8
-    for place in range(first, min(first + 2 * count, len(page) - 1), 2):
-        (cell,) = struct.unpack_from(">H", page, place)
+    for pointer in range(first, min(first + 2 * count, len(page) - 1), 2):
+        (cell,) = struct.unpack_from(">H", page, pointer)
         try:
             yield _row(page, cell, pages)
         except (IndexError, ValueError, struct.error):
@@ -129,10 +136,10 @@ def _exactly(part: bytes, length: int) -> bytes:
 
 def _values(payload: bytes) -> Iterator[Value]:
     header, at = _varint(payload, 0)
-    place = header
+    value_at = header
     while at < header:
         kind, at = _varint(payload, at)
-        value, place = _value(payload, place, kind)
+        value, value_at = _value(payload, value_at, kind)
         yield value
 
 
@@ -155,9 +162,9 @@ def _value(payload: bytes, at: int, kind: int) -> tuple[Value, int]:
 
 def _varint(data: bytes, at: int) -> tuple[int, int]:
     value = 0
-    for place in range(at, at + 8):
-        byte = data[place]
+    for index in range(at, at + 8):
+        byte = data[index]
         value = value << 7 | byte & 0x7F
         if byte < 0x80:
-            return value, place + 1
+            return value, index + 1
     return value << 8 | data[at + 8], at + 9
