@@ -1,7 +1,7 @@
-"""What a damaged store without a backup still gives: ``python tests/benchmarks/rescue.py``.
+"""What a damaged store without a backup still gives: ``python -m tests.benchmarks.rescue``.
 
 Pages of a store with 600 entries are overwritten with noise at random, 30 times for each number
-of pages unless told otherwise (``rescue.py TRIALS``). Prints the share of the entries that plain
+of pages unless told otherwise (``rescue TRIALS``). Prints the share of the entries that plain
 SQL still reaches (by ranges of row numbers, leaving out what cannot be read), beside what is read
 off the pages.
 """
@@ -15,12 +15,9 @@ from collections.abc import Iterable
 from contextlib import closing
 from pathlib import Path
 
-sys.path[:0] = [str(Path(__file__).parents[2]), str(Path(__file__).parents[1] / "logic/records")]
-
-from scenes import answer, customer, open_job, signed_van, van  # noqa: E402
-
-from logic.records.store.carve import rows  # noqa: E402
-from logic.records.store.store import FILE, Store  # noqa: E402
+from logic.records.store.carve import rows
+from logic.records.store.store import FILE, Store
+from tests.logic.records.scenes import answer, customer, open_job, signed_van, van
 
 PAGE = 4096  # bytes
 HIGHEST_ROW = 20_000  # where the damaged file does not say it itself

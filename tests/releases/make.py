@@ -1,4 +1,6 @@
-"""Make what a release leaves behind, a store and labels: ``python -m tests.releases.make 0.1.0``.
+"""Make what a release leaves behind: ``python -m tests.releases.make 0.1.0``.
+
+A store, labels, a printed record and an exchange file.
 
 Run once, on the release's own code; the files are then kept for ever and never made again.
 """
@@ -12,13 +14,15 @@ from pathlib import Path
 
 from logic.case import Reading
 from logic.records.baseline import readings_of
+from logic.records.bundle.exporting import export_bundle
 from logic.records.events import Event, JobReopened, StepSkipped
 from logic.records.label.encoding import decode, encode
+from logic.records.paper.report import write_pdf
 from logic.records.record import Record
 from logic.records.store.store import FILE, Store
 from logic.vehicle.installation import Installation
 from logic.vehicle.points import Point, State
-from tests.logic.records.sample_records import LIBRARY_VAN, callback, commissioning, seal
+from tests.logic.records.sample_records import LIBRARY_VAN, PRIVATE, callback, commissioning, seal
 from tests.logic.records.scenes import answer, open_job, private, record_of, signed_van, van
 from tests.paths import RELEASES
 
@@ -28,6 +32,8 @@ def main(release: str) -> None:
     for target, write in (
         (RELEASES / f"{release}.db", write_store),
         (RELEASES / f"{release}.labels.json", write_labels),
+        (RELEASES / f"{release}.pdf", write_print),
+        (RELEASES / f"{release}.voltwalk", write_bundle),
     ):
         if target.exists():
             print(f"{target} is there already and stays as it is.")
@@ -84,6 +90,18 @@ def write_store(target: Path) -> None:
             store.set_setting("workshop", "Fernhollow Auto Electrical")
         with closing(sqlite3.connect(Path(folder) / FILE)) as connection:
             connection.execute("VACUUM INTO ?", (str(target),))
+
+
+def write_print(target: Path) -> None:
+    """Write a signed commissioning as it is printed."""
+    write_pdf(seal(commissioning(), PRIVATE), {}.get, target)
+
+
+def write_bundle(target: Path) -> None:
+    """Write a vehicle with a signed job as it goes from phone to phone."""
+    with tempfile.TemporaryDirectory() as folder, Store.open(Path(folder), "phone-a") as store:
+        signed_van(store)
+        export_bundle(store, target)
 
 
 if __name__ == "__main__":
