@@ -37,7 +37,7 @@ _UNITS = {
 
 
 @dataclass(frozen=True)
-class Shape:
+class FieldLimits:
     """What a path may hold. Limits are in the unit that is typed."""
 
     kind: Kind
@@ -51,16 +51,16 @@ class Shape:
 
 
 @cache
-def shape(path: str) -> Shape:
+def limits_of(path: str) -> FieldLimits:
     """Say what the field at ``path`` may hold; ``KeyError`` for a path that is none."""
     if path == SOLAR_FITTED:
-        return Shape("yes_no")
+        return FieldLimits("yes_no")
     model, name = _owner(path)
     info = model.model_fields[name]
     bare, limits = _unwrap(info.annotation)
     limits |= _limits(info.metadata)
     factor = 0.01 if name == "efficiency" else 1.0
-    return Shape(
+    return FieldLimits(
         kind=_kind(bare),
         unit="%" if name == "efficiency" else _unit(name),
         more_than=_typed(limits.get("gt"), factor),

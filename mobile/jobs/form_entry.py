@@ -18,7 +18,7 @@ from logic.vehicle.entry import parse_number
 from logic.vehicle.identity import Customer, Vehicle, vin_complaint, vin_warning
 from logic.vehicle.installation import ConductorSize, Installation, StatedAs
 from logic.vehicle.points import LOOP, Run
-from mobile.jobs.field_limits import SOLAR_FITTED, Shape, adapter, shape
+from mobile.jobs.field_limits import SOLAR_FITTED, FieldLimits, adapter, limits_of
 
 Draft = Mapping[str, str]
 
@@ -68,14 +68,14 @@ def read(path: str, typed: str, draft: Draft) -> object:
         return _area(path, text, draft)
     if path.endswith(".stated_as"):
         return StatedAs(text)
-    form = shape(path)
-    if form.kind == "yes_no":
+    limits = limits_of(path)
+    if limits.kind == "yes_no":
         return text == "yes"
-    if form.kind in ("number", "whole"):
+    if limits.kind in ("number", "whole"):
         if not any(sign.isalnum() for sign in text):
             raise InputError("No digits yet: type the number, or clear it for 'not known'.", path)
-        return _in_limits(path, form, parse_number(text, path))
-    return _checked(path, int(text) if path == "nominal_voltage_v" else text, form)
+        return _in_limits(path, limits, parse_number(text, path))
+    return _checked(path, int(text) if path == "nominal_voltage_v" else text, limits)
 
 
 def installation(draft: Draft) -> Installation:
@@ -173,18 +173,18 @@ def _conductor(path: str, text: str, draft: Draft) -> tuple[float, ConductorSize
         raise InputError(str(error), path) from error
 
 
-def _in_limits(path: str, form: Shape, typed: float) -> float | int:
-    unit = f" {form.unit}" if form.unit else ""
-    if form.kind == "whole" and not typed.is_integer():
+def _in_limits(path: str, limits: FieldLimits, typed: float) -> float | int:
+    unit = f" {limits.unit}" if limits.unit else ""
+    if limits.kind == "whole" and not typed.is_integer():
         raise InputError("A whole number is needed here: leave the point out.", path)
-    if form.more_than is not None and typed <= form.more_than:
-        raise InputError(f"Must be more than {form.more_than:g}{unit}.", path)
-    if form.at_least is not None and typed < form.at_least:
-        raise InputError(f"Cannot be under {form.at_least:g}{unit}.", path)
-    if form.at_most is not None and typed > form.at_most:
-        meant = _thousandth(form.at_most, form.unit, typed)
-        raise InputError(f"At most {form.at_most:g}{unit} here. {meant}", path)
-    return int(typed) if form.kind == "whole" else round(typed * form.typed_to_stored, 12)
+    if limits.more_than is not None and typed <= limits.more_than:
+        raise InputError(f"Must be more than {limits.more_than:g}{unit}.", path)
+    if limits.at_least is not None and typed < limits.at_least:
+        raise InputError(f"Cannot be under {limits.at_least:g}{unit}.", path)
+    if limits.at_most is not None and typed > limits.at_most:
+        meant = _thousandth(limits.at_most, limits.unit, typed)
+        raise InputError(f"At most {limits.at_most:g}{unit} here. {meant}", path)
+    return int(typed) if limits.kind == "whole" else round(typed * limits.typed_to_stored, 12)
 
 
 def _thousandth(at_most: float, unit: str, typed: float) -> str:
@@ -193,21 +193,21 @@ def _thousandth(at_most: float, unit: str, typed: float) -> str:
     return f"Did you mean {small:g} {unit}?" if likely else "Look at the number again."
 
 
-def _checked(path: str, content: object, form: Shape) -> object:
+def _checked(path: str, content: object, limits: FieldLimits) -> object:
     if path == "vehicle.vin" and (wrong := vin_complaint(str(content))):
         raise InputError(wrong, path)
     try:
         return adapter(path).validate_python(content)
     except ValidationError as error:
-        raise InputError(_in_words(path, form), path) from error
+        raise InputError(_in_words(path, limits), path) from error
 
 
-def _in_words(path: str, form: Shape) -> str:
-    if form.kind == "choice":
+def _in_words(path: str, limits: FieldLimits) -> str:
+    if limits.kind == "choice":
         return "Choose one of those shown."
     if path.endswith("ingress_protection"):
         return "Two digits after IP, X where none is stated: such as IP67, IP20 or IPX4."
-    return f"Too long: at most {form.longest} letters."
+    return f"Too long: at most {limits.longest} letters."
 
 
 def _tidy(path: str, typed: str) -> str:
@@ -255,7 +255,7 @@ def _flatten(tree: Mapping[str, Any], prefix: str, draft: dict[str, str]) -> Non
         elif isinstance(content, bool):
             draft[path] = "yes" if content else ""
         elif isinstance(content, int | float):
-            draft[path] = f"{content / shape(path).typed_to_stored:.10g}"
+            draft[path] = f"{content / limits_of(path).typed_to_stored:.10g}"
         elif content:
             draft[path] = str(content)
 

@@ -1,18 +1,20 @@
-"""The set-up pages: which fields each shows, in which words and order.
+"""The set-up as it is shown: its pages of fields, the questions that come first, in words.
 
 Labels are the trade's; what a field may hold is in :mod:`mobile.jobs.field_limits`. Fields of a
 page's ``rest`` are shown when asked for: a usual job leaves them as its preset has them.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from logic.vehicle.points import Run
-from mobile.jobs.field_limits import SOLAR_FITTED
+from logic.checklist.presets import Group, Preset, offered
+from logic.vehicle.points import LOOP, Run
+from mobile.jobs.field_limits import SOLAR_FITTED, limits_of
 from mobile.jobs.form_entry import Draft
 
 
 @dataclass(frozen=True)
-class Field:
+class FormLine:
     """One line of a form: ``help_text`` says where to read the figure off."""
 
     path: str
@@ -21,7 +23,7 @@ class Field:
 
 
 @dataclass(frozen=True)
-class Page:
+class FormPage:
     """One screen of fields; ``run`` names the conductor run that it describes, if one.
 
     ``rest_words`` are on the button that shows the ``rest``.
@@ -29,8 +31,8 @@ class Page:
 
     page_id: str
     title: str
-    fields: tuple[Field, ...]
-    rest: tuple[Field, ...] = ()
+    fields: tuple[FormLine, ...]
+    rest: tuple[FormLine, ...] = ()
     rest_words: str = "More figures"
     run: str = ""
 
@@ -60,138 +62,138 @@ CHOICE_WORDS = {
     "auto_cable_mm": "Auto cable",
 }
 
-_VEHICLE = Page(
+_VEHICLE = FormPage(
     "vehicle",
     "Vehicle",
     (
-        Field("vehicle.registration", "Registration plate"),
-        Field("vehicle.description", "Description", "Such as: mobile library van"),
-        Field("customer.name", "Customer"),
+        FormLine("vehicle.registration", "Registration plate"),
+        FormLine("vehicle.description", "Description", "Such as: mobile library van"),
+        FormLine("customer.name", "Customer"),
     ),
     (
-        Field("customer.contact", "Customer's phone or mail"),
-        Field("vehicle.vin", "VIN", "17 characters, on the plate or the windscreen"),
-        Field("vehicle.odometer_km", "Odometer"),
+        FormLine("customer.contact", "Customer's phone or mail"),
+        FormLine("vehicle.vin", "VIN", "17 characters, on the plate or the windscreen"),
+        FormLine("vehicle.odometer_km", "Odometer"),
     ),
     rest_words="Contact, VIN, odometer",
 )
-_ALTERNATOR = Page(
+_ALTERNATOR = FormPage(
     "alternator",
     "Alternator",
     (
-        Field("nominal_voltage_v", "System voltage"),
-        Field(
+        FormLine("nominal_voltage_v", "System voltage"),
+        FormLine(
             "alternator.control",
             "Alternator voltage",
             "Variable: set by the vehicle's computer, may fall while driving",
         ),
-        Field("alternator.rated_current_a", "Rated current", "On its plate"),
+        FormLine("alternator.rated_current_a", "Rated current", "On its plate"),
     ),
 )
-_START_BATTERY = Page(
+_START_BATTERY = FormPage(
     "start_battery",
     "Start battery",
     (
-        Field("start_battery.chemistry", "Chemistry"),
-        Field("start_battery.capacity_ah", "Capacity", "On its label"),
+        FormLine("start_battery.chemistry", "Chemistry"),
+        FormLine("start_battery.capacity_ah", "Capacity", "On its label"),
     ),
 )
-_CHARGER = Page(
+_CHARGER = FormPage(
     "charger",
     "Charger",
     (
-        Field("charger.rated_output_current_a", "Rated output", "On its plate"),
-        Field("charger.absorption_voltage_v", "Absorption voltage of the profile to be set"),
-        Field("charger.float_voltage_v", "Float voltage of that profile"),
-        Field("charger.profile_note", "How the profile is set", "Links, button or app"),
-        Field("location", "Mounted in"),
-        Field("charger.ingress_protection", "IP code", "On its plate, such as IP67"),
+        FormLine("charger.rated_output_current_a", "Rated output", "On its plate"),
+        FormLine("charger.absorption_voltage_v", "Absorption voltage of the profile to be set"),
+        FormLine("charger.float_voltage_v", "Float voltage of that profile"),
+        FormLine("charger.profile_note", "How the profile is set", "Links, button or app"),
+        FormLine("location", "Mounted in"),
+        FormLine("charger.ingress_protection", "IP code", "On its plate, such as IP67"),
     ),
     (
-        Field("charger.max_ambient_c", "Hottest place allowed"),
-        Field("charger.efficiency", "Efficiency"),
-        Field("charger.input_current_limit_a", "Input limit set to", "Where it can be set"),
-        Field("charger.ignition_signal_min_v", "Ignition terminal: live from"),
-        Field("charger.ignition_start_voltage_v", "With ignition signal: starts at"),
-        Field("charger.ignition_stop_voltage_v", "With ignition signal: stops under"),
-        Field("charger.start_voltage_v", "Without signal: starts at"),
-        Field("charger.stop_voltage_v", "Without signal: stops under"),
-        Field("charger.solar_max_voltage_v", "Highest voltage on its solar terminal"),
+        FormLine("charger.max_ambient_c", "Hottest place allowed"),
+        FormLine("charger.efficiency", "Efficiency"),
+        FormLine("charger.input_current_limit_a", "Input limit set to", "Where it can be set"),
+        FormLine("charger.ignition_signal_min_v", "Ignition terminal: live from"),
+        FormLine("charger.ignition_start_voltage_v", "With ignition signal: starts at"),
+        FormLine("charger.ignition_stop_voltage_v", "With ignition signal: stops under"),
+        FormLine("charger.start_voltage_v", "Without signal: starts at"),
+        FormLine("charger.stop_voltage_v", "Without signal: stops under"),
+        FormLine("charger.solar_max_voltage_v", "Highest voltage on its solar terminal"),
     ),
 )
-_HOUSE_BATTERY = Page(
+_HOUSE_BATTERY = FormPage(
     "house_battery",
     "House battery",
     (
-        Field("house_battery.chemistry", "Chemistry"),
-        Field("house_battery.capacity_ah", "Capacity", "On its label"),
-        Field("house_battery.max_charge_current_a", "Highest charge current it allows"),
-        Field("house_battery.absorption_voltage_v", "Absorption voltage it asks for"),
-        Field("house_battery.min_charge_temperature_c", "Coldest it may be charged"),
+        FormLine("house_battery.chemistry", "Chemistry"),
+        FormLine("house_battery.capacity_ah", "Capacity", "On its label"),
+        FormLine("house_battery.max_charge_current_a", "Highest charge current it allows"),
+        FormLine("house_battery.absorption_voltage_v", "Absorption voltage it asks for"),
+        FormLine("house_battery.min_charge_temperature_c", "Coldest it may be charged"),
     ),
 )
-_SOLAR = Page(
+_SOLAR = FormPage(
     "solar",
     "Solar",
     (
-        Field(SOLAR_FITTED, "Solar panel fitted"),
-        Field("solar.rated_power_w", "Rated power", "Plate on the panel's back"),
-        Field("solar.open_circuit_voltage_v", "Open-circuit voltage (Voc)"),
-        Field("solar.short_circuit_current_a", "Short-circuit current (Isc)"),
-        Field("solar.max_power_voltage_v", "Voltage at full power (Vmp)"),
+        FormLine(SOLAR_FITTED, "Solar panel fitted"),
+        FormLine("solar.rated_power_w", "Rated power", "Plate on the panel's back"),
+        FormLine("solar.open_circuit_voltage_v", "Open-circuit voltage (Voc)"),
+        FormLine("solar.short_circuit_current_a", "Short-circuit current (Isc)"),
+        FormLine("solar.max_power_voltage_v", "Voltage at full power (Vmp)"),
     ),
 )
-_METER = Page(
+_METER = FormPage(
     "meter",
     "Meter",
     (
-        Field("meter.voltage_accuracy_percent", "DC volts: accuracy, % of reading"),
-        Field("meter.voltage_counts", "DC volts: plus digits (counts)"),
-        Field("meter.voltage_resolution_v", "DC volts: last digit"),
-        Field("meter.current_accuracy_percent", "DC clamp: accuracy, % of reading"),
-        Field("meter.current_zero_a", "DC clamp: zero error"),
-        Field("meter.current_resolution_a", "DC clamp: last digit"),
+        FormLine("meter.voltage_accuracy_percent", "DC volts: accuracy, % of reading"),
+        FormLine("meter.voltage_counts", "DC volts: plus digits (counts)"),
+        FormLine("meter.voltage_resolution_v", "DC volts: last digit"),
+        FormLine("meter.current_accuracy_percent", "DC clamp: accuracy, % of reading"),
+        FormLine("meter.current_zero_a", "DC clamp: zero error"),
+        FormLine("meter.current_resolution_a", "DC clamp: last digit"),
     ),
 )
-_EXTRAS = Page(
+_EXTRAS = FormPage(
     "extras",
     "Also fitted",
     (
-        Field("ambient_c", "Air temperature today"),
-        Field("fitted.temperature_sensor", "Battery temperature sensor"),
-        Field("fitted.reverse_charge", "Charging back to the start battery"),
-        Field("fitted.battery_monitor", "Shunt or battery monitor"),
-        Field("fitted.existing_wiring", "Wiring was there before"),
-        Field(
+        FormLine("ambient_c", "Air temperature today"),
+        FormLine("fitted.temperature_sensor", "Battery temperature sensor"),
+        FormLine("fitted.reverse_charge", "Charging back to the start battery"),
+        FormLine("fitted.battery_monitor", "Shunt or battery monitor"),
+        FormLine("fitted.existing_wiring", "Wiring was there before"),
+        FormLine(
             "fitted.second_charger_rated_output_current_a",
             "Second charger beside it: rated output",
         ),
     ),
 )
-TECHNICIAN = Page(
+TECHNICIAN = FormPage(
     "technician",
     "Your details",
     (
-        Field("technician.name", "Your name"),
-        Field("technician.licence", "Licence number"),
-        Field("technician.workshop", "Workshop"),
+        FormLine("technician.name", "Your name"),
+        FormLine("technician.licence", "Licence number"),
+        FormLine("technician.workshop", "Workshop"),
     ),
 )
 
 
-def _run_page(run: Run) -> Page:
+def _run_page(run: Run) -> FormPage:
     source = run.source.full_name
     ends = f"{source[0].upper()}{source[1:]} to {run.sink.full_name}"
     prefix = f"runs.{run}"
-    return Page(
+    return FormPage(
         run,
         run.full_name.capitalize(),
         (
-            Field(f"{prefix}.length_m", "Length", ends),
-            Field(f"{prefix}.stated_as", "Conductor sold by"),
-            Field(f"{prefix}.size", "Conductor size"),
-            Field(f"{prefix}.fuse_a", "Fuse or breaker"),
-            Field(f"{prefix}.joints", "Joints", "Lugs, plugs and holders, each one"),
+            FormLine(f"{prefix}.length_m", "Length", ends),
+            FormLine(f"{prefix}.stated_as", "Conductor sold by"),
+            FormLine(f"{prefix}.size", "Conductor size"),
+            FormLine(f"{prefix}.fuse_a", "Fuse or breaker"),
+            FormLine(f"{prefix}.joints", "Joints", "Lugs, plugs and holders, each one"),
         ),
         run=run,
     )
@@ -209,25 +211,160 @@ PAGES = (
     _METER,
     _EXTRAS,
 )
-BY_ID = {page.page_id: page for page in (*PAGES, TECHNICIAN)}
+PAGE_OF = {page.page_id: page for page in (*PAGES, TECHNICIAN)}
 INSTALLATION_PATHS = tuple(
     path for page in PAGES if page.page_id != "vehicle" for path in page.paths
 )
 
 
-def shown(draft: Draft) -> tuple[Page, ...]:
+def pages_shown(draft: Draft) -> tuple[FormPage, ...]:
     """Return the pages that apply to what is fitted."""
     solar = draft.get(SOLAR_FITTED) == "yes"
     return tuple(page for page in PAGES if solar or page.page_id != Run.SOLAR_FEED)
 
 
-def shown_fields(page: Page, draft: Draft) -> tuple[Field, ...]:
+def lines_shown(page: FormPage, draft: Draft) -> tuple[FormLine, ...]:
     """Return the page's first fields that apply: a panel's figures only with a panel."""
     if page.page_id == "solar" and draft.get(SOLAR_FITTED) != "yes":
         return page.fields[:1]
     return page.fields
 
 
-def words(choice: str) -> str:
+def choice_words(choice: str) -> str:
     """Return a choice in words."""
     return CHOICE_WORDS.get(choice, choice)
+
+
+@dataclass(frozen=True)
+class SetUpQuestion:
+    """One question of the set-up, answered by a tap; ``answered_by`` is the figure it settles.
+
+    Its ready answers are the presets of ``group``, named ``usual`` elsewhere, or the choices
+    of the field itself; ``otherwise`` is the answer that none of them is right.
+    """
+
+    words: str
+    answered_by: str
+    page_ids: tuple[str, ...] = ()
+    group: Group | None = None
+    usual: str = ""
+    otherwise: str = "Not known, or none of these"
+
+
+QUESTIONS = (
+    SetUpQuestion("12 V or 24 V vehicle?", "nominal_voltage_v", otherwise="Not known yet"),
+    SetUpQuestion(
+        "Which charger?",
+        "charger.rated_output_current_a",
+        ("charger",),
+        Group.CHARGERS,
+        "Usual chargers",
+    ),
+    SetUpQuestion(
+        "Which house battery?",
+        "house_battery.chemistry",
+        ("house_battery",),
+        Group.HOUSE_BATTERIES,
+        "Usual house batteries",
+    ),
+    SetUpQuestion(
+        "Where does it all sit?",
+        f"runs.{LOOP[0]}.length_m",
+        LOOP,
+        Group.LAYOUTS,
+        "Usual places and lengths",
+    ),
+    SetUpQuestion("Which cable?", f"runs.{LOOP[0]}.size", LOOP, Group.CABLES, "Usual cables"),
+    SetUpQuestion(
+        "Which alternator?",
+        "alternator.control",
+        ("alternator",),
+        Group.ALTERNATORS,
+        "Usual alternators",
+    ),
+    SetUpQuestion(
+        "Which start battery?",
+        "start_battery.chemistry",
+        ("start_battery",),
+        Group.START_BATTERIES,
+        "Usual start batteries",
+    ),
+    SetUpQuestion(
+        "Which solar panel?",
+        SOLAR_FITTED,
+        ("solar",),
+        Group.PANELS,
+        "Usual panels",
+        otherwise="No panel",
+    ),
+    SetUpQuestion(
+        "Which meter?",
+        "meter.voltage_accuracy_percent",
+        ("meter",),
+        Group.METERS,
+        "Usual meters",
+    ),
+)
+
+
+def questions_of(page_id: str) -> tuple[SetUpQuestion, ...]:
+    """Return the questions whose presets fill in a page."""
+    return tuple(question for question in QUESTIONS if page_id in question.page_ids)
+
+
+def next_question(draft: Draft, passed: frozenset[str]) -> SetUpQuestion | None:
+    """Return the first question neither answered nor passed over, None when none is left."""
+    for question in QUESTIONS:
+        if question.answered_by not in passed and not draft.get(question.answered_by, "").strip():
+            return question
+    return None
+
+
+def ready_answers(
+    question: SetUpQuestion, presets: Mapping[Group, tuple[Preset, ...]], draft: Draft
+) -> list[tuple[str, str]]:
+    """Return a question's answers as (id, words), those that do not fit the voltage left out."""
+    if question.group is None:
+        return [
+            (choice, choice_words(choice)) for choice in limits_of(question.answered_by).choices
+        ]
+    typed = draft.get("nominal_voltage_v", "")
+    volts = int(typed) if typed else None
+    fitting = offered(presets, question.group, volts)
+    said_already = f", {volts} V,"
+    return [(preset.id, preset.title.replace(said_already, ",")) for preset in fitting]
+
+
+def page_after(page: FormPage, draft: Draft) -> FormPage | None:
+    """Return the set-up page after this one, None after the last and for pages of their own."""
+    pages = pages_shown(draft)
+    ids = [other.page_id for other in pages]
+    following = pages[ids.index(page.page_id) + 1 :] if page.page_id in ids else ()
+    return next(iter(following), None)
+
+
+def page_summary(page: FormPage, draft: Draft) -> str:
+    """Return a page's known figures in one line, or say that none is known."""
+    if page.page_id == "solar" and draft.get(SOLAR_FITTED) != "yes":
+        return "no panel"
+    paths = [field.path for field in page.fields if draft.get(field.path, "").strip()]
+    figures = [text for path in paths if (text := _figure(path, draft))]
+    return ", ".join(figures[:5]) or "not known"
+
+
+def _figure(path: str, draft: Draft) -> str:
+    typed = draft[path].strip()
+    if path.endswith((".stated_as", ".profile_note")) or path == SOLAR_FITTED:
+        return ""
+    if path.endswith(".size"):
+        return f"{typed} {choice_words(draft.get(path.replace('.size', '.stated_as')) or 'mm2')}"
+    limits = limits_of(path)
+    if limits.kind == "yes_no":
+        return _label_of(path).lower() if typed == "yes" else ""
+    if limits.kind == "whole":
+        return f"{typed} {_label_of(path).lower()}"
+    return choice_words(typed) if limits.kind == "choice" else f"{typed} {limits.unit}".strip()
+
+
+def _label_of(path: str) -> str:
+    return next(f.label for page in PAGES for f in (*page.fields, *page.rest) if f.path == path)

@@ -9,16 +9,16 @@ from kivy.properties import BooleanProperty, StringProperty
 from mobile.jobs import form_entry
 from mobile.jobs.field_limits import SOLAR_FITTED
 from mobile.jobs.set_up import SetUp
-from mobile.jobs.set_up_overview import (
+from mobile.jobs.set_up_pages import (
     QUESTIONS,
-    Question,
+    FormPage,
+    SetUpQuestion,
     next_question,
+    page_summary,
+    pages_shown,
     questions_of,
     ready_answers,
-    summary,
 )
-from mobile.jobs.set_up_pages import Page as FormPage
-from mobile.jobs.set_up_pages import shown
 from mobile.ui.widgets.cards import RowCard
 from mobile.ui.widgets.fields import ChoiceField
 from mobile.ui.widgets.form import columns_for
@@ -73,7 +73,7 @@ class EquipmentScreen(Page):
             self.setup.put(SOLAR_FITTED, "no")
         self.refresh()
 
-    def _ask(self, question: Question | None) -> None:
+    def _ask(self, question: SetUpQuestion | None) -> None:
         box = self.ids.answers
         box.clear_widgets()
         self.asking = question is not None
@@ -87,7 +87,7 @@ class EquipmentScreen(Page):
         chips.bind(on_edited=partial(self._answered, question))
         box.add_widget(chips)
 
-    def _answered(self, question: Question, chips: ChoiceField) -> None:
+    def _answered(self, question: SetUpQuestion, chips: ChoiceField) -> None:
         if question.group is None:
             self.setup.put(question.answered_by, chips.value)
         else:
@@ -98,7 +98,7 @@ class EquipmentScreen(Page):
     def _list(self) -> None:
         box = self.ids.known
         box.clear_widgets()
-        for page in shown(self.setup.draft):
+        for page in pages_shown(self.setup.draft):
             if page.page_id != "vehicle":
                 box.add_widget(self._row(page))
 
@@ -110,7 +110,7 @@ class EquipmentScreen(Page):
             for path, text in wrong.items()
             if draft.get(path, "").strip() or path not in form_entry.REQUIRED
         ]
-        known = summary(page, draft)
+        known = page_summary(page, draft)
         asked = [question.answered_by for question in questions_of(page.page_id)]
         is_open = known == "not known" or any(not draft.get(path) for path in asked[:1])
         shape = "out_of_range" if complaints else "open" if is_open else "done"

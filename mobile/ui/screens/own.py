@@ -8,8 +8,7 @@ from kivy.properties import StringProperty
 from mobile.jobs.exchange import to_settle
 from mobile.jobs.exchange_words import counted
 from mobile.jobs.set_up import OwnDetails
-from mobile.jobs.set_up_overview import summary
-from mobile.jobs.set_up_pages import BY_ID
+from mobile.jobs.set_up_pages import PAGE_OF, page_summary
 from mobile.ui.theme import theme
 from mobile.ui.widgets.pages import Page
 
@@ -25,8 +24,8 @@ class OwnScreen(Page):
 
     def opened(self) -> None:
         draft = OwnDetails(self.work.store).draft
-        self.technician = summary(BY_ID["technician"], draft)
-        self.meter = summary(BY_ID["meter"], draft)
+        self.technician = page_summary(PAGE_OF["technician"], draft)
+        self.meter = page_summary(PAGE_OF["meter"], draft)
         self.exchange = self._exchange_words()
 
     def edit(self, page_id: str) -> None:

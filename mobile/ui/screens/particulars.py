@@ -9,8 +9,15 @@ from kivy.properties import BooleanProperty, StringProperty
 from logic.vehicle.points import LOOP, Run
 from mobile.jobs.form_entry import copper_text
 from mobile.jobs.set_up import FormOwner, OwnDetails, SetUp
-from mobile.jobs.set_up_overview import Question, following, questions_of, ready_answers
-from mobile.jobs.set_up_pages import BY_ID, Field, shown_fields
+from mobile.jobs.set_up_pages import (
+    PAGE_OF,
+    FormLine,
+    SetUpQuestion,
+    lines_shown,
+    page_after,
+    questions_of,
+    ready_answers,
+)
 from mobile.ui.widgets.buttons import BareButton, SideButton
 from mobile.ui.widgets.fields import ChoiceField, FormField
 from mobile.ui.widgets.form import REDRAWS, Options, columns_for, content, field_widget
@@ -35,7 +42,7 @@ class ParticularsScreen(Page):
         store = self.work.store
         self.owner: FormOwner = SetUp.of(self.work, vehicle_id) if vehicle_id else OwnDetails(store)
         self._vehicle_id, self._then = vehicle_id, then
-        self._form = BY_ID[page_id]
+        self._form = PAGE_OF[page_id]
         self.title, self.trouble = self._form.title, ""
         self.plate = self.owner.draft.get("vehicle.registration", "").strip()
         self.onward = self._onward()
@@ -53,7 +60,7 @@ class ParticularsScreen(Page):
             if not self.trouble:
                 self.navigator.replace(self._then, vehicle_id=self._vehicle_id)
             return
-        page = following(self._form, self.owner.draft)
+        page = page_after(self._form, self.owner.draft)
         if page is not None:
             what = {"page_id": page.page_id, "vehicle_id": self._vehicle_id}
             self.navigator.replace("particulars", **what)
@@ -76,7 +83,7 @@ class ParticularsScreen(Page):
     def _onward(self) -> str:
         if self._then:
             return "Next: equipment"
-        page = following(self._form, self.owner.draft) if self._vehicle_id else None
+        page = page_after(self._form, self.owner.draft) if self._vehicle_id else None
         return f"Next: {page.title.lower()}" if page and self._form.page_id != "vehicle" else ""
 
     def _build(self) -> None:
@@ -85,7 +92,7 @@ class ParticularsScreen(Page):
         if self._vehicle_id:
             for question in questions_of(self._form.page_id):
                 self._add_usual(question)
-        fields = shown_fields(self._form, self.owner.draft)
+        fields = lines_shown(self._form, self.owner.draft)
         for field in (*fields, *(self._form.rest if self.more else ())):
             self._add(field)
         if self._form.rest and not self.more:
@@ -93,13 +100,13 @@ class ParticularsScreen(Page):
         if self._then and isinstance(self.owner, SetUp) and self.owner.known is None:
             stack.add_widget(BareButton(text="Throw this away", on_release=self.throw_away))
 
-    def _add_usual(self, question: Question) -> None:
+    def _add_usual(self, question: SetUpQuestion) -> None:
         answers = ready_answers(question, self.work.library.presets, self.owner.draft)
         button = SideButton(text=question.usual)
         button.bind(on_release=lambda _: self._show_usual(question, answers))
         self.ids.body.stack.add_widget(button)
 
-    def _show_usual(self, question: Question, answers: Options) -> None:
+    def _show_usual(self, question: SetUpQuestion, answers: Options) -> None:
         sheet = Sheet(title=question.words)
         chips = ChoiceField(options=answers, columns=columns_for(answers))
         chips.bind(on_edited=lambda chosen: self._take(question, chosen.value))
@@ -107,7 +114,7 @@ class ParticularsScreen(Page):
         sheet.add_widget(chips)
         sheet.open()
 
-    def _take(self, question: Question, preset_id: str) -> None:
+    def _take(self, question: SetUpQuestion, preset_id: str) -> None:
         runs = (Run(self._form.run),) if self._form.run else LOOP
         presets = self.work.library.presets[question.group]
         preset = next(preset for preset in presets if preset.id == preset_id)
@@ -115,7 +122,7 @@ class ParticularsScreen(Page):
             self.owner.take(preset, runs)
         self._build()
 
-    def _add(self, field: Field) -> None:
+    def _add(self, field: FormLine) -> None:
         widget = field_widget(field, self.owner.draft)
         text = self.owner.draft.get(field.path, "")
         widget.complaint = self.owner.put(field.path, text) if text.strip() else ""
@@ -126,7 +133,7 @@ class ParticularsScreen(Page):
             self._copper = Small(text=self._copper_text())
             self.ids.body.stack.add_widget(self._copper)
 
-    def _edited(self, field: Field, widget: FormField) -> None:
+    def _edited(self, field: FormLine, widget: FormField) -> None:
         widget.complaint = self.owner.put(field.path, content(widget))
         widget.hint = self.owner.second_look(field.path) or field.help_text
         self.trouble = ""

@@ -12,8 +12,7 @@ from mobile.jobs.erasure import erase_customer
 from mobile.jobs.exchange_words import counted
 from mobile.jobs.job_start import begin_commissioning
 from mobile.jobs.set_up import SetUp
-from mobile.jobs.set_up_overview import summary
-from mobile.jobs.set_up_pages import BY_ID
+from mobile.jobs.set_up_pages import PAGE_OF, page_summary
 from mobile.jobs.under_way import unfinished_set_ups
 from mobile.ui.widgets.buttons import BareButton
 from mobile.ui.widgets.cards import Notice, RowCard
@@ -131,7 +130,7 @@ class VehicleScreen(Page):
 
     def _fitted(self) -> list[Widget]:
         draft = SetUp.of(self.work, self._vehicle_id).draft
-        lines = [summary(BY_ID[page_id], draft) for page_id in _OVERVIEW]
+        lines = [page_summary(PAGE_OF[page_id], draft) for page_id in _OVERVIEW]
         known = [line for line in lines if line != "not known"]
         what = {"vehicle_id": self._vehicle_id}
         return [
@@ -143,7 +142,7 @@ class VehicleScreen(Page):
             ),
             self._row(
                 "Plate, customer, VIN",
-                summary(BY_ID["vehicle"], draft),
+                page_summary(PAGE_OF["vehicle"], draft),
                 "pencil",
                 lambda _: self.navigator.show("particulars", page_id="vehicle", **what),
             ),

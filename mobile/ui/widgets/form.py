@@ -1,9 +1,9 @@
 """From a form's field to the widget it is filled in with, and back to its text."""
 
 from logic.vehicle.installation import StatedAs
-from mobile.jobs.field_limits import SOLAR_FITTED, shape
+from mobile.jobs.field_limits import SOLAR_FITTED, limits_of
 from mobile.jobs.form_entry import Draft
-from mobile.jobs.set_up_pages import Field, words
+from mobile.jobs.set_up_pages import FormLine, choice_words
 from mobile.ui.widgets.fields import ChoiceField, FormField, NumberField, SwitchField, TextField
 
 Options = list[tuple[str, str]]
@@ -15,20 +15,20 @@ _CAPITALS = ("vehicle.registration", "vehicle.vin", "charger.ingress_protection"
 _LONG = ("charger.profile_note",)
 
 
-def field_widget(field: Field, draft: Draft) -> FormField:
+def field_widget(field: FormLine, draft: Draft) -> FormField:
     """Return the widget for a field, showing what the draft holds."""
     text = draft.get(field.path, "")
     if field.path.endswith(".stated_as"):
-        options = [(str(way), words(way)) for way in StatedAs]
+        options = [(str(way), choice_words(way)) for way in StatedAs]
         return _choice(field, options, text or StatedAs.SQUARE_MILLIMETRES, 3)
     if field.path.endswith(".size"):
         return _size(field, draft, text)
-    form = shape(field.path)
-    if form.kind == "yes_no":
+    limits = limits_of(field.path)
+    if limits.kind == "yes_no":
         return SwitchField(label=field.label, hint=field.help_text, active=text == "yes")
-    if form.kind == "choice":
+    if limits.kind == "choice":
         return _choice(field, _options(field.path), text)
-    if form.kind == "text":
+    if limits.kind == "text":
         return TextField(
             label=field.label,
             hint=field.help_text,
@@ -36,9 +36,9 @@ def field_widget(field: Field, draft: Draft) -> FormField:
             lines=2 if field.path in _LONG else 1,
             capitals=field.path in _CAPITALS,
         )
-    signed = form.more_than is None and (form.at_least is None or form.at_least < 0)
+    signed = limits.more_than is None and (limits.at_least is None or limits.at_least < 0)
     return NumberField(
-        label=field.label, hint=field.help_text, text=text, unit=form.unit, signed=signed
+        label=field.label, hint=field.help_text, text=text, unit=limits.unit, signed=signed
     )
 
 
@@ -54,7 +54,7 @@ def columns_for(options: Options) -> int:
     return 1 if max((len(words) for _, words in options), default=0) > 36 else 2
 
 
-def _choice(field: Field, options: Options, value: str, columns: int = 2) -> ChoiceField:
+def _choice(field: FormLine, options: Options, value: str, columns: int = 2) -> ChoiceField:
     return ChoiceField(
         label=field.label,
         hint=field.help_text,
@@ -65,19 +65,21 @@ def _choice(field: Field, options: Options, value: str, columns: int = 2) -> Cho
 
 
 def _options(path: str) -> Options:
-    options = [(choice, words(choice)) for choice in shape(path).choices]
+    options = [(choice, choice_words(choice)) for choice in limits_of(path).choices]
     has_own_unknown = any(choice == "unknown" for choice, _ in options)
-    return options if path in _NEVER_EMPTY or has_own_unknown else [*options, ("", words(""))]
+    return (
+        options if path in _NEVER_EMPTY or has_own_unknown else [*options, ("", choice_words(""))]
+    )
 
 
-def _size(field: Field, draft: Draft, text: str) -> FormField:
+def _size(field: FormLine, draft: Draft, text: str) -> FormField:
     stated_as = draft.get(field.path.replace(".size", ".stated_as")) or "mm2"
     if stated_as == StatedAs.AWG:
         gauges = [(gauge, gauge) for gauge in _GAUGES]
-        return _choice(field, [*gauges, ("", words(""))], text, 3)
+        return _choice(field, [*gauges, ("", choice_words(""))], text, 3)
     if stated_as == StatedAs.AUTO_CABLE:
         sizes = [(f"{size:g}", f"{size:g} mm") for size in _auto_cable_sizes()]
-        return _choice(field, [*sizes, ("", words(""))], text, 3)
+        return _choice(field, [*sizes, ("", choice_words(""))], text, 3)
     return NumberField(label=field.label, hint=field.help_text, text=text, unit="mm²")
 
 

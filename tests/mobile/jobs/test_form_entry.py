@@ -23,8 +23,8 @@ from logic.vehicle.installation import (
     StatedAs,
 )
 from mobile.jobs import form_entry
-from mobile.jobs.field_limits import shape
-from mobile.jobs.set_up_pages import BY_ID, INSTALLATION_PATHS, PAGES, shown
+from mobile.jobs.field_limits import limits_of
+from mobile.jobs.set_up_pages import INSTALLATION_PATHS, PAGE_OF, PAGES, pages_shown
 
 LEAST = {"charger.rated_output_current_a": "25", "house_battery.chemistry": "agm"}
 
@@ -227,7 +227,7 @@ def test_the_vehicle_and_its_customer_read_back_from_their_draft() -> None:
 def test_the_panels_fields_count_only_with_a_panel() -> None:
     draft = {**LEAST, "solar.rated_power_w": "nonsense"}
     assert form_entry.installation(draft).solar is None
-    assert "solar_feed" not in [page.page_id for page in shown(draft)]
+    assert "solar_feed" not in [page.page_id for page in pages_shown(draft)]
     with pytest.raises(InputError):
         form_entry.installation({**draft, "solar.fitted": "yes"})
 
@@ -256,8 +256,8 @@ def test_every_figure_of_the_installation_has_a_place_on_a_page() -> None:
 
 
 def test_every_field_of_every_page_has_a_known_shape() -> None:
-    paths = [path for page in BY_ID.values() for path in page.paths]
+    paths = [path for page in PAGE_OF.values() for path in page.paths]
     assert len(paths) == len(set(paths))
     for path in paths:
         if not path.endswith((".size", ".stated_as")):
-            assert shape(path).kind
+            assert limits_of(path).kind
