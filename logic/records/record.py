@@ -65,7 +65,7 @@ class StepRecord(Data):
     at: AwareDatetime | None = None
 
 
-class Caution(Data):
+class CautionShown(Data):
     """A caution that was shown during the job, in the words shown."""
 
     caution_id: str
@@ -92,7 +92,7 @@ class Record(Data):
     vehicle: Vehicle
     technician: Technician
     installation: Installation
-    cautions: tuple[Caution, ...] = ()
+    cautions: tuple[CautionShown, ...] = ()
     steps: tuple[StepRecord, ...] = ()
     symptoms: tuple[str, ...] = ()
     complaint: Note = ""

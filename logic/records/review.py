@@ -14,7 +14,7 @@ from logic.checklist.conditions import Facts
 from logic.checklist.form import Library
 from logic.checklist.step import AskChoice, AskReading, Checklist, Step
 from logic.errors import RecordError
-from logic.records.record import Caution, StepHistory, StepRecord
+from logic.records.record import CautionShown, StepHistory, StepRecord
 from logic.records.state import JobState, VehicleState
 from logic.records.words import excepted, measure
 from logic.vehicle.installation import Installation
@@ -90,7 +90,7 @@ def verdicts_of_readings(work: WorkDone) -> tuple[Verdict, ...]:
     return _judged(work, work.job.readings_after or work.job.readings)
 
 
-def cautions_shown(work: WorkDone, steps: tuple[StepRecord, ...]) -> tuple[Caution, ...]:
+def cautions_shown(work: WorkDone, steps: tuple[StepRecord, ...]) -> tuple[CautionShown, ...]:
     """Gather the cautions of every stage and step that was shown, each once."""
     checklist = work.checklist
     if checklist is None:
@@ -100,7 +100,7 @@ def cautions_shown(work: WorkDone, steps: tuple[StepRecord, ...]) -> tuple[Cauti
         stage = checklist.stage_of[step.step_id]
         ids |= dict.fromkeys((*stage.cautions, *checklist.by_id[step.step_id].cautions))
     shown = run.cautions(work.library, ids, work.facts)
-    return tuple(Caution(caution_id=one.id, text=f"{one.title}: {one.text}") for one in shown)
+    return tuple(CautionShown(caution_id=one.id, text=f"{one.title}: {one.text}") for one in shown)
 
 
 def _step_record(work: WorkDone, step: Step, stage_id: str, verdict: Verdict | None) -> StepRecord:

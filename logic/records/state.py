@@ -33,7 +33,7 @@ _NOT_OPENED = datetime.max.replace(tzinfo=UTC)
 
 
 @dataclass(frozen=True)
-class Entry:
+class StepEntry:
     """One answer or skip of a step: exactly one of ``answer`` and ``reason`` counts."""
 
     at: datetime
@@ -59,7 +59,7 @@ class Photo:
 
 
 @dataclass(frozen=True)
-class Signing:
+class SignedRevision:
     """A signed revision of a job; the record itself is kept under ``record_sha256``."""
 
     revision: int
@@ -87,16 +87,16 @@ class JobState:
     checklist_version: int = 0
     symptoms: tuple[str, ...] = ()
     complaint: str = ""
-    entries: dict[str, list[Entry]] = field(default_factory=dict)
-    answers: dict[str, Entry] = field(default_factory=dict)
-    skipped: dict[str, Entry] = field(default_factory=dict)
+    entries: dict[str, list[StepEntry]] = field(default_factory=dict)
+    answers: dict[str, StepEntry] = field(default_factory=dict)
+    skipped: dict[str, StepEntry] = field(default_factory=dict)
     notes: dict[str, tuple[str, ...]] = field(default_factory=dict)
     photos: dict[str, tuple[Photo, ...]] = field(default_factory=dict)
     explanations: dict[str, str] = field(default_factory=dict)
     taken: dict[When, dict[ReadingKey, list[Reading]]] = field(default_factory=dict)
     times_taken: Counter[tuple[When, ReadingKey]] = field(default_factory=Counter)
     conclusion: CauseConcluded | None = None
-    signed: tuple[Signing, ...] = ()
+    signed: tuple[SignedRevision, ...] = ()
     reopened: bool = False
     reopen_reason: str = ""
     late: tuple[Event, ...] = ()
@@ -113,7 +113,7 @@ class JobState:
         return max((signing.revision for signing in self.signed), default=0)
 
     @property
-    def history(self) -> dict[str, tuple[Entry, ...]]:
+    def history(self) -> dict[str, tuple[StepEntry, ...]]:
         """Each step's earlier entries, oldest first, for the steps that have any."""
         return {
             step_id: tuple(entries[:-1])
@@ -122,7 +122,7 @@ class JobState:
         }
 
     @property
-    def clashes(self) -> dict[str, tuple[Entry, ...]]:
+    def clashes(self) -> dict[str, tuple[StepEntry, ...]]:
         """Every entry of the steps that devices answered unaware of each other."""
         standing = {
             step_id: heads(entries) for step_id, entries in self.entries.items() if entries[1:]
@@ -161,15 +161,17 @@ class JobState:
             case CauseConcluded() as body:
                 self.conclusion = body
             case happened.JobSigned() as body:
-                signing = Signing(body.revision, body.record_sha256, event.at, body.technician)
-                self.signed, self.reopened = (*self.signed, signing), False
+                signed = SignedRevision(
+                    body.revision, body.record_sha256, event.at, body.technician
+                )
+                self.signed, self.reopened = (*self.signed, signed), False
             case happened.JobReopened(reason=reason):
                 self.reopened, self.reopen_reason = True, reason
         if self.is_signed and not isinstance(event.body, happened.JobSigned):
             self.late += (event,)
         self.last_at = event.at
 
-    def _enter(self, step_id: str, entry: Entry) -> None:
+    def _enter(self, step_id: str, entry: StepEntry) -> None:
         self.entries.setdefault(step_id, []).append(entry)
         if entry.skipped:
             self.skipped[step_id] = entry
@@ -245,7 +247,7 @@ def fold(vehicle_id: str, events: Iterable[Event]) -> VehicleState:
     return state
 
 
-def heads(entries: Iterable[Entry]) -> tuple[Entry, ...]:
+def heads(entries: Iterable[StepEntry]) -> tuple[StepEntry, ...]:
     """Return the entries that no other one took the place of: two or more are a clash.
 
     An entry takes the place of those it names and of its own device's earlier ones.
@@ -261,9 +263,9 @@ def heads(entries: Iterable[Entry]) -> tuple[Entry, ...]:
     return tuple(left or ordered[-1:])
 
 
-def entry_of(event: Event, body: happened.OfStep) -> Entry:
+def entry_of(event: Event, body: happened.OfStep) -> StepEntry:
     """Return a step's answer or skip as an entry of its history."""
     replaces = (*((body.replaces,) if body.replaces else ()), *body.also_replaces)
     if isinstance(body, happened.StepSkipped):
-        return Entry(event.at, event.event_id, event.device, None, body.reason, replaces)
-    return Entry(event.at, event.event_id, event.device, body.answer, "", replaces)
+        return StepEntry(event.at, event.event_id, event.device, None, body.reason, replaces)
+    return StepEntry(event.at, event.event_id, event.device, body.answer, "", replaces)

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from logic.checklist.form import Library
     from logic.checklist.step import Step
     from logic.records.bundle.importing import Imported
-    from logic.records.state import Entry, JobState, VehicleState
+    from logic.records.state import JobState, StepEntry, VehicleState
     from logic.records.store.store import Store
 
 _MOST_NAMED = 20
@@ -114,7 +114,7 @@ def step_of(library: "Library", job: "JobState", step_id: str) -> "Step | None":
     return checklist.by_id.get(step_id) if checklist else None
 
 
-def entry_words(step: "Step | None", entry: "Entry") -> str:
+def entry_words(step: "Step | None", entry: "StepEntry") -> str:
     """Say one of the answers that a step was given."""
     if entry.skipped:
         return f"left out ({entry.reason})"

@@ -9,7 +9,7 @@ from logic.checklist.answers import Answer, ReadingAnswer
 from logic.checklist.form import Library
 from logic.checklist.step import AskReading, Caution, Checklist, Stage, Step
 from logic.errors import RecordError
-from logic.records.state import Entry, Photo
+from logic.records.state import Photo, StepEntry
 from logic.records.store.store import Store
 from logic.vehicle.points import Point
 from mobile.jobs.job_in_hand import Clock, JobInHand
@@ -37,9 +37,9 @@ class StepView:
     skip_reason: str
     notes: tuple[str, ...]
     photos: tuple[Photo, ...]
-    history: tuple[Entry, ...]
+    history: tuple[StepEntry, ...]
     explanation: str
-    clashes: tuple[Entry, ...]
+    clashes: tuple[StepEntry, ...]
 
     @property
     def is_exception(self) -> bool:

@@ -20,7 +20,7 @@ from logic.checklist.answers import ReadingAnswer
 from logic.records.bundle.exporting import export_bundle
 from logic.records.bundle.importing import import_bundle
 from logic.records.record import StepRecord
-from logic.records.store import event_table, present
+from logic.records.store import event_table, vehicle_table
 from logic.records.store.database import timestamp, transaction
 from logic.records.store.store import FILE, Store
 from logic.vehicle.points import Point, State
@@ -63,7 +63,7 @@ def fill(folder: Path, vehicles: int, readings: int) -> None:
             marks = f"INSERT INTO event ({columns}) VALUES (?, ?, ?, ?, ?, ?, ?)"
             db.conn.executemany(marks, _rows(vehicles, readings))
             db.conn.execute(index)
-            present.rebuild(db)
+            vehicle_table.rebuild(db)
         db.conn.execute("PRAGMA journal_mode=WAL")
     size = (folder / FILE).stat().st_size
     print(f"{vehicles} vehicles x {readings} readings: {size / 1e6:.0f} MB, ", end="")

@@ -17,8 +17,8 @@ from pathlib import Path
 from logic.errors import RecordError
 from logic.records.store.backup import backups
 from logic.records.store.database import complaint_of, errors_in_words, wrap
-from logic.records.store.present import refresh
 from logic.records.store.private_tables import erase_all
+from logic.records.store.vehicle_table import refresh
 
 
 @dataclass(frozen=True)

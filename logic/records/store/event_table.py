@@ -26,7 +26,7 @@ from logic.records.events import (
     OfStep,
     OfVehicle,
 )
-from logic.records.state import Entry, entry_of, heads
+from logic.records.state import StepEntry, entry_of, heads
 from logic.records.store.database import Row, damaged, timestamp
 from logic.records.store.private_tables import (
     customer_digest,
@@ -223,7 +223,7 @@ def _naming_what_it_replaces(db: Database, event: Event, body: OfStep) -> OfStep
     return body.model_copy(update={"replaces": replaces, "also_replaces": others})
 
 
-def _entries(db: Database, event: Event, step_id: str) -> list[Entry]:
+def _entries(db: Database, event: Event, step_id: str) -> list[StepEntry]:
     rows = db.conn.execute(
         f"{_SELECT} WHERE vehicle_id = ? AND kind IN ('step_answered', 'step_skipped')"
         " AND job_id = ? AND json_extract(body, '$.step_id') = ? ORDER BY at, event_id",

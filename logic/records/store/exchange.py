@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from logic.records.record import SealedRecord
-from logic.records.store import event_table, present, sealed_table
+from logic.records.store import event_table, sealed_table, vehicle_table
 from logic.records.store.database import Row
 from logic.records.store.private_tables import (
     customer_digest,
@@ -113,7 +113,7 @@ class Merge:
         """Erase again what was erased here, and work out the derived tables anew."""
         for vehicle_id in self.vehicles:
             erase_covered(self._db, vehicle_id)
-            present.refresh(self._db, vehicle_id)
+            vehicle_table.refresh(self._db, vehicle_id)
         self.new_customers = max(0, self._count_customers() - self._customers_before)
 
     def _count_customers(self) -> int:

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 
 from logic.errors import RecordError
 from logic.records.seal import digest
-from logic.records.store import backup, event_table, present, sealed_table
+from logic.records.store import backup, event_table, sealed_table, vehicle_table
 from logic.records.store.carve import Value, rows
 from logic.records.store.database import (
     errors_in_words,
@@ -94,7 +94,7 @@ def rescue(path: Path) -> Rescue:
 def read_everything(db: Database) -> None:
     """Work the lists out anew and read every event and record: raises what cannot be read."""
     with transaction(db):
-        present.rebuild(db)
+        vehicle_table.rebuild(db)
     deque(event_table.all_events(db), maxlen=0)
     deque(sealed_table.every(db), maxlen=0)
 
@@ -145,7 +145,7 @@ def _copy_table(db: Database, source: sqlite3.Connection, table: str) -> None:
 
 def _finish_tables(db: Database) -> None:
     _drop_unproven(db)
-    present.rebuild(db)
+    vehicle_table.rebuild(db)
     for (vehicle_id,) in db.conn.execute(
         "SELECT DISTINCT vehicle_id FROM event WHERE kind = 'customer_erased'"
     ).fetchall():

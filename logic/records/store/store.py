@@ -22,7 +22,7 @@ from logic.records.record import Private, Record, SealedRecord
 from logic.records.seal import seal
 from logic.records.state import JobState, VehicleState, fold
 from logic.records.store import bookmark as bookmarks
-from logic.records.store import event_table, photos, present, sealed_table
+from logic.records.store import event_table, photos, sealed_table, vehicle_table
 from logic.records.store.database import transaction
 from logic.records.store.erasure import Erased, erase_in_backups
 from logic.records.store.exchange import Merge, Snapshot
@@ -241,5 +241,5 @@ class Store(StoreFile):
     def _write(self, event: Event) -> Event:
         event = event_table.prepared(self._db, event, self.device)
         event_table.write(self._db, event)
-        present.appended(self._db, event)
+        vehicle_table.appended(self._db, event)
         return event

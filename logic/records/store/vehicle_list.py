@@ -1,7 +1,7 @@
 """The list of vehicles, as the first screen and the desk show it: read, never worked out.
 
-What its tables hold is written by :mod:`logic.records.store.present`. The first screen waits for
-this, so nothing here imports the models of events and records.
+What its tables hold is written by :mod:`logic.records.store.vehicle_table`. The first screen
+waits for this, so nothing here imports the models of events and records.
 """
 
 import sqlite3

@@ -14,7 +14,7 @@ from kivy.uix.modalview import ModalView
 from kivy.uix.widget import Widget
 
 from logic.checklist.answers import Answer
-from logic.records.state import Entry
+from logic.records.state import StepEntry
 from logic.records.store.bookmark import Bookmark
 from mobile.jobs.walk import StepView, Walk
 from mobile.jobs.wording import STATES, probe_lines
@@ -201,7 +201,7 @@ class StepScreen(Swiping, Page):
         self.walk.skip(self.walk.step.id, reason)
         self._move_on()
 
-    def settle(self, entry: Entry) -> None:
+    def settle(self, entry: StepEntry) -> None:
         """Let one of two phones' answers stand: it is given again, with the others in sight."""
         if entry.answer is None:
             self.walk.skip(self.walk.step.id, entry.reason)

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from logic.checklist.step import Step
-from logic.records.state import Entry
+from logic.records.state import StepEntry
 from mobile.jobs.exchange_words import entry_words
 from mobile.ui.widgets.cards import Card, Notice, RowCard
 
@@ -16,16 +16,18 @@ class SettleCard(Card):
 
     __events__ = ("on_chosen",)
 
-    def __init__(self, step: Step, entries: Iterable[Entry], here: str, **properties: Any) -> None:
+    def __init__(
+        self, step: Step, entries: Iterable[StepEntry], here: str, **properties: Any
+    ) -> None:
         super().__init__(**properties)
         self.add_widget(Notice(kind="question", text=_ASK))
         for entry in entries:
             self.add_widget(self._row(step, entry, here))
 
-    def on_chosen(self, entry: Entry) -> None:
+    def on_chosen(self, entry: StepEntry) -> None:
         """Say which answer shall stand."""
 
-    def _row(self, step: Step, entry: Entry, here: str) -> RowCard:
+    def _row(self, step: Step, entry: StepEntry, here: str) -> RowCard:
         at = entry.at.astimezone()
         where = "this phone" if entry.device == here else "another phone"
         row = RowCard(

@@ -10,7 +10,7 @@ from logic.case import Diagnosis, Finding, Judgement, Reading, Verdict
 from logic.checklist.answers import PhotoAnswer, ReadingAnswer, TextAnswer, YesNoAnswer
 from logic.records.events import CauseConcluded
 from logic.records.record import (
-    Caution,
+    CautionShown,
     Private,
     Record,
     SealedRecord,
@@ -242,8 +242,10 @@ def commissioning(photo: str = "a" * 64, **more: object) -> Record:
         ),
         "installation": LIBRARY_VAN,
         "cautions": (
-            Caution(caution_id="local_rules", text="Local rules and licensed practice come first."),
-            Caution(caution_id="rings", text="Rings and watches off: 12 V welds a spanner."),
+            CautionShown(
+                caution_id="local_rules", text="Local rules and licensed practice come first."
+            ),
+            CautionShown(caution_id="rings", text="Rings and watches off: 12 V welds a spanner."),
         ),
         "steps": commissioning_steps(photo),
         "private_sha256": digest_of(PRIVATE),

@@ -16,7 +16,7 @@ from logic.records.events import (
     StepSkipped,
     VehicleDescribed,
 )
-from logic.records.state import SUMMARY_KINDS, Entry, fold, heads
+from logic.records.state import SUMMARY_KINDS, StepEntry, fold, heads
 from logic.vehicle.identity import Customer, Technician, Vehicle
 from tests.logic.records.scenes import START
 
@@ -110,8 +110,8 @@ def test_the_kinds_that_a_list_reads_say_as_much_of_it_as_all_events(bodies):
 
 
 def test_answers_that_name_each_other_in_a_circle_leave_the_latest():
-    first = Entry(START, "1", "a", ReadingAnswer(value=1), "", ("2",))
-    second = Entry(START, "2", "b", ReadingAnswer(value=2), "", ("1",))
+    first = StepEntry(START, "1", "a", ReadingAnswer(value=1), "", ("2",))
+    second = StepEntry(START, "2", "b", ReadingAnswer(value=2), "", ("1",))
     assert heads([first, second]) == (second,)
 
 

@@ -16,8 +16,8 @@ from logic.records.events import (
     StepSkipped,
     VehicleDescribed,
 )
-from logic.records.store.present import rebuild
 from logic.records.store.store import FILE, Store
+from logic.records.store.vehicle_table import rebuild
 from logic.vehicle.identity import Customer, Vehicle
 from tests.logic.records.scenes import START
 
