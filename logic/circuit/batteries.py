@@ -56,6 +56,15 @@ def rest_voltage(
 def charge_from_rest(chemistry: Chemistry, volts: Volt, scale: float = 1.0) -> tuple[float, float]:
     """State of charge that a rest voltage stands for, lowest and highest.
 
+    Parameters
+    ----------
+    chemistry
+        As for :func:`rest_voltage`.
+    volts : V
+        Rested, at the posts.
+    scale : 1
+        Nominal voltage over 12 V.
+
     Returns
     -------
     1, 1
@@ -91,6 +100,15 @@ def most_surface_charge(scale: float = 1.0, fresh: bool = False) -> Volt:
 def internal_resistance(chemistry: Chemistry, capacity_ah: AmpereHour, scale: float = 1.0) -> Ohm:
     """Internal resistance of a sound battery: inversely as its capacity (assumed).
 
+    Parameters
+    ----------
+    chemistry
+        Of the battery.
+    capacity_ah : Ah
+        Of the battery.
+    scale : 1
+        Nominal voltage over 12 V.
+
     Returns
     -------
     Ω
@@ -102,6 +120,13 @@ def internal_resistance(chemistry: Chemistry, capacity_ah: AmpereHour, scale: fl
 @lru_cache(maxsize=16)
 def absorption_window(chemistry: Chemistry, scale: float = 1.0) -> Window:
     """Absorption voltage that a battery of this chemistry commonly asks for, at 25 °C.
+
+    Parameters
+    ----------
+    chemistry
+        Of the battery.
+    scale : 1
+        Nominal voltage over 12 V.
 
     Returns
     -------
@@ -115,6 +140,13 @@ def absorption_window(chemistry: Chemistry, scale: float = 1.0) -> Window:
 def float_voltage(chemistry: Chemistry, scale: float = 1.0) -> Volt:
     """Usual float voltage at 20 °C.
 
+    Parameters
+    ----------
+    chemistry
+        Of the battery.
+    scale : 1
+        Nominal voltage over 12 V.
+
     Returns
     -------
     V
@@ -125,10 +157,20 @@ def float_voltage(chemistry: Chemistry, scale: float = 1.0) -> Volt:
 def temperature_compensation(cells: int, temperature_c: Celsius) -> Volt:
     """Change of a lead-acid charging voltage away from 25 °C.
 
+    Parameters
+    ----------
+    cells : 1
+        In series.
+    temperature_c : °C
+        Of the battery.
+
     Returns
     -------
     V
-        Minus 3 mV per kelvin and cell.
+
+    References
+    ----------
+    Battery handbook, reprint: minus 3 mV per kelvin and cell.
     """
     per_cell = tables.number("batteries", "temperature_compensation.cell")
     return per_cell * cells * (temperature_c - 25.0)
@@ -136,6 +178,13 @@ def temperature_compensation(cells: int, temperature_c: Celsius) -> Volt:
 
 def usual_charge_current(chemistry: Chemistry, capacity_ah: AmpereHour) -> Ampere:
     """Most current that a battery of this kind commonly takes, where its maker does not say.
+
+    Parameters
+    ----------
+    chemistry
+        Of the battery.
+    capacity_ah : Ah
+        Of the battery.
 
     Returns
     -------

@@ -14,5 +14,5 @@ class Estimate(NamedTuple):
     spread: float
 
     def times(self, factor: float) -> Self:
-        """Return the estimate with both numbers multiplied."""
+        """Return the estimate with both numbers multiplied by a factor (1)."""
         return type(self)(self.mean * factor, self.spread * abs(factor))

@@ -94,6 +94,7 @@ class Healthy:
     ignition_wired: float
     run_ohm: Mapping[Run, Estimate]  # ln
     run_least_ohm: Mapping[Run, Ohm]
+    full_load_a: Mapping[Run, Ampere]  # through each run of the loop at the unit's rating
     charger: HealthyCharger
     house: HealthyHouse
     panel: HealthyPanel
@@ -106,13 +107,20 @@ def healthy(installation: Installation) -> Healthy:
     ambient = _ambient(installation)
     described = {run: getattr(installation.runs, run.value) for run in Run}
     cables = {run: cable for run, cable in described.items() if cable is not None}
+    charger = _sound_charger(installation)
     return Healthy(
         supply_v={s: supply_voltage(installation, s, ambient.mean) for s in State},
         ignition_v={s: trigger_voltage(installation, s, ambient.mean) for s in State},
         ignition_wired=_WIRED[installation.alternator.control],
         run_ohm={run: run_resistance(run, cable, ambient.mean) for run, cable in cables.items()},
         run_least_ohm={run: least_resistance(cable) for run, cable in cables.items()},
-        charger=_sound_charger(installation),
+        full_load_a={
+            Run.VEHICLE_FEED: charger.rated_input_a,
+            Run.VEHICLE_RETURN: charger.rated_input_a,
+            Run.HOUSE_FEED: charger.rated_output_a,
+            Run.HOUSE_RETURN: charger.rated_output_a,
+        },
+        charger=charger,
         house=_sound_house(installation, ambient),
         panel=_sound_panel(installation, ambient.mean),
         ambient_c=ambient,

@@ -184,7 +184,7 @@ class _OutputSide:
     def voltages(
         self, circuit: Circuit, current: Array, dead: NDArray[np.bool_]
     ) -> tuple[Array, Array]:
-        """Output terminal and house battery post voltage, V."""
+        """Output terminal and house battery post voltage at an output current, V."""
         alone = np.where(circuit.blocks_all, 0.0, self.emf_v)
         posts = np.where(self.blocked, alone, self.emf_v + current * circuit.house_battery_ohm)
         carries = self.blocked & ~self.nothing & ~dead

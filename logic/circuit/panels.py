@@ -13,6 +13,13 @@ def cold_open_circuit_voltage(open_circuit_v: Volt, coldest_c: Celsius) -> Volt:
     The table lies above the usual coefficient, and is to be used where the panel's own
     coefficient is not known. Between its rows the next colder one holds.
 
+    Parameters
+    ----------
+    open_circuit_v : V
+        At 25 °C, from the plate.
+    coldest_c : °C
+        Of the air on the coldest morning.
+
     Returns
     -------
     V
@@ -50,7 +57,17 @@ def open_circuit_voltage(
 
 
 def light_factor(sunlight: Fraction) -> float:
-    """Open-circuit voltage in weak light over that in full sun: falls with the logarithm."""
+    """Open-circuit voltage in weak light over that in full sun: falls with the logarithm.
+
+    Parameters
+    ----------
+    sunlight : 1
+        Share of full sun.
+
+    Returns
+    -------
+    1
+    """
     weakest = tables.number("solar", "light.dull_open_circuit")
     if sunlight <= 0:
         return 0.0
@@ -59,6 +76,13 @@ def light_factor(sunlight: Fraction) -> float:
 
 def plate_open_circuit(solar: Solar | None, scale: float = 1.0) -> Volt:
     """Open-circuit voltage at 25 °C: the plate's, else from its working volts, else a usual one.
+
+    Parameters
+    ----------
+    solar
+        The panel, if one is fitted.
+    scale : 1
+        Nominal voltage over 12 V.
 
     Returns
     -------
@@ -77,6 +101,13 @@ def plate_open_circuit(solar: Solar | None, scale: float = 1.0) -> Volt:
 def plate_working(solar: Solar | None, scale: float = 1.0) -> Volt:
     """Voltage at maximum power: the plate's, else in proportion to the open-circuit voltage.
 
+    Parameters
+    ----------
+    solar
+        The panel, if one is fitted.
+    scale : 1
+        Nominal voltage over 12 V.
+
     Returns
     -------
     V
@@ -89,6 +120,13 @@ def plate_working(solar: Solar | None, scale: float = 1.0) -> Volt:
 
 def plate_current(solar: Solar | None, scale: float = 1.0) -> Ampere:
     """Current at maximum power in full sun; zero where there is no panel.
+
+    Parameters
+    ----------
+    solar
+        The panel, if one is fitted.
+    scale : 1
+        Nominal voltage over 12 V.
 
     Returns
     -------

@@ -14,6 +14,15 @@ def supply_voltage(installation: Installation, state: State, ambient_c: Celsius)
     A variable alternator may rest the battery at 12.5 V with the engine running: its spread
     covers that, so a low running voltage alone proves nothing.
 
+    Parameters
+    ----------
+    installation
+        For the alternator's control, the start battery and the system voltage.
+    state
+        Of the vehicle.
+    ambient_c : °C
+        Air outside.
+
     Returns
     -------
     V
@@ -37,9 +46,18 @@ def supply_voltage(installation: Installation, state: State, ambient_c: Celsius)
 def fixed_set_point(ambient_c: Celsius) -> tuple[float, float]:
     """Lowest and highest set-point of a fixed 12 V regulator, warm under the bonnet.
 
+    Parameters
+    ----------
+    ambient_c : °C
+        Air outside.
+
     Returns
     -------
     V, V
+
+    References
+    ----------
+    One published vehicle service table of set-points against regulator temperature.
     """
     regulator_c = ambient_c + tables.number("supply", "set_point.warming")
     low = tables.curve("supply", "set_point.fixed_low", regulator_c)
@@ -48,6 +66,15 @@ def fixed_set_point(ambient_c: Celsius) -> tuple[float, float]:
 
 def trigger_voltage(installation: Installation, state: State, ambient_c: Celsius) -> Estimate:
     """Volts on a wired trigger terminal: dead with the engine off, supply less a switch running.
+
+    Parameters
+    ----------
+    installation
+        As for :func:`supply_voltage`.
+    state
+        Of the vehicle.
+    ambient_c : °C
+        Air outside.
 
     Returns
     -------

@@ -39,12 +39,29 @@ def row(table: str, name: str) -> Row:
 
 @cache
 def number(table: str, name: str) -> float:
-    """Return one figure, in the unit its row states."""
+    """Return one figure, in the unit that its row states.
+
+    Raises
+    ------
+    DataFileError
+        No such row.
+    """
     return row(table, name).value
 
 
 def curve(table: str, name: str, x: float) -> float:
-    """Return a curve's value at ``x``, straight between its points and level outside them."""
+    """Return a curve's value at ``x``, straight between its points and level outside them.
+
+    Parameters
+    ----------
+    table, name
+        As for :func:`row`.
+    x : the unit named beside the row
+
+    Returns
+    -------
+    the unit that the row states
+    """
     return interpolated(row(table, name).points, x)
 
 

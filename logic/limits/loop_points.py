@@ -249,7 +249,7 @@ def _resistance_words(loop: LoopState, run: Run, ohm: RunResistance) -> str:
     rule = "handbook limit for a charging cable"
     if "feed" not in run:
         rule = "service limit for a cable and its two joints"
-    allowed, full = as_stated(loop.practice_limit(run), "V"), amperes(loop.full_load(run))
+    allowed, full = as_stated(loop.practice_limit(run), "V"), amperes(loop.sound.full_load_a[run])
     return (
         f"{usual}; its details are not all known, so the {rule} decides, {allowed} at {full}: "
         "at most"

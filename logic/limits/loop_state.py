@@ -148,7 +148,19 @@ class LoopState:
         return Quantity(value, 0.0, self.uncertainty(point, value), True)
 
     def uncertainty(self, point: Point, value: float) -> float:
-        """Return the standard uncertainty of a value read at a point, in the point's unit."""
+        """Standard uncertainty (k = 1) of a value read at a point.
+
+        Parameters
+        ----------
+        point
+            Where it was read.
+        value : unit of the point
+            As read.
+
+        Returns
+        -------
+        unit of the point
+        """
         return standard_uncertainty(self.installation.meter, point, value)
 
     def live(self, point: Point) -> Quantity | None:
@@ -305,7 +317,7 @@ class LoopState:
         """
         usual, least = self.sound.run_ohm[run], self.sound.run_least_ohm[run]
         most = usual.mean * math.exp(SIGMAS * usual.spread)
-        permitted = self.practice_limit(run) / self.full_load(run)
+        permitted = self.practice_limit(run) / self.sound.full_load_a[run]
         commissioned = self._commissioned(run)
         if commissioned is not None:
             likely, uncertainty = commissioned
@@ -331,16 +343,6 @@ class LoopState:
             return tables.number("conductors", "drop_limit.charging_cable") * self.scale
         cable = tables.number("conductors", "drop_limit.return_cable")
         return (cable + 2 * tables.number("conductors", "drop_limit.joint")) * self.scale
-
-    def full_load(self, run: Run) -> Ampere:
-        """Current through a run when the unit gives its rating.
-
-        Returns
-        -------
-        A
-        """
-        unit = self.sound.charger
-        return unit.rated_input_a if run in _VEHICLE_SIDE else unit.rated_output_a
 
     def _commissioned(self, run: Run) -> tuple[Ohm, Ohm] | None:
         """Return the resistance measured at commissioning and the meter's part in it, Ω."""

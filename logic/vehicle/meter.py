@@ -51,7 +51,17 @@ class Accuracy:
         return _filled_in(meter)
 
     def resolution_v(self, value: Volt) -> Volt:
-        """Return the last digit's step at a voltage, V."""
+        """Step of the last digit at a voltage.
+
+        Parameters
+        ----------
+        value : V
+            As read.
+
+        Returns
+        -------
+        V
+        """
         fine = abs(value) < _RANGE_END_V
         return self.voltage_resolution_v or (_FINE_RESOLUTION_V if fine else _COARSE_RESOLUTION_V)
 
@@ -116,6 +126,10 @@ def accuracy_half_width(value: float, percent: float, counts: float, resolution:
         Steps of the last digit.
     resolution : unit of the reading
         One step of the last digit.
+
+    Returns
+    -------
+    unit of the reading
     """
     return abs(value) * percent / 100 + counts * resolution
 
@@ -140,12 +154,36 @@ def contributions(meter: Meter | None, point: Point, value: float) -> tuple[Cont
 
 
 def standard_uncertainty(meter: Meter | None, point: Point, value: float) -> float:
-    """Standard uncertainty (k = 1) of a reading, in its own unit."""
+    """Standard uncertainty (k = 1) of a reading.
+
+    Parameters
+    ----------
+    meter
+        As described; ``None`` is an ordinary one.
+    point
+        Where it was read.
+    value : unit of the point
+        As read.
+
+    Returns
+    -------
+    unit of the point
+    """
     return combined(contributions(meter, point, value))
 
 
 def expanded_uncertainty(meter: Meter | None, point: Point, value: float) -> float:
-    """Expanded uncertainty of a reading, k = 2 throughout: never under 95 %."""
+    """Expanded uncertainty of a reading, k = 2 throughout: never under 95 %.
+
+    Parameters
+    ----------
+    meter, point, value
+        As for :func:`standard_uncertainty`.
+
+    Returns
+    -------
+    unit of the point
+    """
     return COVERAGE * standard_uncertainty(meter, point, value)
 
 
@@ -165,6 +203,10 @@ def comparison_uncertainty(
         Where ``value`` was read.
     value, reference : unit of the point
         Both as read.
+
+    Returns
+    -------
+    unit of the point
 
     References
     ----------

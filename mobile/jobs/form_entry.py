@@ -164,7 +164,7 @@ def _area(path: str, text: str, draft: Draft) -> float:
 
 
 def _conductor(path: str, text: str, draft: Draft) -> tuple[float, ConductorSize]:
-    from logic.circuit.copper import conductor
+    from logic.circuit.conductors import conductor
 
     stated_as = draft.get(path.replace(".size", ".stated_as")) or "mm2"
     try:

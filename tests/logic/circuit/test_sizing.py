@@ -2,8 +2,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logic.circuit import sizing_runs
-from logic.circuit.copper import area_of_auto_cable, area_of_awg
+from logic.circuit.conductors import area_of_auto_cable
 from logic.circuit.sizing import design_checks
 from logic.vehicle.installation import (
     Alternator,
@@ -17,7 +16,6 @@ from logic.vehicle.installation import (
     Runs,
     Solar,
 )
-from tests.golden.table import rows
 from tests.installations import installations
 
 
@@ -33,38 +31,6 @@ def usual(rated=25.0, fuse=40.0, chemistry="agm", capacity=100.0, **also):
 
 def check(installation, rule_id):
     return {c.rule_id: c for c in design_checks(installation)}[rule_id]
-
-
-@pytest.mark.parametrize("row", rows("ampacity"))
-def test_a_cable_carries_what_the_regulation_says(row):
-    found = sizing_runs.ampacity(area_of_awg(row["gauge"]), row["in_engine_space"] == "yes")
-    assert found == pytest.approx(float(row["expected_a"]), abs=0.5)
-
-
-# Automotive handbook, trade journal reprint: 16 mm² 96 A, 35 mm² 140 A.
-@pytest.mark.parametrize(("area", "amperes"), [(16, 96), (35, 140), (4, 40), (95, 285)])
-def test_the_handbooks_current_density_is_kept(area, amperes):
-    assert sizing_runs.handbook_ampacity(area) == pytest.approx(amperes)
-
-
-def test_beyond_the_handbooks_table_nothing_is_claimed():
-    assert sizing_runs.handbook_ampacity(120) is None
-
-
-# 33 CFR 183.455 (c): 150 % of 120 A.
-def test_the_us_rule_allows_a_six_gauge_cable_a_fuse_of_180():
-    assert sizing_runs.greatest_fuse(area_of_awg("6")) == pytest.approx(180)
-
-
-@pytest.mark.parametrize("row", rows("cable_drop"))
-def test_a_cables_loss_is_the_standards(row):
-    found = sizing_runs.cable_drop(
-        float(row["length_m"]),
-        float(row["area_mm2"]),
-        float(row["current_a"]),
-        float(row["temperature_c"]),
-    )
-    assert found == pytest.approx(float(row["expected_v"]), abs=float(row["tolerance_v"]))
 
 
 # Common practice, no published source: 40 A for a 25 A unit, 60 A for 40 and 50 A units.
