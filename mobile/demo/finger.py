@@ -1,22 +1,27 @@
 """A simulated finger on the running app: for the tour and for the tests.
 
-Touches go through Kivy's own input pipeline, as a finger's would. Nothing here waits by the
-clock on the wall without drawing: every wait steps the app's loop.
+Touches go through Kivy's own input pipeline, as a finger's would. Every wait steps the app's
+loop, and goes by Kivy's clock, which is simulated: a wait takes no longer than its frames.
 """
 
+import threading
 import time
 from collections import deque
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
 from typing import Any
 
 from kivy.app import App
 from kivy.base import EventLoop, stopTouchApp
+from kivy.clock import Clock
 from kivy.input.motionevent import MotionEvent
 from kivy.input.provider import MotionEventProvider
 from kivy.uix.modalview import ModalView
 from kivy.uix.widget import Widget
+
+from mobile.demo.simulated_time import simulated_time
+from mobile.ui import background
 
 Place = tuple[float, float]
 
@@ -24,7 +29,8 @@ Place = tuple[float, float]
 _DOUBLE_TAP = (0.35, 45)  # seconds and pixels: what is nearer may be taken for a bounce
 _LIST_DELAY = 0.07  # seconds; Kivy's widgets.scroll_timeout is 55 ms
 
-_BREATH = 0.002  # seconds between frames of a wait, for threads that do the work waited for
+_FRAME = 1 / 60  # seconds
+_BREATH = 0.002  # seconds
 
 
 class _Touch(MotionEvent):
@@ -69,9 +75,10 @@ class NotShownError(LookupError):
 class Hand:
     """Taps, swipes, types, waits and takes pictures. Get one from :func:`holding`."""
 
-    def __init__(self, app: App, finger: _Finger) -> None:
+    def __init__(self, app: App, finger: _Finger, let_pass: Callable[[float], None]) -> None:
         self.app = app
         self._finger = finger
+        self._let_pass = let_pass
         self._touches = 0
         self._last_tap: tuple[float, Place] = (0.0, (0.0, 0.0))
 
@@ -80,7 +87,14 @@ class Hand:
     def frames(self, count: int = 2) -> None:
         """Let the app draw a few frames."""
         for _ in range(count):
-            EventLoop.idle()
+            self._frame(_FRAME)
+
+    def rest(self, seconds: float) -> None:
+        """Let so much time pass."""
+        end = Clock.time() + seconds
+        self._frame(seconds)
+        while Clock.time() < end:
+            self._frame(end - Clock.time())
 
     def until(self, condition: Callable[[], Any], timeout: float = 5.0) -> Any:
         """Step the app until the condition holds and return what it gave.
@@ -88,15 +102,20 @@ class Hand:
         Raises
         ------
         TimeoutError
-            After ``timeout`` seconds.
+            After ``timeout`` seconds by the clock on the wall: threads work by no other.
         """
         end = time.monotonic() + timeout
         while not (result := condition()):
             if time.monotonic() > end:
                 raise TimeoutError(f"still waiting after {timeout} s")
-            EventLoop.idle()
-            time.sleep(_BREATH)
+            _let_threads_work()
+            self._frame(_FRAME)
         return result
+
+    def _frame(self, seconds: float) -> None:
+        """Draw one frame, so many seconds after the last where time is simulated."""
+        self._let_pass(seconds)
+        EventLoop.idle()
 
     # Finding
 
@@ -134,7 +153,7 @@ class Hand:
         place = what.to_window(*what.center) if isinstance(what, Widget) else what
         self._lift_off(place)
         self._play([place, place], held=held)
-        self._last_tap = time.monotonic(), place
+        self._last_tap = Clock.time(), place
 
     def double_tap(self, what: Widget) -> None:
         """Tap twice as fast as a bouncing glove does."""
@@ -170,7 +189,7 @@ class Hand:
         at, (x, y) = self._last_tap
         seconds, pixels = _DOUBLE_TAP
         if abs(place[0] - x) + abs(place[1] - y) < pixels:
-            self._rest(at + seconds - time.monotonic())
+            self.rest(at + seconds - Clock.time())
 
     def _play(self, places: list[Place], *, held: bool = False) -> None:
         scaled = [self._scaled(place) for place in places]
@@ -179,7 +198,8 @@ class Hand:
         for place in scaled[1:-1]:
             self._feed("update", touch, place)
         if held:
-            self._rest(_LIST_DELAY)
+            self.rest(_LIST_DELAY)
+            self.frames(3)  # a list hands a touch on after its delay and three frames
         self._feed("end", touch, scaled[-1])
         self.frames(2)
 
@@ -195,16 +215,6 @@ class Hand:
     def _feed(self, phase: str, touch: _Touch, place: Place) -> None:
         self._finger.queue.append((phase, touch, place))
         self.until(lambda: not self._finger.queue)
-
-    @staticmethod
-    def _rest(seconds: float) -> None:
-        end = time.monotonic() + seconds
-        frames = 0
-        # A list hands a touch on after its delay and three frames, whichever is later.
-        while frames < 4 or time.monotonic() < end:
-            EventLoop.idle()
-            time.sleep(_BREATH)
-            frames += 1
 
     # Typing
 
@@ -242,14 +252,33 @@ def _visible(widget: Widget) -> Iterator[Widget]:
         yield from _visible(child)
 
 
+def _let_threads_work() -> None:
+    """Wait a little for work in the background: drawing without a pause would starve it."""
+    for thread in threading.enumerate():
+        if thread.name == background.NAME:
+            thread.join(_BREATH)
+
+
+def _breathe(_seconds: float) -> None:
+    time.sleep(_BREATH)
+
+
 @contextmanager
-def holding(app: App) -> Iterator[Hand]:
-    """Start the app, hand over a :class:`Hand`, and end the app cleanly afterwards."""
+def holding(app: App, *, real_time: bool = False) -> Iterator[Hand]:
+    """Start the app, hand over a :class:`Hand`, and end the app cleanly afterwards.
+
+    Time is simulated and passes with the frames, unless the app's speed is what is looked at.
+    """
+    with nullcontext(_breathe) if real_time else simulated_time() as let_pass:
+        yield from _started(app, let_pass)
+
+
+def _started(app: App, let_pass: Callable[[float], None]) -> Iterator[Hand]:
     app._run_prepare()
     window = EventLoop.window
     finger = _Finger()
     EventLoop.add_input_provider(finger)
-    hand = Hand(app, finger)
+    hand = Hand(app, finger, let_pass)
     hand.frames(3)
     try:
         yield hand

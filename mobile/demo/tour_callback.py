@@ -1,6 +1,5 @@
 """The tour's second job: the open callback, from its complaint to a cause that is proved."""
 
-import time
 from collections.abc import Mapping
 from typing import Any
 
@@ -36,7 +35,6 @@ def _settle(guide: Guide) -> None:
     hand = guide.hand
 
     def answered() -> bool:
-        time.sleep(0.01)  # drawing without a pause would starve the diagnosis' thread
         return hand.app.navigator.current == "loop" and not guide.work.callback.is_thinking
 
     hand.until(answered, 60)

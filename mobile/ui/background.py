@@ -6,6 +6,8 @@ from typing import TypeVar
 
 from kivy.clock import Clock
 
+NAME = "voltwalk-background"  # of every thread that is started here
+
 Result = TypeVar("Result")
 
 
@@ -32,4 +34,4 @@ def run(
         else:
             Clock.schedule_once(lambda _: done(result))
 
-    Thread(target=body, name="voltwalk-background", daemon=True).start()
+    Thread(target=body, name=NAME, daemon=True).start()

@@ -1,10 +1,10 @@
 """Shows screens by name, builds each on its first show, and remembers the way back."""
 
-import time
 from collections.abc import Callable, Mapping
 from math import hypot
 from typing import Any
 
+from kivy.clock import Clock
 from kivy.input.motionevent import MotionEvent
 from kivy.metrics import dp
 from kivy.uix.screenmanager import NoTransition, ScreenManager
@@ -97,13 +97,13 @@ class Navigator(ScreenManager):
 
     def turned(self) -> None:
         """Take note that something else is shown from now on, on this screen or another."""
-        self._turned_at = time.monotonic()
+        self._turned_at = Clock.time()
 
     def on_touch_down(self, touch: MotionEvent) -> bool:
         # A glove that bounces must not answer the next question with the tap for this one.
         near = hypot(touch.x - self._touched[0], touch.y - self._touched[1]) < dp(_BOUNCE_REACH)
         self._touched = touch.pos
-        if near and time.monotonic() - self._turned_at < _BOUNCE:
+        if near and Clock.time() - self._turned_at < _BOUNCE:
             return True
         return bool(super().on_touch_down(touch))
 

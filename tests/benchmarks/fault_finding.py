@@ -61,7 +61,7 @@ def one_visit(number: int) -> list[tuple[float, float, float]]:
     with tempfile.TemporaryDirectory() as folder:
         store = Path(folder) / "store"
         vehicle_id = describe(store, described())
-        with holding(build_app(store, CHECKLISTS)) as hand:
+        with holding(build_app(store, CHECKLISTS), real_time=True) as hand:
             mechanic = Mechanic(hand, bench_with(fault, described(), number))
             mechanic.begin(vehicle_id, complaint)
             while len(found) < 14 and (place := mechanic.asked()):

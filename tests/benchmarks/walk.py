@@ -97,7 +97,7 @@ def keystroke(folder: Path) -> None:
     from mobile.ui.app import build_app
     from mobile.ui.widgets.reading_panel import ReadingPanel
 
-    with holding(build_app(folder, CHECKLISTS)) as hand:
+    with holding(build_app(folder, CHECKLISTS), real_time=True) as hand:
         work = hand.app.work
         job_id = next(row.open_job for row in work.store.find_vehicles() if row.open_job)
         work.walk = Walk(work.store, work.library, work.clock, job_id, DROP_STEP)
@@ -162,7 +162,7 @@ def _list_ms(count: int) -> float:
             for number in range(count)
         )
         store.close()
-        with holding(build_app(folder, CHECKLISTS)) as hand:
+        with holding(build_app(folder, CHECKLISTS), real_time=True) as hand:
 
             def show() -> None:
                 hand.app.navigator.restart("home")

@@ -1,7 +1,6 @@
 """A mechanic who knows nothing: follows what the screen says on a simulated vehicle."""
 
 import copy
-import time
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -122,8 +121,6 @@ class Mechanic:
         phone.frames(4)
 
     def _has_answered(self) -> bool:
-        # Drawing without a pause would keep the diagnosis' thread from working.
-        time.sleep(0.01)
         return not self.phone.app.work.callback.is_thinking
 
     @property

@@ -64,8 +64,7 @@ def take_in(hand: Any, path: Path, until_seen: str) -> None:
 
 def settle_down(hand: Any) -> None:
     """Wait until a tap is no bounce of the one before."""
-    shown_at = time.monotonic()
-    hand.until(lambda: time.monotonic() > shown_at + 0.4)
+    hand.rest(0.4)
 
 
 def make_file(hand: Any) -> Any:

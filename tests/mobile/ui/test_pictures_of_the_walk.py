@@ -1,7 +1,5 @@
 """Every screen of the walk at both phone sizes and two font scales, looked over for its text."""
 
-import time
-
 import pytest
 from kivy.metrics import dp
 
@@ -81,8 +79,7 @@ def test_no_text_of_a_sheet_is_cut_off_or_covered(walk):
     look_over(walk, "more")
     walk.tap("Close")
     # Twice at one place so soon after the screen turned would be taken for a bouncing glove.
-    past = time.monotonic() + 0.35
-    walk.until(lambda: time.monotonic() > past)
+    walk.rest(0.35)
     for words in sheets:
         walk.tap(screen.ids.more)
         walk.tap(words)

@@ -1,6 +1,9 @@
 """The walk, driven by a finger on the glass."""
 
+from datetime import UTC, datetime, timedelta
+
 import pytest
+from kivy.clock import Clock
 from kivy.metrics import dp
 
 from logic.checklist.answers import ChoiceAnswer, ReadingAnswer, TextAnswer, YesNoAnswer
@@ -398,7 +401,10 @@ def test_a_correction_starts_with_its_first_key_and_keeps_the_earlier_value(walk
 # Waiting
 
 
-def test_a_step_that_must_wait_counts_down_and_can_be_cut_short(walk):
+def test_a_step_that_must_wait_counts_down_and_can_be_cut_short(make_phone, tmp_path):
+    begun = datetime(2026, 3, 2, tzinfo=UTC)
+    open_job(tmp_path / "store")
+    walk = Walk(lambda look: make_phone(look, clock=lambda: begun + timedelta(0, Clock.time())))
     walk.at("idle_charging_indicator")
     walk.hand.until(lambda: walk.screen.panel.widget.left == "1:59", timeout=4)
     walk.hand.tap("Go on now (the record will say so)")
@@ -410,8 +416,6 @@ def test_a_step_that_must_wait_counts_down_and_can_be_cut_short(walk):
 
 
 def test_a_wait_that_is_over_gives_way_to_the_answer(make_phone, tmp_path):
-    from datetime import UTC, datetime, timedelta
-
     now = [datetime(2026, 3, 2, tzinfo=UTC)]
     open_job(tmp_path / "store")
     walk = Walk(lambda look: make_phone(look, clock=lambda: now[0]))

@@ -1,7 +1,6 @@
 """The demo's store with one commissioning ready for review, and a hand that signs."""
 
 import shutil
-import time
 from pathlib import Path
 from typing import Any
 
@@ -46,8 +45,7 @@ def vehicle_row(store: Store, plate: str) -> Any:
 def turn_to(hand: Any, name: str, **what: Any) -> Any:
     """Show a screen without a tap, and wait until a tap is no bounce of the one before."""
     page = hand.app.navigator.show(name, **what)
-    shown_at = time.monotonic()
-    hand.until(lambda: time.monotonic() > shown_at + 0.4)
+    hand.rest(0.4)
     return page
 
 
