@@ -10,15 +10,15 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from logic.case import Judgement, Reading
+from logic.case import Judgement, Reading, Verdict
 from logic.limits.expectation import Expectation
 from logic.limits.loop_state import telling_current
 from logic.limits.verdict import decide, expectation
-from logic.quantities import Volt
+from logic.quantities import Ampere, Volt
 from logic.vehicle.assumed import DEAD_V
 from logic.vehicle.installation import Installation
 from logic.vehicle.meter import COVERAGE, standard_uncertainty
-from logic.vehicle.points import DROP_ACROSS, Point, Post, Run, State
+from logic.vehicle.points import DROP_ACROSS, Point, Post, ReadingKey, Run, State
 
 
 class Grade(StrEnum):
@@ -216,26 +216,65 @@ def _uncertainty(read: _StateReadings, used: tuple[Point, ...], expected: Expect
 
 
 def _graded(read: _StateReadings, side: _Side, drop: RunDrop) -> RunDrop:
-    return replace(drop, grade=_grade(read, side, drop, drop.drop_v or 0.0))
+    judgement = decide(drop.drop_v or 0.0, drop.low, drop.high, drop.uncertainty)
+    current = read.values.get(side.current)
+    return replace(drop, grade=_grade(read.installation, read.state, drop, judgement, current))
 
 
-def _grade(read: _StateReadings, side: _Side, drop: RunDrop, volts: Volt) -> Grade:
-    if volts > DEAD_V * read.installation.scale:
+def drop_as_judged(
+    verdict: Verdict, installation: Installation, readings: Sequence[Reading]
+) -> RunDrop | None:
+    """Return what a run drops by the verdict on it; None for a verdict on another point.
+
+    Parameters
+    ----------
+    verdict
+        As it stands, in a signed record too: its limits are not worked out anew.
+    installation
+        What is fitted.
+    readings
+        Of any state; the current in the verdict's tells whether the drop proves anything.
+    """
+    if verdict.point.run is None:
+        return None
+    drop = RunDrop(
+        verdict.point.run,
+        verdict.expected_low or 0.0,
+        verdict.expected_high or 0.0,
+        verdict.reason,
+        verdict.value,
+        origin=Origin.READ,
+        uncertainty=verdict.uncertainty,
+    )
+    values = {reading.key: reading.value for reading in readings}
+    current = verdict.point.current
+    amperes = values.get(ReadingKey(current, verdict.state)) if current is not None else None
+    grade = _grade(installation, verdict.state, drop, verdict.verdict, amperes)
+    return replace(drop, grade=grade)
+
+
+def _grade(
+    installation: Installation,
+    state: State,
+    drop: RunDrop,
+    judgement: Judgement,
+    current: Ampere | None,
+) -> Grade:
+    volts = drop.drop_v or 0.0
+    if volts > DEAD_V * installation.scale:
         return Grade.OPEN
-    judgement = decide(volts, drop.low, drop.high, drop.uncertainty)
     if judgement is Judgement.OUT_OF_RANGE:
         return Grade.TOO_MUCH if volts > drop.high else Grade.WRONG_WAY
-    if _nothing_flows(read, side):
+    if _nothing_flows(installation, state, current):
         return Grade.NOTHING_FLOWS
     return Grade.AS_EXPECTED if judgement is Judgement.IN_RANGE else Grade.MARGINAL
 
 
-def _nothing_flows(read: _StateReadings, side: _Side) -> bool:
+def _nothing_flows(installation: Installation, state: State, current: Ampere | None) -> bool:
     """Whether too little flows for a drop to prove anything (a rule of the trade)."""
-    current = read.values.get(side.current)
     if current is None:
-        return read.state is State.REST
-    return abs(current) < telling_current(read.installation.charger.rated_output_current_a)
+        return state is State.REST
+    return abs(current) < telling_current(installation.charger.rated_output_current_a)
 
 
 # Potentials

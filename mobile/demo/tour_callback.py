@@ -6,6 +6,7 @@ from typing import Any
 from logic.vehicle.points import Point, State
 from mobile.demo import stories
 from mobile.demo.guide import Guide
+from mobile.jobs.callback import SCREEN
 
 Sheet = Mapping[str, Mapping[str, float]]
 
@@ -35,7 +36,7 @@ def _settle(guide: Guide) -> None:
     hand = guide.hand
 
     def answered() -> bool:
-        return hand.app.navigator.current == "loop" and not guide.work.callback.is_thinking
+        return hand.app.navigator.current == SCREEN and not guide.work.callback.is_thinking
 
     hand.until(answered, 60)
     hand.frames(4)

@@ -27,7 +27,7 @@ Failed = Callable[[BaseException], None]
 Background = Callable[[Callable[[], Any], Done, Failed], None]
 Diagnose = Callable[[Case], Diagnosis]
 
-SCREEN = "loop"
+SCREEN = "circuit"
 SCREENS = (SCREEN, "findings", "ladder", "compared", "repair", "closing")
 
 # Under these ids texts that belong to no reading are kept until they are given.

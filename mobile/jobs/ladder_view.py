@@ -3,9 +3,10 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from logic.diagram.patterns import GRADE_MARKS
 from logic.limits.ladder import Grade, Ladder, Origin, RunDrop, Rung
 from logic.vehicle.points import Point, Post, Run
-from mobile.jobs.circuit_view import GRADE_SIGNS, GRADE_WORDS, short
+from logic.words.figures import short
 
 _V = Point.START_BATTERY_VOLTAGE
 _DROP = Point.VEHICLE_FEED_DROP
@@ -91,13 +92,14 @@ def _of_run(drop: RunDrop, then: RunDrop | None) -> StepRow:
         return StepRow(f"{name}: not read", "", drop.grade)
     if drop.origin is Origin.TOGETHER and drop.partner:
         name = f"{name} and {drop.partner.full_name.split()[1]} together"
-    words = f"{name}: {short(_DROP, drop.drop_v)}, {GRADE_WORDS[drop.grade]}"
+    mark = GRADE_MARKS[drop.grade]
+    words = f"{name}: {short(_DROP, drop.drop_v)}, {mark.word}"
     least = f"{_figure(drop.low)} to " if drop.low and drop.low > 0 else "at most "
     band = f"should be {least}{short(_DROP, drop.high)}"
     was = ""
     if then is not None and then.drop_v is not None and then.origin is drop.origin:
         was = f"; was {short(_DROP, then.drop_v)}"
-    return StepRow(f"{words} ({band}{was})", GRADE_SIGNS[drop.grade], drop.grade)
+    return StepRow(f"{words} ({band}{was})", mark.sign or "", drop.grade)
 
 
 def _of_part(name: str, above: Rung, below: Rung) -> StepRow:

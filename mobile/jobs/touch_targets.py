@@ -1,40 +1,27 @@
-"""What a touch on the circuit means: two posts, a clamp's place or a part to a point. No Kivy."""
+"""What a touch on the circuit means: two posts, a clamp's lead or a part to a point. No Kivy."""
 
+from logic.diagram.layout import Target
+from logic.diagram.picture import partners
 from logic.vehicle.points import Point, Post
 
 
-def points_at(kind: str, place_id: str) -> tuple[Point, ...]:
-    """List the points that a clamp's place or a part offers."""
-    if kind == "clamp":
-        return tuple(point for point in Point if point.clamp_on == place_id)
-    return tuple(point for point in Point if point.part == place_id)
+def points_at(target: Target) -> tuple[Point, ...]:
+    """List the points that a clamp's lead or a part offers."""
+    if target.kind == "clamp":
+        return tuple(point for point in Point if point.clamp_on is target.what)
+    return tuple(point for point in Point if point.part is target.what)
 
 
 def point_between(one: Post | None, other: Post) -> Point | None:
-    """Return the point read between two posts, in whichever order they were tapped."""
-    wanted = {one, other}
-    return next((point for point in Point if {point.red, point.black} == wanted), None)
+    """Return the point read between two posts, in whichever order they were touched."""
+    return next((point for point in Point if {point.red, point.black} == {one, other}), None)
 
 
-def partners(post: Post) -> tuple[Post, ...]:
-    """List the posts that a post can be read against."""
-    others = (
-        point.black if point.red is post else point.red
-        for point in Point
-        if post in (point.red, point.black)
-    )
-    return tuple(dict.fromkeys(other for other in others if other is not None))
-
-
-def no_reading(one: Post | None, other: Post) -> str:
+def no_reading(one: Post, other: Post) -> str:
     """Say that nothing is judged between two posts, and which ones go with the second."""
-    first = one.full_name if one is not None else ""
-    fitting = [post.full_name for post in partners(other)]
+    fitting = ", ".join(post.full_name for post in partners(other))
+    name = other.full_name
     return (
-        f"Between {first} and {other.full_name} nothing is judged. "
-        f"{_capital(other.full_name)} goes with: {', '.join(fitting)}."
+        f"Between {one.full_name} and {name} nothing is judged. "
+        f"{name[:1].upper()}{name[1:]} goes with: {fitting}."
     )
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

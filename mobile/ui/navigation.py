@@ -16,6 +16,9 @@ from mobile.ui.widgets.pages import Page
 # Assumed: two taps at one place that are meant are slower, and a bounce lands nearer.
 _BOUNCE, _BOUNCE_REACH = 0.3, 40  # seconds, dp
 
+# What a bookmark of release 0.1.0 calls a screen that has another name now.
+_FORMER_NAMES = {"loop": "circuit"}
+
 Catalogue = Mapping[str, Callable[[], type[Page]]]
 
 
@@ -57,7 +60,7 @@ class Navigator(ScreenManager):
 
     def reopen(self, place: Bookmark) -> bool:
         """Start where the bookmark is, with the way back laid; False where that cannot be."""
-        name = place.screen
+        name = _FORMER_NAMES.get(place.screen, place.screen)
         if not self.knows(name) or not self._catalogue[name]().reopens(self._work, place):
             return False
         vehicle = {"vehicle_id": place.vehicle_id}

@@ -12,6 +12,7 @@ from logic.records.store.store import Store
 from logic.vehicle.identity import Vehicle
 from logic.vehicle.installation import Installation
 from logic.vehicle.points import Point, State
+from mobile.jobs.callback import SCREEN
 from tests.paths import CHECKLISTS
 from tests.simulator.metering import Bench
 
@@ -116,7 +117,7 @@ class Mechanic:
     def settle(self) -> None:
         """Wait until the circuit is shown and the diagnosis has answered."""
         phone = self.phone
-        phone.until(lambda: phone.app.navigator.current == "loop", 10)
+        phone.until(lambda: phone.app.navigator.current == SCREEN, 10)
         phone.until(self._has_answered, 60)
         phone.frames(4)
 

@@ -85,10 +85,10 @@ def _quick_check() -> type[Page]:
     return QuickCheckScreen
 
 
-def _loop() -> type[Page]:
-    from mobile.ui.screens.loop import LoopScreen
+def _circuit() -> type[Page]:
+    from mobile.ui.screens.circuit import CircuitScreen
 
-    return LoopScreen
+    return CircuitScreen
 
 
 def _findings() -> type[Page]:
@@ -153,7 +153,7 @@ PAGES: Catalogue = {
     "record": _record,
     "callback": _callback,
     "quick_check": _quick_check,
-    "loop": _loop,
+    "circuit": _circuit,
     "findings": _findings,
     "ladder": _ladder,
     "compared": _compared,

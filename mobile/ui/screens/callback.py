@@ -10,6 +10,7 @@ from kivy.properties import StringProperty
 from logic.checklist import run
 from logic.checklist.answers import TextAnswer, YesNoAnswer
 from mobile.jobs import job_start
+from mobile.jobs.callback import SCREEN
 from mobile.jobs.job_in_hand import commissioned
 from mobile.ui.screens.callback_page import callback_of
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
@@ -79,7 +80,7 @@ class CallbackScreen(Page):
         draft.clear()
         callback.state = callback.first_state()
         callback.mark()
-        self.navigator.replace("loop", job_id=job_id)
+        self.navigator.replace(SCREEN, job_id=job_id)
 
     def _go_on(self, job_id: str) -> None:
         screen = callback_of(self.work, job_id).screen

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from kivy.clock import Clock
 from kivy.lang import Builder
@@ -14,6 +14,7 @@ from kivy.uix.modalview import ModalView
 from kivy.uix.widget import Widget
 
 from logic.checklist.answers import Answer
+from logic.checklist.step import AskReading
 from logic.records.state import StepEntry
 from logic.records.store.bookmark import Bookmark
 from mobile.jobs.walk import StepView, Walk
@@ -24,16 +25,20 @@ from mobile.ui.screens import step_sheets
 from mobile.ui.screens.step_panels import Panel, ReadingInHand, panel_for
 from mobile.ui.theme import theme
 from mobile.ui.widgets import stage_bar  # noqa: F401  (the kv builds on it)
-from mobile.ui.widgets.circuit import Circuit
 from mobile.ui.widgets.pages import Page
 from mobile.ui.widgets.reading_panel import Remark
 from mobile.ui.widgets.settling import SettleCard
 from mobile.ui.widgets.swiping import Swiping
 
+if TYPE_CHECKING:
+    from mobile.ui.widgets.circuit import CircuitView
+
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
 
 _DIGITS = tuple("0123456789.-")
+# Assumed: what the question above and the keys below leave for the picture on a phone.
+_CIRCUIT_SHARE, _HIGHEST_CIRCUIT = 0.235, 260  # of the screen's height; dp
 _KEYBOARD = {8: "erase", 13: "next", 44: "."}  # backspace, return, comma
 
 
@@ -53,10 +58,6 @@ class Fact(BoxLayout):
 
     head = StringProperty("")
     text = StringProperty("")
-
-
-class StepCircuit(Circuit):
-    """The circuit as high as a step leaves room for."""
 
 
 class ProbeLine(BoxLayout):
@@ -81,7 +82,14 @@ class StepScreen(Swiping, Page):
         super().__init__(**properties)
         self.walk: Walk
         self.panel: Panel
+        self._circuit: CircuitView | None = None
+        self.ids.body.fbind("height", self._show_marks)
+        self.ids.body.stack.fbind("height", self._show_marks)
+        self.ids.body.fbind("on_scroll_start", self._scrolled)
         self._tick = Clock.create_trigger(self._count_down, 0.25, interval=True)
+
+    def _scrolled(self, *_: object) -> None:
+        self._circuit = None
 
     @classmethod
     def reopens(cls, work: Workplace, place: Bookmark) -> bool:
@@ -142,15 +150,16 @@ class StepScreen(Swiping, Page):
     def _show_body(self, view: StepView) -> None:
         stack = self.ids.body.stack
         stack.clear_widgets()
+        self._circuit = None
         for widget in self._body(view):
             stack.add_widget(widget)
 
     def _body(self, view: StepView) -> Iterator[Widget]:
         if view.clashes:
             yield self._settling(view)
-        if view.step.point:
-            yield StepCircuit(point=view.step.point, solar=self.walk.has_solar)
-            yield from map(_probe_line, probe_lines(view.step.point))
+        if isinstance(view.step.ask, AskReading):
+            yield self._drawn_circuit(view.step.ask)
+            yield from map(_probe_line, probe_lines(view.step.ask.point))
         for caution in view.cautions:
             fresh = self.walk.reads_caution(caution.id)
             yield CautionRow(title=caution.title, text=caution.text, open=fresh)
@@ -161,6 +170,22 @@ class StepScreen(Swiping, Page):
                 yield Fact(head=head, text=text)
         for shape, text in step_sheets.kept_lines(view):
             yield Remark(shape=shape, text=text)
+
+    def _drawn_circuit(self, ask: AskReading) -> Widget:
+        # Not on the start path: it brings the limits with it.
+        from logic.diagram.layout import LEAST_HEIGHT
+        from mobile.jobs.circuit_view import of_step
+        from mobile.ui.widgets.circuit import CircuitView
+
+        height = max(dp(LEAST_HEIGHT), min(dp(_HIGHEST_CIRCUIT), self.height * _CIRCUIT_SHARE))
+        circuit = CircuitView(picture=of_step(self.walk.reading_context(ask)), height=height)
+        self._circuit = circuit
+        return circuit
+
+    def _show_marks(self, *_: object) -> None:
+        """Keep the marks in sight while the heights settle, until a finger scrolls."""
+        if self._circuit is not None:
+            self._circuit.show_marks(self.ids.body)
 
     def _settling(self, view: StepView) -> SettleCard:
         card = SettleCard(step=view.step, entries=view.clashes, here=self.work.store.device)

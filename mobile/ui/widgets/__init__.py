@@ -9,10 +9,11 @@ keypad   Keypad, KeypadSheet              digits with one thumb; the sheet serve
 pages    Page, PageFrame, PageHeader, PageBody, PageFooter
 banner   Banner                           one message over every screen
 sheets   Sheet                            a panel from below, for choices and texts
+circuit  CircuitView                      the circuit drawn; touches on posts, clamps, parts
+painter  Typesetter, shape_instructions   shapes and texts of ``logic.diagram`` on a canvas
 
 For fault-finding:
 
-loop        LoopPicture                   the circuit as the screen; taps on posts, clamps, parts
 entry_pane  EntryPane                     one reading being entered under the picture
 findings    FindingHead, SureBar, Said    a finding, how sure, and lines under a small head
 ladder      LadderPicture                 the potential at each post along the loop

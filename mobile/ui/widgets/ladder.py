@@ -14,11 +14,11 @@ from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, St
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.widget import Widget
 
+from logic.diagram.patterns import GRADE_MARKS
 from logic.limits.ladder import Grade
 from mobile.jobs.ladder_view import POSITIVES, LadderView, RungRow
 from mobile.ui.theme import theme
 from mobile.ui.widgets import marks, words  # noqa: F401  (the kv builds on them)
-from mobile.ui.widgets.run_patterns import COLOURS
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
@@ -152,7 +152,7 @@ class LadderPicture(BoxLayout):
 
     def _step(self, place: int) -> StepBar:
         step = self.view.steps[place]
-        colour = COLOURS[step.grade] if step.grade else "faint"
+        colour = GRADE_MARKS[step.grade].ink if step.grade else "faint"
         strong = step.grade in _STRONG
         bar = StepBar(words=step.words, sign=step.sign, colour=colour, strong=strong)
         above, below = self.view.rungs[place], self.view.rungs[place + 1]

@@ -1,4 +1,4 @@
-"""Keeps the thumb's place while a page changes: what was above stays above."""
+"""Keeps the thumb's position while a page changes, and brings into view what matters."""
 
 from collections.abc import Callable
 
@@ -21,6 +21,15 @@ def change_in_place(view: ScrollView, content: Widget, change: Callable[[], None
     Clock.schedule_once(scroll, 0)
 
 
+def show_from_top(view: ScrollView, low: float, high: float) -> None:
+    """Scroll to the top; what lies under two heights of the content only as far as need be."""
+    hidden = view.children[0].height - view.height
+    if hidden > 0 and low < hidden:
+        view.scroll_y = min(1.0, max(0.0, (low + high - view.height) / 2 / hidden))
+    else:
+        view.scroll_y = 1
+
+
 def rebuild_in_place(body: PageBody, build: Callable[[], None]) -> None:
-    """Build a page anew with the thumb's place kept."""
+    """Build a page anew with the thumb's position kept."""
     change_in_place(body, body.stack, build)

@@ -9,6 +9,8 @@ from kivy.uix.modalview import ModalView
 from kivy.uix.scrollview import ScrollView
 from kivy.uix.widget import Widget
 
+from mobile.ui.widgets.circuit import CircuitView
+
 Box = tuple[float, float, float, float]
 _SLACK = 1.5  # pixels that rounding may take
 
@@ -20,6 +22,8 @@ def complaints() -> list[str]:
     for (one, its), (other, others) in combinations(found, 2):
         if _overlap(its, others):
             faults.append(f"{one.text!r} lies over {other.text!r}")
+    for circuit in _circuits():
+        faults += _faults_of_circuit(circuit)
     return faults
 
 
@@ -30,6 +34,11 @@ def small_targets(least: float) -> list[str]:
         f"{type(w).__name__} {getattr(w, 'text', '')!r} is {w.width:.0f} x {w.height:.0f}"
         for w in tappable
         if min(w.size) < least - _SLACK
+    ] + [
+        f"{target.what} is {target.rect.width:.0f} x {target.rect.height:.0f}"
+        for circuit in _circuits()
+        for target in circuit.layout.targets()
+        if min(target.rect.width, target.rect.height) < least
     ]
 
 
@@ -46,6 +55,23 @@ def _visible(widget: Widget) -> Iterator[Widget]:
     yield widget
     for child in widget.children:
         yield from _visible(child)
+
+
+def _circuits() -> Iterator[CircuitView]:
+    return (w for w in _shown() if isinstance(w, CircuitView))
+
+
+def _faults_of_circuit(circuit: CircuitView) -> Iterator[str]:
+    texts = circuit.set_texts()
+    for text, found in texts:
+        if " ".join(line.text for line in found.lines) != text.text:
+            yield f"{text.text!r} is left out of the circuit"
+        if any(line.rect.width > text.slot.width + _SLACK for line in found.lines):
+            yield f"{text.text!r} runs out of its slot on the circuit"
+    lines = [line for _, found in texts for line in found.lines]
+    for one, other in combinations(lines, 2):
+        if one.rect.meets(other.rect):
+            yield f"{one.text!r} lies over {other.text!r} on the circuit"
 
 
 def _labels() -> Iterator[Label]:

@@ -149,11 +149,11 @@ def test_a_widget_that_is_gone_is_not_kept_by_the_look(phone):
     import gc
     import weakref
 
-    from mobile.ui.widgets.circuit import Circuit
+    from mobile.ui.widgets.circuit import CircuitView
     from mobile.ui.widgets.ruler import Ruler
     from mobile.ui.widgets.stage_bar import StageBar
 
-    gone = [weakref.ref(kind()) for kind in (Circuit, Ruler, StageBar)]
+    gone = [weakref.ref(kind()) for kind in (CircuitView, Ruler, StageBar)]
     phone.frames(3)
     gc.collect()
     assert [ref() for ref in gone] == [None, None, None]

@@ -19,12 +19,12 @@ def mechanic(make_phone, flatbed):
     return made
 
 
-def loop(phone):
+def screen(phone):
     return phone.app.navigator.page
 
 
 def tap_post(phone, kind, place):
-    spot = loop(phone).ids.picture.place_of(kind, place)
+    spot = screen(phone).ids.circuit.middle_of(kind, place)
     phone.tap(spot)
     phone.frames(3)
 
@@ -72,14 +72,14 @@ def test_a_reading_stands_at_its_post_and_can_be_taken_back(mechanic):
     phone = mechanic.phone
     phone.tap(mechanic.button)
     mechanic.read(Point.CHARGER_INPUT_VOLTAGE, State.IDLE)
-    shown = loop(phone).ids.picture.view.values[Point.CHARGER_INPUT_VOLTAGE]
+    shown = screen(phone).ids.circuit.picture.values[Point.CHARGER_INPUT_VOLTAGE]
     assert phone.sees(shown.text)
     plain = shown.text.removeprefix("in ")
     tap_post(phone, "post", "charger_input")
     tap_post(phone, "post", "charger_negative")
     phone.tap(f"Not {plain}")
     mechanic.settle()
-    assert Point.CHARGER_INPUT_VOLTAGE not in loop(phone).ids.picture.view.values
+    assert Point.CHARGER_INPUT_VOLTAGE not in screen(phone).ids.circuit.picture.values
 
 
 def test_half_typed_digits_and_the_place_outlive_a_kill(mechanic, make_phone):
@@ -88,7 +88,7 @@ def test_half_typed_digits_and_the_place_outlive_a_kill(mechanic, make_phone):
         mechanic.phone.tap(key)
     phone = make_phone()  # the same store, a new app: nothing was said on leaving
     phone.frames(4)
-    assert phone.app.navigator.current == "loop"
+    assert phone.app.navigator.current == "circuit"
     assert phone.sees("Charger input voltage · Idle")
     assert phone.sees("13.")
 
@@ -98,7 +98,7 @@ def test_a_half_told_complaint_outlives_a_kill(make_phone, flatbed):
     phone.app.navigator.show("callback", vehicle_id=flatbed)
     phone.frames(3)
     phone.tap("Unit gets hot")
-    phone.tap(loop(phone).ids.complaint.ids.input)
+    phone.tap(screen(phone).ids.complaint.ids.input)
     phone.type("Smells after an hour")
     phone = make_phone()
     phone.frames(3)

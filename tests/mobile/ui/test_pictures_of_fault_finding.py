@@ -7,7 +7,7 @@ import pytest
 from logic.case import Reading
 from logic.records.events import CauseConcluded, Event, ReadingTaken
 from logic.records.store.store import Store
-from logic.vehicle.points import Point, State
+from logic.vehicle.points import Point, Post, State
 from mobile.jobs import job_in_hand
 from mobile.jobs.job_start import begin_callback
 from mobile.jobs.workplace import system_clock
@@ -102,6 +102,11 @@ def look_at(phone, name: str, tag: str) -> None:
     assert small_targets(48) == [], name
 
 
+def touch(phone, post: Post) -> None:
+    page = phone.app.navigator.page
+    page.touched(next(one for one in page.ids.circuit.layout.targets() if one.what is post))
+
+
 def show(phone, screen: str, job_id: str) -> None:
     phone.app.navigator.show(screen, job_id=job_id)
     phone.until(lambda: not phone.app.work.callback.is_thinking, 60)
@@ -114,13 +119,13 @@ def test_before_the_repair_all_can_be_read_and_tapped(make_phone, tmp_path, look
     job_id = open_job(tmp_path / "store", repaired=False, solar=look.screen.height > 800)
     phone = make_phone(look)
     tag = f"{look}-{'dark' if dark else 'light'}"
-    show(phone, "loop", job_id)
+    show(phone, "circuit", job_id)
     for state in ("Key off", "Idle"):
         phone.tap(state)
-        look_at(phone, f"1-loop-{state}", tag)
-    phone.app.navigator.page.tapped("post", "charger_output")
-    look_at(phone, "2-loop-chosen", tag)
-    phone.app.navigator.page.tapped("post", "charger_negative")
+        look_at(phone, f"1-circuit-{state}", tag)
+    touch(phone, Post.CHARGER_OUTPUT)
+    look_at(phone, "2-circuit-chosen", tag)
+    touch(phone, Post.CHARGER_NEGATIVE)
     look_at(phone, "3-entry", tag)
     phone.press_back()
     for screen in ("findings", "ladder", "compared", "repair"):
@@ -136,7 +141,7 @@ def test_after_the_repair_all_can_be_read_and_tapped(make_phone, tmp_path, look:
     job_id = open_job(tmp_path / "store", repaired=True, solar=False)
     phone = make_phone(look)
     tag = f"{look}-{'dark' if dark else 'light'}"
-    show(phone, "loop", job_id)
+    show(phone, "circuit", job_id)
     look_at(phone, "5-proving", tag)
     show(phone, "closing", job_id)
     for place in (1, 0.6, 0.3, 0):

@@ -1,22 +1,23 @@
-"""The circuit is the screen: tap two posts, or a clamp's place, to enter that reading."""
+"""The circuit is the screen: touch two posts, or a clamp, to enter that reading."""
 
 import gc
+from dataclasses import replace
 from pathlib import Path
 
 from kivy.clock import Clock
 from kivy.lang import Builder
-from kivy.metrics import dp
 from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
-from logic.vehicle.points import Point, Post, State
+from logic.diagram.layout import Target
+from logic.vehicle.points import Point, Post, ReadingKey, State
 from mobile.jobs import callback_words, circuit_view, touch_targets
 from mobile.jobs.callback import WantedReading
 from mobile.jobs.typed_reading import Typed
 from mobile.ui.screens.callback_page import CallbackPage
-from mobile.ui.widgets import loop  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.buttons import Chip
 from mobile.ui.widgets.cards import RowCard
+from mobile.ui.widgets.circuit import CircuitView
 from mobile.ui.widgets.entry_pane import EntryPane
 from mobile.ui.widgets.sheets import Sheet
 
@@ -62,7 +63,7 @@ class NextPane(BoxLayout):
         """Say that the rest is to be offered."""
 
 
-class LoopScreen(CallbackPage):
+class CircuitScreen(CallbackPage):
     """The picture above, the next reading or the keys below."""
 
     where = StringProperty("")
@@ -112,13 +113,9 @@ class LoopScreen(CallbackPage):
         callback = self.callback
         entering = callback.entering
         mark = WantedReading(entering, callback.state, "technician") if entering else self._next
-        steps = ladder(callback.installation, callback.readings, callback.state, callback.baseline)
-        picture = self.ids.picture
-        picture.view = circuit_view.loop_view(callback, steps, mark)
-        picture.chosen = self._chosen or ""
-        picture.partners = (
-            frozenset(touch_targets.partners(self._chosen)) if self._chosen else frozenset()
-        )
+        known = ladder(callback.installation, callback.readings, callback.state, callback.baseline)
+        picture = circuit_view.of_callback(callback, known, mark)
+        self.ids.circuit.picture = replace(picture, chosen=self._chosen)
 
     def _show_next(self) -> None:
         callback, pane = self.callback, NextPane()
@@ -141,7 +138,8 @@ class LoopScreen(CallbackPage):
             return callback_words.enough(self.callback), way
         name = found.point.full_name
         if found.asked_by == "doubt":
-            reason = circuit_view.suspects(self.callback.diagnosis)[found.point, found.state]
+            doubts = circuit_view.suspects(self.callback.diagnosis)
+            reason = doubts[ReadingKey(found.point, found.state)]
             here = found.state is self.callback.state
             return reason, f"{'Take again' if here else found.state.full_name}: {name}"
         if found.asked_by == "diagnosis" and self.callback.is_settled:
@@ -173,20 +171,20 @@ class LoopScreen(CallbackPage):
         else:
             self._enter(self._next.point, self._next.state)
 
-    def tapped(self, kind: str, place_id: str) -> None:
-        """Take a tap on the picture."""
+    def touched(self, target: Target) -> None:
+        """Take a touch on the picture."""
         self.hint = ""
-        if kind == "post":
-            self._tap_post(Post(place_id))
+        if isinstance(target.what, Post):
+            self._touch_post(target.what)
             return
-        points = touch_targets.points_at(kind, place_id)
+        points = touch_targets.points_at(target)
         if len(points) == 1:
             self._enter(points[0])
         elif points:
             PointsSheet(screen=self, points=points).open(animation=False)
 
-    def _tap_post(self, post: Post) -> None:
-        if self._chosen in (None, post):
+    def _touch_post(self, post: Post) -> None:
+        if self._chosen is None or self._chosen is post:
             self._chosen = None if self._chosen is post else post
             self._show_picture()
             return
@@ -221,7 +219,8 @@ class LoopScreen(CallbackPage):
             on_withdraw=lambda _: self._withdraw(),
         )
         self._put(pane)
-        Clock.schedule_once(lambda _: self._bring_posts_into_view(point), 0.05)
+        circuit: CircuitView = self.ids.circuit
+        Clock.schedule_once(lambda _: circuit.show_marks(self.ids.scroll), 0.05)
 
     def save(self, typed: Typed) -> None:
         """Save the reading being entered."""
@@ -239,23 +238,13 @@ class LoopScreen(CallbackPage):
             callback.withdraw(callback.entering, callback.state)
         self._leave()
 
-    def _bring_posts_into_view(self, point: Point) -> None:
-        """Scroll the picture, where it does not fit, to the posts that are being read."""
-        scroll, picture = self.ids.scroll, self.ids.picture
-        spare = picture.height - scroll.height
-        plan = picture.plan
-        spots = [plan.posts[post] for post in (point.red, point.black) if post in plan.posts]
-        spots += [plan.clamps[point.clamp_on]] if point.clamp_on in plan.clamps else []
-        if spare <= 0 or not spots:
-            return
-        middle = dp((min(y for _, y in spots) + max(y for _, y in spots)) / 2)
-        scroll.scroll_y = min(1.0, max(0.0, (middle - scroll.height / 2) / spare))
-
 
 class PointsSheet(Sheet):
     """The readings that one part of the picture offers."""
 
-    def __init__(self, screen: LoopScreen, points: tuple[Point, ...], **properties: object) -> None:
+    def __init__(
+        self, screen: CircuitScreen, points: tuple[Point, ...], **properties: object
+    ) -> None:
         super().__init__(title="Which reading?", **properties)
         for point in points:
             value = screen.callback.value(point)
@@ -264,7 +253,7 @@ class PointsSheet(Sheet):
             row.bind(on_release=lambda _, point=point: self._pick(screen, point))
             self.add_widget(row)
 
-    def _pick(self, screen: LoopScreen, point: Point) -> None:
+    def _pick(self, screen: CircuitScreen, point: Point) -> None:
         self.dismiss(animation=False)
         screen.enter(point)
 
@@ -272,7 +261,7 @@ class PointsSheet(Sheet):
 class MoreSheet(Sheet):
     """The other views of the same readings, and the way to the end of the callback."""
 
-    def __init__(self, screen: LoopScreen, **properties: object) -> None:
+    def __init__(self, screen: CircuitScreen, **properties: object) -> None:
         super().__init__(title="More", **properties)
         rows = (*_MORE, *_closing(screen))
         for name, shape, text, second in rows:
@@ -280,12 +269,12 @@ class MoreSheet(Sheet):
             row.bind(on_release=lambda _, name=name: self._pick(screen, name))
             self.add_widget(row)
 
-    def _pick(self, screen: LoopScreen, name: str) -> None:
+    def _pick(self, screen: CircuitScreen, name: str) -> None:
         self.dismiss(animation=False)
         screen.show(name)
 
 
-def _closing(screen: LoopScreen) -> tuple[tuple[str, str, str, str], ...]:
+def _closing(screen: CircuitScreen) -> tuple[tuple[str, str, str, str], ...]:
     if screen.callback.phase == "before":
         return ()
     return (("closing", "done", "Close the visit", "Before and after, what is open, signatures"),)

@@ -1,13 +1,13 @@
-"""A rectangle as plain data, for layouts that are proved without a window. No Kivy."""
+"""Positions and rectangles as plain data, so that a layout is proved without a window."""
 
 from dataclasses import dataclass
 
-Place = tuple[float, float]
+XY = tuple[float, float]
 
 
 @dataclass(frozen=True)
 class Rect:
-    """A rectangle by its lower left corner."""
+    """A rectangle by its lower left corner; y grows upwards."""
 
     x: float
     y: float
@@ -15,8 +15,8 @@ class Rect:
     height: float
 
     @classmethod
-    def around(cls, centre: Place, width: float, height: float) -> "Rect":
-        """Return the rectangle of this size around a place."""
+    def around(cls, centre: XY, width: float, height: float) -> "Rect":
+        """Return the rectangle of this size around a position."""
         return cls(centre[0] - width / 2, centre[1] - height / 2, width, height)
 
     @classmethod
@@ -35,13 +35,13 @@ class Rect:
         return self.y + self.height
 
     @property
-    def centre(self) -> Place:
+    def centre(self) -> XY:
         """The middle."""
         return self.x + self.width / 2, self.y + self.height / 2
 
-    def holds(self, place: Place) -> bool:
-        """Tell whether a place lies inside."""
-        return self.x <= place[0] <= self.right and self.y <= place[1] <= self.top
+    def holds(self, xy: XY) -> bool:
+        """Tell whether a position lies inside."""
+        return self.x <= xy[0] <= self.right and self.y <= xy[1] <= self.top
 
     def meets(self, other: "Rect") -> bool:
         """Tell whether two rectangles overlap by more than a hair."""

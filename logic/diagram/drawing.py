@@ -1,0 +1,167 @@
+"""The circuit's picture as shapes and texts in the order in which a painter draws them."""
+
+from collections.abc import Iterable, Iterator
+
+from logic.diagram import patterns
+from logic.diagram.geometry import XY, Rect
+from logic.diagram.layout import ARROW, ClampLayout, Layout, RunLayout
+from logic.diagram.patterns import GRADE_MARKS
+from logic.diagram.picture import CircuitPicture, DropShown, partners
+from logic.diagram.primitives import Circle, Ink, Line, Polygon, Shape, arc, rounded
+from logic.diagram.signs import INKS, SIGNS, Sign, placed
+from logic.diagram.text import NAME, Text
+from logic.limits.ladder import Grade
+from logic.vehicle.points import Part, Point, Post, Unit
+
+# On the boxes along the upper edge there is room for one word.
+PART_NAMES = {part: part.full_name.capitalize() for part in Part} | {
+    Part.IGNITION_SOURCE: "Ignition",
+    Part.HOUSE_LOADS: "Loads",
+    Part.SOLAR_PANEL: "Panel",
+}
+
+_WIRE, _OUTLINE, _POST_OUTLINE, _HALO = 2.0, 1.2, 1.8, 3.5
+_LIT = 24.0  # width of the band under the run that is being read
+_CORNER = 6.0
+_TAG = 13.0  # a flag's letter
+_MARK = {1: 18.0, 2: 13.0, 3: 12.0}  # a post's own mark, by its length
+
+
+def draw(picture: CircuitPicture, layout: Layout) -> Iterator[Shape | Text]:
+    """Yield what is to be drawn, from the ground up."""
+    marked = picture.marked
+    if marked is not None and marked.run in layout.runs:
+        read = layout.runs[marked.run]
+        yield Line((read.start, read.end), _LIT * layout.scale, Ink.LIT)
+    for points in layout.lines:
+        yield Line(points, _WIRE)
+    for part, body in layout.parts.items():
+        yield from _body(picture, part, body)
+    for run, way in layout.runs.items():
+        yield from _run(way, picture.drops.get(run, DropShown(Grade.NOT_READ)))
+    for lead, clamp in layout.clamps.items():
+        yield from _clamp(layout, clamp, marked is not None and marked.clamp_on is lead)
+    for post, xy in layout.posts.items():
+        yield from _post(picture, layout, post, xy)
+    if marked is not None:
+        yield from _flags(layout, marked)
+    yield from _values(picture, layout)
+
+
+def _body(picture: CircuitPicture, part: Part, body: Rect) -> Iterator[Shape | Text]:
+    marked = picture.marked
+    is_marked = (
+        marked is not None
+        and marked.part is part
+        and marked.red is None
+        and marked.clamp_on is None
+    )
+    outline = rounded(body, _CORNER)
+    yield Polygon(outline, Ink.TINT if part is Part.CHARGER else Ink.SURFACE)
+    ink, width = (Ink.MAIN, _HALO) if is_marked else (Ink.INK, _OUTLINE)
+    yield Line(outline, width, ink, is_closed=True)
+
+
+def _run(way: RunLayout, shown: DropShown) -> Iterator[Shape]:
+    yield from patterns.lines(shown.grade, shown.share, way)
+    if way.fuse:
+        body = Rect.around(way.fuse, 14, 9)
+        yield Polygon(rounded(body, 0), Ink.GROUND)
+        yield Line(rounded(body, 0), _OUTLINE, is_closed=True)
+        yield Line(((body.x, way.fuse[1]), (body.right, way.fuse[1])), _OUTLINE)
+
+
+def _clamp(layout: Layout, clamp: ClampLayout, is_marked: bool) -> Iterator[Shape | Text]:
+    if not is_marked:
+        # Open and not filled: the run goes through it, as the cable through the jaws.
+        yield Line(arc(clamp.xy, layout.clamp, 120, 420), 2.4, Ink.CLAMP)
+        return
+    radius = layout.clamp + 2
+    yield Polygon(arc(clamp.xy, radius, 0, 360)[::5], Ink.CLAMP)
+    yield Circle(clamp.xy, layout.halo, _HALO, Ink.CLAMP)
+    yield _arrow(clamp)
+    yield _letter("C", Rect.around(clamp.xy, 2 * radius, 2 * radius))
+
+
+def _arrow(clamp: ClampLayout) -> Polygon:
+    (x, y), (dx, dy), half = clamp.tip, clamp.towards, ARROW / 2
+    base = (x - dx * ARROW, y - dy * ARROW)
+    sides = ((base[0] - dy * half, base[1] + dx * half), (base[0] + dy * half, base[1] - dx * half))
+    return Polygon((clamp.tip, *sides), Ink.CLAMP)
+
+
+def _post(picture: CircuitPicture, layout: Layout, post: Post, xy: XY) -> Iterator[Shape | Text]:
+    chosen, radius = picture.chosen, layout.post
+    is_chosen = chosen is post
+    yield Circle(xy, radius, ink=Ink.MAIN if is_chosen else Ink.SURFACE)
+    yield Circle(xy, radius, _POST_OUTLINE)
+    room = 2 * radius - 3
+    yield Text(
+        post.mark,
+        Rect.around(xy, room, room),
+        _MARK[len(post.mark)],
+        Ink.MAIN_WORDS if is_chosen else Ink.INK,
+        is_bold=True,
+        is_sized_by_reader=False,
+    )
+    if chosen is not None and post in partners(chosen):
+        yield from _ticks(xy, radius)
+
+
+def _ticks(xy: XY, radius: float) -> Iterator[Line]:
+    """Mark a post that the chosen one can be read against."""
+    for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
+        near, far = radius + 2, radius + 8
+        ends = ((xy[0] + dx * near, xy[1] + dy * near), (xy[0] + dx * far, xy[1] + dy * far))
+        yield Line(ends, 4, Ink.MAIN)
+
+
+def _flags(layout: Layout, marked: Point) -> Iterator[Shape | Text]:
+    """Mark where the probes or the thermometer go: red round, black square."""
+    if marked.red in layout.posts:
+        xy, flag = layout.posts[marked.red], layout.flags[marked.red]
+        yield Circle(xy, layout.halo, _HALO, Ink.RED_PROBE)
+        yield Circle(flag.centre, flag.width / 2, ink=Ink.RED_PROBE)
+        yield _letter("R", flag)
+    if marked.black in layout.posts:
+        xy, flag = layout.posts[marked.black], layout.flags[marked.black]
+        square = Rect.around(xy, 2 * layout.halo - _HALO, 2 * layout.halo - _HALO)
+        yield Line(rounded(square, 2), _HALO, Ink.BLACK_PROBE, is_closed=True)
+        yield Polygon(rounded(flag, 1), Ink.BLACK_PROBE)
+        yield _letter("B", flag)
+    if marked.unit is Unit.CELSIUS and marked.part is not None:
+        body = layout.parts[marked.part]
+        side = min(24.0, body.height * 0.7)
+        square = Rect(body.right - side - 2, body.top - side - 3, side, side)
+        yield from placed(SIGNS[Sign.THERMOMETER], square, INKS[Sign.THERMOMETER])
+
+
+def _letter(letter: str, slot: Rect) -> Text:
+    return Text(letter, slot, _TAG, Ink.VERDICT_WORDS, is_bold=True, is_sized_by_reader=False)
+
+
+def _values(picture: CircuitPicture, layout: Layout) -> Iterator[Text]:
+    for part, slot in layout.names.items():
+        name = f"{PART_NAMES[part]} {picture.temperatures.get(part, '')}".strip()
+        yield Text(name, slot, NAME, wraps=True)
+    for point, slot in layout.values.items():
+        if shown := picture.values.get(point):
+            yield Text(shown.text, slot, is_bold=True, sign=shown.sign)
+    for run, way in layout.runs.items():
+        shown_drop = picture.drops.get(run)
+        if shown_drop and shown_drop.volts and way.volts:
+            yield from _drop(shown_drop, way.volts, way.word)
+
+
+def _drop(shown: DropShown, volts: Rect, word: Rect | None) -> Iterator[Text]:
+    """Show a run's volts and word; without room for the word its sign stands with the volts."""
+    ink = GRADE_MARKS[shown.grade].ink
+    sign = shown.sign if word is None else None
+    yield Text(shown.volts, volts, is_bold=True, sign=sign)
+    if word is not None:
+        yield Text(shown.word, word, NAME, ink, wraps=True, sign=shown.sign)
+
+
+def texts(drawn: Iterable[Shape | Text]) -> tuple[Text, ...]:
+    """Pick the texts out of what is drawn."""
+    return tuple(one for one in drawn if isinstance(one, Text))

@@ -1,0 +1,145 @@
+"""What the circuit's picture shows: values at their posts, drops along the runs, probes.
+
+The one drawing serves the walk, the callback, the review and the printed record; they differ
+only in what is shown on it, and that is decided here.
+"""
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from logic.case import Reading, Verdict
+from logic.diagram.patterns import GRADE_MARKS
+from logic.diagram.signs import OF_JUDGEMENT, Sign
+from logic.limits.ladder import Grade, Origin, RunDrop, drop_as_judged
+from logic.vehicle.installation import Installation
+from logic.vehicle.points import DROP_ACROSS, Part, Point, Post, ReadingKey, Run, State, Unit
+from logic.words.figures import short
+
+TAKE_AGAIN = "take again"
+_TIMES_WORTH_SAYING = 2
+# Inside the charger two voltages stand under one another.
+_LEAD = {Point.CHARGER_INPUT_VOLTAGE: "in ", Point.CHARGER_OUTPUT_VOLTAGE: "out "}
+# Where two states hold equally many readings, the one with more current tells more.
+_BY_CURRENT = (State.FAST_IDLE, State.IDLE, State.REST, State.SOLAR)
+
+
+@dataclass(frozen=True)
+class ValueShown:
+    """A value at its post, with its verdict's sign."""
+
+    text: str
+    sign: Sign | None = None
+
+
+@dataclass(frozen=True)
+class DropShown:
+    """A run: its grade, how many times its most it drops, its volts, and a word with its sign."""
+
+    grade: Grade
+    share: float = 0.0
+    volts: str = ""
+    word: str = ""
+    sign: Sign | None = None
+
+
+@dataclass(frozen=True)
+class CircuitPicture:
+    """Everything the picture shows in one state of the vehicle.
+
+    ``marked`` is the reading whose probes, clamp or thermometer are shown; ``chosen`` a post that
+    was touched and waits for a second one.
+    """
+
+    has_solar: bool
+    values: Mapping[Point, ValueShown] = field(default_factory=dict)
+    drops: Mapping[Run, DropShown] = field(default_factory=dict)
+    temperatures: Mapping[Part, str] = field(default_factory=dict)
+    marked: Point | None = None
+    chosen: Post | None = None
+
+
+def circuit_picture(
+    installation: Installation,
+    state: State,
+    readings: Sequence[Reading],
+    verdicts: Iterable[Verdict] = (),
+    *,
+    drops: Iterable[RunDrop] = (),
+    suspects: Collection[ReadingKey] = (),
+    marked: Point | None = None,
+) -> CircuitPicture:
+    """Gather what the picture shows.
+
+    Parameters
+    ----------
+    installation
+        What is fitted.
+    state
+        The state shown.
+    readings
+        Of any state; those of another state give nothing.
+    verdicts
+        On any of them; without one a value has no sign.
+    drops
+        Of the voltage ladder: those too that were not read but follow from what was.
+    suspects
+        Readings that cannot be right.
+    marked
+        The reading that is being taken, or is to be taken next.
+    """
+    here = {reading.point: reading for reading in readings if reading.state is state}
+    judged = {verdict.point: verdict for verdict in verdicts if verdict.state is state}
+    signs = {
+        point: OF_JUDGEMENT[verdict.verdict]
+        for point, verdict in judged.items()
+        if verdict.verdict in OF_JUDGEMENT
+    }
+    signs |= {key.point: Sign.QUESTION for key in suspects if key.state is state}
+    read = (drop_as_judged(verdict, installation, readings) for verdict in judged.values())
+    return CircuitPicture(
+        has_solar=installation.solar is not None,
+        values={
+            point: ValueShown(_LEAD.get(point, "") + short(point, reading.value), signs.get(point))
+            for point, reading in here.items()
+            if point.unit in (Unit.VOLT, Unit.AMPERE) and not point.is_drop
+        },
+        drops={drop.run: _shown(drop, signs) for drop in (*read, *drops) if drop is not None},
+        temperatures={
+            point.part: short(point, reading.value)
+            for point, reading in here.items()
+            if point.unit is Unit.CELSIUS and point.part is not None
+        },
+        marked=marked,
+    )
+
+
+def best_covered_state(readings: Iterable[Reading]) -> State:
+    """Return the state with most readings that the picture shows; of several, with most current."""
+    shown = [r.state for r in readings if r.point.unit in (Unit.VOLT, Unit.AMPERE)]
+    return max(_BY_CURRENT, key=shown.count)
+
+
+def partners(post: Post) -> tuple[Post, ...]:
+    """List the posts that a post can be read against."""
+    others = (
+        point.black if point.red is post else point.red
+        for point in Point
+        if post in (point.red, point.black)
+    )
+    return tuple(dict.fromkeys(other for other in others if other is not None))
+
+
+def _shown(drop: RunDrop, signs: Mapping[Point, Sign]) -> DropShown:
+    if drop.drop_v is None:
+        return DropShown(Grade.NOT_READ)
+    point, share = DROP_ACROSS[drop.run], drop.share or 0.0
+    volts = short(point, drop.drop_v)
+    if signs.get(point) is Sign.QUESTION:
+        return DropShown(drop.grade, share, volts, TAKE_AGAIN, Sign.QUESTION)
+    mark = GRADE_MARKS[drop.grade]
+    word = mark.word
+    if drop.origin is Origin.TOGETHER:
+        volts = f"both {volts}"
+    elif drop.grade is Grade.TOO_MUCH and share >= _TIMES_WORTH_SAYING:
+        word = f"{min(share, 99):.0f}× limit"
+    return DropShown(drop.grade, share, volts, word, mark.sign)
