@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Protocol
 from kivy.metrics import dp
 from kivy.uix.widget import Widget
 
-from logic.checklist.answers import PhotoAnswer, ReadingAnswer, TextAnswer
+from logic.checklist.answers import Answer, PhotoAnswer, ReadingAnswer, TextAnswer
 from logic.checklist.step import AskChoice, AskPhoto, AskReading, AskText, AskYesNo
 from mobile.jobs.typed_reading import OVERLOAD_REASON
 from mobile.jobs.walk import StepView
@@ -27,7 +27,26 @@ from mobile.ui.widgets.answers import (
 from mobile.ui.widgets.reading_panel import ReadingPanel
 
 if TYPE_CHECKING:
-    from mobile.ui.screens.step import StepScreen
+    from mobile.jobs.walk import Walk
+    from mobile.jobs.workplace import Workplace
+
+
+class StepPage(Protocol):
+    """What a panel asks of the screen it stands on."""
+
+    walk: Walk
+    work: Workplace
+    height: float
+
+    def give(self, answer: Answer) -> None: ...
+
+    def leave_out(self, reason: str) -> None: ...
+
+    def take_photo(self, *, answers: bool = False) -> None: ...
+
+    def refresh(self) -> None: ...
+
+    def changed(self) -> None: ...
 
 
 class Panel(Protocol):
@@ -43,7 +62,7 @@ class Panel(Protocol):
     def tick(self) -> None: ...
 
 
-def panel_for(screen: StepScreen, view: StepView) -> Panel:
+def panel_for(screen: StepPage, view: StepView) -> Panel:
     """Return the panel that fits what the step asks, or the countdown before it."""
     if screen.walk.wait_left() and view.answer is None:
         return Waiting(screen, view)
@@ -60,7 +79,7 @@ class Waiting:
 
     pending = False
 
-    def __init__(self, screen: StepScreen, view: StepView) -> None:
+    def __init__(self, screen: StepPage, view: StepView) -> None:
         self._screen = screen
         words = view.step.wait_for or "until it has settled"
         self.widget = WaitPanel(what_for=words)
@@ -83,7 +102,7 @@ class Waiting:
 class ReadingInHand:
     """A reading being typed."""
 
-    def __init__(self, screen: StepScreen, view: StepView, ask: AskReading) -> None:
+    def __init__(self, screen: StepPage, view: StepView, ask: AskReading) -> None:
         self._screen, self._walk, self._step_id = screen, screen.walk, view.step.id
         self._given = ""
         if isinstance(view.answer, ReadingAnswer):
@@ -124,7 +143,7 @@ class ReadingInHand:
 class TextInHand:
     """A text being typed."""
 
-    def __init__(self, screen: StepScreen, view: StepView, ask: AskText) -> None:
+    def __init__(self, screen: StepPage, view: StepView, ask: AskText) -> None:
         self._screen, self._step_id = screen, view.step.id
         self._given = view.answer.text if isinstance(view.answer, TextAnswer) else ""
         text = screen.walk.draft(self._step_id, "text") or self._given
@@ -154,7 +173,7 @@ class Tapped:
 
     pending = False
 
-    def __init__(self, screen: StepScreen, view: StepView) -> None:
+    def __init__(self, screen: StepPage, view: StepView) -> None:
         self._screen = screen
         self.widget = self._built(view)
         self.widget.show(view.answer, view.acceptable)

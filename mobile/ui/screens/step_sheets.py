@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from kivy.lang import Builder
 from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, StringProperty
@@ -16,9 +15,6 @@ from mobile.ui.widgets.buttons import Chip
 from mobile.ui.widgets.cards import RowCard
 from mobile.ui.widgets.sheets import Sheet
 
-if TYPE_CHECKING:
-    from mobile.ui.screens.step import StepScreen
-
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
 
@@ -30,7 +26,7 @@ class MoreSheet(Sheet):
 
     def pick(self, what: str) -> None:
         """Close and open what was picked."""
-        screen: StepScreen = self.screen
+        screen = self.screen
         self.dismiss(animation=False)
         if what == "photo":
             screen.take_photo()
