@@ -11,7 +11,6 @@ from logic.checklist.step import AskReading, Caution, Checklist, Stage, Step
 from logic.errors import RecordError
 from logic.records.state import Photo, StepEntry
 from logic.records.store.store import Store
-from logic.vehicle.points import Point
 from mobile.jobs.job_in_hand import Clock, JobInHand
 from mobile.jobs.typed_reading import ReadingContext
 from mobile.jobs.wording import span
@@ -86,11 +85,6 @@ class Walk(JobInHand):
     def step(self) -> Step:
         """The step in hand."""
         return self.checklist.by_id[self._step_id]
-
-    @property
-    def point(self) -> Point | None:
-        """The point that the step in hand reads."""
-        return self.step.point
 
     @property
     def stage(self) -> Stage:

@@ -58,13 +58,13 @@ class Navigator(ScreenManager):
         self._trail.append((name, what))
         return self._enter(name, what)
 
-    def reopen(self, place: Bookmark) -> bool:
+    def reopen(self, marked: Bookmark) -> bool:
         """Start where the bookmark is, with the way back laid; False where that cannot be."""
-        name = _FORMER_NAMES.get(place.screen, place.screen)
-        if not self.knows(name) or not self._catalogue[name]().reopens(self._work, place):
+        name = _FORMER_NAMES.get(marked.screen, marked.screen)
+        if not self.knows(name) or not self._catalogue[name]().reopens(self._work, marked):
             return False
-        vehicle = {"vehicle_id": place.vehicle_id}
-        self._trail = [("home", {}), ("vehicle", vehicle)] if place.vehicle_id else [("home", {})]
+        vehicle = {"vehicle_id": marked.vehicle_id}
+        self._trail = [("home", {}), ("vehicle", vehicle)] if marked.vehicle_id else [("home", {})]
         self.show(name)
         return True
 

@@ -37,7 +37,7 @@ class CallbackScreen(Page):
     reference = StringProperty("")
 
     @classmethod
-    def reopens(cls, work: "Workplace", place: "Bookmark") -> bool:
+    def reopens(cls, work: "Workplace", marked: "Bookmark") -> bool:
         vehicle_id = job_start.ComplaintDraft.vehicle_asked(work.store)
         return bool(vehicle_id) and next(iter(work.store.events(vehicle_id)), None) is not None
 

@@ -24,11 +24,11 @@ class CallbackPage(Page):
     callback: Callback = ObjectProperty(None, allownone=True)
 
     @classmethod
-    def reopens(cls, work: "Workplace", place: "Bookmark") -> bool:
+    def reopens(cls, work: "Workplace", marked: "Bookmark") -> bool:
         """Open again at a callback that is not signed."""
-        jobs = work.store.vehicle(place.vehicle_id).jobs if place.vehicle_id else ()
+        jobs = work.store.vehicle(marked.vehicle_id).jobs if marked.vehicle_id else ()
         return any(
-            job.job_id == place.job_id and job.kind == "callback" and not job.is_signed
+            job.job_id == marked.job_id and job.kind == "callback" and not job.is_signed
             for job in jobs
         )
 

@@ -26,7 +26,7 @@ class QuickCheckScreen(Page):
     """What is typed is kept until the check begins."""
 
     @classmethod
-    def reopens(cls, work: "Workplace", place: "Bookmark") -> bool:
+    def reopens(cls, work: "Workplace", marked: "Bookmark") -> bool:
         return True
 
     def opened(self) -> None:

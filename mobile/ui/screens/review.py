@@ -40,7 +40,7 @@ class ReviewScreen(Page):
     clear = BooleanProperty(False)
 
     @classmethod
-    def reopens(cls, work: Workplace, place: Bookmark) -> bool:
+    def reopens(cls, work: Workplace, marked: Bookmark) -> bool:
         walk = work.resume_walk()
         return walk is not None and walk.is_open
 
@@ -54,7 +54,7 @@ class ReviewScreen(Page):
 
     def go_to(self, step_id: str) -> None:
         """Show a step of the walk."""
-        self.navigator.show("step", job_id=self.walk.job.job_id, step_id=step_id)
+        self.navigator.show("step", job_id=self.walk.job_id, step_id=step_id)
 
     def explain(self, step_id: str) -> None:
         """Ask why a step is accepted as it is; what is written stays, saved or not."""

@@ -40,7 +40,7 @@ class SigningScreen(Page):
     notice = StringProperty("")
 
     @classmethod
-    def reopens(cls, work: Workplace, place: Bookmark) -> bool:
+    def reopens(cls, work: Workplace, marked: Bookmark) -> bool:
         walk = work.resume_walk()
         return walk is not None and walk.is_open
 

@@ -92,7 +92,7 @@ class StepScreen(Swiping, Page):
         self._circuit = None
 
     @classmethod
-    def reopens(cls, work: Workplace, place: Bookmark) -> bool:
+    def reopens(cls, work: Workplace, marked: Bookmark) -> bool:
         walk = work.resume_walk()
         return walk is not None and walk.is_open
 

@@ -38,8 +38,8 @@ class Page(Screen):
     navigator = ObjectProperty(None, allownone=True)
 
     @classmethod
-    def reopens(cls, work: Any, place: Any) -> bool:
-        """Tell whether the app may start on this screen, ``place`` being the store's bookmark.
+    def reopens(cls, work: Any, marked: Any) -> bool:
+        """Tell whether the app may start on this screen, ``marked`` being the store's bookmark.
 
         Called before ``opened()``, which then gets no arguments: what it needs is in ``work``.
         """

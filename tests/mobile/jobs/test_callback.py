@@ -147,6 +147,19 @@ def test_a_reading_taken_back_counts_no_more(make):
     assert callback.readings == ()
 
 
+def test_what_is_in_hand_is_what_the_store_says_after_everything_that_can_be_given(make, store):
+    callback = make("never_charges")
+    take(callback, 12.3)
+    take(callback, 12.9)
+    callback.withdraw(INPUT, IDLE)
+    callback.conclude(("vehicle_fuse_open",), "Fuse", "Renewed", "wiring")
+    take(callback, 13.1)
+    callback.keep(TEXTS, PLATE, "vet 118")
+    callback.give_plate()
+    assert callback.vehicle == store.vehicle(callback.vehicle_id)
+    assert callback.job == store.job(callback.job_id)
+
+
 def test_after_the_conclusion_only_new_readings_count_and_the_proofs_are_asked_for(make):
     callback = make()
     take(callback, 0.0)

@@ -57,6 +57,18 @@ def test_an_answer_is_in_the_store_when_the_call_returns(walk, folder):
     assert job.answers["job_made_safe"].answer == YesNoAnswer(yes=True)
 
 
+def test_what_is_in_hand_is_what_the_store_says_after_everything_that_can_be_given(walk, folder):
+    walk.answer("job_made_safe", YesNoAnswer(yes=False))
+    walk.answer("job_made_safe", YesNoAnswer(yes=True))
+    walk.skip("rest_start_battery_voltage", "Cannot be reached")
+    walk.note("job_made_safe", "Post is corroded")
+    walk.explain("job_made_safe", "New lug is ordered")
+    walk.photo("photo_of_terminals", b"\xff\xd8\xff picture", answers=True)
+    with Store.open(folder) as other:
+        assert walk.vehicle == other.vehicle(walk.vehicle_id)
+        assert walk.job == other.job(walk.job_id)
+
+
 def test_an_app_that_was_killed_opens_at_the_same_step_with_half_typed_digits(walk, folder, watch):
     walk.answer(walk.step.id, YesNoAnswer(yes=True))
     walk.go_to("rest_start_battery_voltage")
