@@ -17,7 +17,7 @@ _READ_IT_THEMSELVES = (kinetic, scroll, motionevent, doubletap, tripletap, butto
 @contextmanager
 def simulated_time() -> Iterator[Callable[[float], None]]:
     """Put all of Kivy on a time of its own; yields what lets so many seconds of it pass."""
-    now = max(Clock.time(), Clock.get_time())  # an earlier simulated time may have run ahead
+    now: float = max(Clock.time(), Clock.get_time())  # an earlier simulated time may have run ahead
 
     def time() -> float:
         return now

@@ -17,7 +17,7 @@ from mobile.ui.widgets.pages import Page
 _BOUNCE, _BOUNCE_REACH = 0.3, 40  # seconds, dp
 
 # What a bookmark of release 0.1.0 calls a screen that has another name now.
-_FORMER_NAMES = {"loop": "circuit"}
+_FORMER_NAMES = {"loop": "circuit", "stranger": "quick_check"}
 
 Catalogue = Mapping[str, Callable[[], type[Page]]]
 

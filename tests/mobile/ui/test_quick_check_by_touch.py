@@ -60,6 +60,12 @@ def test_what_is_missing_is_said_and_what_was_typed_outlives_a_kill(make_phone):
     assert page.ids.chemistry.value == "gel"
 
 
+def test_a_quick_check_that_release_0_1_0_left_open_opens_again(make_phone):
+    phone = make_phone()
+    phone.app.work.mark_screen("stranger")
+    assert make_phone().app.navigator.current == "quick_check"
+
+
 @pytest.mark.parametrize("text", ["", "VOLTWALK:NOTALABEL", "hello"])
 def test_a_text_that_is_no_label_is_answered(make_phone, text):
     phone = make_phone()
