@@ -89,6 +89,7 @@ class Healthy:
     wired at all.
     """
 
+    scale: float  # nominal voltage over 12 V
     supply_v: Mapping[State, Estimate]
     ignition_v: Mapping[State, Estimate]
     ignition_wired: float
@@ -109,6 +110,7 @@ def healthy(installation: Installation) -> Healthy:
     cables = {run: cable for run, cable in described.items() if cable is not None}
     charger = _sound_charger(installation)
     return Healthy(
+        scale=installation.scale,
         supply_v={s: supply_voltage(installation, s, ambient.mean) for s in State},
         ignition_v={s: trigger_voltage(installation, s, ambient.mean) for s in State},
         ignition_wired=_WIRED[installation.alternator.control],

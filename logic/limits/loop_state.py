@@ -37,7 +37,6 @@ SIGMAS = 2.0
 
 _VEHICLE_SIDE = (Run.VEHICLE_FEED, Run.VEHICLE_RETURN)
 _HOUSE_SIDE = (Run.HOUSE_FEED, Run.HOUSE_RETURN)
-LOOP_RUNS = (*_VEHICLE_SIDE, *_HOUSE_SIDE)
 _FEEDS = (Run.VEHICLE_FEED, Run.HOUSE_FEED)
 _INPUT_OVER_OUTPUT = 1.2  # assumed: a unit draws a fifth more amperes than it gives
 _MOST_LOST = 0.25  # assumed: share of the supply that sound runs never lose
@@ -127,7 +126,7 @@ class LoopState:
     @property
     def scale(self) -> float:
         """Nominal voltage over 12 V."""
-        return self.installation.scale
+        return self.sound.scale
 
     @property
     def has_panel(self) -> bool:

@@ -15,16 +15,16 @@ from functools import partial
 from logic.case import Judgement, Reading, Verdict
 from logic.limits import loop_points, panel_points, temperatures_and_lamps
 from logic.limits.expectation import Expectation
-from logic.limits.loop_state import LOOP_RUNS, LoopState
+from logic.limits.loop_state import LoopState
 from logic.vehicle.installation import Installation
 from logic.vehicle.meter import COVERAGE, comparison_uncertainty, standard_uncertainty
-from logic.vehicle.points import DROP_ACROSS, Point, ReadingKey, State
+from logic.vehicle.points import DROP_ACROSS, LOOP, Point, ReadingKey, State
 from logic.words import figures
 
 EXPECTED: Mapping[Point, Callable[[LoopState], Expectation]] = {
     Point.START_BATTERY_VOLTAGE: loop_points.start_battery_voltage,
     Point.IGNITION_SIGNAL_VOLTAGE: loop_points.ignition_signal_voltage,
-    **{DROP_ACROSS[run]: partial(loop_points.run_drop, run=run) for run in LOOP_RUNS},
+    **{DROP_ACROSS[run]: partial(loop_points.run_drop, run=run) for run in LOOP},
     Point.CHARGER_INPUT_VOLTAGE: loop_points.charger_input_voltage,
     Point.CHARGER_OUTPUT_VOLTAGE: loop_points.charger_output_voltage,
     Point.HOUSE_BATTERY_VOLTAGE: loop_points.house_battery_voltage,

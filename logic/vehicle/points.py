@@ -58,27 +58,27 @@ class Unit(_Declared):
 class State(_Declared):
     """What the vehicle is doing while the reading is taken.
 
-    ``full_name`` heads a screen, ``short_name`` fits a button, ``phrase`` ends a sentence.
+    ``full_name`` heads a screen, ``short_name`` fits a button, ``phrase`` ends a sentence;
+    ``engine_runs`` in it, and it ``needs_panel``: a solar panel must be fitted.
     """
 
     REST = "rest", 0, "Key off, rested", "Key off", "at rest"
-    IDLE = "idle", 1, "Engine idling", "Idle", "at idle"
-    FAST_IDLE = "fast_idle", 2, "Engine at fast idle", "Fast idle", "at fast idle"
-    SOLAR = "solar", 3, "Engine off, panel in daylight", "Solar", "on solar"
+    IDLE = "idle", 1, "Engine idling", "Idle", "at idle", True
+    FAST_IDLE = "fast_idle", 2, "Engine at fast idle", "Fast idle", "at fast idle", True
+    SOLAR = "solar", 3, "Engine off, panel in daylight", "Solar", "on solar", False, True
 
-    def _declare(self, wire_id: int, full_name: str, short_name: str, phrase: str) -> None:
+    def _declare(
+        self,
+        wire_id: int,
+        full_name: str,
+        short_name: str,
+        phrase: str,
+        engine_runs: bool = False,
+        needs_panel: bool = False,
+    ) -> None:
         self.wire_id, self.full_name = wire_id, full_name
         self.short_name, self.phrase = short_name, phrase
-
-    @property
-    def engine_runs(self) -> bool:
-        """Whether the engine runs in it."""
-        return self in (State.IDLE, State.FAST_IDLE)
-
-    @property
-    def needs_panel(self) -> bool:
-        """Whether it exists only on a vehicle with a solar panel."""
-        return self is State.SOLAR
+        self.engine_runs, self.needs_panel = engine_runs, needs_panel
 
 
 class Post(_Declared):
@@ -441,6 +441,7 @@ class Point(_Declared):
         self.clamp_on, self.towards = known.clamp_on, known.towards
         self.carried_by = known.carried_by
         self.run = known.run
+        self.is_drop = known.run is not None
         self.part = known.part
         self.states = known.states
         self.same_in_every_state = known.same_in_every_state
@@ -448,11 +449,6 @@ class Point(_Declared):
         self.needs_panel = known.needs_panel
         self.is_system_voltage = known.is_system_voltage
         self.unusual_above = known.unusual_above
-
-    @property
-    def is_drop(self) -> bool:
-        """Whether it is what a run drops."""
-        return self.run is not None
 
     @property
     def current(self) -> "Point | None":
