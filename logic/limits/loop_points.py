@@ -11,6 +11,7 @@ from logic.circuit import batteries, tables
 from logic.circuit.supply import fixed_set_point
 from logic.limits.expectation import Expectation
 from logic.limits.loop_state import (
+    FEEDS,
     SIGMAS,
     Basis,
     Flow,
@@ -247,7 +248,7 @@ def _resistance_words(loop: LoopState, run: Run, ohm: RunResistance) -> str:
     if ohm.basis is Basis.DESCRIPTION:
         return f"{usual}, at most"
     rule = "handbook limit for a charging cable"
-    if "feed" not in run:
+    if run not in FEEDS:
         rule = "service limit for a cable and its two joints"
     allowed, full = as_stated(loop.practice_limit(run), "V"), amperes(loop.sound.full_load_a[run])
     return (

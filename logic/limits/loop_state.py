@@ -37,7 +37,7 @@ SIGMAS = 2.0
 
 _VEHICLE_SIDE = (Run.VEHICLE_FEED, Run.VEHICLE_RETURN)
 _HOUSE_SIDE = (Run.HOUSE_FEED, Run.HOUSE_RETURN)
-_FEEDS = (Run.VEHICLE_FEED, Run.HOUSE_FEED)
+FEEDS = (Run.VEHICLE_FEED, Run.HOUSE_FEED)
 _INPUT_OVER_OUTPUT = 1.2  # assumed: a unit draws a fifth more amperes than it gives
 _MOST_LOST = 0.25  # assumed: share of the supply that sound runs never lose
 _LIMIT_KEPT = 1.05  # assumed: how exactly a unit keeps its set input limit
@@ -338,7 +338,7 @@ class LoopState:
         -------
         V
         """
-        if run in _FEEDS:
+        if run in FEEDS:
             return tables.number("conductors", "drop_limit.charging_cable") * self.scale
         cable = tables.number("conductors", "drop_limit.return_cable")
         return (cable + 2 * tables.number("conductors", "drop_limit.joint")) * self.scale
