@@ -7,7 +7,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, ValidationError
 
 from logic.errors import InputError
-from logic.quantities import Bit, Data, Fraction, Minute, NullIsNotKnown
+from logic.quantities import Bit, Data, Fraction, Minute, NullIsNotKnown, Volt
 from logic.vehicle.installation import Installation
 from logic.vehicle.points import Point, ReadingKey, State
 
@@ -73,12 +73,47 @@ def first_complaint(error: ValidationError) -> str:
     return f"{place}: {first['msg']}. Correct it and try again{also}."
 
 
+class ReadingEvidence(OfReading):
+    """What one reading says for an answer, or against it, beside the likeliest other answer.
+
+    Values are in the point's unit. ``expected`` is what this answer makes the reading,
+    ``expected_under_rival`` what the other one does; null where no circuit could show it.
+    """
+
+    kind: Literal["supports", "against"]
+    value: float = Field(description="as read")
+    expected: float | None
+    rival: tuple[FaultId, ...] = Field(min_length=1, max_length=2)
+    expected_under_rival: float | None
+    at_commissioning: float | None = Field(None, description="as read on that day")
+    text: str = Field("", description="the same in words, as shown")
+
+
+class Exclusion(Data):
+    """What the readings leave no room for, the likeliest first."""
+
+    kind: Literal["excludes"] = "excludes"
+    faults: tuple[FaultId, ...] = Field(min_length=1)
+    text: str = Field("", description="the same in words, as shown")
+
+
+Evidence = Annotated[ReadingEvidence | Exclusion, Field(discriminator="kind")]
+
+
 class Finding(Data):
-    """One or two faults together, how probable, and why."""
+    """One or two faults together, how probable, and why.
+
+    In records of release 0.1.0 evidence is text alone; it stays so, for it is signed.
+    """
 
     faults: tuple[FaultId, ...] = Field(min_length=1, max_length=2)
     probability: Fraction
-    evidence: tuple[str, ...] = ()
+    evidence: tuple[Evidence | str, ...] = ()
+
+    @property
+    def evidence_in_words(self) -> tuple[str, ...]:
+        """All evidence, as it is shown."""
+        return tuple(one if isinstance(one, str) else one.text for one in self.evidence)
 
 
 class NextReading(OfReading):
@@ -89,10 +124,34 @@ class NextReading(OfReading):
     tells_apart: tuple[FaultId, ...] = ()
 
 
+Slip = Literal[
+    "point_right",
+    "point_left",
+    "sign",
+    "thousandths_as_whole",
+    "whole_as_thousandths",
+    "wrong_post",
+]
+
+
+def _is_none(value: object) -> bool:
+    return value is None
+
+
 class SuspectReading(OfReading):
-    """A reading that cannot be right."""
+    """A reading that cannot be right; ``reason`` says the rest of it in words.
+
+    What is not known is left out of the JSON: so is all but the reason in release 0.1.0, whose
+    records are signed.
+    """
 
     reason: str
+    value: float | None = Field(None, exclude_if=_is_none, description="as read")
+    expected: float | None = Field(None, exclude_if=_is_none, description="by the other readings")
+    slip: Slip | None = Field(None, exclude_if=_is_none, description="the slip that explains it")
+    loop_gap_v: Volt | None = Field(
+        None, exclude_if=_is_none, description="by which the loop's voltages miss adding up"
+    )
 
 
 class Judgement(StrEnum):

@@ -5,9 +5,10 @@ its form and its reader.  A new fault of a known kind is one entry there and no 
 else in the program names a fault.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from pathlib import Path
+from types import MappingProxyType
 from typing import Literal, Self
 
 from pydantic import Field, field_validator, model_validator
@@ -17,14 +18,15 @@ from logic.case import FaultId, OfReading, Responsibility
 from logic.diagnosis.unknowns import NAMES
 from logic.errors import InputError
 from logic.quantities import Data, Fraction
-from logic.vehicle.installation import Chemistry, Control, RepairedPart
+from logic.vehicle.installation import Chemistry, Control, Installation, RepairedPart
 from logic.vehicle.points import Point
+from logic.words.names import in_words
 
 FILE = Path(__file__).with_name("faults.toml")
 
 
-class Change(Data):
-    """One unknown's prior under the fault.
+class PriorChange(Data):
+    """What a fault makes of one unknown's prior.
 
     Exactly one of ``to`` (a value), ``shift`` (added to the sound mean) and ``times`` (factor
     on the sound mean) is given.  Volts are for a 12 V system and double at 24 V; ``to`` may
@@ -55,10 +57,13 @@ class Change(Data):
 
 
 class Way(Data):
-    """One way in which a fault can show; a fault has one or several, weighed by ``weight``."""
+    """One way in which a fault can show; a fault has one or several, weighed by ``weight``.
+
+    What is left out is as in a sound installation.
+    """
 
     weight: float = Field(1.0, gt=0)
-    change: tuple[Change, ...] = ()
+    change: tuple[PriorChange, ...] = ()
     unit: Literal["works", "dead"] = "works"
     supply: Literal["alternator", "battery"] = "alternator"
     signal: Literal["as_fitted", "missing"] = "as_fitted"
@@ -153,13 +158,9 @@ def catalogue() -> Catalogue:
 
 
 @lru_cache(maxsize=1)
-def _by_id() -> dict[FaultId, Fault]:
-    return {entry.id: entry for entry in catalogue().fault}
-
-
-def fault_ids() -> tuple[FaultId, ...]:
-    """Return every fault id, in the catalogue's order."""
-    return tuple(_by_id())
+def faults() -> Mapping[FaultId, Fault]:
+    """Return every entry by its id, in the catalogue's order."""
+    return MappingProxyType({entry.id: entry for entry in catalogue().fault})
 
 
 def fault(fault_id: FaultId) -> Fault:
@@ -171,32 +172,77 @@ def fault(fault_id: FaultId) -> Fault:
         No such fault; names the nearest one.
     """
     try:
-        return _by_id()[fault_id]
+        return faults()[fault_id]
     except KeyError:
-        hint = data_files.did_you_mean(fault_id, _by_id())
+        hint = data_files.did_you_mean(fault_id, faults())
         raise InputError(f"the catalogue has no fault '{fault_id}'; {hint}", "fault") from None
 
 
-def known(faults: Iterable[FaultId]) -> tuple[Fault, ...]:
+def known(fault_ids: Iterable[FaultId]) -> tuple[Fault, ...]:
     """Return the entries of those faults that this version's catalogue has."""
-    return tuple(_by_id()[one] for one in faults if one in _by_id())
+    return tuple(faults()[one] for one in fault_ids if one in faults())
 
 
 def title(fault_id: FaultId) -> str:
     """Return a fault's title; an id of a later version is written out in words."""
-    entry = _by_id().get(fault_id)
-    return entry.title if entry else fault_id.replace("_", " ").capitalize()
+    entry = faults().get(fault_id)
+    return entry.title if entry else in_words(fault_id)
 
 
-def parts_touched(faults: Iterable[FaultId]) -> frozenset[RepairedPart]:
+def parts_touched(fault_ids: Iterable[FaultId]) -> frozenset[RepairedPart]:
     """Return the parts that these faults, or their repair, touch.
 
     Of a fault of a later version that is not known, so all of them count as touched.
     """
-    entries = [_by_id().get(one) for one in faults]
+    entries = [faults().get(one) for one in fault_ids]
     return frozenset(part for entry in entries for part in (entry.parts if entry else RepairedPart))
 
 
-def proof_readings(faults: Iterable[FaultId]) -> tuple[Proof, ...]:
+def proof_readings(fault_ids: Iterable[FaultId]) -> tuple[Proof, ...]:
     """Return the readings to repeat once the faults have been put right, each once."""
-    return tuple(dict.fromkeys(proof for entry in known(faults) for proof in entry.proof))
+    return tuple(dict.fromkeys(proof for entry in known(fault_ids) for proof in entry.proof))
+
+
+# How likely before anything is read
+
+
+@lru_cache(maxsize=16)
+def possible_faults(installation: Installation) -> tuple[Fault, ...]:
+    """Return the entries that this installation can have."""
+    return tuple(entry for entry in catalogue().fault if _is_possible(entry, installation))
+
+
+def _is_possible(entry: Fault, installation: Installation) -> bool:
+    needs = entry.needs
+    chemistry = not needs.chemistry or installation.house_battery.chemistry in needs.chemistry
+    control = not needs.control or installation.alternator.control in needs.control
+    return chemistry and control and (installation.solar is not None or not needs.solar)
+
+
+@lru_cache(maxsize=16)
+def prior_probabilities(installation: Installation) -> Mapping[FaultId, Fraction]:
+    """Return each possible fault's probability before any reading; they sum to one.
+
+    What is given as a share of all jobs keeps it; the other faults part the rest among them
+    by how common they are.
+    """
+    entries = possible_faults(installation)
+    known_share = sum(entry.share_of_jobs for entry in entries if entry.share_of_jobs is not None)
+    common = {
+        entry.id: entry.common * _control_share(entry, installation)
+        for entry in entries
+        if entry.share_of_jobs is None
+    }
+    whole = sum(common.values())
+    return {
+        entry.id: (1 - known_share) * common[entry.id] / whole
+        if entry.share_of_jobs is None
+        else entry.share_of_jobs
+        for entry in entries
+    }
+
+
+def _control_share(entry: Fault, installation: Installation) -> float:
+    # Of alternators nobody has looked at, half are taken to be of the kind the fault needs.
+    unknown = installation.alternator.control is Control.UNKNOWN
+    return 0.5 if entry.needs.control and unknown else 1.0

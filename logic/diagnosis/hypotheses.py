@@ -1,13 +1,16 @@
-"""Every way the installation could be, as rows of arrays.
+"""Everything that could be the case, as rows of arrays, and what each says before any reading.
 
-One fault needs several rows: each of its ways, the trigger wire fitted or not, and the unit
-running or not at idle and at fast idle.  Whether it runs is no jump inside one fit: each row
-says yes or no, and a soft gate on the supply voltage says how far that is believable.
+A fault shows in one or several ways; a way on this very installation, with what it makes of the
+unknowns' priors, is a :class:`Manifestation`.  One manifestation, or two of different faults,
+becomes several hypotheses, one row each: the trigger wire fitted or not, the unit running or not
+at idle and at fast idle, light on the panel or not while the engine runs.  Whether the unit runs
+is no jump inside one fit: each row says yes or no, and the fit weighs how far the supply voltage
+makes that believable.
 """
 
 import math
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, fields
 from functools import lru_cache
 from itertools import product
 
@@ -15,63 +18,210 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logic.case import FaultId
+from logic.circuit.batteries import rest_voltage
 from logic.circuit.estimate import Estimate
 from logic.circuit.healthy import Healthy, healthy
-from logic.diagnosis.catalogue import Way
-from logic.diagnosis.changes import changed
-from logic.diagnosis.expansion import Row, expand, panel_state
-from logic.diagnosis.prevalence import pair_chance, possible_faults, prior, way_share
-from logic.diagnosis.unknowns import INDEX, NAMES, sound_priors, to_fit
-from logic.vehicle.installation import Installation
+from logic.diagnosis.catalogue import (
+    Fault,
+    PriorChange,
+    Way,
+    possible_faults,
+    prior_probabilities,
+)
+from logic.diagnosis.unknowns import INDEX, NAMES, is_volts, sound_priors, to_fit
+from logic.quantities import Volt
+from logic.vehicle.installation import Control, Installation
 from logic.vehicle.points import Point, State
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
-STATES = (State.REST, State.IDLE, State.FAST_IDLE, State.SOLAR)
-POINTS = tuple(Point)
-POINT_INDEX = {point: place for place, point in enumerate(POINTS)}
+Indices = NDArray[np.intp]
+
+# The order of the axes "state" and "point" in all arrays.
+STATES = tuple(State)
+STATE_INDEX = {state: index for index, state in enumerate(STATES)}
+POINT_INDEX = {point: index for index, point in enumerate(Point)}
+
+# Two independent faults on one vehicle: how much rarer than chance would have it. Assumed;
+# makes about one job in fifteen a double.
+_PAIR_FACTOR = 0.25
+# Of a fault that is never looked for beside another one.
+_NO_PAIR = 1e-12
+# Assumed: mean state of charge of the batteries that count as nearly full.
+_FULL = 0.92
+# A running pattern that the supply makes this improbable beforehand is not considered.
+_LEAST_PATTERN = 0.003
+
+
+# What is known before any reading
+
+
+@dataclass(frozen=True, eq=False)
+class Manifestation:
+    """A fault in one of its ways on one installation; compared by identity.
+
+    ``chance`` is that of the fault in this way before any reading, ``chance_beside`` that of its
+    being there beside another fault.  ``changed`` are the priors that it changes, in the
+    coordinates of the fit.
+    """
+
+    fault: Fault
+    way: Way
+    chance: float
+    chance_beside: float
+    changed: Mapping[str, Estimate]
+
+
+@dataclass(frozen=True)
+class Beforehand:
+    """What is known of an installation before any reading.
+
+    ``unknowns`` are the sound priors, each in its own unit; ``mean`` and ``spread`` the same
+    ``[unknown]`` in the coordinates of the fit.
+    """
+
+    sound: Healthy
+    unknowns: Mapping[str, Estimate]
+    mean: Array
+    spread: Array
+    manifestations: tuple[Manifestation, ...]
+
+
+@lru_cache(maxsize=16)
+def beforehand(installation: Installation) -> Beforehand:
+    """Return what is known of an installation before any reading."""
+    sound = healthy(installation)
+    unknowns = sound_priors(installation, sound)
+    fitted = [to_fit(name, unknowns.get(name, Estimate(0.0, 1.0))) for name in NAMES]
+    return Beforehand(
+        sound=sound,
+        unknowns=unknowns,
+        mean=np.array([estimate.mean for estimate in fitted]),
+        spread=np.array([estimate.spread for estimate in fitted]),
+        manifestations=tuple(_manifestations(installation, sound, unknowns)),
+    )
+
+
+def _manifestations(
+    installation: Installation, sound: Healthy, unknowns: Mapping[str, Estimate]
+) -> Iterator[Manifestation]:
+    probability = prior_probabilities(installation)
+    for fault in possible_faults(installation):
+        weights = sum(way.weight for way in fault.way)
+        for way in fault.way:
+            chance = probability[fault.id] * (way.weight / weights)
+            yield Manifestation(
+                fault=fault,
+                way=way,
+                chance=chance,
+                chance_beside=chance * _PAIR_FACTOR if fault.pairs else _NO_PAIR,
+                changed={
+                    change.unknown: to_fit(
+                        change.unknown,
+                        changed_prior(change, unknowns[change.unknown], installation, sound),
+                    )
+                    for change in way.change
+                },
+            )
+
+
+def changed_prior(
+    change: PriorChange, sound_prior: Estimate, installation: Installation, sound: Healthy
+) -> Estimate:
+    """Return an unknown's prior once a fault has changed it.
+
+    Parameters
+    ----------
+    change
+        As the catalogue has it; its volts are for a 12 V system.
+    sound_prior : the unknown's own unit
+        When nothing is wrong.
+    installation, sound
+        What the change is counted from.
+
+    Returns
+    -------
+    the unknown's own unit
+    """
+    scale = installation.scale if is_volts(change.unknown) else 1.0
+    counted_from = {
+        "": sound_prior.mean,
+        "full_rest": rest_voltage(
+            installation.house_battery.chemistry, _FULL, installation.scale, sound.ambient_c.mean
+        ),
+        "signal_threshold": sound.charger.ignition_signal_min_v,
+        "rated_output": sound.charger.rated_output_a,
+    }[change.above]
+    if change.to is not None:
+        # A worn battery of twice the volts has twice the cells in series.
+        cells = installation.scale if change.unknown == "house_battery_ohm" else 1.0
+        value = (counted_from if change.above else 0.0) + change.to * scale * cells
+    elif change.shift is not None:
+        value = counted_from + change.shift * scale
+    else:
+        value = counted_from * (change.times or 0.0)
+    return Estimate(value, change.spread * (scale if change.above != "signal_threshold" else 1.0))
+
+
+# The hypotheses as arrays
 
 
 @dataclass(frozen=True)
 class Hypotheses:
-    """All rows as arrays; first axis the row, second the state or the unknown."""
+    """All hypotheses, row by row.
+
+    Arrays are ``[row]`` but for: ``mean``, ``spread`` (the unknowns' priors in the coordinates
+    of the fit) and ``changed`` (whether a fault sets that prior) ``[row, unknown]``; ``on``
+    ``[row, state]``; ``start_side`` ``[row, idle or fast idle]``; ``loose`` ``[row, point]``.
+    """
 
     faults: tuple[tuple[FaultId, ...], ...]
-    ways: tuple[tuple[Way, ...], ...]
+    manifestations: tuple[tuple[Manifestation, ...], ...]
     ln_prior: Array
     mean: Array
     spread: Array
     changed: Flags
     on: Flags
-    gate: Array
-    threshold_v: Array
+    """Whether the unit takes power from the vehicle."""
+    start_side: Array
+    """1 where the supply must then be over the start threshold, -1 under it, 0 either."""
+    start_v: Array
+    """The start threshold, V."""
     stop_v: Array
-    live: Flags
+    """Under this the unit lets its input not fall, V."""
+    signal_live: Flags
+    """Whether the trigger terminal is live with the engine running."""
     dead: Flags
-    shows: Flags
+    shows_absorption: Flags
+    """What a unit with nothing on its output shows: absorption voltage, or nothing."""
     blocks_charging: Flags
     blocks_all: Flags
-    feed_open: Flags
-    house_open: Flags
+    vehicle_feed_open: Flags
+    house_feed_open: Flags
     negative_open: Flags
     nearly_full: Flags
     at_float: Flags
     on_battery: Flags
-    panel: Array
+    """Whether the supply is the start battery alone, the alternator being down."""
+    panel_open: Flags
+    panel_blocked: Flags
     sunny: Flags
+    """Whether the panel has light while the engine runs."""
     loose: Array
+    """Spread of a reading that the model cannot tell, in the point's unit."""
     fault_lit: Array
+    """Chance that the fault lamp is lit."""
 
     def __len__(self) -> int:
         """Return the number of rows."""
         return len(self.faults)
 
-    def take(self, rows: NDArray[np.intp]) -> "Hypotheses":
+    def take(self, rows: Indices) -> "Hypotheses":
         """Return some of the rows."""
         picked = {name: getattr(self, name)[rows] for name in _ARRAYS}
         return Hypotheses(
             faults=tuple(self.faults[row] for row in rows),
-            ways=tuple(self.ways[row] for row in rows),
+            manifestations=tuple(self.manifestations[row] for row in rows),
             **picked,
         )
 
@@ -80,55 +230,53 @@ class Hypotheses:
         both = {
             name: np.concatenate([getattr(self, name), getattr(other, name)]) for name in _ARRAYS
         }
-        return Hypotheses(faults=self.faults + other.faults, ways=self.ways + other.ways, **both)
+        return Hypotheses(
+            faults=self.faults + other.faults,
+            manifestations=self.manifestations + other.manifestations,
+            **both,
+        )
+
+    @property
+    def panel_works(self) -> Flags:
+        """Whether the panel's lead brings what the panel gives."""
+        return ~(self.panel_open | self.panel_blocked)
 
 
-_ARRAYS = tuple(name for name in Hypotheses.__dataclass_fields__ if name not in ("faults", "ways"))
+_ARRAYS = tuple(
+    field.name for field in fields(Hypotheses) if field.name not in ("faults", "manifestations")
+)
 
 
 @lru_cache(maxsize=16)
 def single_hypotheses(installation: Installation) -> Hypotheses:
     """Return the rows of every possible fault on its own."""
-    prob = prior(installation)
-    combined = [
-        ((entry.id,), (way,), math.log(prob[entry.id] * way_share(entry, way)))
-        for entry in possible_faults(installation)
-        for way in entry.way
-    ]
-    return assemble(installation, combined)
+    known = beforehand(installation)
+    combined = [((one,), math.log(one.chance)) for one in known.manifestations]
+    return _assembled(installation, known, combined)
 
 
 def pair_hypotheses(
     installation: Installation,
-    first: Sequence[tuple[FaultId, Way]],
-    second: Sequence[tuple[FaultId, Way]],
+    first: Sequence[Manifestation],
+    second: Sequence[Manifestation],
 ) -> Hypotheses | None:
-    """Return rows that join each of the first faults, in its way, with each of the second."""
-    prob = prior(installation)
-    entries = {entry.id: entry for entry in possible_faults(installation) if entry.pairs}
-    combined = {}
-    for (one, way), (other, other_way) in product(first, second):
-        if one == other or one not in entries or other not in entries:
+    """Return rows that join each of the first with each of the second, ``None`` if none can be."""
+    combined: dict[tuple[Manifestation, Manifestation], float] = {}
+    for one, other in product(first, second):
+        if one.fault.id == other.fault.id or not (one.fault.pairs and other.fault.pairs):
             continue
-        ids, ways = _ordered((one, way), (other, other_way))
-        if _compatible(ways):
-            chance = prob[one] * way_share(entries[one], way)
-            ln_prior = math.log(chance * pair_chance(installation, other, other_way))
-            combined[ids, id(ways[0]), id(ways[1])] = (ids, ways, ln_prior)
-    return assemble(installation, combined.values()) if combined else None
+        if _compatible(one.way, other.way):
+            pair = (one, other) if one.fault.id < other.fault.id else (other, one)
+            combined[pair] = math.log(one.chance * other.chance_beside)
+    if not combined:
+        return None
+    return _assembled(installation, beforehand(installation), combined.items())
 
 
-def _ordered(
-    one: tuple[FaultId, Way], other: tuple[FaultId, Way]
-) -> tuple[tuple[FaultId, FaultId], tuple[Way, Way]]:
-    first, second = sorted((one, other), key=lambda item: item[0])
-    return (first[0], second[0]), (first[1], second[1])
-
-
-def _compatible(ways: tuple[Way, Way]) -> bool:
+def _compatible(one: Way, other: Way) -> bool:
     """Whether two ways can be true together: they must not want the same thing differently."""
-    one, two = ({change.unknown for change in way.change} for way in ways)
-    clash = one & two
+    ways = (one, other)
+    clash = {change.unknown for change in one.change} & {change.unknown for change in other.change}
     batteries = [way.battery == "nearly_full" or way.blocks != "nothing" for way in ways]
     panels = [way.panel != "connected" for way in ways]
     # A dead unit cannot be told from one that is cut off besides.
@@ -137,80 +285,157 @@ def _compatible(ways: tuple[Way, Way]) -> bool:
     return not (clash or all(batteries) or all(panels) or (any(dead) and any(cut_off)))
 
 
-def assemble(
+@dataclass(frozen=True)
+class _Row:
+    """One hypothesis before it becomes a row of arrays."""
+
+    manifestations: tuple[Manifestation, ...]
+    ln_prior: float
+    signal_live: bool
+    on: tuple[bool, ...]
+    start_side: tuple[int, int]
+    sunny: bool
+
+
+def _assembled(
     installation: Installation,
-    combined: Iterable[tuple[tuple[FaultId, ...], tuple[Way, ...], float]],
+    known: Beforehand,
+    combined: Iterable[tuple[tuple[Manifestation, ...], float]],
 ) -> Hypotheses:
-    """Expand combinations of ways over wiring and running, and stack them as arrays."""
-    sound = healthy(installation)
-    base = sound_priors(installation, sound)
-    rows: list[Row] = []
-    for faults, ways, ln_prior in combined:
-        rows.extend(expand(installation, sound, base, Row(faults, ways, ln_prior, True)))
-    return _stack(installation, sound, base, rows)
+    """Expand combinations over wiring, running and light, and stack them as arrays."""
+    rows = [
+        row
+        for manifestations, ln_prior in combined
+        for row in _expanded(installation, known, manifestations, ln_prior)
+    ]
+    return _stacked(known, rows)
 
 
-def _stack(
-    installation: Installation, sound: Healthy, base: dict[str, Estimate], rows: list[Row]
-) -> Hypotheses:
-    mean, spread, moved = _priors(installation, sound, base, rows)
-    live = np.array([row.live for row in rows])
+def _expanded(
+    installation: Installation,
+    known: Beforehand,
+    manifestations: tuple[Manifestation, ...],
+    ln_prior: float,
+) -> Iterator[_Row]:
+    """Yield a combination's rows, each with its share of the combination's prior."""
+    ways = [one.way for one in manifestations]
+    has_signal = all(way.signal == "as_fitted" for way in ways)
+    for wired, share in _wiring(installation, known.sound, has_signal):
+        live = wired and has_signal
+        for on, start_side in _patterns(known, ways, live):
+            for sunny, chance in _light(installation, ways):
+                ln_share = math.log(share) + math.log(chance)
+                yield _Row(manifestations, ln_prior + ln_share, live, on, start_side, sunny)
 
-    def some(test: str, value: object) -> Flags:
-        return np.array([any(getattr(w, test) == value for w in r.ways) for r in rows])
+
+def _wiring(
+    installation: Installation, sound: Healthy, has_signal: bool
+) -> tuple[tuple[bool, float], ...]:
+    """Whether the trigger terminal is wired: only a variable alternator makes its lack a fault."""
+    if not has_signal or installation.alternator.control is Control.VARIABLE:
+        return ((True, 1.0),)
+    wired = sound.ignition_wired
+    return ((True, wired), (False, 1 - wired))
+
+
+def _patterns(
+    known: Beforehand, ways: Sequence[Way], live: bool
+) -> Iterator[tuple[tuple[bool, ...], tuple[int, int]]]:
+    """Yield in which states the unit runs, and on which side of its start the supply then is."""
+    at_rest = any(way.runs_at_rest for way in ways)
+    off = (False, False, False, False)
+    if any({"vehicle_feed", "charger_negative"} & set(way.opens) for way in ways):
+        yield off, (0, 0)
+        return
+    if any(way.unit == "dead" for way in ways):
+        yield off, (1, 0)
+        return
+    yield (at_rest, True, True, at_rest), (1, 1)
+    if 1 - _chance_to_start(known, ways, live) > _LEAST_PATTERN:
+        yield (at_rest, False, False, at_rest), (-1, -1)
+        if not live:
+            yield (at_rest, False, True, at_rest), (-1, 1)
+
+
+def _chance_to_start(known: Beforehand, ways: Sequence[Way], live: bool) -> float:
+    supply = known.unknowns["supply_idle_v"]
+    if any(way.supply == "battery" for way in ways):
+        rest, sag = known.unknowns["supply_rest_v"], known.unknowns["supply_sag_v"]
+        supply = Estimate(rest.mean - sag.mean, math.hypot(rest.spread, sag.spread))
+    threshold = _start_v(known.sound, live)
+    return 0.5 * math.erfc((threshold - supply.mean) / (supply.spread * math.sqrt(2)))
+
+
+def _start_v(sound: Healthy, live: bool) -> Volt:
+    return sound.charger.ignition_start_v if live else sound.charger.start_v
+
+
+def _light(installation: Installation, ways: Sequence[Way]) -> tuple[tuple[bool, float], ...]:
+    """Whether the panel has light while the engine runs: a workshop has a roof."""
+    if installation.solar is None or any(way.panel != "connected" for way in ways):
+        return ((False, 1.0),)
+    return ((False, 0.5), (True, 0.5))
+
+
+def _stacked(known: Beforehand, rows: Sequence[_Row]) -> Hypotheses:
+    mean, spread, changed = _priors(known, rows)
+    live = np.array([row.signal_live for row in rows])
+    ways = [[one.way for one in row.manifestations] for row in rows]
+    charger = known.sound.charger
+
+    def any_way(field: str, value: object) -> Flags:
+        return np.array([any(getattr(way, field) == value for way in of_row) for of_row in ways])
 
     def opens(name: str) -> Flags:
-        return np.array([any(name in w.opens for w in r.ways) for r in rows])
+        return np.array([any(name in way.opens for way in of_row) for of_row in ways])
 
+    panel_blocked = any_way("panel", "blocked")
     return Hypotheses(
-        faults=tuple(row.faults for row in rows),
-        ways=tuple(row.ways for row in rows),
+        faults=tuple(tuple(one.fault.id for one in row.manifestations) for row in rows),
+        manifestations=tuple(row.manifestations for row in rows),
         ln_prior=np.array([row.ln_prior for row in rows]),
         mean=mean,
         spread=spread,
-        changed=moved,
+        changed=changed,
         on=np.array([row.on for row in rows]),
-        gate=np.array([row.gate for row in rows], dtype=np.float64),
-        threshold_v=np.where(live, sound.charger.ignition_start_v, sound.charger.start_v),
-        stop_v=np.where(live, sound.charger.ignition_stop_v, sound.charger.stop_v),
-        live=live,
-        dead=some("unit", "dead"),
-        shows=~some("shows_absorption", False),
-        blocks_charging=some("blocks", "charging"),
-        blocks_all=some("blocks", "all"),
-        feed_open=opens("vehicle_feed"),
-        house_open=opens("house_feed"),
+        start_side=np.array([row.start_side for row in rows], dtype=np.float64),
+        start_v=np.where(live, _start_v(known.sound, True), _start_v(known.sound, False)),
+        stop_v=np.where(live, charger.ignition_stop_v, charger.stop_v),
+        signal_live=live,
+        dead=any_way("unit", "dead"),
+        shows_absorption=~any_way("shows_absorption", False),
+        blocks_charging=any_way("blocks", "charging"),
+        blocks_all=any_way("blocks", "all"),
+        vehicle_feed_open=opens("vehicle_feed"),
+        house_feed_open=opens("house_feed"),
         negative_open=opens("charger_negative"),
-        nearly_full=some("battery", "nearly_full"),
-        at_float=some("limit", "float"),
-        on_battery=some("supply", "battery"),
-        panel=np.array([panel_state(row.ways) for row in rows], dtype=np.float64),
+        nearly_full=any_way("battery", "nearly_full"),
+        at_float=any_way("limit", "float"),
+        on_battery=any_way("supply", "battery"),
+        panel_open=any_way("panel", "open") & ~panel_blocked,
+        panel_blocked=panel_blocked,
         sunny=np.array([row.sunny for row in rows]),
-        loose=np.array([_loose(row.ways) for row in rows]),
-        fault_lit=np.array([max(way.fault_lit for way in row.ways) for row in rows]),
+        loose=np.array([_loose(of_row) for of_row in ways]),
+        fault_lit=np.array([max(way.fault_lit for way in of_row) for of_row in ways]),
     )
 
 
-_TIGHT = [0.0] * len(POINTS)
+_NOT_LOOSE = [0.0] * len(POINT_INDEX)
 
 
-def _loose(ways: tuple[Way, ...]) -> list[float]:
+def _loose(ways: Sequence[Way]) -> list[float]:
     if not any(way.loose for way in ways):
-        return _TIGHT
-    return [max(way.loose.get(point, 0.0) for way in ways) for point in POINTS]
+        return _NOT_LOOSE
+    return [max(way.loose.get(point, 0.0) for way in ways) for point in POINT_INDEX]
 
 
-def _priors(
-    installation: Installation, sound: Healthy, base: dict[str, Estimate], rows: list[Row]
-) -> tuple[Array, Array, Flags]:
-    fitted = [to_fit(name, base.get(name, Estimate(0.0, 1.0))) for name in NAMES]
-    mean = np.tile([estimate.mean for estimate in fitted], (len(rows), 1))
-    spread = np.tile([estimate.spread for estimate in fitted], (len(rows), 1))
-    moved = np.zeros(mean.shape, dtype=np.bool_)
-    for place, row in enumerate(rows):
-        for change in (change for way in row.ways for change in way.change):
-            estimate = changed(change, base[change.unknown], installation, sound)
-            column = INDEX[change.unknown]
-            mean[place, column], spread[place, column] = to_fit(change.unknown, estimate)
-            moved[place, column] = True
-    return mean, spread, moved
+def _priors(known: Beforehand, rows: Sequence[_Row]) -> tuple[Array, Array, Flags]:
+    mean, spread = np.tile(known.mean, (len(rows), 1)), np.tile(known.spread, (len(rows), 1))
+    changed = np.zeros(mean.shape, dtype=np.bool_)
+    for index, row in enumerate(rows):
+        for manifestation in row.manifestations:
+            for name, prior in manifestation.changed.items():
+                column = INDEX[name]
+                mean[index, column], spread[index, column] = prior
+                changed[index, column] = True
+    return mean, spread, changed

@@ -1,213 +1,182 @@
 """The reading that tells most about the fault, per minute of work.
 
 Each fitted hypothesis predicts a reading not yet taken as a Gaussian (a lamp as lit or not);
-mixed by fault they give the mutual information between fault and reading.  A reading is
-offered only while some reading can still change what would be done.
+mixed by answer they give the mutual information between answer and reading.  A reading is
+offered only while some reading can still change what would be done, and with it the faults that
+it separates best.
+
+Axes of arrays: ``h`` hypothesis, ``r`` reading, ``a`` answer (one fault or a pair of them).
 """
 
-import tomllib
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
-from importlib.resources import files
 
 import numpy as np
 from numpy.typing import NDArray
 
 from logic.case import FaultId, NextReading
+from logic.diagnosis.fit import Fit
 from logic.diagnosis.hypotheses import Hypotheses
-from logic.diagnosis.lamps import lit_chance
-from logic.diagnosis.readout import Place, Readout
-from logic.diagnosis.told_apart import singles, told_apart
-from logic.errors import DataFileError
-from logic.vehicle.points import Point, State
+from logic.diagnosis.prediction import Predictor, is_predicted, lit_chance
+from logic.quantities import Minute
+from logic.vehicle.points import Point, ReadingKey, State
 
 Array = NDArray[np.float64]
-FILE = "costs.toml"
+Indices = NDArray[np.intp]
 
 # Below this a reading is not worth a walk round the vehicle (assumed).
 _LEAST_BITS = 0.02
 # What the best reading must add to the chance of doing the right thing, to ask for any (assumed).
 _LEAST_GAIN = 0.05
-_LEAST_WEIGHT = 1e-3
-_MOST_ROWS = 40
+# Hypotheses that matter for a prediction: so many, none this much less likely than the first.
+_MOST_ROWS, _LEAST_WEIGHT = 40, 1e-3
+_SMOOTHING_A = 0.05
 _NODES, _NODE_WEIGHTS = np.polynomial.hermite_e.hermegauss(7)
 _NODE_WEIGHTS = _NODE_WEIGHTS / _NODE_WEIGHTS.sum()
+# A third or fourth fault is named when telling it matters half as much as the first two.
+_MOST_NAMED, _WORTH_NAMING = 4, 0.5
 
 
-@dataclass(frozen=True)
-class Costs:
-    """Minutes to bring the vehicle into a state, and to come back to it."""
-
-    enter: dict[State, float]
-    again: dict[State, float]
-
-    def minutes(self, place: Place, taken: Iterable[Place]) -> float:
-        """Return what one reading costs after those already taken."""
-        point, state = place
-        if state is State.REST and point.key_off_minutes is not None:
-            return point.minutes + point.key_off_minutes
-        states = {done for _, done in taken}
-        entered = self.again if state in states or _left_behind(state, states) else self.enter
-        return point.minutes + entered[state]
+# What could be read, and what it costs
 
 
-def _left_behind(state: State, states: set[State]) -> bool:
-    """Whether the engine has warmed everything up since this state could be read at once."""
-    return state is State.REST and any(other.engine_runs for other in states)
-
-
-@lru_cache(maxsize=1)
-def costs() -> Costs:
-    """Return the costs that ship with the program."""
-    return read_costs(files(__package__).joinpath(FILE).read_text(encoding="utf-8"))
-
-
-def read_costs(text: str) -> Costs:
-    """Read a table of costs.
-
-    Raises
-    ------
-    DataFileError
-        Not TOML, or a state is missing; names it.
-    """
-    try:
-        table = tomllib.loads(text)
-        return Costs(
-            {state: float(table["enter"][state.value]) for state in State},
-            {state: float(table["again"][state.value]) for state in State},
-        )
-    except (tomllib.TOMLDecodeError, ValueError, TypeError) as error:
-        raise DataFileError(f"{error}. Correct the line and try again.", FILE) from error
-    except KeyError as error:
-        raise DataFileError(f"no minutes given for {error}. Add the line.", FILE) from error
-
-
-def candidates(taken: Iterable[Place], has_panel: bool) -> list[Place]:
-    """Return every reading that could still be taken on this installation."""
-    done = set(taken)
-    settled = {point for point, _ in done if point.same_in_every_state}
+def open_readings(taken: Collection[ReadingKey], has_panel: bool) -> list[ReadingKey]:
+    """Return every reading that could still tell something on this installation."""
+    settled = {point for point, _ in taken if point.same_in_every_state}
     return [
-        (point, state)
+        ReadingKey(point, state)
         for state in State
         for point in Point
-        if (point, state) not in done
+        if state in point.states
+        and (has_panel or not (point.needs_panel or state.needs_panel))
+        and is_predicted(point)
+        and (point, state) not in taken
         and point not in settled
-        and _sensible(point, state, has_panel)
     ]
 
 
-def _sensible(point: Point, state: State, has_panel: bool) -> bool:
-    needs_panel = point.needs_panel or state.needs_panel
-    return state in point.states and (has_panel or not needs_panel)
+def minutes(key: ReadingKey, taken: Collection[ReadingKey]) -> Minute:
+    """Return what one reading costs after those already taken: its own time, and its state's."""
+    point, state = key
+    if state is State.REST and point.key_off_minutes is not None:
+        return point.minutes + point.key_off_minutes
+    states = {one.state for one in taken}
+    # The engine has warmed everything up since a resting vehicle could be read at once.
+    no_longer_rested = state is State.REST and any(one.engine_runs for one in states)
+    again = state in states or no_longer_rested
+    return point.minutes + (state.minutes_again if again else state.minutes_first)
+
+
+# What each would tell
 
 
 @dataclass(frozen=True)
-class Belief:
-    """Fitted hypotheses with their probabilities, and the fault group of each."""
+class Posterior:
+    """The fitted hypotheses that matter, and how likely each is after the readings.
+
+    ``theta[h, unknown]`` and ``covariance[h, unknown, unknown]`` in the coordinates of the fit;
+    ``weight[h]`` sums to one, ``answer[h]`` numbers the answers.
+    """
 
     rows: Hypotheses
     theta: Array
     covariance: Array
     weight: Array
-    group: NDArray[np.intp]
+    answer: Indices
 
+    @classmethod
+    def of(cls, found: Fit, weight: Array) -> "Posterior":
+        """Pick the likeliest rows of a fit; ``weight[h]`` are all rows' probabilities."""
+        order = np.argsort(-weight, kind="stable")[:_MOST_ROWS]
+        rows = order[weight[order] > _LEAST_WEIGHT * weight.max()]
+        answers = sorted(set(found.rows.faults))
+        return cls(
+            rows=found.rows.take(rows),
+            theta=found.theta[rows],
+            covariance=found.covariance(rows),
+            weight=weight[rows] / weight[rows].sum(),
+            answer=np.array([answers.index(found.rows.faults[row]) for row in rows], dtype=np.intp),
+        )
 
-def main_rows(weight: Array) -> NDArray[np.intp]:
-    """Return the rows that matter for a prediction, the likeliest first."""
-    order = np.argsort(-weight, kind="stable")[:_MOST_ROWS]
-    return np.asarray(order[weight[order] > _LEAST_WEIGHT * weight.max()])
+    @property
+    def shares(self) -> Array:
+        """The weight of row ``h`` if it gives answer ``a``, else zero: ``[a, h]``."""
+        answers = np.unique(self.answer)
+        return np.where(self.answer[None, :] == answers[:, None], self.weight, 0.0)
+
+    @property
+    def single_faults(self) -> tuple[FaultId | None, ...]:
+        """Each answer's fault ``[a]``, ``None`` for a pair."""
+        first_rows = np.unique(self.answer, return_index=True)[1]
+        answers = [self.rows.faults[int(row)] for row in first_rows]
+        return tuple(faults[0] if len(faults) == 1 else None for faults in answers)
 
 
 def next_readings(
-    belief: Belief, readout: Readout, lamps: Sequence[Place], taken: Sequence[Place]
+    believed: Posterior, predictor: Predictor, lamps: Sequence[ReadingKey], taken: set[ReadingKey]
 ) -> tuple[NextReading, ...]:
     """Return the readings worth taking, best per minute first; none when nothing would change.
 
     Parameters
     ----------
-    belief
-        What is thought so far.
-    readout
-        Predicts the metered candidates.
+    believed
+        What the readings say so far.
+    predictor
+        Predicts the metered readings that are open.
     lamps
-        The candidates that are lamps.
+        The lamps that are open.
     taken
         What has been read; decides what a state costs.
     """
-    if len(np.unique(belief.group)) < 2:
+    shares = believed.shares
+    if len(shares) < 2:
         return ()
-    shown = readout.show(belief.rows, belief.theta, 0.05)
-    along = shown.slope @ belief.covariance
-    spread = np.sqrt(shown.noise**2 + (along * shown.slope).sum(axis=2))
-    shares = group_shares(belief)
-    bits, gain = gaussian_information(shown.value, spread, belief.weight, shares)
-    lit = np.array([lit_chance(belief.rows, place) for place in lamps])
-    lamp_bits, lamp_gain = lamp_information(lit, shares)
-    apart = told_apart(
-        singles(belief.rows.faults, belief.group), shares, *_with_lamps(shown.value, spread, lit)
-    )
-    places = [*readout.places, *lamps]
-    bits, gain = np.concatenate([bits, lamp_bits]), np.concatenate([gain, lamp_gain])
+    predicted = predictor.predict(believed.rows, believed.theta, _SMOOTHING_A)
+    along = predicted.slope @ believed.covariance
+    spread = np.sqrt(predicted.noise**2 + (along * predicted.slope).sum(axis=2))
+    bits, gain = gaussian_information(predicted.value, spread, believed.weight, shares)
+    mean = predicted.value
+    if lamps:
+        lit = np.array([lit_chance(believed.rows, key) for key in lamps])
+        lamp_bits, lamp_gain = discrete_information(np.stack([lit, 1 - lit], axis=1), shares)
+        bits, gain = np.concatenate([bits, lamp_bits]), np.concatenate([gain, lamp_gain])
+        mean = np.concatenate([mean, lit.T], axis=1)
+        spread = np.concatenate([spread, np.sqrt(lit * (1 - lit)).T], axis=1)
     if gain.max(initial=0.0) < _LEAST_GAIN:
         return ()
-    return _ranked(places, bits, apart, taken)
-
-
-def _with_lamps(mean: Array, spread: Array, lit: Array) -> tuple[Array, Array]:
-    """Return the predictions of readings and lamps side by side."""
-    lamps = lit.T if len(lit) else np.zeros((len(mean), 0))
-    return (
-        np.concatenate([mean, lamps], axis=1),
-        np.concatenate([spread, np.sqrt(lamps * (1 - lamps))], axis=1),
-    )
-
-
-def _ranked(
-    places: Sequence[Place],
-    bits: Array,
-    apart: Sequence[tuple[FaultId, ...]],
-    taken: Sequence[Place],
-) -> tuple[NextReading, ...]:
-    table = costs()
+    separated = separated_faults(believed.single_faults, shares, mean, spread)
     offered = [
         NextReading(
-            point=point,
-            state=state,
+            point=key.point,
+            state=key.state,
             information_bits=round(float(value), 4),
-            cost_minutes=round(table.minutes((point, state), taken), 2),
+            cost_minutes=round(minutes(key, taken), 2),
             tells_apart=faults,
         )
-        for (point, state), value, faults in zip(places, bits, apart, strict=True)
+        for key, value, faults in zip([*predictor.keys, *lamps], bits, separated, strict=True)
         if value >= _LEAST_BITS
     ]
-    return tuple(sorted(offered, key=lambda r: -r.information_bits / r.cost_minutes))
-
-
-def group_shares(belief: Belief) -> Array:
-    """Return ``share[g, h]``: the weight of row ``h`` if it belongs to group ``g``, else zero."""
-    groups = np.unique(belief.group)
-    return np.where(belief.group[None, :] == groups[:, None], belief.weight, 0.0)
+    return tuple(sorted(offered, key=lambda one: -one.information_bits / one.cost_minutes))
 
 
 def gaussian_information(
     mean: Array, spread: Array, weight: Array, shares: Array
 ) -> tuple[Array, Array]:
-    """Mutual information between group and reading, and the gain in being right, per reading.
+    """Mutual information between answer and reading, and the gain in being right.
 
     Parameters
     ----------
-    mean, spread : in the reading's unit
-        ``[h, r]`` of each hypothesis' predicted reading.
+    mean, spread : the reading's unit
+        ``[h, r]``, of each hypothesis' predicted reading.
     weight : 1
         ``[h]``, summing to one.
     shares : 1
-        ``[g, h]``, the weights sorted into groups.
+        ``[a, h]``, the weights sorted by answer.
 
     Returns
     -------
     bit, 1
-        Per reading.  The integral over readings is a Gauss-Hermite sum in every hypothesis.
+        ``[r]`` each.  The integral over readings is a Gauss-Hermite sum in every hypothesis.
     """
     if mean.shape[1] == 0:
         return np.zeros(0), np.zeros(0)
@@ -221,21 +190,6 @@ def gaussian_information(
     return _information(joint / whole, sampled, shares.sum(axis=1))
 
 
-def _information(after: Array, sampled: Array, before: Array) -> tuple[Array, Array]:
-    """Entropy lost and certainty won, averaged over outcomes ``after[r, outcome, g]``."""
-    entropy_after = -(after * np.log2(after)).sum(axis=2)
-    kept = before[before > 0]
-    entropy_before = -(kept * np.log2(kept)).sum()
-    bits = entropy_before - (sampled * entropy_after).sum(axis=1)
-    gain = (sampled * after.max(axis=2)).sum(axis=1) - before.max()
-    return np.maximum(bits, 0.0), np.maximum(gain, 0.0)
-
-
-def lamp_information(lit: Array, shares: Array) -> tuple[Array, Array]:
-    """As :func:`gaussian_information`, for lamps ``lit[r, h]`` that are lit or not."""
-    return discrete_information(np.stack([lit, 1 - lit], axis=1), shares)
-
-
 def discrete_information(chance: Array, shares: Array) -> tuple[Array, Array]:
     """As :func:`gaussian_information`, for readings with a few outcomes.
 
@@ -244,14 +198,77 @@ def discrete_information(chance: Array, shares: Array) -> tuple[Array, Array]:
     chance : 1
         ``[r, outcome, h]``, summing to one over outcomes.
     shares : 1
-        ``[g, h]``, the weights sorted into groups.
+        ``[a, h]``, the weights sorted by answer.
 
     Returns
     -------
     bit, 1
+        ``[r]`` each.
     """
-    if len(chance) == 0:
-        return np.zeros(0), np.zeros(0)
     joint = np.maximum(chance @ shares.T, 1e-300)
     whole = joint.sum(axis=2, keepdims=True)
     return _information(joint / whole, whole[:, :, 0], shares.sum(axis=1))
+
+
+def _information(after: Array, sampled: Array, before: Array) -> tuple[Array, Array]:
+    """Entropy lost and certainty won, averaged over outcomes ``after[r, outcome, a]``."""
+    entropy_after = -(after * np.log2(after)).sum(axis=2)
+    kept = before[before > 0]
+    entropy_before = -(kept * np.log2(kept)).sum()
+    bits = entropy_before - (sampled * entropy_after).sum(axis=1)
+    gain = (sampled * after.max(axis=2)).sum(axis=1) - before.max()
+    return np.maximum(bits, 0.0), np.maximum(gain, 0.0)
+
+
+# Which faults each would separate
+
+
+def separated_faults(
+    faults: Sequence[FaultId | None], shares: Array, mean: Array, spread: Array
+) -> list[tuple[FaultId, ...]]:
+    """Return for every reading the two to four faults that it separates most, best first.
+
+    Each fault predicts a reading as a mean and a spread over its hypotheses; two faults are
+    separated as far as their means lie apart beside their spreads, and it matters as far as both
+    are likely.
+
+    Parameters
+    ----------
+    faults
+        ``[a]``, ``None`` for an answer that is no single fault.
+    shares : 1
+        ``[a, h]``, the weights sorted by answer.
+    mean, spread : the reading's unit
+        ``[h, r]``, of each hypothesis' predicted reading.
+    """
+    single = [index for index, one in enumerate(faults) if one is not None]
+    named = [one for one in faults if one is not None]
+    if len(named) < 2:
+        return [()] * mean.shape[1]
+    matters = _separation(shares[single], mean, spread)
+    return [tuple(named[index] for index in _chosen(np.asarray(one))) for one in matters]
+
+
+def _separation(shares: Array, mean: Array, spread: Array) -> Array:
+    """Return ``[r, a, a]``: chance of either fault times the share of doubt removed."""
+    weight = shares.sum(axis=1)
+    within = shares / weight[:, None]
+    middle = within @ mean
+    variance = np.maximum(within @ (spread**2 + mean**2) - middle**2, 1e-12)
+    gap = (middle[:, None] - middle[None, :]) ** 2
+    # One less the overlap of two Gaussians, by Hellinger's distance for their mean spread.
+    apart = 1 - np.exp(-gap / (4 * (variance[:, None] + variance[None, :])))
+    return np.asarray((weight[:, None, None] * weight[None, :, None] * apart).transpose(2, 0, 1))
+
+
+def _chosen(matters: Array) -> list[int]:
+    """Return the two faults that matter most, the likelier first, then any near them."""
+    first, second = (int(index) for index in np.unravel_index(matters.argmax(), matters.shape))
+    most = matters[first, second]
+    if most <= 0:
+        return []
+    chosen = [first, second]
+    ranked = np.argsort(-matters[first], kind="stable")
+    others = [int(index) for index in ranked if index not in chosen]
+    near = [index for index in others if matters[first, index] >= _WORTH_NAMING * most]
+    return (chosen + near)[:_MOST_NAMED]

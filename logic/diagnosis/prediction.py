@@ -1,40 +1,231 @@
-"""What each hypothesis predicts for every point and state, with its slope on every unknown.
+"""What each hypothesis makes every reading show: its value, its slope on every unknown, its noise.
 
 The unknowns of a hypothesis become the few numbers that one state of the circuit needs
 (:data:`TERMS`); the circuit is solved for all hypotheses, states and small steps at once, and
-the chain rule does the rest.
+the chain rule does the rest.  What the circuit does not give (the trigger, the panel's terminal,
+temperatures ...) has a small model of its own (:data:`OWN_MODELS`), and a lamp a chance of being
+lit (:data:`LAMP_MODELS`).  A point with neither is not predicted: readings at it say nothing
+about a fault.
+
+A meter's gain and a clamp's zero are the same in every reading, so they are unknowns of the fit
+(:func:`meter_spreads`); as noise on each reading they would make a full sheet look surer than it
+is.  Left to each reading are the meter's counts and rounding (:mod:`logic.vehicle.meter`), the
+drift of supply and battery between two readings, and what the circuit model leaves out.
+
+Axes of arrays are named by letters throughout: ``h`` hypothesis, ``s`` state, ``r`` reading.
 """
 
-from collections.abc import Sequence
+import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from logic.case import Reading
 from logic.circuit.healthy import Healthy
 from logic.circuit.operating_point import Circuit, OperatingPoint, solve
-from logic.diagnosis.hypotheses import STATES, Hypotheses
-from logic.diagnosis.unknowns import INDEX, LOAD_OFFSET_A, NAMES, RUN_NAMES
-from logic.vehicle.points import Point, State
+from logic.diagnosis.hypotheses import POINT_INDEX, STATE_INDEX, STATES, Hypotheses
+from logic.diagnosis.unknowns import INDEX, LOAD_OFFSET_A, NAMES, RUN_NAMES, is_volts
+from logic.quantities import Ampere
+from logic.vehicle.assumed import DRIFT_V, PROBE_CONTACT_V
+from logic.vehicle.installation import Installation, Meter
+from logic.vehicle.meter import OwnSpread, own_spread, shared_spreads
+from logic.vehicle.points import Point, ReadingKey, State, Unit
 
 Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 
-# The panel's terms come last: without a panel they are left out.
-TERMS = (
-    *RUN_NAMES,
-    "house_emf",
-    "house_battery",
-    "efficiency",
-    "own_use",
-    "output_share",
-    "load",
-    "limit",
-    "supply",
-    "sun_current",
-    "panel",
-)
-_T = {name: place for place, name in enumerate(TERMS)}
-_STEP = np.array([1e-6] * 4 + [1e-4, 1e-6, 1e-5, 1e-3, 1e-5, 1e-4, 1e-4, 1e-4, 1e-4, 1e-4])
+
+@dataclass(frozen=True)
+class Prediction:
+    """What readings should show: ``value[h, r]`` and its ``slope[h, r, unknown]``.
+
+    ``noise[h, r]`` is the standard spread of each reading about its value, unknowns being given.
+    All in the reading's unit.
+    """
+
+    value: Array
+    slope: Array
+    noise: Array
+
+    def joined(self, other: "Prediction") -> "Prediction":
+        """Return the rows of both."""
+        return Prediction(
+            np.concatenate([self.value, other.value]),
+            np.concatenate([self.slope, other.slope]),
+            np.concatenate([self.noise, other.noise]),
+        )
+
+
+def is_lamp(point: Point) -> bool:
+    """Whether a point is a lamp: lit or not, and never out by a little."""
+    return point.unit is Unit.LIT
+
+
+def is_predicted(point: Point) -> bool:
+    """Whether the model says what a reading at this point should show."""
+    return point in OUTPUT_INDEX or point in OWN_MODELS or point in LAMP_MODELS
+
+
+class Predictor:
+    """Predicts a fixed list of metered readings under any hypotheses."""
+
+    def __init__(
+        self, installation: Installation, sound: Healthy, keys: Sequence[ReadingKey]
+    ) -> None:
+        """Prepare for these readings; each must be predicted, and none a lamp."""
+        self.keys = tuple(keys)
+        scale, points = installation.scale, [key.point for key in self.keys]
+        states = tuple(state for state in STATES if any(key.state is state for key in self.keys))
+        has_panel = installation.solar is not None
+        self._constants = CircuitConstants(sound, states, has_panel, scale)
+        self._drift = np.array(
+            [spread * (scale if is_volts(name) else 1.0) for name, spread in _DRIFTS.items()]
+        )
+        noises = [reading_noise(*key, installation.meter, scale) for key in self.keys]
+        self._fixed = np.array([noise.fixed for noise in noises])
+        self._share = np.array([noise.share for noise in noises])
+        # A setting read from a table of the unit's manual is no reading of the meter.
+        self._by_voltmeter = np.array(
+            [point.unit is Unit.VOLT and point.red is not None for point in points]
+        )
+        self._by_clamp = np.array([point.unit is Unit.AMPERE for point in points])
+        self._of_circuit = [
+            (index, states.index(key.state), OUTPUT_INDEX[key.point])
+            for index, key in enumerate(self.keys)
+            if key.point in OUTPUT_INDEX
+        ]
+        self._loose_columns = [POINT_INDEX[point] for point in points]
+
+    def predict(self, rows: Hypotheses, theta: Array, smoothing: Ampere) -> Prediction:
+        """Predict all readings of all rows.
+
+        Parameters
+        ----------
+        rows
+            The hypotheses.
+        theta : in the coordinates of the fit
+            ``[h, unknown]``.
+        smoothing : A
+            Of the smooth minimum between the circuit's current limits; 0 is exact.
+        """
+        true = np.zeros((len(theta), len(self.keys)))
+        slope = np.zeros((*true.shape, len(NAMES)))
+        solution = solve_circuit(self._constants, rows, theta, smoothing)
+        if self._of_circuit:
+            which, states, outputs = (
+                list(column) for column in zip(*self._of_circuit, strict=True)
+            )
+            true[:, which] = solution.value[:, states, outputs]
+            slope[:, which] = solution.slope[:, states, outputs]
+        loose = rows.loose[:, self._loose_columns].copy()
+        for index, (point, state) in enumerate(self.keys):
+            model = OWN_MODELS.get(point)
+            if model is not None:
+                in_state = StateSolution(self._constants, rows, theta, solution, state)
+                model(in_state, true[:, index], slope[:, index], loose[:, index])
+        return self._metered(theta, true, slope, loose)
+
+    def _metered(self, theta: Array, true: Array, slope: Array, loose: Array) -> Prediction:
+        """Put the meter's gain and zero on what is true, and add the noise up."""
+        volts = np.where(self._by_voltmeter, theta[:, [INDEX["voltage_gain"]]], 0.0)
+        amps = np.where(self._by_clamp, theta[:, [INDEX["current_gain"]]], 0.0)
+        zero = np.where(self._by_clamp, theta[:, [INDEX["clamp_zero_a"]]], 0.0)
+        gain = 1 + volts + amps
+        slope *= gain[:, :, None]
+        slope[:, :, INDEX["voltage_gain"]] += np.where(self._by_voltmeter, true, 0.0)
+        slope[:, :, INDEX["current_gain"]] += np.where(self._by_clamp, true, 0.0)
+        slope[:, :, INDEX["clamp_zero_a"]] += self._by_clamp
+        drift = slope[:, :, _DRIFTING] * self._drift
+        variance = self._fixed**2 + (self._share * true) ** 2 + loose**2 + (drift**2).sum(axis=2)
+        return Prediction(true * gain + zero, slope, np.sqrt(variance))
+
+
+# Noise
+
+# What drifts between two readings, with its standard change at 12 V (assumed): a reading moves
+# by that times its own slope, so a current held by the input's lowest voltage moves a lot.
+_DRIFTS: dict[str, float] = {
+    "supply_idle_v": DRIFT_V / 3,
+    "supply_sag_v": DRIFT_V / 3,
+    "supply_rest_v": 0.01,
+    "house_rise_v": 0.02,
+    "house_rise_solar_v": 0.03,
+    "output_share": 0.015,
+    "load_a": 0.05,
+    "regulation_v": 0.01,
+    "sun": 0.05,
+}
+_DRIFTING = [INDEX[name] for name in _DRIFTS]
+# What the model leaves out, standard spreads (assumed): volts at a post at 12 V, share of a drop
+# or a current, amperes, volts of a profile that is read from a table.
+_POST_V, _SHARE, _CURRENT_A, _PROFILE_V = 0.012, 0.01, 0.08, 0.012
+_DROP_V = PROBE_CONTACT_V / math.sqrt(3)
+# Assumed: of a panel's volts, at 12 V and as a share; of a case that has run before it rests.
+_PANEL_V, _PANEL_SHARE, _RESTING_CASE_C = 0.3, 0.03, 8.0
+# A meter printed as exact still leaves the fit a spread to work with.
+_LEAST_GAIN, _LEAST_CURRENT_GAIN, _LEAST_ZERO_A = 1e-4, 1e-3, 0.02
+
+
+def meter_spreads(meter: Meter | None) -> dict[str, float]:
+    """Return the standard spreads of the meter's own unknowns, by name; their means are 0."""
+    shared = shared_spreads(meter)
+    return {
+        "voltage_gain": max(shared.voltage_gain, _LEAST_GAIN),
+        "current_gain": max(shared.current_gain, _LEAST_CURRENT_GAIN),
+        "clamp_zero_a": max(shared.clamp_zero_a, _LEAST_ZERO_A),
+    }
+
+
+def reading_noise(point: Point, state: State, meter: Meter | None, scale: float) -> OwnSpread:
+    """Return one reading's own standard spread, meter and model together.
+
+    Parameters
+    ----------
+    point, state
+        What is read.
+    meter
+        As described; ``None`` is an ordinary one.
+    scale : 1
+        Nominal voltage over 12 V.
+    """
+    own = own_spread(meter, point)
+    if point.unit is Unit.AMPERE:
+        return OwnSpread(math.hypot(_CURRENT_A, own.fixed), _SHARE)
+    if point.unit is Unit.CELSIUS:
+        warm = point is Point.CHARGER_CASE_TEMPERATURE and not state.engine_runs
+        return OwnSpread(math.hypot(own.fixed, _RESTING_CASE_C * warm))
+    if point.unit is not Unit.VOLT:
+        return own
+    if point.red is None:
+        return OwnSpread(_PROFILE_V * scale)
+    if point.needs_panel:
+        return OwnSpread(_PANEL_V * scale, _PANEL_SHARE)
+    if point.is_drop:
+        return OwnSpread(math.hypot(_DROP_V, own.fixed), _SHARE)
+    return OwnSpread(math.hypot(_POST_V * scale, own.fixed))
+
+
+# The circuit
+
+# What the circuit needs of the unknowns, with the step by which each is moved for a slope. The
+# panel's terms come last: without a panel they are left out.
+TERMS: dict[str, float] = {
+    **dict.fromkeys(RUN_NAMES, 1e-6),
+    "house_emf": 1e-4,
+    "house_battery": 1e-6,
+    "efficiency": 1e-5,
+    "own_use": 1e-3,
+    "output_share": 1e-5,
+    "load": 1e-4,
+    "limit": 1e-4,
+    "supply": 1e-4,
+    "sun_current": 1e-4,
+    "panel": 1e-4,
+}
+_TERM_INDEX = {name: index for index, name in enumerate(TERMS)}
+_STEPS = np.array(list(TERMS.values()))
 
 # What the circuit gives, in this order.
 OUTPUTS: tuple[Point, ...] = (
@@ -51,25 +242,39 @@ OUTPUTS: tuple[Point, ...] = (
     Point.HOUSE_LOAD_CURRENT,
     Point.SOLAR_CURRENT,
 )
-OUTPUT_INDEX = {point: place for place, point in enumerate(OUTPUTS)}
+OUTPUT_INDEX = {point: index for index, point in enumerate(OUTPUTS)}
 
 
 @dataclass(frozen=True)
-class Settled:
-    """Circuit outputs ``value[h, s, o]`` and their slopes ``slope[h, s, o, unknown]``."""
-
-    value: Array
-    slope: Array
-
-
-@dataclass(frozen=True)
-class Setting:
-    """What is the same in all hypotheses of one call."""
+class CircuitConstants:
+    """What is the same in all hypotheses of one call; ``scale`` is nominal voltage over 12 V."""
 
     sound: Healthy
     states: tuple[State, ...]
     has_panel: bool
-    scale: float = 1.0
+    scale: float
+
+    def among(self, *wanted: State) -> Array:
+        """Return 1 or 0 ``[1, s]``: which states are among these."""
+        return np.array([[float(state in wanted) for state in self.states]])
+
+    @property
+    def engine(self) -> Array:
+        """1 or 0 ``[1, s]``: in which states the engine runs."""
+        return np.array([[float(state.engine_runs) for state in self.states]])
+
+    @property
+    def columns(self) -> list[int]:
+        """The states' columns in the hypotheses' arrays."""
+        return [STATE_INDEX[state] for state in self.states]
+
+
+@dataclass(frozen=True)
+class CircuitSolution:
+    """The circuit's outputs ``value[h, s, output]`` and ``slope[h, s, output, unknown]``."""
+
+    value: Array
+    slope: Array
 
 
 class _Terms:
@@ -80,42 +285,43 @@ class _Terms:
         self.slope = np.zeros((rows, states, len(TERMS), len(NAMES)))
 
     def add(self, term: str, unknown: str, value: Array, slope: Array | float) -> None:
-        """Add a part that depends on one unknown; arrays are [h, 1] or [h, s]."""
-        self.value[:, :, _T[term]] += value
-        self.slope[:, :, _T[term], INDEX[unknown]] += slope
+        """Add a part that depends on one unknown; arrays are ``[h, 1]`` or ``[h, s]``."""
+        self.value[:, :, _TERM_INDEX[term]] += value
+        self.slope[:, :, _TERM_INDEX[term], INDEX[unknown]] += slope
 
 
-def settle(setting: Setting, rows: Hypotheses, theta: Array, smoothing: float) -> Settled:
+def solve_circuit(
+    constants: CircuitConstants, rows: Hypotheses, theta: Array, smoothing: Ampere
+) -> CircuitSolution:
     """Solve every hypothesis in every state, with slopes by small steps.
 
     Parameters
     ----------
-    setting
-        Constants and the states to solve.
+    constants
+        With the states to solve.
     rows
-        The hypotheses, one per row of ``theta``.
-    theta : in the units of the fit
-        One row of unknowns for each hypothesis.
+        The hypotheses.
+    theta : in the coordinates of the fit
+        ``[h, unknown]``.
     smoothing : A
-        Of the smooth minimum inside the circuit.
+        Of the smooth minimum between the circuit's current limits; 0 is exact.
     """
-    places = [STATES.index(state) for state in setting.states]
-    terms = _terms(setting, rows, theta, places)
-    moved = len(TERMS) if setting.has_panel else _T["sun_current"]
+    terms = _terms(constants, rows, theta)
+    moved = len(TERMS) if constants.has_panel else _TERM_INDEX["sun_current"]
     stepped = np.repeat(terms.value[None], moved + 1, axis=0)
-    for place, step in enumerate(_STEP[:moved]):
-        stepped[place + 1, :, :, place] += step
-    found = _outputs(setting, rows, stepped, places, smoothing)
-    by_term = np.moveaxis((found[1:] - found[:1]) / _STEP[:moved, None, None, None], 0, -1)
-    return Settled(found[0], by_term @ terms.slope[:, :, :moved])
+    for index, step in enumerate(_STEPS[:moved]):
+        stepped[index + 1, :, :, index] += step
+    found = _outputs(constants, rows, stepped, smoothing)
+    by_term = np.moveaxis((found[1:] - found[:1]) / _STEPS[:moved, None, None, None], 0, -1)
+    return CircuitSolution(found[0], by_term @ terms.slope[:, :, :moved])
 
 
 def _column(theta: Array, name: str) -> Array:
     return theta[:, INDEX[name], None]
 
 
-def _terms(setting: Setting, rows: Hypotheses, theta: Array, places: Sequence[int]) -> _Terms:
-    terms = _Terms(len(theta), len(places))
+def _terms(constants: CircuitConstants, rows: Hypotheses, theta: Array) -> _Terms:
+    terms = _Terms(len(theta), len(constants.states))
     for run in RUN_NAMES:
         for unknown in (f"{run}_ohm", f"{run}_extra_ohm"):
             ohm = np.exp(_column(theta, unknown))
@@ -126,11 +332,11 @@ def _terms(setting: Setting, rows: Hypotheses, theta: Array, places: Sequence[in
     for term, unknown in (("efficiency", "efficiency"), ("own_use", "own_use_w")):
         terms.add(term, unknown, _column(theta, unknown), 1.0)
     _add_limit(rows, theta, terms)
-    _add_load(theta, terms, places)
-    _add_supply(rows, theta, terms, places)
-    if setting.has_panel:
-        _add_panel(rows, theta, terms, places)
-    _add_battery(setting, rows, theta, terms, places)
+    _add_load(constants, theta, terms)
+    _add_supply(constants, rows, theta, terms)
+    if constants.has_panel:
+        _add_panel(constants, rows, theta, terms)
+    _add_battery(constants, rows, theta, terms)
     return terms
 
 
@@ -141,19 +347,15 @@ def _add_limit(rows: Hypotheses, theta: Array, terms: _Terms) -> None:
     terms.add("limit", "regulation_v", _column(theta, "regulation_v"), 1.0)
 
 
-def _add_load(theta: Array, terms: _Terms, places: Sequence[int]) -> None:
-    at_rest = _where(places, 0)
+def _add_load(constants: CircuitConstants, theta: Array, terms: _Terms) -> None:
+    at_rest = constants.among(State.REST)
     for unknown, share in (("load_a", 1 - at_rest), ("load_rest_a", at_rest)):
         load = np.exp(_column(theta, unknown)) * share
         terms.add("load", unknown, load - LOAD_OFFSET_A * share, load)
 
 
-def _where(places: Sequence[int], *wanted: int) -> Array:
-    return np.array([[float(place in wanted) for place in places]])
-
-
-def _add_supply(rows: Hypotheses, theta: Array, terms: _Terms, places: Sequence[int]) -> None:
-    engine, fast = _where(places, 1, 2), _where(places, 2)
+def _add_supply(constants: CircuitConstants, rows: Hypotheses, theta: Array, terms: _Terms) -> None:
+    engine, fast = constants.engine, constants.among(State.FAST_IDLE)
     battery = rows.on_battery[:, None]
     driven = engine * ~battery
     terms.add("supply", "supply_idle_v", driven * _column(theta, "supply_idle_v"), driven)
@@ -164,9 +366,8 @@ def _add_supply(rows: Hypotheses, theta: Array, terms: _Terms, places: Sequence[
     terms.add("supply", "supply_sag_v", -sagging * _column(theta, "supply_sag_v"), -sagging)
 
 
-def _add_panel(rows: Hypotheses, theta: Array, terms: _Terms, places: Sequence[int]) -> None:
-    lit = _lit(rows, places)
-    engine = _where(places, 1, 2)
+def _add_panel(constants: CircuitConstants, rows: Hypotheses, theta: Array, terms: _Terms) -> None:
+    lit, engine = _lit(constants, rows), constants.engine
     share = np.exp(_column(theta, "panel_share"))
     sun = _column(theta, "sun") + engine * _column(theta, "sun_engine")
     shining = np.clip(sun, 0.0, None)
@@ -177,35 +378,35 @@ def _add_panel(rows: Hypotheses, theta: Array, terms: _Terms, places: Sequence[i
     terms.add("panel", "panel_terminal_v", _column(theta, "panel_terminal_v"), 1.0)
 
 
-def _lit(rows: Hypotheses, places: Sequence[int]) -> Array:
-    """Whether the panel gives anything, by row and state."""
-    engine = _where(places, 1, 2) * rows.sunny[:, None]
-    return np.asarray((engine + _where(places, 3)) * (rows.panel == 0)[:, None])
+def _lit(constants: CircuitConstants, rows: Hypotheses) -> Array:
+    """Whether the panel gives anything, ``[h, s]``."""
+    engine = constants.engine * rows.sunny[:, None]
+    return np.asarray((engine + constants.among(State.SOLAR)) * rows.panel_works[:, None])
 
 
-def charging(setting: Setting, rows: Hypotheses, places: Sequence[int]) -> NDArray[np.bool_]:
-    """Whether charge goes into the battery, by row and state."""
-    fed = rows.on[:, list(places)].copy()
-    if setting.has_panel:
-        fed |= _lit(rows, places) > 0
-    stopped = rows.dead | rows.house_open | rows.negative_open
+def _charging(constants: CircuitConstants, rows: Hypotheses) -> Flags:
+    """Whether charge goes into the battery, ``[h, s]``."""
+    fed = rows.on[:, constants.columns].copy()
+    if constants.has_panel:
+        fed |= _lit(constants, rows) > 0
+    stopped = rows.dead | rows.house_feed_open | rows.negative_open
     stopped |= rows.blocks_charging | rows.blocks_all
     return fed & ~stopped[:, None]
 
 
 def _add_battery(
-    setting: Setting, rows: Hypotheses, theta: Array, terms: _Terms, places: Sequence[int]
+    constants: CircuitConstants, rows: Hypotheses, theta: Array, terms: _Terms
 ) -> None:
     """Battery voltage behind its resistance; a nearly full one is told by its tail current."""
-    takes = charging(setting, rows, places)
+    takes, solar = _charging(constants, rows), constants.among(State.SOLAR)
     tail = takes & rows.nearly_full[:, None]
     rested = np.where(tail, 0.0, 1.0)
     terms.add("house_emf", "house_rest_v", rested * _column(theta, "house_rest_v"), rested)
-    engine = takes * rested * (1 - _where(places, 3))
+    engine = takes * rested * (1 - solar)
     terms.add("house_emf", "house_rise_v", engine * _column(theta, "house_rise_v"), engine)
-    fast = engine * _where(places, 2)
+    fast = engine * constants.among(State.FAST_IDLE)
     terms.add("house_emf", "house_rise_fast_v", fast * _column(theta, "house_rise_fast_v"), fast)
-    sunny = takes * rested * _where(places, 3)
+    sunny = takes * rested * solar
     terms.add(
         "house_emf", "house_rise_solar_v", sunny * _column(theta, "house_rise_solar_v"), sunny
     )
@@ -214,12 +415,11 @@ def _add_battery(
 
 
 def _outputs(
-    setting: Setting, rows: Hypotheses, terms: Array, places: Sequence[int], smoothing: float
+    constants: CircuitConstants, rows: Hypotheses, terms: Array, smoothing: Ampere
 ) -> Array:
-    circuit = _circuit(setting, rows, terms, places)
-    settled = solve(circuit, smoothing)
-    panel = np.maximum(terms[..., _T["panel"]], 1.0)
-    return np.stack([*_electrical(settled), settled.solar_power_w / panel], axis=-1)
+    solved = solve(_circuit(constants, rows, terms), smoothing)
+    panel = np.maximum(terms[..., _TERM_INDEX["panel"]], 1.0)
+    return np.stack([*_electrical(solved), solved.solar_power_w / panel], axis=-1)
 
 
 def _electrical(point: OperatingPoint) -> tuple[Array, ...]:
@@ -238,35 +438,193 @@ def _electrical(point: OperatingPoint) -> tuple[Array, ...]:
     )
 
 
-def _circuit(setting: Setting, rows: Hypotheses, terms: Array, places: Sequence[int]) -> Circuit:
-    part = {name: terms[..., place] for name, place in _T.items()}
+def _circuit(constants: CircuitConstants, rows: Hypotheses, terms: Array) -> Circuit:
+    part = {name: terms[..., index] for name, index in _TERM_INDEX.items()}
     house = part["house_feed"] + part["house_return"]
-    tail = (charging(setting, rows, places) & rows.nearly_full[:, None])[None]
+    tail = (_charging(constants, rows) & rows.nearly_full[:, None])[None]
     current = part["house_emf"]
     full = part["limit"] - (current + part["load"]) * house - current * part["house_battery"]
+    charger = constants.sound.charger
     return Circuit(
         supply_v=part["supply"],
-        vehicle_feed_ohm=np.where(rows.feed_open[:, None], np.inf, part["vehicle_feed"]),
+        vehicle_feed_ohm=np.where(rows.vehicle_feed_open[:, None], np.inf, part["vehicle_feed"]),
         vehicle_return_ohm=part["vehicle_return"],
-        house_feed_ohm=np.where(rows.house_open[:, None], np.inf, part["house_feed"]),
+        house_feed_ohm=np.where(rows.house_feed_open[:, None], np.inf, part["house_feed"]),
         house_return_ohm=part["house_return"],
         house_emf_v=np.where(tail, full, part["house_emf"]),
         house_battery_ohm=part["house_battery"],
-        rated_output_a=setting.sound.charger.rated_output_a,
+        rated_output_a=charger.rated_output_a,
         voltage_limit_v=part["limit"],
         efficiency=np.clip(part["efficiency"], 0.5, 1.0),
         self_consumption_w=np.maximum(part["own_use"], 0.0),
         output_fraction=part["output_share"],
         house_load_a=part["load"],
-        input_limit_a=setting.sound.charger.input_limit_a,
+        input_limit_a=charger.input_limit_a,
         solar_w=part["sun_current"] * part["panel"],
-        # The gate decides elsewhere; here only the voltage at which the input is held.
+        # Whether it runs is the row's to say; here only the voltage at which the input is held.
         stop_voltage_v=rows.stop_v[:, None],
         ignition_stop_voltage_v=rows.stop_v[:, None],
-        vehicle_on=rows.on[:, list(places)],
+        vehicle_on=rows.on[:, constants.columns],
         unit_dead=rows.dead[:, None],
-        shows_absorption=rows.shows[:, None],
+        shows_absorption=rows.shows_absorption[:, None],
         blocks_charging=rows.blocks_charging[:, None],
         blocks_all=rows.blocks_all[:, None],
         charger_negative_open=rows.negative_open[:, None],
     )
+
+
+# Points beside the circuit
+
+# Of a reading whose value the model cannot tell, beside the hypothesis' own looseness (assumed).
+_TERMINAL_SPREAD_V = 0.6
+_UNLIT_SPREAD_V = 6.0
+# A trigger is easily read against a nearby earth instead of the unit's own negative, so what
+# lifts that negative may or may not be in the reading; assumed, for a 12 V system.
+_SIGNAL_SPREAD_V = 0.4
+_SIGNAL_MOST_SPREAD_V = 2.5
+# Assumed: a resting case is this much over the air, and a unit that gives next to nothing warms
+# half as much as one at work.
+_RESTING_OVER_AIR_C, _IDLE_SHARE, _WORKS_FROM_A = 2.0, 0.5, 1.0
+
+
+@dataclass(frozen=True)
+class StateSolution:
+    """All hypotheses in one state, as a point's own model sees them."""
+
+    constants: CircuitConstants
+    rows: Hypotheses
+    theta: Array
+    solution: CircuitSolution
+    state: State
+
+    def unknown(self, name: str) -> Array:
+        """Return one unknown ``[h]``, in the coordinates of the fit."""
+        return self.theta[:, INDEX[name]]
+
+    def output(self, point: Point) -> tuple[Array, Array]:
+        """Return one of the circuit's outputs ``[h]`` and its slopes ``[h, unknown]``."""
+        state, column = self.constants.states.index(self.state), OUTPUT_INDEX[point]
+        return self.solution.value[:, state, column], self.solution.slope[:, state, column]
+
+
+# Adds to a reading's true value ``[h]`` and slope ``[h, unknown]``, and may widen ``loose[h]``.
+OwnModel = Callable[[StateSolution, Array, Array, Array], None]
+
+
+def _is_unknown(name: str) -> OwnModel:
+    """Model a point that simply shows one of the unknowns."""
+
+    def add(at: StateSolution, true: Array, slope: Array, _loose: Array) -> None:
+        true += at.unknown(name)
+        slope[:, INDEX[name]] += 1
+
+    return add
+
+
+def _signal(at: StateSolution, true: Array, slope: Array, loose: Array) -> None:
+    """Supply less a switch's drop while the engine runs, read against a lifted negative.
+
+    It tells live from dead; of the return it tells little, whose own drop proves it better.
+    """
+    if not at.state.engine_runs:
+        true += at.unknown("signal_rest_v")
+        slope[:, INDEX["signal_rest_v"]] += 1
+        return
+    live = at.rows.signal_live.astype(np.float64)
+    supply, supply_slope = at.output(Point.START_BATTERY_VOLTAGE)
+    lifted, lifted_slope = at.output(Point.VEHICLE_RETURN_DROP)
+    scale = at.constants.scale
+    unsure = np.clip(lifted, _SIGNAL_SPREAD_V * scale, _SIGNAL_MOST_SPREAD_V * scale)
+    np.maximum(loose, live * unsure, out=loose)
+    true += live * (supply - lifted - at.unknown("signal_drop_v"))
+    slope += live[:, None] * (supply_slope - lifted_slope)
+    slope[:, INDEX["signal_drop_v"]] -= live
+    true += (1 - live) * at.unknown("signal_level_v")
+    slope[:, INDEX["signal_level_v"]] += 1 - live
+
+
+def _case_temperature(at: StateSolution, true: Array, slope: Array, _loose: Array) -> None:
+    """Model the case: at rest, or giving nothing, near the air around it."""
+    air = at.constants.sound.ambient_c.mean
+    if not at.state.engine_runs:
+        true += air + _RESTING_OVER_AIR_C
+        return
+    current, _ = at.output(Point.OUTPUT_CURRENT)
+    share = np.where(current > _WORKS_FROM_A, 1.0, _IDLE_SHARE)
+    true += air + share * (at.unknown("case_c") - air)
+    slope[:, INDEX["case_c"]] += share
+
+
+def _sunlight(at: StateSolution, true: Array, slope: Array, _loose: Array) -> None:
+    true += at.unknown("sun")
+    slope[:, INDEX["sun"]] += 1
+    if at.state.engine_runs:
+        true += at.unknown("sun_engine")
+        slope[:, INDEX["sun_engine"]] += 1
+
+
+def _panel_terminal(at: StateSolution, true: Array, slope: Array, loose: Array) -> None:
+    """Working voltage where all is used, open-circuit where nothing is, between them otherwise."""
+    used, _ = at.output(Point.SOLAR_CURRENT)
+    engine = at.unknown("sun_engine") * at.state.engine_runs
+    given = np.exp(at.unknown("panel_share")) * np.clip(at.unknown("sun") + engine, 0, None)
+    works = at.rows.panel_works
+    share = np.where(works, np.clip(used / np.maximum(given, 1e-3), 0, 1), 0.0)
+    true += share * at.unknown("panel_terminal_v")
+    slope[:, INDEX["panel_terminal_v"]] += share
+    idle = np.where(at.rows.panel_open, 0.0, 1 - share)
+    true += idle * at.unknown("panel_open_v")
+    slope[:, INDEX["panel_open_v"]] += idle
+    # With no light on a connected panel its terminal stands anywhere under open circuit.
+    dark = at.state is not State.SOLAR and works & ~at.rows.sunny
+    unlit = _UNLIT_SPREAD_V * at.constants.scale
+    np.maximum(loose, np.where(dark, unlit, _TERMINAL_SPREAD_V), out=loose)
+
+
+OWN_MODELS: dict[Point, OwnModel] = {
+    Point.IGNITION_SIGNAL_VOLTAGE: _signal,
+    Point.SOLAR_OPEN_CIRCUIT_VOLTAGE: _is_unknown("panel_open_v"),
+    Point.SOLAR_INPUT_VOLTAGE: _panel_terminal,
+    Point.CHARGER_CASE_TEMPERATURE: _case_temperature,
+    Point.HOUSE_BATTERY_TEMPERATURE: _is_unknown("house_c"),
+    Point.PROFILE_SETTING_VOLTAGE: _is_unknown("profile_v"),
+    Point.SUNLIGHT_FRACTION: _sunlight,
+}
+
+
+# Lamps: what one means differs from unit to unit, so a lamp never outweighs a meter
+
+# Assumed: chance that the charging lamp is lit when the unit gives current, when it runs and
+# gives none, and when it does not run.
+_LIT_GIVING, _LIT_RUNNING, _LIT_OFF = 0.92, 0.5, 0.1
+
+
+def _charging_lit(rows: Hypotheses, state: State) -> Array:
+    on = rows.on[:, STATE_INDEX[state]] & ~rows.dead
+    nothing = rows.house_feed_open | rows.blocks_charging | rows.blocks_all
+    return np.where(on, np.where(nothing, _LIT_RUNNING, _LIT_GIVING), _LIT_OFF)
+
+
+def _fault_lit(rows: Hypotheses, _state: State) -> Array:
+    return rows.fault_lit
+
+
+LAMP_MODELS: dict[Point, Callable[[Hypotheses, State], Array]] = {
+    Point.CHARGING_INDICATOR: _charging_lit,
+    Point.FAULT_INDICATOR: _fault_lit,
+}
+
+
+def lit_chance(rows: Hypotheses, key: ReadingKey) -> Array:
+    """Return each row's chance ``[h]`` that a lamp is lit."""
+    return LAMP_MODELS[key.point](rows, key.state)
+
+
+def ln_lamps(rows: Hypotheses, readings: Sequence[Reading]) -> Array:
+    """Return each row's log-probability ``[h]`` of all lamps read while the engine runs."""
+    total = np.zeros(len(rows))
+    for reading in readings:
+        if reading.state.engine_runs:
+            lit = lit_chance(rows, reading.key)
+            total += np.log(lit if reading.value >= 0.5 else 1 - lit)
+    return total

@@ -1,9 +1,12 @@
-"""What the diagnosis does not know: the circuit's unknowns with their priors when all is sound.
+"""What the diagnosis does not know: the circuit's unknowns, and their priors when all is sound.
 
-One fixed order of names, so that every hypothesis is a row of the same arrays.  Names ending
-in ``_ohm`` and those of :data:`LOGARITHMIC` are fitted as natural logarithms: they are
-positive and uncertain by a factor.  Means and spreads come from
-:mod:`logic.circuit.healthy`, widened where the diagnosis must not trust a description.
+The unknowns of one hypothesis are one vector in the fixed order of :data:`NAMES`; the fitted
+vector is called ``theta`` throughout, as usual in statistics.  Names carry their unit.  Those
+ending in ``_ohm`` and those of :data:`LOGARITHMIC` are fitted as natural logarithms, for they are
+positive and uncertain by a factor; everything else is fitted in its own unit.
+
+Means and spreads come from :mod:`logic.circuit.healthy`, widened where the diagnosis must not
+trust a description.  All spreads are standard deviations (k = 1).
 """
 
 import math
@@ -15,7 +18,7 @@ from logic.vehicle.assumed import JOINT_AGEING
 from logic.vehicle.installation import Chemistry, Control, Installation
 from logic.vehicle.points import Run, State
 
-RUN_NAMES = ("vehicle_feed", "vehicle_return", "house_feed", "house_return")
+RUN_NAMES = tuple(run.value for run in Run if run is not Run.SOLAR_FEED)
 
 NAMES: tuple[str, ...] = (
     *(f"{run}_ohm" for run in RUN_NAMES),
@@ -52,7 +55,7 @@ NAMES: tuple[str, ...] = (
     "current_gain",
     "clamp_zero_a",
 )
-INDEX: dict[str, int] = {name: place for place, name in enumerate(NAMES)}
+INDEX: dict[str, int] = {name: index for index, name in enumerate(NAMES)}
 
 LOGARITHMIC = frozenset(
     {name for name in NAMES if name.endswith("_ohm")}
@@ -76,6 +79,7 @@ LASTING: dict[str, float] = {
     "panel_open_v": 0.5,
 }
 
+# A run's joints vary each on its own, so their sum varies less than any one (assumed).
 _SUM_SPREAD = 0.85
 # An extra resistance that is not there: one microhm, so that its logarithm stays finite.
 _NOTHING = Estimate(1e-6, 0.2)
@@ -87,7 +91,19 @@ def is_volts(name: str) -> bool:
 
 
 def to_fit(name: str, estimate: Estimate) -> Estimate:
-    """Turn an estimate in its own unit into the coordinates of the fit."""
+    """Turn an estimate in its own unit into the coordinates of the fit.
+
+    Parameters
+    ----------
+    name
+        Of :data:`NAMES`.
+    estimate : the unknown's own unit
+        Where that is fitted as a logarithm, its median and the spread of the logarithm.
+
+    Returns
+    -------
+    ln or the unknown's own unit
+    """
     if name not in LOGARITHMIC:
         return estimate
     offset = LOAD_OFFSET_A if name in LOADS else 0.0
@@ -95,7 +111,13 @@ def to_fit(name: str, estimate: Estimate) -> Estimate:
 
 
 def sound_priors(installation: Installation, sound: Healthy) -> dict[str, Estimate]:
-    """Return every unknown's prior when nothing is wrong; logarithmic ones as median and ln."""
+    """Return every unknown's prior when nothing is wrong.
+
+    Returns
+    -------
+    each in its own unit
+        Where it is fitted as a logarithm, its median and the spread of the logarithm.
+    """
     found = dict(_runs(sound))
     found |= dict(_house(installation, sound))
     found |= dict(_charger(installation, sound))
@@ -111,7 +133,6 @@ def _wider(estimate: Estimate, floor: float) -> Estimate:
 def _runs(sound: Healthy) -> Iterator[tuple[str, Estimate]]:
     for run in RUN_NAMES:
         nominal = sound.run_ohm[Run(run)]
-        # A run's joints vary each on its own, so their sum varies less than any one (assumed).
         yield f"{run}_ohm", Estimate(nominal.mean, _SUM_SPREAD * nominal.spread)
         yield f"{run}_extra_ohm", _NOTHING
 

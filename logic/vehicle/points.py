@@ -58,14 +58,19 @@ class Unit(_Declared):
 class State(_Declared):
     """What the vehicle is doing while the reading is taken.
 
-    ``full_name`` heads a screen, ``short_name`` fits a button, ``phrase`` ends a sentence;
-    ``engine_runs`` in it, and it ``needs_panel``: a solar panel must be fitted.
+    ``full_name`` heads a screen, ``short_name`` fits a button, ``phrase`` ends a sentence.
+    ``minutes_first`` brings the vehicle into it, ``minutes_again`` back into it. ``engine_runs``
+    in it, and it ``needs_panel``: a solar panel must be fitted.
     """
 
-    REST = "rest", 0, "Key off, rested", "Key off", "at rest"
-    IDLE = "idle", 1, "Engine idling", "Idle", "at idle", True
-    FAST_IDLE = "fast_idle", 2, "Engine at fast idle", "Fast idle", "at fast idle", True
-    SOLAR = "solar", 3, "Engine off, panel in daylight", "Solar", "on solar", False, True
+    # Minutes are assumed: common practice, no published source.
+    REST = "rest", 0, "Key off, rested", "Key off", "at rest", 0.5, 6.0
+    IDLE = "idle", 1, "Engine idling", "Idle", "at idle", 1.0, 0.0, True
+    FAST_IDLE = "fast_idle", 2, "Engine at fast idle", "Fast idle", "at fast idle", 1.0, 0.5, True
+    SOLAR = (
+        *("solar", 3, "Engine off, panel in daylight", "Solar", "on solar"),
+        *(1.0, 0.5, False, True),
+    )
 
     def _declare(
         self,
@@ -73,11 +78,14 @@ class State(_Declared):
         full_name: str,
         short_name: str,
         phrase: str,
+        minutes_first: Minute,
+        minutes_again: Minute,
         engine_runs: bool = False,
         needs_panel: bool = False,
     ) -> None:
         self.wire_id, self.full_name = wire_id, full_name
         self.short_name, self.phrase = short_name, phrase
+        self.minutes_first, self.minutes_again = minutes_first, minutes_again
         self.engine_runs, self.needs_panel = engine_runs, needs_panel
 
 

@@ -2,11 +2,12 @@
 
 from dataclasses import dataclass
 
-from logic.case import Diagnosis, FaultId, Finding
-from logic.diagnosis import catalogue
+from logic.case import Diagnosis, Exclusion, FaultId, Finding, ReadingEvidence
+from logic.diagnosis import catalogue, wording
 from logic.diagnosis.catalogue import Fault
 from logic.limits.then_and_now import Comparison
 from logic.vehicle.points import Point, State, Unit
+from logic.words.names import capitalised
 from mobile.jobs.callback import Callback, WantedReading
 
 # How sure, from these probabilities up. Common practice, no published source.
@@ -17,7 +18,6 @@ _SURE = (
     (0.20, "Possible"),
     (0.0, "Unlikely"),
 )
-_RULED_OUT = "Ruled out:"
 _WORTH_SHOWING = 0.02
 _MOST_SHOWN = 4
 _DECIDED = 0.8
@@ -56,8 +56,7 @@ def sure(probability: float) -> str:
 
 def title(faults: tuple[FaultId, ...]) -> str:
     """Name one or two faults."""
-    names = [catalogue.title(one) for one in faults]
-    return " and ".join([names[0], *(_small(name) for name in names[1:])])
+    return wording.titles(faults)
 
 
 def findings(found: Diagnosis) -> tuple[FindingView, ...]:
@@ -68,9 +67,13 @@ def findings(found: Diagnosis) -> tuple[FindingView, ...]:
 
 def ruled_out(found: Diagnosis) -> str:
     """Name what the readings leave no room for, "" where that is nothing."""
-    lines = [line for one in found.findings for line in one.evidence if _is_exclusion(line)]
-    said = lines[0].removeprefix(_RULED_OUT).strip() if lines else ""
-    return said[:1].upper() + said[1:]
+    excluded = (
+        wording.excluded(one.faults)
+        for finding in found.findings
+        for one in finding.evidence
+        if isinstance(one, Exclusion)
+    )
+    return capitalised(next(excluded, ""))
 
 
 def so_far(callback: Callback) -> str:
@@ -160,24 +163,15 @@ def _small(text: str) -> str:
 
 
 def _view(one: Finding) -> FindingView:
-    said = [line for line in one.evidence if not _is_exclusion(line)]
-    against = tuple(line for line in said if _is_against(line))
+    said = [evidence for evidence in one.evidence if isinstance(evidence, ReadingEvidence)]
     return FindingView(
         title=title(one.faults),
         sure=sure(one.probability),
         probability=one.probability,
         faults=catalogue.known(one.faults),
-        evidence_for=tuple(line for line in said if line not in against),
-        evidence_against=against,
+        evidence_for=tuple(evidence.text for evidence in said if evidence.kind == "supports"),
+        evidence_against=tuple(evidence.text for evidence in said if evidence.kind == "against"),
     )
-
-
-def _is_exclusion(line: str) -> bool:
-    return line.startswith(_RULED_OUT)
-
-
-def _is_against(line: str) -> bool:
-    return line.lower().startswith("against")
 
 
 def milliohms(ohm: float) -> str:

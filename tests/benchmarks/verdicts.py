@@ -15,12 +15,12 @@ from collections import Counter
 import numpy as np
 
 from logic.case import Case, Judgement
-from logic.diagnosis.catalogue import fault_ids
+from logic.diagnosis.catalogue import faults
 from logic.limits.verdict import judge_all
 from tests.simulator.sheets import bench, full_sheet
 
 NEEDS_VARIABLE = {"ignition_signal_missing"}
-NEEDS_PANEL = {fault for fault in fault_ids() if fault.startswith("solar")}
+NEEDS_PANEL = {fault for fault in faults() if fault.startswith("solar")}
 
 
 def sheet(rng, fault):
@@ -63,7 +63,7 @@ def sound(rng, count):
 
 def faulty(rng, count):
     print("faults: share of sheets with a reading out of range, and the usual ones")
-    for fault in fault_ids():
+    for fault in faults():
         hits, places, sheets = 0, Counter(), 0
         for verdicts in judged(rng, fault, count):
             wrong = [v for v in verdicts if v.verdict is Judgement.OUT_OF_RANGE]

@@ -211,5 +211,5 @@ def diagnosis(sheet: Sheet, said: Diagnosis | None) -> None:
         sheet.write_in(9, "B")
         sheet.paragraph(f"{finding.probability:.0%}: {names}")
         sheet.write_in(8.5)
-        for evidence in finding.evidence:
+        for evidence in finding.evidence_in_words:
             sheet.paragraph(f"– {evidence}", indent=5)

@@ -15,7 +15,7 @@ from logic.checklist.answers import (
 from logic.checklist.conditions import Facts
 from logic.checklist.form import load
 from logic.checklist.step import AskChoice, AskPhoto, AskReading, AskText, AskYesNo
-from logic.diagnosis.catalogue import fault_ids, parts_touched
+from logic.diagnosis.catalogue import faults, parts_touched
 from logic.vehicle.installation import Installation
 from logic.vehicle.points import Point, State
 from tests.paths import CHECKLISTS
@@ -275,7 +275,7 @@ def test_a_repaired_house_feed_leaves_the_solar_steps_alone():
 
 def test_every_fault_that_is_one_has_a_reading_that_proves_its_repair():
     harmless = {"no_fault", "house_battery_charged"}
-    for fault in set(fault_ids()) - harmless:
+    for fault in set(faults()) - harmless:
         again = run.steps_to_prove(WALK, Facts(EVERYTHING), parts_touched([fault]))
         assert any(isinstance(step.ask, AskReading) for step in again), fault
     assert run.steps_to_prove(WALK, Facts(EVERYTHING), parts_touched(harmless)) == ()

@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 import logic
-from logic.diagnosis.catalogue import fault_ids
+from logic.diagnosis.catalogue import faults
 from tests.simulator.descriptions import draw_installation
 from tests.simulator.sheets import bench, full_sheet
 from tests.simulator.wrongs import draw_name
@@ -43,7 +43,7 @@ def test_findings_sum_to_one_at_most_and_marginals_cover_every_fault(
     found = diagnosed(some_readings(json.loads(sheet(seed)), keep))
     total = sum(finding.probability for finding in found.findings)
     assert 0.9 < total <= 1
-    assert list(found.marginals) == list(fault_ids())
+    assert list(found.marginals) == list(faults())
     assert all(0 <= p <= 1 for p in found.marginals.values())
     probabilities = [finding.probability for finding in found.findings]
     assert probabilities == sorted(probabilities, reverse=True)

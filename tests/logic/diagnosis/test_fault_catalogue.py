@@ -6,7 +6,6 @@ import pytest
 
 from logic.diagnosis import catalogue
 from logic.diagnosis.hypotheses import single_hypotheses
-from logic.diagnosis.next_reading import costs, read_costs
 from logic.errors import DataFileError, InputError
 from logic.vehicle.installation import Installation, RepairedPart
 
@@ -21,11 +20,11 @@ CONTRACT = """no_fault house_battery_charged house_load_high vehicle_fuse_open
 
 
 def test_the_contracts_faults_are_all_there() -> None:
-    assert set(CONTRACT.split()) <= set(catalogue.fault_ids())
+    assert set(CONTRACT.split()) <= set(catalogue.faults())
     assert len(CONTRACT.split()) == 25
 
 
-@pytest.mark.parametrize("fault_id", catalogue.fault_ids())
+@pytest.mark.parametrize("fault_id", catalogue.faults())
 def test_every_fault_says_what_to_do_and_what_to_tell(fault_id: str) -> None:
     entry = catalogue.fault(fault_id)
     assert entry.remedy
@@ -78,29 +77,6 @@ def test_half_the_unwired_alternators_need_a_signal_when_nobody_looked() -> None
     missing = ("ignition_signal_missing",)
     assert missing not in fixed.faults
     assert missing in unknown.faults
-
-
-@pytest.mark.parametrize(
-    ("text", "words"),
-    [("[enter]", "no minutes given"), ("[enter", "Correct"), ("enter = 1", "Correct")],
-)
-def test_a_mistake_in_the_costs_is_named(text: str, words: str) -> None:
-    with pytest.raises(DataFileError, match=words):
-        read_costs(text)
-
-
-def test_going_back_to_rest_costs_the_five_minutes_it_takes() -> None:
-    place = ("house_battery_voltage", "rest")
-    table = costs()
-    first = table.minutes(_place(*place), [])
-    back = table.minutes(_place(*place), [_place("input_current", "idle")])
-    assert back - first >= 5
-
-
-def _place(point: str, state: str) -> tuple:
-    from logic.vehicle.points import Point, State
-
-    return Point(point), State(state)
 
 
 def test_a_fault_of_a_later_version_is_shown_in_words_and_has_every_part_proved() -> None:

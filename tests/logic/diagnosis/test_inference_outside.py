@@ -10,11 +10,10 @@ from scipy.integrate import quad
 from scipy.stats import multivariate_normal, norm
 
 from logic.case import Case
-from logic.diagnosis.engine import _problem, current
+from logic.diagnosis.engine import current, problem
+from logic.diagnosis.fit import fit, gaussian_prior, laplace, normalised
 from logic.diagnosis.hypotheses import single_hypotheses
-from logic.diagnosis.inference import fit, laplace, posterior
 from logic.diagnosis.next_reading import discrete_information, gaussian_information
-from logic.diagnosis.problem import gaussian_prior
 from logic.diagnosis.unknowns import INDEX, NAMES
 
 with warnings.catch_warnings():
@@ -52,7 +51,7 @@ def weights(*, starts: bool | None = None, meter: int | None = None) -> np.ndarr
         if meter is not None:
             chance *= METER[fuel][meter]
         ln.append(math.log(max(chance, 1e-300)))
-    return posterior(np.array(ln))
+    return normalised(np.array(ln))
 
 
 def marginal(weight: np.ndarray, place: int) -> float:
@@ -110,7 +109,7 @@ def test_barbers_empty_tank_exercise() -> None:
         battery[b] * fuel[f] * (turns[b] if t else 1 - turns[b]) * (1 - start[t, f])
         for b, f, t in rows
     ]
-    weight = posterior(np.log(chance))
+    weight = normalised(np.log(chance))
     assert sum(chance) == pytest.approx(0.101756, abs=1e-6)
     empty = sum(w for w, row in zip(weight, rows, strict=True) if row[1] == 0)
     assert empty == pytest.approx(0.453747, abs=1e-6)
@@ -129,7 +128,7 @@ def polybox(prior: float) -> tuple[list[set[str]], list[dict[str, int | None]], 
             broken.append(bad)
             said.append(values)
             ln.append(len(bad) * math.log(prior) + (5 - len(bad)) * math.log(1 - prior))
-    return broken, said, posterior(np.array(ln))
+    return broken, said, normalised(np.array(ln))
 
 
 def _polybox_values(bad: set[str]) -> dict[str, int | None] | None:
@@ -228,18 +227,20 @@ def test_evidence_of_resting_volts_is_the_exact_normal_density() -> None:
             ],
         }
     )
-    problem = _problem(case.installation, current(case.readings))
+    asked = problem(case.installation, current(case.readings))
     rows = single_hypotheses(case.installation)
     prior = gaussian_prior(rows, {"voltage_gain": 0.003})
-    found = fit(problem, rows, prior)
+    found = fit(asked, rows, prior)
     row = found.rows.faults.index(("profile_too_low",))
-    shown = problem.readout.show(found.rows.take(np.array([row])), found.prior.mean[[row]], 0.1)
-    slope = shown.slope[0]
+    predicted = asked.predictor.predict(
+        found.rows.take(np.array([row])), found.prior.mean[[row]], 0.1
+    )
+    slope = predicted.slope[0]
     covariance = slope @ np.linalg.inv(found.prior.precision[row]) @ slope.T
-    covariance += np.diag(shown.noise[0] ** 2)
-    expected = multivariate_normal(shown.value[0], covariance).logpdf(problem.values)
-    gate = problem.gate(found.rows, found.theta).ln_chance[row]
+    covariance += np.diag(predicted.noise[0] ** 2)
+    expected = multivariate_normal(predicted.value[0], covariance).logpdf(asked.values)
+    running = asked.running(found.rows, found.theta).ln_chance[row]
     spoilt = 3 * math.log(1 - 0.004)
     assert len(NAMES) == found.theta.shape[1]
     assert found.theta[row, INDEX["supply_rest_v"]] == pytest.approx(12.61, abs=0.03)
-    assert found.ln_evidence[row] - gate == pytest.approx(expected + spoilt, abs=0.05)
+    assert found.ln_evidence[row] - running == pytest.approx(expected + spoilt, abs=0.05)

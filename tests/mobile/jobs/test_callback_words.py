@@ -1,7 +1,7 @@
 import pytest
 
-from logic.case import Diagnosis, Finding
-from logic.diagnosis.catalogue import fault_ids
+from logic.case import Diagnosis, Exclusion, Finding, ReadingEvidence
+from logic.diagnosis.catalogue import faults as catalogue_entries
 from logic.limits.then_and_now import Comparison
 from logic.vehicle.points import Point, State
 from mobile.jobs import callback_words
@@ -36,15 +36,32 @@ def test_how_sure_is_said_in_words_and_never_as_a_false_certainty(probability, w
 
 
 def test_hardly_possible_findings_are_left_out_but_never_all_of_them():
-    many = [((fault,), 0.01) for fault in fault_ids()[:6]]
+    many = [((fault,), 0.01) for fault in list(catalogue_entries())[:6]]
     assert len(callback_words.findings(found(*many))) == 1
     sure = [(("house_fuse_open",), 0.9), (("no_fault",), 0.001)]
     assert len(callback_words.findings(found(*sure))) == 1
 
 
+def said(kind, text):
+    return ReadingEvidence(
+        kind=kind,
+        point=Point.CHARGER_INPUT_VOLTAGE,
+        state=State.IDLE,
+        value=12.0,
+        expected=12.0,
+        rival=("no_fault",),
+        expected_under_rival=None,
+        text=text,
+    )
+
+
 def test_evidence_is_parted_into_for_against_and_ruled_out():
-    said = ("Fits.", "Against it: 12 V at the post.", "Ruled out: house battery nearly full.")
-    diagnosis = found((("house_fuse_open",), 0.9), evidence=said)
+    evidence = (
+        said("supports", "Fits."),
+        said("against", "Against it: 12 V at the post."),
+        Exclusion(faults=("house_battery_charged",), text="Ruled out: house battery nearly full."),
+    )
+    diagnosis = found((("house_fuse_open",), 0.9), evidence=evidence)
     [view] = callback_words.findings(diagnosis)
     assert view.evidence_for == ("Fits.",)
     assert view.evidence_against == ("Against it: 12 V at the post.",)
@@ -72,7 +89,7 @@ def test_a_change_within_the_meter_is_none():
     assert callback_words.change(change_of(weight=0.4))[1] == "in_range"
 
 
-@pytest.mark.parametrize("fault", fault_ids())
+@pytest.mark.parametrize("fault", catalogue_entries())
 def test_every_fault_can_be_shown_with_what_to_do_and_whose_matter_it_is(fault):
     [view] = callback_words.findings(found(((fault,), 0.9)))
     assert view.title

@@ -2,9 +2,10 @@ import numpy as np
 import pytest
 
 from logic.case import Case
-from logic.diagnosis.catalogue import fault, fault_ids
+from logic.diagnosis.catalogue import faults
 from logic.diagnosis.engine import diagnose
-from logic.diagnosis.told_apart import told_apart
+from logic.diagnosis.next_reading import minutes, separated_faults
+from logic.vehicle.points import Point, ReadingKey, State
 
 FEED, RETURN, FUSE = (
     "vehicle_feed_resistive",
@@ -35,10 +36,10 @@ SAGGING = {
 }
 
 
-def test_a_reading_tells_apart_those_it_foretells_differently():
+def test_a_reading_separates_the_faults_that_predict_it_differently():
     mean = np.array([[0.2, 5.0], [1.4, 5.0], [0.2, 5.0]])
     spread = np.full((3, 2), 0.05)
-    first, second = told_apart((FEED, RETURN, FUSE), np.eye(3) / 3, mean, spread)
+    first, second = separated_faults((FEED, RETURN, FUSE), np.eye(3) / 3, mean, spread)
     assert set(first[:2]) in ({FEED, RETURN}, {RETURN, FUSE})
     assert second == ()
 
@@ -59,4 +60,23 @@ def test_the_trigger_alone_never_decides_between_feed_and_return(trigger_v):
 
 
 def test_every_fault_has_a_name_short_enough_for_a_reason():
-    assert all(0 < len(fault(one).short) <= 22 for one in fault_ids())
+    assert all(0 < len(one.short) <= 22 for one in faults().values())
+
+
+def test_going_back_to_rest_costs_the_five_minutes_it_takes():
+    at_rest = ReadingKey(Point.HOUSE_BATTERY_VOLTAGE, State.REST)
+    first = minutes(at_rest, set())
+    back = minutes(at_rest, {ReadingKey(Point.INPUT_CURRENT, State.IDLE)})
+    assert back - first >= 5
+
+
+def test_a_reading_that_wants_the_key_off_alone_waits_for_no_rest():
+    driven = {ReadingKey(Point.OUTPUT_CURRENT, State.IDLE)}
+    signal = ReadingKey(Point.IGNITION_SIGNAL_VOLTAGE, State.REST)
+    assert minutes(signal, driven) == minutes(signal, set()) < 3
+
+
+@pytest.mark.parametrize("state", State)
+def test_every_state_says_what_it_takes_to_come_into_it(state):
+    assert state.minutes_first > 0
+    assert state.minutes_again >= 0
