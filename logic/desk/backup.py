@@ -72,7 +72,7 @@ def restore(folder: Path, backup: Path | None, yes: bool) -> None:
         return
     store = folder / FILE
     if store.exists() and not yes:
-        click.confirm(f"Put {backup} in the place of the store in {folder}?", abort=True, err=True)
+        click.confirm(f"Replace the store in {folder} with {backup}?", abort=True, err=True)
     kept = copies.restore(backup, store)
     photos = _copy_photos(backup.parent / PHOTOS, folder / PHOTOS)
     with opened(folder) as restored:

@@ -28,7 +28,7 @@ COMMANDS = {
 
 
 class Office(click.Group):
-    """The commands by name, and the one place where an error becomes a line for people."""
+    """The commands by name, and where an error becomes one line for people."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Name the commands in the order in which a desk needs them."""
@@ -51,12 +51,12 @@ class Office(click.Group):
         except BrokenPipeError:
             raise
         except OSError as error:
-            place = f"{error.filename}: " if error.filename else ""
-            raise click.ClickException(f"{place}{error.strerror or error}.") from error
+            file = f"{error.filename}: " if error.filename else ""
+            raise click.ClickException(f"{file}{error.strerror or error}.") from error
 
 
 def usual_folder() -> Path:
-    """Return the platform's own place for a program's data: the app on this desk has the same."""
+    """Return the platform's own folder for a program's data, where the app keeps it too."""
     if os.name == "nt":
         base = Path(os.environ.get("APPDATA", str(Path.home())))
     elif sys.platform == "darwin":
@@ -84,7 +84,7 @@ _SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
       voltwalk-office export "LIB 042"         print it again as a PDF
       voltwalk-office verify record.pdf        is this what was signed
 
-    The store's folder is --store, else $VOLTWALK_STORE, else the usual place for a program's data.
+    The store's folder is --store, else $VOLTWALK_STORE, else the usual folder for a program's data.
     A VEHICLE is its plate, any part of it that fits only one, or the id that 'list' shows.
 
     Exit status: 0 done, 1 refused or not intact (the reason is on the error stream), 2 wrong call.

@@ -27,7 +27,7 @@ LEAST_DIGITS = 12
 
     Each revision of a job names the hash of the one before it. So the revisions that are given
     are held against each other, and against those in the store where it has the job: one that is
-    missing, does not name the one before it, or is there twice is told.
+    missing, does not name the one before it, or is there twice is named.
 
     Exit status 1 if any is not intact, or does not fit the other revisions of its job.
 

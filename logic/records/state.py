@@ -248,9 +248,9 @@ def fold(vehicle_id: str, events: Iterable[Event]) -> VehicleState:
 
 
 def heads(entries: Iterable[StepEntry]) -> tuple[StepEntry, ...]:
-    """Return the entries that no other one took the place of: two or more are a clash.
+    """Return the entries that no other one replaced: two or more are a clash.
 
-    An entry takes the place of those it names and of its own device's earlier ones.
+    An entry replaces those it names and its own device's earlier ones.
     """
     ordered = list(entries)
     replaced = {name for entry in ordered for name in entry.replaces}

@@ -57,7 +57,7 @@ def check(
         There is no record in it that could be checked at all.
     """
     data = strict_json(file.model_dump_json().encode() if isinstance(file, SealedRecord) else file)
-    record, private, stated = _taken_apart(data)
+    record, private, stated = _record_private_and_seal(data)
     text = _canonical(record)
     computed = sha256(text).hexdigest()
     complaints = [
@@ -117,7 +117,7 @@ def differences(one: Any, other: Any, path: str = "") -> list[str]:
 
 
 def strict_json(text: bytes) -> Any:
-    """Read JSON that has one meaning only: no repeated names, no NaN, nothing bottomless.
+    """Read JSON that has one meaning only: no repeated names, no NaN, no endless nesting.
 
     Raises
     ------
@@ -163,7 +163,7 @@ def _never(constant: str) -> Any:
     raise ValueError(f"{constant} is no JSON number")
 
 
-def _taken_apart(data: Any) -> tuple[dict[str, Any], dict[str, Any] | None, str]:
+def _record_private_and_seal(data: Any) -> tuple[dict[str, Any], dict[str, Any] | None, str]:
     if not isinstance(data, dict) or not isinstance(data.get("record"), dict):
         raise BrokenSealError(f"{_NOT_ONE}: it has no part named 'record'.")
     record, private, stated = data["record"], data.get("private"), data.get("sha256")
@@ -178,8 +178,9 @@ def _canonical(value: Any) -> bytes:
     try:
         return canonical(value)
     except (ValueError, RecursionError) as error:
-        told = f"{_NOT_ONE}: it cannot be put in canonical form ({error})."
-        raise BrokenSealError(told) from error
+        raise BrokenSealError(
+            f"{_NOT_ONE}: it cannot be put in canonical form ({error})."
+        ) from error
 
 
 def _against_seal(
@@ -236,5 +237,5 @@ def _as_object(data: dict[str, Any]) -> tuple[SealedRecord | None, str]:
     try:
         return SealedRecord.model_validate_json(json.dumps(data)), ""
     except (ValidationError, ValueError) as error:
-        told = first_complaint(error) if isinstance(error, ValidationError) else str(error)
-        return None, f"The record can be checked but not shown by this version: {told}"
+        why = first_complaint(error) if isinstance(error, ValidationError) else str(error)
+        return None, f"The record can be checked but not shown by this version: {why}"

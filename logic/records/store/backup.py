@@ -22,7 +22,7 @@ from logic.records.store.database import complaint_of, errors_in_words, open_for
 from logic.records.store.migrations import APPEND_ONLY
 
 FOLDER = "backups"
-RESCUED = "rescued"  # ending of a finished rescue that is not in place yet
+RESCUED = "rescued"  # ending of a finished rescue until it has the store's name
 EVERY = timedelta(hours=20)  # assumed: once a working day
 KEEP_LATEST = 5  # assumed: a working week
 KEEP_WEEKLY = 4  # assumed: about a month more
@@ -76,7 +76,7 @@ def roll(store: Path, now: datetime | None = None) -> Path:
 def copy(store: Path, target: Path, progress: Progress | None = None) -> None:
     """Copy a store's file, in use or not, to ``target``; whole and checked, or not at all.
 
-    ``progress`` is told the pages done and all pages.
+    ``progress`` is called with the pages done and all pages.
 
     Raises
     ------
@@ -97,8 +97,10 @@ def copy(store: Path, target: Path, progress: Progress | None = None) -> None:
                 left.unlink(missing_ok=True)
 
 
-def roll_in_background(store: Path, told: Callable[[RecordError], None]) -> threading.Thread | None:
-    """Take a rolling copy beside the running app if one is due; ``told`` hears of trouble."""
+def roll_in_background(
+    store: Path, on_failure: Callable[[RecordError], None]
+) -> threading.Thread | None:
+    """Take a rolling copy beside the running app if one is due; ``on_failure`` gets the error."""
     if not is_due(store.parent, datetime.now(UTC)):
         return None
 
@@ -106,7 +108,7 @@ def roll_in_background(store: Path, told: Callable[[RecordError], None]) -> thre
         try:
             roll(store)
         except RecordError as error:
-            told(error)
+            on_failure(error)
 
     thread = threading.Thread(target=work, name="backup")
     thread.start()
@@ -114,7 +116,7 @@ def roll_in_background(store: Path, told: Callable[[RecordError], None]) -> thre
 
 
 def restore(backup: Path, store: Path) -> Path | None:
-    """Put a copy in the place of a store that nobody has open.
+    """Replace a store that nobody has open with a copy.
 
     The store that was there is kept beside it under the returned name.
 
@@ -131,9 +133,9 @@ def restore(backup: Path, store: Path) -> Path | None:
 
 
 def set_aside(store: Path, why: str) -> Path | None:
-    """Move a store's file and its journals out of the way and return the new place.
+    """Move a store's file and its journals out of the way and return its new path.
 
-    A log left behind would be played into whatever file comes in the store's place.
+    A log left behind would be played into whatever file comes after the store.
     """
     found = [path for path in _with_journals(store) if path.exists()]
     if not found:
@@ -150,7 +152,7 @@ def set_aside(store: Path, why: str) -> Path | None:
 
 
 def finish_rescue(path: Path) -> Path | None:
-    """Put a finished rescue in place, if there is one; return where the damaged file went."""
+    """Give a finished rescue the store's name; return where the damaged file went, if any."""
     ready = path.with_name(f"{path.name}.{RESCUED}")
     if not ready.exists():
         return None
@@ -197,12 +199,12 @@ def _copy_pages(store: Path, target: Path, progress: Progress | None) -> None:
     # In steps only where somebody watches: a copy in one step cannot be disturbed by a writer.
     pages = 2000 if progress else -1
 
-    def tell(status: int, remaining: int, total: int) -> None:
+    def report(status: int, remaining: int, total: int) -> None:
         if progress:
             progress(total - remaining, total)
 
     with closing(open_for_reading(store)) as source, closing(sqlite3.connect(target)) as copied:
-        source.backup(copied, pages=pages, progress=tell)
+        source.backup(copied, pages=pages, progress=report)
         # A single file, without the journals that the store's own mode would want.
         copied.execute("PRAGMA journal_mode=DELETE")
         if complaint := complaint_of(copied):

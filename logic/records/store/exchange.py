@@ -59,7 +59,7 @@ class Snapshot:
 class Merge:
     """Another device's rows being added, all or none; see :meth:`Store.merging`.
 
-    ``vehicles`` are all that were spoken of, ``known_vehicles`` those of them that were here
+    ``vehicles`` are all that the rows belong to, ``known_vehicles`` those of them that were here
     before, ``grown_vehicles`` those with new events.
     """
 

@@ -1,4 +1,4 @@
-"""A damaged store: set it aside, save every row that proves itself, tell what happened.
+"""A damaged store: set it aside, save every row that proves itself, say what happened.
 
 Each saved row is checked on its own (an event must read as one, a signed record must fit its
 hash, a customer the digest in the event), so nothing damaged gets into the new store. What the
@@ -66,7 +66,7 @@ class Rescue:
 
 
 def rescue(path: Path) -> Rescue:
-    """Build a sound store from a damaged one and put it in its place.
+    """Build a sound store from a damaged one and replace that with it.
 
     A kill at any moment leaves either the damaged store or the rescued one.
 
@@ -84,7 +84,7 @@ def rescue(path: Path) -> Rescue:
                 entries, highest = _save_rows(db, path)
                 source, added = _fill_from_backups(db, path.parent, highest)
                 _finish_tables(db)
-            # One file without journals, so that a single rename puts it in place.
+            # One file without journals, so that a single rename is enough.
             db.conn.execute("PRAGMA journal_mode=DELETE")
         unfinished.replace(ready)
     missing = max(0, highest - entries - added)
@@ -113,7 +113,7 @@ def _save_rows(db: Database, path: Path) -> tuple[int, int]:
 
 def _put(db: Database, table: str, row: tuple[Value, ...], conflict: str) -> None:
     if table == "event":
-        row = row[1:]  # it gets a new place in the order of arrival
+        row = row[1:]  # it gets a new number in the order of arrival
     elif table == "bookmark":
         row = (1, *row[1:])
     columns = f"({', '.join(event_table.COLUMNS)})" if table == "event" else ""
