@@ -4,7 +4,7 @@ The one drawing serves the walk, the callback, the review and the printed record
 only in what is shown on it, and that is decided here.
 """
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from logic.case import Reading, Verdict
@@ -17,6 +17,7 @@ from logic.words.figures import short
 
 TAKE_AGAIN = "take again"
 _TIMES_WORTH_SAYING = 2
+_METERED = (Unit.VOLT, Unit.AMPERE)
 # Inside the charger two voltages stand under one another.
 _LEAD = {Point.CHARGER_INPUT_VOLTAGE: "in ", Point.CHARGER_OUTPUT_VOLTAGE: "out "}
 # Where two states hold equally many readings, the one with more current tells more.
@@ -61,7 +62,7 @@ class CircuitPicture:
 def circuit_picture(
     installation: Installation,
     state: State,
-    readings: Sequence[Reading],
+    readings: Iterable[Reading | Verdict],
     verdicts: Iterable[Verdict] = (),
     *,
     drops: Iterable[RunDrop] = (),
@@ -77,7 +78,7 @@ def circuit_picture(
     state
         The state shown.
     readings
-        Of any state; those of another state give nothing.
+        Of any state, judged or not; those of another state give nothing.
     verdicts
         On any of them; without one a value has no sign.
     drops
@@ -95,13 +96,16 @@ def circuit_picture(
         if verdict.verdict in OF_JUDGEMENT
     }
     signs |= {key.point: Sign.QUESTION for key in suspects if key.state is state}
-    read = (drop_as_judged(verdict, installation, readings) for verdict in judged.values())
+    read = (
+        drop_as_judged(verdict, installation, _value(here, verdict.point.current))
+        for verdict in judged.values()
+    )
     return CircuitPicture(
         has_solar=installation.solar is not None,
         values={
             point: ValueShown(_LEAD.get(point, "") + short(point, reading.value), signs.get(point))
             for point, reading in here.items()
-            if point.unit in (Unit.VOLT, Unit.AMPERE) and not point.is_drop
+            if point.unit in _METERED and not point.is_drop
         },
         drops={drop.run: _shown(drop, signs) for drop in (*read, *drops) if drop is not None},
         temperatures={
@@ -113,10 +117,16 @@ def circuit_picture(
     )
 
 
-def best_covered_state(readings: Iterable[Reading]) -> State:
-    """Return the state with most readings that the picture shows; of several, with most current."""
-    shown = [r.state for r in readings if r.point.unit in (Unit.VOLT, Unit.AMPERE)]
-    return max(_BY_CURRENT, key=shown.count)
+def covered_states(readings: Iterable[Reading | Verdict]) -> tuple[State, ...]:
+    """List the states of which the picture shows a reading, best covered first."""
+    shown = [one.state for one in readings if one.point.unit in _METERED]
+    covered = (state for state in _BY_CURRENT if state in shown)
+    return tuple(sorted(covered, key=shown.count, reverse=True))
+
+
+def _value(readings: Mapping[Point, Reading | Verdict], point: Point | None) -> float | None:
+    found = readings.get(point) if point is not None else None
+    return found.value if found is not None else None
 
 
 def partners(post: Post) -> tuple[Post, ...]:

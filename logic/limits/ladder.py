@@ -18,7 +18,7 @@ from logic.quantities import Ampere, Volt
 from logic.vehicle.assumed import DEAD_V
 from logic.vehicle.installation import Installation
 from logic.vehicle.meter import COVERAGE, standard_uncertainty
-from logic.vehicle.points import DROP_ACROSS, Point, Post, ReadingKey, Run, State
+from logic.vehicle.points import DROP_ACROSS, Point, Post, Run, State
 
 
 class Grade(StrEnum):
@@ -222,7 +222,7 @@ def _graded(read: _StateReadings, side: _Side, drop: RunDrop) -> RunDrop:
 
 
 def drop_as_judged(
-    verdict: Verdict, installation: Installation, readings: Sequence[Reading]
+    verdict: Verdict, installation: Installation, current: Ampere | None
 ) -> RunDrop | None:
     """Return what a run drops by the verdict on it; None for a verdict on another point.
 
@@ -232,8 +232,8 @@ def drop_as_judged(
         As it stands, in a signed record too: its limits are not worked out anew.
     installation
         What is fitted.
-    readings
-        Of any state; the current in the verdict's tells whether the drop proves anything.
+    current : A
+        Through the run, if it was read: it tells whether the drop proves anything.
     """
     if verdict.point.run is None:
         return None
@@ -246,10 +246,7 @@ def drop_as_judged(
         origin=Origin.READ,
         uncertainty=verdict.uncertainty,
     )
-    values = {reading.key: reading.value for reading in readings}
-    current = verdict.point.current
-    amperes = values.get(ReadingKey(current, verdict.state)) if current is not None else None
-    grade = _grade(installation, verdict.state, drop, verdict.verdict, amperes)
+    grade = _grade(installation, verdict.state, drop, verdict.verdict, current)
     return replace(drop, grade=grade)
 
 

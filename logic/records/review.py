@@ -4,7 +4,7 @@
 signed record holds. What stands in the way of signing is in :mod:`logic.records.sign_off`.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from logic.case import Case, Diagnosis, Reading, Verdict
@@ -88,6 +88,11 @@ def review(work: WorkDone) -> tuple[StepRecord, ...]:
 def verdicts_of_readings(work: WorkDone) -> tuple[Verdict, ...]:
     """Judge a callback's readings: those after the repair, if any, else those before."""
     return _judged(work, work.job.readings_after or work.job.readings)
+
+
+def read_verdicts(steps: Iterable[StepRecord], verdicts: Iterable[Verdict]) -> tuple[Verdict, ...]:
+    """Gather the verdicts on everything that was read: at the steps, and beside them."""
+    return (*(step.verdict for step in steps if step.verdict is not None), *verdicts)
 
 
 def cautions_shown(work: WorkDone, steps: tuple[StepRecord, ...]) -> tuple[CautionShown, ...]:

@@ -1,10 +1,14 @@
 """What the circuit's picture shows of a job in hand. No Kivy."""
 
+from collections.abc import Iterable
+
 from logic.case import Diagnosis
-from logic.diagram.picture import CircuitPicture, circuit_picture
+from logic.diagram.picture import CircuitPicture, circuit_picture, covered_states
 from logic.limits.ladder import Ladder
 from logic.limits.verdict import judge
-from logic.vehicle.points import Point, ReadingKey, Unit
+from logic.records.record import StepRecord
+from logic.records.review import WorkDone, read_verdicts, verdicts_of_readings
+from logic.vehicle.points import Point, ReadingKey, State, Unit
 from logic.words.figures import short
 from mobile.jobs.callback import Callback, WantedReading
 from mobile.jobs.typed_reading import ReadingContext
@@ -35,6 +39,15 @@ def of_callback(callback: Callback, ladder: Ladder, wanted: WantedReading | None
         suspects=suspects(found),
         marked=wanted.point if wanted and wanted.state is callback.state else None,
     )
+
+
+def of_review(work: WorkDone, steps: Iterable[StepRecord]) -> dict[State, CircuitPicture]:
+    """Gather what a job's states show as it would be signed now, the best covered first."""
+    verdicts = read_verdicts(steps, verdicts_of_readings(work))
+    return {
+        state: circuit_picture(work.installation, state, verdicts, verdicts)
+        for state in covered_states(verdicts)
+    }
 
 
 def suspects(found: Diagnosis | None) -> dict[ReadingKey, str]:

@@ -4,15 +4,19 @@ from functools import partial
 from pathlib import Path
 
 from kivy.lang import Builder
+from kivy.metrics import dp
 from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.widget import Widget
 
+from logic.diagram.layout import touch_height
 from logic.records import sign_off
 from logic.records.record import StepRecord
 from logic.records.review import review
 from logic.records.sign_off import Blocker
 from logic.records.store.bookmark import Bookmark
 from logic.records.words import excepted
+from logic.vehicle.points import State
+from mobile.jobs.circuit_view import of_review
 from mobile.jobs.review_words import (
     EXPLANATIONS,
     needs_count,
@@ -22,8 +26,9 @@ from mobile.jobs.review_words import (
     why_out,
 )
 from mobile.jobs.workplace import Workplace
-from mobile.ui.widgets.buttons import ButtonRow, MainButton, SideButton
+from mobile.ui.widgets.buttons import ButtonRow, Chip, MainButton, SideButton
 from mobile.ui.widgets.cards import Card, Notice, RowCard
+from mobile.ui.widgets.circuit import CircuitView
 from mobile.ui.widgets.pages import Page
 from mobile.ui.widgets.reasons import ReasonSheet
 from mobile.ui.widgets.scrolling import rebuild_in_place
@@ -49,6 +54,7 @@ class ReviewScreen(Page):
         described = self.walk.vehicle.vehicle
         self.plate = described.registration if described else ""
         self._unfolded: set[str] = set()
+        self._state: State | None = None
         self._read()
         self.ids.body.to_top()
 
@@ -90,6 +96,7 @@ class ReviewScreen(Page):
     def _read(self) -> None:
         work = self.walk.work_done
         self._steps = review(work)
+        self._pictures = of_review(work, self._steps)
         self._blockers = sign_off.blockers(work, self._steps)
         self.clear = not self._blockers
         self.standing = needs_count(self._blockers)
@@ -98,8 +105,33 @@ class ReviewScreen(Page):
     def _build(self) -> None:
         stack = self.ids.body.stack
         stack.clear_widgets()
-        for widget in (*self._in_the_way(), *self._accepted(), *self._stages()):
+        for widget in (
+            *self._circuit(),
+            *self._in_the_way(),
+            *self._accepted(),
+            *self._stages(),
+        ):
             stack.add_widget(widget)
+
+    def _circuit(self) -> list[Widget]:
+        """The circuit with what was read in one state, and the other states to choose."""
+        if not self._pictures:
+            return []
+        if self._state not in self._pictures:
+            self._state = next(iter(self._pictures))
+        picture = self._pictures[self._state]
+        circuit = CircuitView(picture=picture, height=dp(touch_height(picture.has_solar)))
+        states = ButtonRow()
+        for state in (state for state in State if state in self._pictures):
+            chip = Chip(text=state.short_name, value=state, chosen=state is self._state)
+            chip.bind(on_release=lambda chip: self.choose_state(State(chip.value)))
+            states.add_widget(chip)
+        return [states, circuit]
+
+    def choose_state(self, state: State) -> None:
+        """Show the readings of a state on the circuit."""
+        self._state = state
+        rebuild_in_place(self.ids.body, self._build)
 
     def _in_the_way(self) -> list[Widget]:
         if self.clear:

@@ -3,8 +3,8 @@ import pytest
 from logic.case import Judgement, Reading, Verdict
 from logic.diagram.picture import (
     TAKE_AGAIN,
-    best_covered_state,
     circuit_picture,
+    covered_states,
     partners,
 )
 from logic.diagram.signs import Sign
@@ -129,22 +129,20 @@ def test_what_follows_from_the_loop_is_shown_where_the_ladder_is_given():
 
 def test_the_ladder_and_the_verdict_grade_a_drop_alike():
     verdicts = {one.point: one for one in judge_all(VAN, READINGS)}
-    here = [one for one in READINGS if one.state is State.IDLE]
-    by_verdict = drop_as_judged(verdicts[Point.VEHICLE_RETURN_DROP], VAN, here)
+    by_verdict = drop_as_judged(verdicts[Point.VEHICLE_RETURN_DROP], VAN, 30.1)
     by_ladder = ladder(VAN, READINGS, State.IDLE).drop(Run.VEHICLE_RETURN)
     assert by_verdict.grade is by_ladder.grade is Grade.TOO_MUCH
     assert by_verdict.share == pytest.approx(by_ladder.share)
-    assert drop_as_judged(verdicts[Point.INPUT_CURRENT], VAN, here) is None
+    assert drop_as_judged(verdicts[Point.INPUT_CURRENT], VAN, 30.1) is None
 
 
-def test_the_state_with_most_readings_is_shown_and_of_several_the_one_with_most_current():
-    assert best_covered_state(READINGS) is State.IDLE
+def test_the_state_with_most_readings_comes_first_and_of_several_the_one_with_most_current():
+    assert covered_states(READINGS) == (State.IDLE, State.REST)
     alike = [reading(Point.START_BATTERY_VOLTAGE, 13.9, state) for state in State]
-    assert best_covered_state(alike) is State.FAST_IDLE
-    assert best_covered_state([*alike[:2], alike[3]]) is State.IDLE
-    assert best_covered_state([alike[0], alike[3]]) is State.REST
+    assert covered_states(alike) == (State.FAST_IDLE, State.IDLE, State.REST, State.SOLAR)
     lamps = [reading(Point.CHARGING_INDICATOR, 1), reading(Point.FAULT_INDICATOR, 0)]
-    assert best_covered_state([*lamps, alike[0]]) is State.REST
+    assert covered_states([*lamps, alike[0]]) == (State.REST,)
+    assert covered_states(lamps) == ()
 
 
 def test_every_post_can_be_read_against_another():
