@@ -47,6 +47,12 @@ class Contributor:
         assert found, f"{file} has no {after!r}"
         path.write_text(before + found + text + behind, encoding="utf-8")
 
+    def puts(self, file: str, text: str, before: str) -> None:
+        path = self._open(file)
+        source = path.read_text(encoding="utf-8")
+        assert before in source, f"{file} has no {before!r}"
+        path.write_text(source.replace(before, text + before, 1), encoding="utf-8")
+
     def runs(self, *arguments: str) -> subprocess.CompletedProcess[str]:
         return subprocess.run(
             [sys.executable, *arguments],
@@ -161,12 +167,21 @@ POINT = """
         ),
     )"""
 LIMIT = '''
-
 def negative_posts_difference(loop: LoopState) -> Expectation:
     """No more than both returns may lose together."""
     most = 0.6 * loop.scale  # assumed
     return Expectation(low=-most, high=most, why="both returns together lose no more")
+
+
 '''
+PREDICTED = """
+
+def _negative_posts(at: StateSolution, true: Array, slope: Array, _loose: Array) -> None:
+    for point in (Point.HOUSE_RETURN_DROP, Point.VEHICLE_RETURN_DROP):
+        value, own_slope = at.output(point)
+        true += value
+        slope += own_slope
+"""
 JUDGED = """
 import logic
 from logic.case import Reading
@@ -181,22 +196,31 @@ taken = Reading(point=point, state=State.IDLE, value=5.0)
 verdict = judge(case.installation, (), taken)
 assert verdict.verdict == "out_of_range", verdict
 assert "both returns" in verdict.reason
-readings = (*case.readings, taken.model_copy(update={"value": 0.2}))
-found = logic.diagnose(case.model_copy(update={"readings": readings}))
+told = [r for r in case.readings if "return" not in r.point]
+plain = logic.diagnose(case.model_copy(update={"readings": tuple(told), "baseline": ()}))
+readings = (*told, taken.model_copy(update={"value": 1.4}))
+found = logic.diagnose(case.model_copy(update={"readings": readings, "baseline": ()}))
 assert len(found.verdicts) == len(readings)
+returns = ("vehicle_return_resistive", "house_return_resistive")
+lost = [sum(one.marginals[fault] for fault in returns) for one in (plain, found)]
+assert lost[1] > lost[0] + 0.1, lost
 """
 
 
-def test_a_reading_point_is_one_declaration_its_limit_and_its_step(
+def test_a_reading_point_is_one_declaration_its_limit_and_its_prediction(
     contributor: Contributor,
 ) -> None:
     contributor.follows("A reading point")
     above = '"""What is read; for voltages, between which two posts."""\n'
     contributor.writes("logic/vehicle/points.py", above, POINT)
-    contributor.appends("logic/limits/loop_points.py", LIMIT)
     table = "EXPECTED: Mapping[Point, Callable[[LoopState], Expectation]] = {"
-    entry = "\n    Point.NEGATIVE_POSTS_DIFFERENCE: loop_points.negative_posts_difference,"
-    contributor.writes("logic/limits/verdict.py", table, entry)
+    entry = "\n    Point.NEGATIVE_POSTS_DIFFERENCE: negative_posts_difference,"
+    contributor.puts("logic/limits/loop_points.py", LIMIT, before=table)
+    contributor.writes("logic/limits/loop_points.py", table, entry)
+    table = "OWN_MODELS: dict[Point, OwnModel] = {"
+    entry = "\n    Point.NEGATIVE_POSTS_DIFFERENCE: _negative_posts,"
+    contributor.puts("logic/diagnosis/prediction.py", PREDICTED, before=table)
+    contributor.writes("logic/diagnosis/prediction.py", table, entry)
     assert ends_well(contributor.runs("-m", "logic.checklist.schema", "checklists"))
     assert ends_well(contributor.runs("-c", JUDGED))
     assert ends_well(

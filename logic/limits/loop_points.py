@@ -5,7 +5,9 @@ for them. They are called by :mod:`logic.limits.verdict`.
 """
 
 import math
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 
 from logic.circuit import batteries, tables
 from logic.circuit.supply import fixed_set_point
@@ -29,7 +31,7 @@ from logic.vehicle.assumed import (
     PROFILE_TOLERANCE_V,
 )
 from logic.vehicle.installation import Chemistry, Control
-from logic.vehicle.points import Point, Run, State
+from logic.vehicle.points import DROP_ACROSS, LOOP, Point, Run, State
 from logic.words.figures import (
     ampere_range,
     amperes,
@@ -669,3 +671,18 @@ def _nearly_at_profile(loop: LoopState) -> Volt:
 def _is_house_voltage_read(loop: LoopState) -> bool:
     rested = loop.read(Point.HOUSE_BATTERY_VOLTAGE, State.REST)
     return rested is not None or any(loop.read(point) is not None for point in _HOUSE_POSTS)
+
+
+EXPECTED: Mapping[Point, Callable[[LoopState], Expectation]] = {
+    Point.START_BATTERY_VOLTAGE: start_battery_voltage,
+    Point.IGNITION_SIGNAL_VOLTAGE: ignition_signal_voltage,
+    **{DROP_ACROSS[run]: partial(run_drop, run=run) for run in LOOP},
+    Point.CHARGER_INPUT_VOLTAGE: charger_input_voltage,
+    Point.CHARGER_OUTPUT_VOLTAGE: charger_output_voltage,
+    Point.HOUSE_BATTERY_VOLTAGE: house_battery_voltage,
+    Point.PROFILE_SETTING_VOLTAGE: profile_setting_voltage,
+    Point.INPUT_CURRENT: input_current,
+    Point.OUTPUT_CURRENT: output_current,
+    Point.HOUSE_LOAD_CURRENT: house_load_current,
+}
+"""What each point of this module should show, by point."""

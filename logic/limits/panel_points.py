@@ -1,6 +1,7 @@
 """What the panel's points should show, by its plate and the sunlight."""
 
 import math
+from collections.abc import Callable, Mapping
 
 from logic.circuit import panels
 from logic.limits.expectation import Expectation
@@ -111,3 +112,12 @@ def _stops_early(loop: LoopState) -> bool:
     house = (loop.read(Point.HOUSE_BATTERY_VOLTAGE, state) for state in charging)
     at_profile = any(read is not None and read >= charged for read in house)
     return at_profile or loop.rested_nearly_full() is not None
+
+
+EXPECTED: Mapping[Point, Callable[[LoopState], Expectation]] = {
+    Point.SOLAR_OPEN_CIRCUIT_VOLTAGE: solar_open_circuit_voltage,
+    Point.SOLAR_INPUT_VOLTAGE: solar_input_voltage,
+    Point.SOLAR_CURRENT: solar_current,
+    Point.SUNLIGHT_FRACTION: sunlight_fraction,
+}
+"""What each point of this module should show, by point."""

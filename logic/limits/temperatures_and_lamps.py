@@ -1,12 +1,13 @@
 """What temperatures and lamps should be."""
 
 import math
+from collections.abc import Callable, Mapping
 
 from logic.circuit import tables
 from logic.limits.expectation import Expectation
 from logic.limits.loop_state import SIGMAS, LoopState
 from logic.vehicle.installation import Chemistry
-from logic.vehicle.points import State
+from logic.vehicle.points import Point, State
 from logic.words.figures import as_stated, degrees
 
 _TOO_DULL = 0.2  # assumed: share of full sun under which a unit may not charge
@@ -70,3 +71,12 @@ def fault_indicator(_loop: LoopState) -> Expectation:
     """Never lit on a sound installation."""
     why = "it should never be lit: see the unit's own instructions for why"
     return Expectation(low=0.0, high=0.0, why=why)
+
+
+EXPECTED: Mapping[Point, Callable[[LoopState], Expectation]] = {
+    Point.CHARGER_CASE_TEMPERATURE: charger_case_temperature,
+    Point.HOUSE_BATTERY_TEMPERATURE: house_battery_temperature,
+    Point.CHARGING_INDICATOR: charging_indicator,
+    Point.FAULT_INDICATOR: fault_indicator,
+}
+"""What each point of this module should show, by point."""

@@ -10,7 +10,6 @@ outside by that much; between, the meter cannot tell, and the verdict says so.
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from functools import partial
 
 from logic.case import Judgement, Reading, Verdict
 from logic.limits import loop_points, panel_points, temperatures_and_lamps
@@ -18,28 +17,13 @@ from logic.limits.expectation import Expectation
 from logic.limits.loop_state import LoopState
 from logic.vehicle.installation import Installation
 from logic.vehicle.meter import COVERAGE, comparison_uncertainty, standard_uncertainty
-from logic.vehicle.points import DROP_ACROSS, LOOP, Point, ReadingKey, State
+from logic.vehicle.points import Point, ReadingKey, State
 from logic.words import figures
 
 EXPECTED: Mapping[Point, Callable[[LoopState], Expectation]] = {
-    Point.START_BATTERY_VOLTAGE: loop_points.start_battery_voltage,
-    Point.IGNITION_SIGNAL_VOLTAGE: loop_points.ignition_signal_voltage,
-    **{DROP_ACROSS[run]: partial(loop_points.run_drop, run=run) for run in LOOP},
-    Point.CHARGER_INPUT_VOLTAGE: loop_points.charger_input_voltage,
-    Point.CHARGER_OUTPUT_VOLTAGE: loop_points.charger_output_voltage,
-    Point.HOUSE_BATTERY_VOLTAGE: loop_points.house_battery_voltage,
-    Point.PROFILE_SETTING_VOLTAGE: loop_points.profile_setting_voltage,
-    Point.INPUT_CURRENT: loop_points.input_current,
-    Point.OUTPUT_CURRENT: loop_points.output_current,
-    Point.HOUSE_LOAD_CURRENT: loop_points.house_load_current,
-    Point.SOLAR_OPEN_CIRCUIT_VOLTAGE: panel_points.solar_open_circuit_voltage,
-    Point.SOLAR_INPUT_VOLTAGE: panel_points.solar_input_voltage,
-    Point.SOLAR_CURRENT: panel_points.solar_current,
-    Point.CHARGER_CASE_TEMPERATURE: temperatures_and_lamps.charger_case_temperature,
-    Point.HOUSE_BATTERY_TEMPERATURE: temperatures_and_lamps.house_battery_temperature,
-    Point.SUNLIGHT_FRACTION: panel_points.sunlight_fraction,
-    Point.CHARGING_INDICATOR: temperatures_and_lamps.charging_indicator,
-    Point.FAULT_INDICATOR: temperatures_and_lamps.fault_indicator,
+    **loop_points.EXPECTED,
+    **panel_points.EXPECTED,
+    **temperatures_and_lamps.EXPECTED,
 }
 """What each point should show; a point that is not here has no limit."""
 
