@@ -156,7 +156,7 @@ def test_a_fault_of_a_known_kind_is_one_entry_of_the_catalogue(contributor: Cont
 POINT = """
     NEGATIVE_POSTS_DIFFERENCE = (
         "negative_posts_difference",
-        Declaration(
+        PointDeclaration(
             wire_id=21,
             unit=Unit.VOLT,
             decimals=3,

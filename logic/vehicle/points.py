@@ -55,38 +55,78 @@ class Unit(_Declared):
         self.symbol, self.decimals = symbol, decimals
 
 
-class State(_Declared):
-    """What the vehicle is doing while the reading is taken.
+@dataclass(frozen=True, kw_only=True)
+class StateDeclaration:
+    """All that is known of a state of the vehicle."""
 
-    ``full_name`` heads a screen, ``short_name`` fits a button, ``phrase`` ends a sentence.
-    ``minutes_first`` brings the vehicle into it, ``minutes_again`` back into it. ``engine_runs``
-    in it, and it ``needs_panel``: a solar panel must be fitted.
-    """
+    wire_id: int
+    """Its number in a label's code, 0 to 3; never changed, never used again."""
+    full_name: str
+    """Its name at the head of a screen."""
+    short_name: str
+    """Its name on a button."""
+    minutes_first: Minute
+    """To bring the vehicle into it."""
+    minutes_again: Minute
+    """To bring the vehicle back into it."""
+    engine_runs: bool = False
+    needs_panel: bool = False
+    """Whether it exists only on a vehicle with a solar panel."""
+
+
+class State(_Declared):
+    """What the vehicle is doing while the reading is taken."""
 
     # Minutes are assumed: common practice, no published source.
-    REST = "rest", 0, "Key off, rested", "Key off", "at rest", 0.5, 6.0
-    IDLE = "idle", 1, "Engine idling", "Idle", "at idle", 1.0, 0.0, True
-    FAST_IDLE = "fast_idle", 2, "Engine at fast idle", "Fast idle", "at fast idle", 1.0, 0.5, True
+    REST = (
+        "rest",
+        StateDeclaration(
+            wire_id=0,
+            full_name="Key off, rested",
+            short_name="Key off",
+            minutes_first=0.5,
+            minutes_again=6.0,
+        ),
+    )
+    IDLE = (
+        "idle",
+        StateDeclaration(
+            wire_id=1,
+            full_name="Engine idling",
+            short_name="Idle",
+            minutes_first=1.0,
+            minutes_again=0.0,
+            engine_runs=True,
+        ),
+    )
+    FAST_IDLE = (
+        "fast_idle",
+        StateDeclaration(
+            wire_id=2,
+            full_name="Engine at fast idle",
+            short_name="Fast idle",
+            minutes_first=1.0,
+            minutes_again=0.5,
+            engine_runs=True,
+        ),
+    )
     SOLAR = (
-        *("solar", 3, "Engine off, panel in daylight", "Solar", "on solar"),
-        *(1.0, 0.5, False, True),
+        "solar",
+        StateDeclaration(
+            wire_id=3,
+            full_name="Engine off, panel in daylight",
+            short_name="Solar",
+            minutes_first=1.0,
+            minutes_again=0.5,
+            needs_panel=True,
+        ),
     )
 
-    def _declare(
-        self,
-        wire_id: int,
-        full_name: str,
-        short_name: str,
-        phrase: str,
-        minutes_first: Minute,
-        minutes_again: Minute,
-        engine_runs: bool = False,
-        needs_panel: bool = False,
-    ) -> None:
-        self.wire_id, self.full_name = wire_id, full_name
-        self.short_name, self.phrase = short_name, phrase
-        self.minutes_first, self.minutes_again = minutes_first, minutes_again
-        self.engine_runs, self.needs_panel = engine_runs, needs_panel
+    def _declare(self, known: StateDeclaration) -> None:
+        self.wire_id = known.wire_id
+        self.full_name, self.short_name = known.full_name, known.short_name
+        self.minutes_first, self.minutes_again = known.minutes_first, known.minutes_again
+        self.engine_runs, self.needs_panel = known.engine_runs, known.needs_panel
 
 
 class Post(_Declared):
@@ -145,14 +185,14 @@ class Part(_Declared):
         self.full_name = full_name
 
 
-_ENGINE = (State.IDLE, State.FAST_IDLE)
-_NOT_SOLAR = (State.REST, *_ENGINE)
-_PANEL = (*_ENGINE, State.SOLAR)
+_ENGINE = tuple(state for state in State if state.engine_runs)
+_WITHOUT_PANEL = tuple(state for state in State if not state.needs_panel)
+_IN_DAYLIGHT = (*_ENGINE, State.SOLAR)
 _ALL = tuple(State)
 
 
 @dataclass(frozen=True, kw_only=True)
-class Declaration:
+class PointDeclaration:
     """All that is known of a reading point."""
 
     wire_id: int
@@ -179,7 +219,7 @@ class Declaration:
     """The run that it is the drop of."""
     part: Part | None = None
     """The part of the drawn circuit that offers it, besides its posts or its clamp."""
-    states: tuple[State, ...] = _NOT_SOLAR
+    states: tuple[State, ...] = _WITHOUT_PANEL
     """The states in which it is asked for; it may be read in any."""
     same_in_every_state: bool = False
     """Whether once is enough."""
@@ -193,9 +233,9 @@ class Declaration:
     """Over this, in its unit, it was more likely read in another one."""
 
 
-def _drop(wire_id: int, run: Run, minutes: Minute) -> Declaration:
+def _drop(wire_id: int, run: Run, minutes: Minute) -> PointDeclaration:
     """Declare the drop across a run: red on the end that the current comes from."""
-    return Declaration(
+    return PointDeclaration(
         wire_id=wire_id,
         unit=Unit.VOLT,
         decimals=3,
@@ -215,7 +255,7 @@ class Point(_Declared):
     # thermometer more likely shows °F.
     START_BATTERY_VOLTAGE = (
         "start_battery_voltage",
-        Declaration(
+        PointDeclaration(
             wire_id=0,
             unit=Unit.VOLT,
             full_name="Start battery voltage",
@@ -230,7 +270,7 @@ class Point(_Declared):
     VEHICLE_RETURN_DROP = "vehicle_return_drop", _drop(2, Run.VEHICLE_RETURN, minutes=2.2)
     CHARGER_INPUT_VOLTAGE = (
         "charger_input_voltage",
-        Declaration(
+        PointDeclaration(
             wire_id=3,
             unit=Unit.VOLT,
             full_name="Charger input voltage",
@@ -242,7 +282,7 @@ class Point(_Declared):
     )
     IGNITION_SIGNAL_VOLTAGE = (
         "ignition_signal_voltage",
-        Declaration(
+        PointDeclaration(
             wire_id=4,
             unit=Unit.VOLT,
             full_name="Ignition terminal voltage",
@@ -255,7 +295,7 @@ class Point(_Declared):
     )
     CHARGER_OUTPUT_VOLTAGE = (
         "charger_output_voltage",
-        Declaration(
+        PointDeclaration(
             wire_id=5,
             unit=Unit.VOLT,
             full_name="Charger output voltage",
@@ -270,7 +310,7 @@ class Point(_Declared):
     HOUSE_RETURN_DROP = "house_return_drop", _drop(7, Run.HOUSE_RETURN, minutes=2.1)
     HOUSE_BATTERY_VOLTAGE = (
         "house_battery_voltage",
-        Declaration(
+        PointDeclaration(
             wire_id=8,
             unit=Unit.VOLT,
             full_name="House battery voltage",
@@ -283,7 +323,7 @@ class Point(_Declared):
     )
     SOLAR_OPEN_CIRCUIT_VOLTAGE = (
         "solar_open_circuit_voltage",
-        Declaration(
+        PointDeclaration(
             wire_id=9,
             unit=Unit.VOLT,
             full_name="Panel open-circuit voltage",
@@ -298,20 +338,20 @@ class Point(_Declared):
     )
     SOLAR_INPUT_VOLTAGE = (
         "solar_input_voltage",
-        Declaration(
+        PointDeclaration(
             wire_id=10,
             unit=Unit.VOLT,
             full_name="Solar input voltage",
             minutes=2.0,
             red=Post.SOLAR_TERMINAL,
             black=Post.CHARGER_NEGATIVE,
-            states=_PANEL,
+            states=_IN_DAYLIGHT,
             needs_panel=True,
         ),
     )
     INPUT_CURRENT = (
         "input_current",
-        Declaration(
+        PointDeclaration(
             wire_id=11,
             unit=Unit.AMPERE,
             full_name="Input current",
@@ -324,7 +364,7 @@ class Point(_Declared):
     )
     OUTPUT_CURRENT = (
         "output_current",
-        Declaration(
+        PointDeclaration(
             wire_id=12,
             unit=Unit.AMPERE,
             full_name="Output current",
@@ -338,7 +378,7 @@ class Point(_Declared):
     )
     HOUSE_LOAD_CURRENT = (
         "house_load_current",
-        Declaration(
+        PointDeclaration(
             wire_id=13,
             unit=Unit.AMPERE,
             full_name="House load current",
@@ -350,7 +390,7 @@ class Point(_Declared):
     )
     SOLAR_CURRENT = (
         "solar_current",
-        Declaration(
+        PointDeclaration(
             wire_id=14,
             unit=Unit.AMPERE,
             full_name="Solar current",
@@ -358,13 +398,13 @@ class Point(_Declared):
             clamp_on=Run.SOLAR_FEED,
             towards="charger",
             carried_by=(Run.SOLAR_FEED,),
-            states=_PANEL,
+            states=_IN_DAYLIGHT,
             needs_panel=True,
         ),
     )
     CHARGER_CASE_TEMPERATURE = (
         "charger_case_temperature",
-        Declaration(
+        PointDeclaration(
             wire_id=15,
             unit=Unit.CELSIUS,
             full_name="Charger case temperature",
@@ -376,7 +416,7 @@ class Point(_Declared):
     )
     HOUSE_BATTERY_TEMPERATURE = (
         "house_battery_temperature",
-        Declaration(
+        PointDeclaration(
             wire_id=16,
             unit=Unit.CELSIUS,
             full_name="House battery temperature",
@@ -389,7 +429,7 @@ class Point(_Declared):
     )
     PROFILE_SETTING_VOLTAGE = (
         "profile_setting_voltage",
-        Declaration(
+        PointDeclaration(
             wire_id=17,
             unit=Unit.VOLT,
             full_name="Absorption voltage of the profile set",
@@ -404,20 +444,20 @@ class Point(_Declared):
     )
     SUNLIGHT_FRACTION = (
         "sunlight_fraction",
-        Declaration(
+        PointDeclaration(
             wire_id=18,
             unit=Unit.SHARE,
             full_name="Sunlight, judged by eye",
             short_name="Sunlight",
             minutes=1.7,
             part=Part.SOLAR_PANEL,
-            states=_PANEL,
+            states=_IN_DAYLIGHT,
             needs_panel=True,
         ),
     )
     CHARGING_INDICATOR = (
         "charging_indicator",
-        Declaration(
+        PointDeclaration(
             wire_id=19,
             unit=Unit.LIT,
             full_name="Charging indicator",
@@ -428,7 +468,7 @@ class Point(_Declared):
     )
     FAULT_INDICATOR = (
         "fault_indicator",
-        Declaration(
+        PointDeclaration(
             wire_id=20,
             unit=Unit.LIT,
             full_name="Fault indicator",
@@ -438,7 +478,7 @@ class Point(_Declared):
         ),
     )
 
-    def _declare(self, known: Declaration) -> None:
+    def _declare(self, known: PointDeclaration) -> None:
         self.wire_id = known.wire_id
         self.unit = known.unit
         self.full_name = known.full_name

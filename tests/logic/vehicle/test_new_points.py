@@ -10,7 +10,7 @@ from tests.paths import CHECKOUT
 DECLARED = """\
     RETURN_TO_BODY_VOLTAGE = (
         "return_to_body_voltage",
-        Declaration(
+        PointDeclaration(
             wire_id=31,
             unit=Unit.VOLT,
             full_name="Charger negative to start battery +",
@@ -22,7 +22,7 @@ DECLARED = """\
     SOLAR_FEED_DROP = "solar_feed_drop", _drop(30, Run.SOLAR_FEED, minutes=2.0)
     TRAILER_CURRENT = (
         "trailer_current",
-        Declaration(
+        PointDeclaration(
             wire_id=29,
             unit=Unit.AMPERE,
             full_name="Current to the trailer",
@@ -33,13 +33,13 @@ DECLARED = """\
     )
     ALTERNATOR_TEMPERATURE = (
         "alternator_temperature",
-        Declaration(
+        PointDeclaration(
             wire_id=28, unit=Unit.CELSIUS, full_name="Alternator temperature", minutes=2.0
         ),
     )
     SHADE_FRACTION = (
         "shade_fraction",
-        Declaration(
+        PointDeclaration(
             wire_id=27,
             unit=Unit.SHARE,
             full_name="Shade, judged by eye",
@@ -50,7 +50,7 @@ DECLARED = """\
     )
     SOLAR_INDICATOR = (
         "solar_indicator",
-        Declaration(wire_id=26, unit=Unit.LIT, full_name="Solar indicator", minutes=1.0),
+        PointDeclaration(wire_id=26, unit=Unit.LIT, full_name="Solar indicator", minutes=1.0),
     )
 """
 BEFORE = '    CHARGER_INPUT_VOLTAGE = (\n        "charger_input_voltage",\n'
