@@ -6,7 +6,7 @@ else in the program names a fault.
 """
 
 from collections.abc import Iterable, Mapping
-from functools import lru_cache
+from functools import cache, cached_property, lru_cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Literal, Self
@@ -116,7 +116,7 @@ class Fault(Data):
     proof: tuple[Proof, ...] = ()
     way: tuple[Way, ...] = (Way(),)
 
-    @property
+    @cached_property
     def is_sound(self) -> bool:
         """Whether the installation is in order under this answer."""
         return self.nothing_is_wrong or self.equipment_is_sound
@@ -183,6 +183,7 @@ def known(fault_ids: Iterable[FaultId]) -> tuple[Fault, ...]:
     return tuple(faults()[one] for one in fault_ids if one in faults())
 
 
+@cache
 def title(fault_id: FaultId) -> str:
     """Return a fault's title; an id of a later version is written out in words."""
     entry = faults().get(fault_id)

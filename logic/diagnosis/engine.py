@@ -97,13 +97,14 @@ def _replaces(later: Reading, reading: Reading) -> bool:
 def problem(installation: Installation, readings: Sequence[Reading]) -> Problem:
     """Return what is to be fitted."""
     metered = [r for r in readings if not is_lamp(r.point)]
+    sound = beforehand(installation).sound
     return Problem(
-        predictor=Predictor(installation, beforehand(installation).sound, [r.key for r in metered]),
+        predictor=Predictor(installation, sound, [r.key for r in metered]),
         values=np.array([r.value for r in metered], dtype=np.float64),
-        spoilt=SpoiltReadings(metered, installation.scale),
+        spoilt=SpoiltReadings(metered, sound.scale),
         lamps=tuple(r for r in readings if is_lamp(r.point)),
         rated_output_a=installation.charger.rated_output_current_a,
-        scale=installation.scale,
+        scale=sound.scale,
     )
 
 

@@ -26,7 +26,7 @@ from numpy.typing import NDArray
 from logic.case import FaultId, Reading, Slip
 from logic.diagnosis.hypotheses import Hypotheses
 from logic.diagnosis.prediction import Prediction, Predictor, ln_lamps
-from logic.diagnosis.unknowns import INDEX, LASTING, NAMES, is_volts
+from logic.diagnosis.unknowns import INDEX, LASTING, NAMES, VOLTS
 from logic.quantities import Ampere
 from logic.vehicle.points import Unit
 
@@ -550,7 +550,7 @@ def learnt_at_commissioning(
     indices = np.array([INDEX[name] for name in LASTING])
     covariance = found.covariance(np.array([best]))[0][np.ix_(indices, indices)]
     ageing = [
-        (change * (problem.scale if is_volts(name) else 1.0)) ** 2
+        (change * (problem.scale if name in VOLTS else 1.0)) ** 2
         for name, change in LASTING.items()
     ]
     return BaselinePrior(indices, found.theta[best, indices], covariance + np.diag(ageing))

@@ -28,7 +28,7 @@ from logic.diagnosis.catalogue import (
     possible_faults,
     prior_probabilities,
 )
-from logic.diagnosis.unknowns import INDEX, NAMES, is_volts, sound_priors, to_fit
+from logic.diagnosis.unknowns import INDEX, NAMES, VOLTS, sound_priors, to_fit
 from logic.quantities import Volt
 from logic.vehicle.installation import Control, Installation
 from logic.vehicle.points import Point, State
@@ -143,7 +143,7 @@ def changed_prior(
     -------
     the unknown's own unit
     """
-    scale = installation.scale if is_volts(change.unknown) else 1.0
+    scale = installation.scale if change.unknown in VOLTS else 1.0
     counted_from = {
         "": sound_prior.mean,
         "full_rest": rest_voltage(

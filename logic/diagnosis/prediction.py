@@ -26,7 +26,7 @@ from logic.case import Reading
 from logic.circuit.healthy import Healthy
 from logic.circuit.operating_point import Circuit, OperatingPoint, solve
 from logic.diagnosis.hypotheses import POINT_INDEX, STATE_INDEX, STATES, Hypotheses
-from logic.diagnosis.unknowns import INDEX, LOAD_OFFSET_A, NAMES, RUN_NAMES, is_volts
+from logic.diagnosis.unknowns import INDEX, LOAD_OFFSET_A, NAMES, RUN_NAMES, VOLTS
 from logic.quantities import Ampere
 from logic.vehicle.assumed import DRIFT_V, PROBE_CONTACT_V
 from logic.vehicle.installation import Installation, Meter
@@ -76,12 +76,12 @@ class Predictor:
     ) -> None:
         """Prepare for these readings; each must be predicted, and none a lamp."""
         self.keys = tuple(keys)
-        scale, points = installation.scale, [key.point for key in self.keys]
+        scale, points = sound.scale, [key.point for key in self.keys]
         states = tuple(state for state in STATES if any(key.state is state for key in self.keys))
         has_panel = installation.solar is not None
         self._constants = CircuitConstants(sound, states, has_panel, scale)
         self._drift = np.array(
-            [spread * (scale if is_volts(name) else 1.0) for name, spread in _DRIFTS.items()]
+            [spread * (scale if name in VOLTS else 1.0) for name, spread in _DRIFTS.items()]
         )
         noises = [reading_noise(*key, installation.meter, scale) for key in self.keys]
         self._fixed = np.array([noise.fixed for noise in noises])

@@ -57,6 +57,9 @@ NAMES: tuple[str, ...] = (
 )
 INDEX: dict[str, int] = {name: index for index, name in enumerate(NAMES)}
 
+# Voltages double in a 24 V system.
+VOLTS = frozenset(name for name in NAMES if name.endswith("_v"))
+
 LOGARITHMIC = frozenset(
     {name for name in NAMES if name.endswith("_ohm")}
     | {"house_tail_a", "output_share", "load_a", "load_rest_a", "panel_share"}
@@ -83,11 +86,6 @@ LASTING: dict[str, float] = {
 _SUM_SPREAD = 0.85
 # An extra resistance that is not there: one microhm, so that its logarithm stays finite.
 _NOTHING = Estimate(1e-6, 0.2)
-
-
-def is_volts(name: str) -> bool:
-    """Whether an unknown is a voltage that doubles in a 24 V system."""
-    return name.endswith("_v")
 
 
 def to_fit(name: str, estimate: Estimate) -> Estimate:

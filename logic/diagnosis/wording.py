@@ -1,6 +1,7 @@
 """The diagnosis's typed answers in words: each kind of evidence, exclusion and doubt once."""
 
 from collections.abc import Sequence
+from functools import cache
 
 from logic.case import Exclusion, FaultId, ReadingEvidence, Slip, SuspectReading
 from logic.diagnosis.catalogue import title
@@ -24,8 +25,13 @@ _UNITS = {Unit.VOLT: "volts", Unit.AMPERE: "amperes"}
 
 def titles(answer: Sequence[FaultId]) -> str:
     """Name an answer: one fault, or two together."""
-    first, *others = (title(one) for one in answer)
-    return " and ".join([first, *map(uncapitalised, others)])
+    first, *others = answer
+    return " and ".join([title(first), *map(_within_a_sentence, others)])
+
+
+@cache
+def _within_a_sentence(fault_id: FaultId) -> str:
+    return uncapitalised(title(fault_id))
 
 
 def evidence_in_words(evidence: ReadingEvidence) -> str:
@@ -56,7 +62,7 @@ def exclusion_in_words(exclusion: Exclusion) -> str:
 
 def excluded(fault_ids: Sequence[FaultId]) -> str:
     """List the first few faults that are ruled out, and how many more there are."""
-    named = [uncapitalised(title(one)) for one in fault_ids[:_MOST_NAMED]]
+    named = [_within_a_sentence(one) for one in fault_ids[:_MOST_NAMED]]
     if more := len(fault_ids) - len(named):
         named.append(f"and {more} more")
     return f"{'; '.join(named)}."

@@ -4,6 +4,8 @@ Points, states, posts, runs and parts do (:mod:`logic.vehicle.points`), faults i
 Names here begin small, as within a sentence; :func:`capitalised` makes a title of one.
 """
 
+from functools import cache
+
 from logic.case import Judgement
 from logic.vehicle.installation import Chemistry
 from logic.vehicle.points import Point, State
@@ -53,6 +55,7 @@ _SURE = (
 )
 
 
+@cache
 def reading_name(point: Point, state: State) -> str:
     """Name a reading: "Drop in the house feed, engine idling"."""
     return f"{point.full_name}, {uncapitalised(state.full_name)}"
