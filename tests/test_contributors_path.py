@@ -123,7 +123,7 @@ common = 1.0
 source = "assumed: as common as any other"
 remedy = ["Close the isolator, and ask who opened it."]
 customer = "The isolator between start battery and charger was open."
-proof = [{ point = "charger_input_voltage", state = "idle" }]
+repair_check = [{ point = "charger_input_voltage", state = "idle" }]
 parts = ["vehicle_feed"]
 
 [[fault.way]]

@@ -87,7 +87,7 @@ class Needs(Data):
     solar: bool = False
 
 
-class Proof(OfReading):
+class CheckReading(OfReading):
     """A reading that shows the repair worked."""
 
 
@@ -113,7 +113,7 @@ class Fault(Data):
     remedy: tuple[str, ...]
     cautions: tuple[str, ...] = ()
     customer: str
-    proof: tuple[Proof, ...] = ()
+    repair_check: tuple[CheckReading, ...] = ()
     way: tuple[Way, ...] = (Way(),)
 
     @cached_property
@@ -199,9 +199,9 @@ def parts_touched(fault_ids: Iterable[FaultId]) -> frozenset[RepairedPart]:
     return frozenset(part for entry in entries for part in (entry.parts if entry else RepairedPart))
 
 
-def proof_readings(fault_ids: Iterable[FaultId]) -> tuple[Proof, ...]:
+def check_readings(fault_ids: Iterable[FaultId]) -> tuple[CheckReading, ...]:
     """Return the readings to repeat once the faults have been put right, each once."""
-    return tuple(dict.fromkeys(proof for entry in known(fault_ids) for proof in entry.proof))
+    return tuple(dict.fromkeys(one for entry in known(fault_ids) for one in entry.repair_check))
 
 
 # How likely before anything is read

@@ -289,9 +289,9 @@ class Callback(JobInHand):
 
     def check_readings(self) -> tuple[ReadingKey, ...]:
         """List the readings that check the repair: those the fault touches, taken again."""
-        from logic.diagnosis.catalogue import proof_readings
+        from logic.diagnosis import catalogue
 
-        return tuple(proof.key for proof in proof_readings(self._concluded_faults))
+        return tuple(one.key for one in catalogue.check_readings(self._concluded_faults))
 
     def also_touched(self) -> tuple[ReadingKey, ...]:
         """List the other commissioning readings of the parts that the repair touched."""

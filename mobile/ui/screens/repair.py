@@ -46,8 +46,8 @@ class RepairScreen(CallbackPage):
         self.ids.before.clear_widgets()
         cards = StepCards(callback=self.callback, stage_id=_STAGE)
         self.ids.before.add_widget(cards)
-        proofs = bool(catalogue.proof_readings(self._faults()))
-        self.done_words = "Done: now prove it" if proofs else "Done: close the visit"
+        is_checked = bool(catalogue.check_readings(self._faults()))
+        self.done_words = "Done: now prove it" if is_checked else "Done: close the visit"
 
     def answered(self) -> None:
         """What the technician writes here does not change with the diagnosis."""
@@ -58,7 +58,7 @@ class RepairScreen(CallbackPage):
         self.callback.keep(TEXTS, kind, text)
 
     def done(self) -> None:
-        """Write the conclusion down and go on to the proof."""
+        """Write the conclusion down and go on to its check."""
         cause, repair = self.ids.cause.text.strip(), self.ids.repair.text.strip()
         faults = self._faults()
         if not (faults or cause):

@@ -80,7 +80,7 @@ class ReviewScreen(Page):
         if not self.clear:
             return
         job = self.walk.job
-        # A callback's signatures come after its proof, and with what the readings said.
+        # A callback's signatures come after the repair's check, and with what the readings said.
         to = "closing" if job.kind == "callback" else "signing"
         self.navigator.show(to, job_id=job.job_id)
 

@@ -17,7 +17,7 @@ source = "assumed: as common as any other"
 parts = ["alternator", "start_battery"]
 remedy = ["Have the regulator tested before anything else is charged from it."]
 customer = "The vehicle's own alternator charges far too high."
-proof = [{ point = "start_battery_voltage", state = "idle" }]
+repair_check = [{ point = "start_battery_voltage", state = "idle" }]
 
 [[fault.way]]
 change = [{ unknown = "supply_idle_v", to = 16.3, spread = 0.5 }]

@@ -31,7 +31,7 @@ def test_every_fault_says_what_to_do_and_what_to_tell(fault_id: str) -> None:
     assert entry.customer.endswith(".")
     assert entry.title[0].isupper()
     assert entry.source
-    assert entry.nothing_is_wrong or catalogue.proof_readings([fault_id])
+    assert entry.nothing_is_wrong or catalogue.check_readings([fault_id])
 
 
 @pytest.mark.parametrize(
@@ -82,7 +82,7 @@ def test_half_the_unwired_alternators_need_a_signal_when_nobody_looked() -> None
 def test_a_fault_of_a_later_version_is_shown_in_words_and_has_every_part_proved() -> None:
     assert catalogue.title("second_unit_dead") == "Second unit dead"
     assert catalogue.known(["second_unit_dead", "solar_open"]) == (catalogue.fault("solar_open"),)
-    assert catalogue.proof_readings(["second_unit_dead"]) == ()
+    assert catalogue.check_readings(["second_unit_dead"]) == ()
     assert catalogue.parts_touched(["second_unit_dead"]) == set(RepairedPart)
 
 

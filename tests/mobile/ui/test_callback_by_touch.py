@@ -1,4 +1,4 @@
-"""A whole callback: complaint, readings, findings, repair, proof, signatures; and kills between."""
+"""A whole callback: complaint, readings, findings, repair, its check, signatures; kills between."""
 
 import pytest
 
