@@ -5,8 +5,9 @@ from collections.abc import Iterable, Iterator
 from typing import IO
 
 from logic.case import Reading, Verdict
+from logic.records.outcomes import answer, standing
 from logic.records.record import Record, SealedRecord, StepRecord
-from logic.records.words import answer, verdict_word
+from logic.words.names import VERDICTS
 
 COLUMNS = (
     "registration",
@@ -83,7 +84,7 @@ def _step(step: StepRecord) -> dict[str, Cell]:
     return {
         "stage": step.stage_id,
         "check": step.title,
-        "verdict": verdict_word(step),
+        "verdict": standing(step),
         "answer": answer(step),
         "explanation": step.explanation or step.skip_reason,
     } | (_verdict(step.verdict) if step.verdict else {})
@@ -104,7 +105,7 @@ def _verdict(verdict: Verdict) -> dict[str, Cell]:
 
 def _reading(reading: Reading, verdict: Verdict | None) -> dict[str, Cell]:
     if verdict:
-        return _verdict(verdict) | {"verdict": verdict.verdict.value}
+        return _verdict(verdict) | {"verdict": VERDICTS[verdict.verdict]}
     return {
         "point": reading.point.value,
         "state": reading.state.value,

@@ -5,31 +5,16 @@ from pathlib import Path
 
 import click
 
-from logic.checklist.answers import (
-    Answer,
-    ChoiceAnswer,
-    PhotoAnswer,
-    ReadingAnswer,
-    TextAnswer,
-    YesNoAnswer,
-)
 from logic.desk.store_access import opened, vehicle_of
 from logic.desk.terminal import aligned
+from logic.records.outcomes import answer, answer_words, standing, summary
 from logic.records.paper.equipment import equipment
 from logic.records.record import SealedRecord, StepRecord
 from logic.records.state import JobState, VehicleState
 from logic.records.store.store import Store
-from logic.records.words import (
-    RESPONSIBILITIES,
-    STATES,
-    answer,
-    measure,
-    moment,
-    number,
-    outcome,
-    verdict_word,
-    words,
-)
+from logic.words.dates import moment
+from logic.words.figures import as_read
+from logic.words.names import RESPONSIBILITIES, in_words, reading_name
 
 
 @click.command(
@@ -77,19 +62,19 @@ def _named(name: str, text: str) -> Iterator[str]:
 def _job(store: Store, job: JobState) -> Iterator[str]:
     begun = moment(job.opened_at) if job.opened_at else "at an unknown time"
     yield ""
-    yield f"{words(job.kind)}, begun {begun}{'' if job.is_signed else ', not signed'}"
+    yield f"{in_words(job.kind)}, begun {begun}{'' if job.is_signed else ', not signed'}"
     yield from _named("complaint", job.complaint)
-    yield from _named("symptoms", ", ".join(words(name).lower() for name in job.symptoms))
+    yield from _named("symptoms", ", ".join(in_words(name).lower() for name in job.symptoms))
     for when, readings in (("before", job.readings), ("after", job.readings_after)):
         for one in readings:
-            point = f"{words(one.point)}, {STATES[one.state]}"
-            yield f"  {when} the repair: {point}: {measure(one.point, one.value)}"
+            name = reading_name(one.point, one.state)
+            yield f"  {when} the repair: {name}: {as_read(one.point, one.value)}"
     if job.conclusion:
         yield from _named("cause", job.conclusion.cause)
         yield from _named("repair", job.conclusion.repair)
         yield f"  responsible: {RESPONSIBILITIES[job.conclusion.responsibility]}"
     for step_id, entries in job.clashes.items():
-        yield f"  answered differently on {len(entries)} devices: {words(step_id)}"
+        yield f"  answered differently on {len(entries)} devices: {in_words(step_id)}"
     signed = store.sealed(job.job_id)
     for sealed in signed:
         yield from _revision(sealed)
@@ -99,7 +84,7 @@ def _job(store: Store, job: JobState) -> Iterator[str]:
 
 def _revision(sealed: SealedRecord) -> Iterator[str]:
     record = sealed.record
-    yield f"  revision {record.revision}, signed {moment(record.signed_at)}: {outcome(record)}"
+    yield f"  revision {record.revision}, signed {moment(record.signed_at)}: {summary(record)}"
     yield f"  SHA-256 {sealed.sha256}"
     rows = [_step(step) for step in record.steps]
     yield from (f"    {line}" for line in aligned(rows) if rows)
@@ -107,28 +92,14 @@ def _revision(sealed: SealedRecord) -> Iterator[str]:
 
 def _step(step: StepRecord) -> tuple[str, str, str]:
     said = " ".join(answer(step).split())
-    return verdict_word(step), step.title, said if len(said) <= 40 else f"{said[:39]}…"
+    return standing(step), step.title, said if len(said) <= 40 else f"{said[:39]}…"
 
 
 def _answers_so_far(job: JobState) -> Iterator[str]:
     rows = [
-        (words(step_id), _short(entry.answer))
+        (in_words(step_id), " ".join(answer_words(entry.answer).split()))
         for step_id, entry in job.answers.items()
         if entry.answer
     ]
-    rows += [(words(step_id), f"skipped: {e.reason}") for step_id, e in job.skipped.items()]
+    rows += [(in_words(step_id), f"skipped: {e.reason}") for step_id, e in job.skipped.items()]
     yield from (f"    {line}" for line in aligned(rows))
-
-
-def _short(given: Answer) -> str:
-    match given:
-        case ReadingAnswer(value=value):
-            return number(value)
-        case YesNoAnswer(yes=yes):
-            return "yes" if yes else "no"
-        case ChoiceAnswer(choice=choice):
-            return words(choice).lower()
-        case TextAnswer(text=text):
-            return " ".join(text.split())
-        case PhotoAnswer(sha256=sha256):
-            return f"photo {sha256[:12]}"

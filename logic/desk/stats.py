@@ -1,7 +1,7 @@
 """``stats``: what the signed records say together."""
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from itertools import chain
@@ -14,10 +14,12 @@ import click
 from logic.case import Judgement, Verdict
 from logic.desk.store_access import opened
 from logic.desk.terminal import aligned, as_json, progress_through
+from logic.diagnosis import catalogue
 from logic.records.record import Record, SealedRecord
-from logic.records.words import RESPONSIBILITIES, words
 from logic.vehicle.assumed import QUOTIENT_CURRENT_A
-from logic.vehicle.points import ReadingKey
+from logic.vehicle.points import Point, ReadingKey, Run
+from logic.words import figures
+from logic.words.names import RESPONSIBILITIES, in_words, uncapitalised
 
 
 @dataclass(frozen=True)
@@ -145,8 +147,11 @@ def _lines(found: dict[str, Any]) -> Iterator[str]:
     installers = found["installers"].items()
     responsible = found["responsibilities"].items()
     parts: tuple[tuple[str, list[tuple[str, ...]]], ...] = (
-        ("Jobs signed", _counts(found["jobs"])),
-        ("Faults found on callbacks", _counts(found["faults"])),
+        ("Jobs signed", _counts(found["jobs"], in_words)),
+        (
+            "Faults found on callbacks",
+            _counts(found["faults"], catalogue.title),
+        ),
         ("Whose matter it was", [(RESPONSIBILITIES[who], str(n)) for who, n in responsible]),
         (
             "Readings at commissioning, by workshop",
@@ -163,21 +168,23 @@ def _lines(found: dict[str, Any]) -> Iterator[str]:
         yield from (f"  {line}" for line in (aligned(rows) if rows else ["none"]))
 
 
-def _counts(counted: dict[str, int]) -> list[tuple[str, ...]]:
-    return [(words(name), str(count)) for name, count in counted.items()]
+def _counts(counted: dict[str, int], name: Callable[[str], str]) -> list[tuple[str, ...]]:
+    return [(name(one), str(count)) for one, count in counted.items()]
 
 
 def _judged(name: str, one: dict[str, Any]) -> tuple[str, ...]:
     points = one["most_often"].items()
-    most = ", ".join(f"{words(point).lower()} {count}" for point, count in points)
+    most = ", ".join(f"{uncapitalised(Point(point).full_name)} {count}" for point, count in points)
     jobs = f"{one['commissionings']} commissioned"
     return name, jobs, f"{one['out_of_range']} of {one['readings']} out of range", most
 
 
 def _runs(name: str, one: dict[str, Any]) -> tuple[str, ...]:
     runs = one["median_milliohms"].items()
-    return name, ", ".join(f"{words(run).lower()} {r:g} mΩ" for run, r in runs) or "not measured"
+    told = (f"{Run(run).full_name} {figures.milliohms(value / 1000)}" for run, value in runs)
+    return name, ", ".join(told) or "not measured"
 
 
 def _took(kind: str, minutes: dict[str, float]) -> tuple[str, ...]:
-    return words(kind), f"median {minutes['median']:g} min", f"longest {minutes['longest']:g} min"
+    median_words, longest = (figures.minutes(minutes[name]) for name in ("median", "longest"))
+    return in_words(kind), f"median {median_words}", f"longest {longest}"

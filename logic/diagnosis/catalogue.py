@@ -20,7 +20,7 @@ from logic.errors import InputError
 from logic.quantities import Data, Fraction
 from logic.vehicle.installation import Chemistry, Control, Installation, RepairedPart
 from logic.vehicle.points import Point
-from logic.words.names import in_words
+from logic.words.names import in_words, uncapitalised
 
 FILE = Path(__file__).with_name("faults.toml")
 
@@ -188,6 +188,19 @@ def title(fault_id: FaultId) -> str:
     """Return a fault's title; an id of a later version is written out in words."""
     entry = faults().get(fault_id)
     return entry.title if entry else in_words(fault_id)
+
+
+@cache
+def title_in_a_sentence(fault_id: FaultId) -> str:
+    """Return a fault's title as it stands within a sentence."""
+    return uncapitalised(title(fault_id))
+
+
+@cache
+def titles(fault_ids: tuple[FaultId, ...]) -> str:
+    """Name an answer: one fault, or two together."""
+    first, *others = fault_ids
+    return " and ".join([title(first), *map(title_in_a_sentence, others)])
 
 
 def parts_touched(fault_ids: Iterable[FaultId]) -> frozenset[RepairedPart]:

@@ -1,13 +1,12 @@
 """The diagnosis's typed answers in words: each kind of evidence, exclusion and doubt once."""
 
 from collections.abc import Sequence
-from functools import cache
 
 from logic.case import Exclusion, FaultId, ReadingEvidence, Slip, SuspectReading
-from logic.diagnosis.catalogue import title
+from logic.diagnosis.catalogue import title_in_a_sentence, titles
 from logic.vehicle.points import Unit
 from logic.words.figures import as_read, drop_volts, worked_out
-from logic.words.names import reading_name, uncapitalised
+from logic.words.names import reading_name
 
 # How many of the answers that are ruled out are named, the likeliest first.
 _MOST_NAMED = 6
@@ -21,17 +20,6 @@ _SLIPS: dict[Slip, str] = {
     "wrong_post": "a wrong post, perhaps",
 }
 _UNITS = {Unit.VOLT: "volts", Unit.AMPERE: "amperes"}
-
-
-def titles(answer: Sequence[FaultId]) -> str:
-    """Name an answer: one fault, or two together."""
-    first, *others = answer
-    return " and ".join([title(first), *map(_within_a_sentence, others)])
-
-
-@cache
-def _within_a_sentence(fault_id: FaultId) -> str:
-    return uncapitalised(title(fault_id))
 
 
 def evidence_in_words(evidence: ReadingEvidence) -> str:
@@ -62,7 +50,7 @@ def exclusion_in_words(exclusion: Exclusion) -> str:
 
 def excluded(fault_ids: Sequence[FaultId]) -> str:
     """List the first few faults that are ruled out, and how many more there are."""
-    named = [_within_a_sentence(one) for one in fault_ids[:_MOST_NAMED]]
+    named = [title_in_a_sentence(one) for one in fault_ids[:_MOST_NAMED]]
     if more := len(fault_ids) - len(named):
         named.append(f"and {more} more")
     return f"{'; '.join(named)}."

@@ -29,3 +29,8 @@ class Expectation:
     """What to look at where a reading is out of range on the low side."""
     over: str = ""
     """What to look at where it is on the high side."""
+
+    @property
+    def is_open(self) -> bool:
+        """Whether there is no limit at all."""
+        return self.low is None and self.high is None

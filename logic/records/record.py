@@ -5,11 +5,12 @@ A record says everything a later reader needs without the app. What can name a p
 so that it can be erased and the rest still verifies.
 """
 
+from datetime import datetime
 from typing import Literal
 
 from pydantic import AwareDatetime, Field
 
-from logic.case import Diagnosis, Reading, Verdict
+from logic.case import Diagnosis, Judgement, Reading, Verdict
 from logic.checklist.answers import Answer
 from logic.quantities import Data
 from logic.records.events import CauseConcluded, Digest, Id, JobKind, Note, StepId
@@ -64,6 +65,12 @@ class StepRecord(Data):
     history: tuple[StepHistory, ...] = ()
     at: AwareDatetime | None = None
 
+    @property
+    def is_exception(self) -> bool:
+        """Whether it was answered, and is not in order."""
+        out = self.verdict is not None and self.verdict.verdict is Judgement.OUT_OF_RANGE
+        return self.outcome == "done" and (out or not self.acceptable)
+
 
 class CautionShown(Data):
     """A caution that was shown during the job, in the words shown."""
@@ -102,6 +109,13 @@ class Record(Data):
     diagnosis: Diagnosis | None = None
     conclusion: CauseConcluded | None = None
     private_sha256: Digest
+
+    def local(self, when: datetime) -> datetime:
+        """Return a moment in the zone it was signed in; a phone's entries are in UTC."""
+        try:
+            return when.astimezone(self.signed_at.tzinfo)
+        except OverflowError:  # in the calendar's first or last hours
+            return when
 
 
 class SealedRecord(Data):

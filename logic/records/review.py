@@ -9,14 +9,14 @@ from dataclasses import dataclass
 
 from logic.case import Case, Diagnosis, Reading, Verdict
 from logic.checklist import run
-from logic.checklist.answers import Answer, ChoiceAnswer, ReadingAnswer, TextAnswer, YesNoAnswer
+from logic.checklist.answers import ReadingAnswer
 from logic.checklist.conditions import Facts
 from logic.checklist.form import Library
-from logic.checklist.step import AskChoice, AskReading, Checklist, Step
+from logic.checklist.step import AskReading, Checklist, Step
 from logic.errors import RecordError
+from logic.records.outcomes import answer_words
 from logic.records.record import CautionShown, StepHistory, StepRecord
 from logic.records.state import JobState, VehicleState
-from logic.records.words import excepted, measure
 from logic.vehicle.installation import Installation
 
 
@@ -120,7 +120,7 @@ def _step_record(work: WorkDone, step: Step, stage_id: str, verdict: Verdict | N
         title=step.title,
         outcome="done" if answer else "skipped" if left_out else "open",
         answer=answer,
-        text=_in_words(step, answer),
+        text=answer_words(answer, step),
         acceptable=answer is None or run.is_acceptable(step, answer),
         verdict=verdict,
         notes=job.notes.get(step_id, ()),
@@ -130,25 +130,12 @@ def _step_record(work: WorkDone, step: Step, stage_id: str, verdict: Verdict | N
         at=given.at if given else None,
     )
     said = job.explanations.get(step_id, "")
-    return made.model_copy(update={"explanation": said if excepted(made) else ""})
+    return made.model_copy(update={"explanation": said if made.is_exception else ""})
 
 
 def _history(job: JobState, step_id: str) -> tuple[StepHistory, ...]:
     earlier = job.history.get(step_id, ())
     return tuple(StepHistory(at=e.at, answer=e.answer) for e in earlier if e.answer is not None)
-
-
-def _in_words(step: Step, answer: Answer | None) -> str:
-    match step.ask, answer:
-        case AskReading(point=point), ReadingAnswer(value=value):
-            return measure(point, value)
-        case _, YesNoAnswer(yes=yes):
-            return "Yes" if yes else "No"
-        case AskChoice(choices=choices), ChoiceAnswer(choice=chosen):
-            return next((one.text for one in choices if one.id == chosen), chosen)
-        case _, TextAnswer(text=text):
-            return text
-    return "Photo taken" if answer else ""
 
 
 def _verdicts_of_steps(

@@ -16,7 +16,6 @@ from logic.errors import RecordError
 from logic.records.record import Private, Record, Signature, StepRecord
 from logic.records.review import WorkDone, cautions_shown, review, verdicts_of_readings
 from logic.records.seal import digest, fresh_salt
-from logic.records.words import excepted
 from logic.vehicle.identity import Technician
 
 
@@ -133,7 +132,7 @@ def _of_step(work: WorkDone, step: StepRecord) -> Iterator[Blocker]:
     if step.outcome == "skipped" and not step.skip_reason.strip():
         text = f"{step.title}: skipped without a reason. Say why, or do it."
         yield Blocker("no_reason", text, step.step_id)
-    if excepted(step) and not step.explanation.strip():
+    if step.is_exception and not step.explanation.strip():
         text = f"{step.title}: {_trouble(step)}. Put it right and do it again, or explain it."
         yield Blocker("unexplained", text, step.step_id)
     if step.step_id in work.job.clashes:

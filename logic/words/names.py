@@ -8,7 +8,7 @@ from functools import cache
 
 from logic.case import Judgement
 from logic.vehicle.installation import Chemistry
-from logic.vehicle.points import Point, State
+from logic.vehicle.points import Part, Point, Run, State
 
 VERDICTS = {
     Judgement.IN_RANGE: "in range",
@@ -17,18 +17,7 @@ VERDICTS = {
     Judgement.NO_LIMIT: "no limit",
 }
 
-# A run by what it drops: the ids are those of logic.limits.ladder.Grade.
-GRADES = {
-    "not_read": "not read",
-    "nothing_flows": "no current",
-    "as_expected": "in order",
-    "marginal": "at its limit",
-    "too_much": "too much",
-    "open": "open",
-    "wrong_way": "wrong way",
-}
-
-# Whose matter a fault is: the ids are those of logic.records.events.Responsibility.
+# Whose matter a fault is: the ids are those of logic.case.Responsibility.
 RESPONSIBILITIES = {
     "charger": "the charger (its warranty)",
     "wiring": "the installation's wiring",
@@ -66,16 +55,35 @@ def short_reading_name(point: Point, state: State) -> str:
     return f"{point.short_name} · {state.short_name}"
 
 
+def probe_lines(point: Point) -> tuple[tuple[str, str], ...]:
+    """Say where the meter goes: ("R", post), ("B", post) or ("C", run and arrow)."""
+    if point.red and point.black:
+        return (("R", f"Red: {point.red.full_name}"), ("B", f"Black: {point.black.full_name}"))
+    if point.clamp_on:
+        return (("C", f"Clamp: {_clamped(point.clamp_on)}, arrow to the {point.towards}"),)
+    return ()
+
+
 def where(point: Point) -> str:
     """Say where the meter goes: the two posts, or what the clamp is round; "" for neither."""
     if point.red and point.black:
         return f"red on {point.red.full_name}, black on {point.black.full_name}"
-    return f"clamp on the {point.clamp_on.full_name}" if point.clamp_on else ""
+    return f"clamp on {_clamped(point.clamp_on)}" if point.clamp_on else ""
+
+
+def _clamped(conductor: Run | Part) -> str:
+    lead = "the" if isinstance(conductor, Run) else "the feed to the"
+    return f"{lead} {conductor.full_name}"
 
 
 def certainty(probability: float) -> str:
     """Say how sure an answer is, in words; the figure stays beside it on the screen."""
     return next(words for least, words in _SURE if probability >= least)
+
+
+def counted(count: int, one: str, more: str = "") -> str:
+    """Say a number with its noun."""
+    return f"{count} {one if count == 1 else more or f'{one}s'}"
 
 
 def in_words(identifier: str) -> str:

@@ -2,34 +2,18 @@
 
 from dataclasses import dataclass
 
-from logic.case import Diagnosis, Exclusion, FaultId, Finding, ReadingEvidence
+from logic.case import Diagnosis, Exclusion, Finding, ReadingEvidence
 from logic.diagnosis import catalogue, wording
 from logic.diagnosis.catalogue import Fault
 from logic.limits.then_and_now import Comparison
-from logic.vehicle.points import Point, State, Unit
-from logic.words.names import capitalised
+from logic.vehicle.points import Unit
+from logic.words import figures
+from logic.words.names import capitalised, certainty, uncapitalised
 from mobile.jobs.callback import Callback, WantedReading
 
-# How sure, from these probabilities up. Common practice, no published source.
-_SURE = (
-    (0.95, "Almost certain"),
-    (0.80, "Very likely"),
-    (0.50, "Likely"),
-    (0.20, "Possible"),
-    (0.0, "Unlikely"),
-)
 _WORTH_SHOWING = 0.02
 _MOST_SHOWN = 4
 _DECIDED = 0.8
-
-RESPONSIBILITIES = {
-    "charger": "The charger: its warranty",
-    "wiring": "The installation's wiring",
-    "vehicle": "The vehicle's own charging",
-    "battery": "The house battery",
-    "use": "Use: nothing is broken",
-    "none": "Nobody's: all in order",
-}
 
 
 @dataclass(frozen=True)
@@ -45,18 +29,8 @@ class FindingView:
 
     @property
     def percent(self) -> str:
-        """The probability in whole per cent, never a false 0 or 100."""
-        return f"{min(99, max(1, round(100 * self.probability)))} %"
-
-
-def sure(probability: float) -> str:
-    """Say how sure in words."""
-    return next(words for least, words in _SURE if probability >= least)
-
-
-def title(faults: tuple[FaultId, ...]) -> str:
-    """Name one or two faults."""
-    return wording.titles(faults)
+        """The probability in per cent."""
+        return figures.probability(self.probability)
 
 
 def findings(found: Diagnosis) -> tuple[FindingView, ...]:
@@ -88,12 +62,13 @@ def so_far(callback: Callback) -> str:
     first = callback.diagnosis.findings[0]
     if first.probability < 0.2:
         return "So far many faults fit"
-    return f"{sure(first.probability)}: {_small(title(first.faults))}"
+    name = uncapitalised(catalogue.titles(first.faults))
+    return f"{capitalised(certainty(first.probability))}: {name}"
 
 
 def reason(callback: Callback, next_one: WantedReading) -> str:
     """Say why a reading is worth taking next, and about how long it takes."""
-    minutes = f", about {_minutes(next_one.minutes)}" if next_one.minutes else ""
+    minutes = f", about {figures.minutes(next_one.minutes)}" if next_one.minutes else ""
     if next_one.asked_by == "symptom":
         return f"With this complaint, begin here{minutes}."
     if next_one.asked_by == "repair check":
@@ -101,16 +76,6 @@ def reason(callback: Callback, next_one: WantedReading) -> str:
     if callback.diagnosis is None:
         return ""
     return f"{_tells(callback.diagnosis, next_one)}{minutes}."
-
-
-def reading_name(point: Point, state: State) -> str:
-    """Name a reading with its state."""
-    return f"{point.full_name}, {_small(state.full_name)}"
-
-
-def short_name(point: Point, state: State) -> str:
-    """Name a reading with its state on one line of a small phone."""
-    return f"{point.full_name} · {state.short_name}"
 
 
 def enough(callback: Callback) -> str:
@@ -127,7 +92,7 @@ def enough(callback: Callback) -> str:
 
 def enough_but(next_one: WantedReading) -> str:
     """Say that the answer stands, and which reading would make it surer."""
-    return f"Enough to act on. Still surer with: {_small(next_one.point.full_name)}."
+    return f"Enough to act on. Still surer with: {uncapitalised(next_one.point.full_name)}."
 
 
 def _tells(found: Diagnosis, next_one: WantedReading) -> str:
@@ -150,34 +115,19 @@ def _either(names: list[str]) -> str:
 
 
 def _quoted(one: Finding) -> str:
-    return f"'{_small(title(one.faults))}'"
-
-
-def _minutes(minutes: float) -> str:
-    whole = max(1, round(minutes))
-    return "1 minute" if whole == 1 else f"{whole} minutes"
-
-
-def _small(text: str) -> str:
-    return text[:1].lower() + text[1:]
+    return f"'{uncapitalised(catalogue.titles(one.faults))}'"
 
 
 def _view(one: Finding) -> FindingView:
     said = [evidence for evidence in one.evidence if isinstance(evidence, ReadingEvidence)]
     return FindingView(
-        title=title(one.faults),
-        sure=sure(one.probability),
+        title=catalogue.titles(one.faults),
+        sure=capitalised(certainty(one.probability)),
         probability=one.probability,
         faults=catalogue.known(one.faults),
         evidence_for=tuple(evidence.text for evidence in said if evidence.kind == "supports"),
         evidence_against=tuple(evidence.text for evidence in said if evidence.kind == "against"),
     )
-
-
-def milliohms(ohm: float) -> str:
-    """Write a resistance in milliohms, in the digits that mean something."""
-    value = ohm * 1000
-    return f"{value:.0f} mΩ" if abs(value) >= 9.95 else f"{value:.1f} mΩ"
 
 
 def change(found: Comparison) -> tuple[str, str]:
@@ -187,8 +137,8 @@ def change(found: Comparison) -> tuple[str, str]:
     if found.then_ohm and found.now_ohm:
         times = found.now_ohm / found.then_ohm
         if times >= 1:
-            return f"{times:.1f} times what it was, per ampere.", "out_of_range"
-        return f"Down to {100 * times:.0f} % of what it was, per ampere.", "out_of_range"
+            return f"{figures.number(times, 1)} times what it was, per ampere.", "out_of_range"
+        return f"Down to {figures.percent(times)} of what it was, per ampere.", "out_of_range"
     if found.point.unit is Unit.LIT:
         return "The lamp shows otherwise.", "out_of_range"
     way = "More" if found.now > found.then else "Less"

@@ -8,11 +8,9 @@ from logic.limits.ladder import Ladder
 from logic.limits.verdict import judge
 from logic.records.record import StepRecord
 from logic.records.review import WorkDone, read_verdicts, verdicts_of_readings
-from logic.vehicle.points import Point, ReadingKey, State, Unit
-from logic.words.figures import short
+from logic.vehicle.points import ReadingKey, State
 from mobile.jobs.callback import Callback, WantedReading
 from mobile.jobs.typed_reading import ReadingContext
-from mobile.jobs.wording import measure
 
 
 def of_step(context: ReadingContext) -> CircuitPicture:
@@ -53,8 +51,3 @@ def of_review(work: WorkDone, steps: Iterable[StepRecord]) -> dict[State, Circui
 def suspects(found: Diagnosis | None) -> dict[ReadingKey, str]:
     """Return the readings that cannot be right, with the reason."""
     return {doubt.key: doubt.reason for doubt in found.suspect_readings} if found else {}
-
-
-def plain(point: Point, value: float) -> str:
-    """Write a value of any point, the lamps in words."""
-    return short(point, value) if point.unit in (Unit.VOLT, Unit.AMPERE) else measure(point, value)

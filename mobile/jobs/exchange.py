@@ -13,7 +13,7 @@ from typing import IO, TYPE_CHECKING
 
 from logic.errors import BundleError, RecordError
 from logic.records.store.store import Store
-from mobile.jobs.exchange_words import counted
+from logic.words.names import counted
 
 if TYPE_CHECKING:
     from logic.records.bundle.importing import Imported

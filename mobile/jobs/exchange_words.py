@@ -4,7 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from mobile.jobs.wording import answer_words
+from logic.records.outcomes import answer_words
+from logic.words.names import counted
 
 if TYPE_CHECKING:
     from logic.checklist.form import Library
@@ -14,11 +15,6 @@ if TYPE_CHECKING:
     from logic.records.store.store import Store
 
 _MOST_NAMED = 20
-
-
-def counted(count: int, one: str, more: str = "") -> str:
-    """Say a number with its noun."""
-    return f"{count} {one if count == 1 else more or f'{one}s'}"
 
 
 @dataclass(frozen=True)
@@ -118,7 +114,7 @@ def entry_words(step: "Step | None", entry: "StepEntry") -> str:
     """Say one of the answers that a step was given."""
     if entry.skipped:
         return f"left out ({entry.reason})"
-    return answer_words(step, entry.answer)
+    return answer_words(entry.answer, step)
 
 
 def plate_of(vehicle: "VehicleState") -> str:

@@ -5,11 +5,10 @@ from dataclasses import dataclass
 
 from logic.diagram.patterns import GRADE_MARKS
 from logic.limits.ladder import Grade, Ladder, Origin, RunDrop, Rung
-from logic.vehicle.points import Point, Post, Run
-from logic.words.figures import short
+from logic.quantities import Volt
+from logic.vehicle.points import DROP_ACROSS, Post, Run
+from logic.words.figures import as_read, limits, volts, worked_out
 
-_V = Point.START_BATTERY_VOLTAGE
-_DROP = Point.VEHICLE_FEED_DROP
 POSITIVES = 4
 # What lies between a rung and the next one: a run, or a part by its name.
 _BETWEEN: tuple[Run | str, ...] = (
@@ -42,7 +41,7 @@ class RungRow:
     @property
     def text(self) -> str:
         """The potential in words."""
-        return short(_V, self.now) if self.now is not None else "not read"
+        return volts(self.now) if self.now is not None else "not read"
 
 
 @dataclass(frozen=True)
@@ -93,13 +92,17 @@ def _of_run(drop: RunDrop, then: RunDrop | None) -> StepRow:
     if drop.origin is Origin.TOGETHER and drop.partner:
         name = f"{name} and {drop.partner.full_name.split()[1]} together"
     mark = GRADE_MARKS[drop.grade]
-    words = f"{name}: {short(_DROP, drop.drop_v)}, {mark.word}"
-    least = f"{_figure(drop.low)} to " if drop.low and drop.low > 0 else "at most "
-    band = f"should be {least}{short(_DROP, drop.high)}"
+    words = f"{name}: {_dropped(drop, drop.drop_v)}, {mark.word}"
+    band = f"should be {limits(DROP_ACROSS[drop.run], drop.low, drop.high)}"
     was = ""
     if then is not None and then.drop_v is not None and then.origin is drop.origin:
-        was = f"; was {short(_DROP, then.drop_v)}"
+        was = f"; was {_dropped(then, then.drop_v)}"
     return StepRow(f"{words} ({band}{was})", mark.sign or "", drop.grade)
+
+
+def _dropped(drop: RunDrop, volts_lost: Volt) -> str:
+    write = as_read if drop.origin is Origin.READ else worked_out
+    return write(DROP_ACROSS[drop.run], volts_lost)
 
 
 def _of_part(name: str, above: Rung, below: Rung) -> StepRow:
@@ -107,11 +110,7 @@ def _of_part(name: str, above: Rung, below: Rung) -> StepRow:
         return StepRow(name)
     across = abs(above.potential_v - below.potential_v)
     verb = "lifts or lowers by" if name == "charger" else "holds"
-    return StepRow(f"{name} {verb} {short(_V, across)}")
-
-
-def _figure(volts: float) -> str:
-    return short(_DROP, volts).removesuffix(" V")
+    return StepRow(f"{name} {verb} {volts(across)}")
 
 
 def _windows(

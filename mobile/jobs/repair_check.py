@@ -4,10 +4,9 @@ from dataclasses import dataclass
 
 from logic.case import Judgement, Reading, Verdict
 from logic.vehicle.points import Point, State
+from logic.words.figures import as_read
+from logic.words.names import VERDICTS, capitalised, reading_name
 from mobile.jobs.callback import Callback
-from mobile.jobs.callback_words import reading_name
-from mobile.jobs.circuit_view import plain
-from mobile.jobs.wording import VERDICTS
 
 _NOT_TAKEN = "not taken since the repair; tap to take it"
 
@@ -57,12 +56,13 @@ def _line(callback: Callback, place: tuple[Point, State], is_proof: bool) -> Pro
 
     before = _value(callback.job.readings, place)
     after = _value(callback.job.readings_after, place)
-    was = f"before {plain(place[0], before.value)}" if before else "not read before"
+    was = f"before {as_read(place[0], before.value)}" if before else "not read before"
     if after is None:
         return ProofLine(*place, is_proof, f"{was}; {_NOT_TAKEN}")
     verdict = judge(callback.installation, callback.job.readings_after, after, callback.baseline)
-    words = f"{was}, now {plain(place[0], after.value)}. {VERDICTS[verdict.verdict].words}"
-    return ProofLine(*place, is_proof, f"{words}.", verdict)
+    word = capitalised(VERDICTS[verdict.verdict])
+    words = f"{was}, now {as_read(place[0], after.value)}. {word}."
+    return ProofLine(*place, is_proof, words, verdict)
 
 
 def _value(readings: tuple[Reading, ...], place: tuple[Point, State]) -> Reading | None:

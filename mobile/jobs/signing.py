@@ -13,13 +13,12 @@ from logic.case import Diagnosis
 from logic.records import events as happened
 from logic.records import sign_off
 from logic.records.events import Event
+from logic.records.outcomes import answer_and_standing
 from logic.records.record import SealedRecord, Signature
 from logic.records.review import WorkDone, review
-from logic.records.words import excepted
 from mobile import __version__
 from mobile.jobs.callback import diagnose_case
 from mobile.jobs.job_in_hand import baseline_of
-from mobile.jobs.review_words import outcome
 from mobile.jobs.set_up import technician
 
 if TYPE_CHECKING:
@@ -135,15 +134,17 @@ class SigningForm:
             "steps done": sum(step.outcome == "done" for step in steps),
             "readings taken": len(job.readings) + len(job.readings_after),
             "left out with a reason": sum(step.outcome == "skipped" for step in steps),
-            "accepted although not in order": sum(excepted(step) for step in steps),
+            "accepted although not in order": sum(step.is_exception for step in steps),
         }
         told = ", ".join(f"{count} {words}" for words, count in counts.items() if count)
         return f"{told or 'nothing was checked'}."
 
     def accepted(self) -> tuple[str, ...]:
         """List what is accepted although it is not in order, each with the reason."""
-        steps = [step for step in review(self._done) if excepted(step)]
-        return tuple(f"{step.title}: {outcome(step)}. {step.explanation}" for step in steps)
+        steps = [step for step in review(self._done) if step.is_exception]
+        return tuple(
+            f"{step.title}: {answer_and_standing(step)}. {step.explanation}" for step in steps
+        )
 
     def _signature(self, who: Who, name: str) -> Signature:
         strokes = tuple(tuple((x, y) for x, y in stroke) for stroke in self.strokes(who))

@@ -11,7 +11,9 @@ from logic.errors import InputError
 from logic.limits.expectation import Expectation
 from logic.vehicle.entry import parse_reading
 from logic.vehicle.installation import Installation
-from logic.vehicle.points import Point, State
+from logic.vehicle.points import Point, State, Unit
+from logic.words import figures
+from logic.words.names import capitalised
 
 OVERLOAD = "OL"
 OVERLOAD_REASON = "Meter showed OL: over its range, or nothing connected"
@@ -19,6 +21,12 @@ _OVERLOAD_ADVICE = (
     "OL: over the meter's range, or a probe is off. Set the range, look at the probes and read "
     "again; or leave the step out with that reason."
 )
+SUNLIGHT = (("1", "Clear, high sun"), ("0.5", "Hazy or low sun"), ("0.1", "Dull"))
+CHOICES = {
+    Unit.SHARE: SUNLIGHT,
+    Unit.LIT: tuple((str(value), capitalised(figures.lamp(value))) for value in (1, 0)),
+}
+"""What is offered instead of the keys, by unit: what is typed for it, and its words."""
 # On the way to a number: nothing to complain about yet.
 _BEGINNINGS = ("", "-", ".", "-.", ",", "-,")
 
@@ -76,3 +84,10 @@ class ReadingContext:
 
         reading = Reading(point=self.point, state=self.state, value=value)
         return judge(self.installation, self.readings, reading, self.baseline)
+
+
+def expected_words(point: Point, expectation: Expectation) -> str:
+    """Say the band a reading should lie in, and why."""
+    band = figures.limits(point, expectation.low, expectation.high)
+    said = capitalised(band) if expectation.is_open else f"Expected {band}"
+    return f"{said}. {capitalised(expectation.why)}."

@@ -11,9 +11,9 @@ from logic.checklist.step import AskReading, Caution, Checklist, Stage, Step
 from logic.errors import RecordError
 from logic.records.state import Photo, StepEntry
 from logic.records.store.store import Store
+from logic.words.dates import span
 from mobile.jobs.job_in_hand import Clock, JobInHand
 from mobile.jobs.typed_reading import ReadingContext
-from mobile.jobs.wording import span
 
 STEP_SCREEN = "step"
 WAITS = "waits"

@@ -2,7 +2,7 @@
 
 Widgets read them in kv through ``#:import theme mobile.ui.theme.theme`` and follow a change at
 once. Texts are in sp, everything else in dp. Colours never carry a meaning alone: whatever
-has one also has a shape and a word (see :mod:`mobile.jobs.wording`).
+has one also has a shape and a word (see :mod:`mobile.jobs.signs`).
 """
 
 from kivy.event import EventDispatcher

@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING
 
 from logic.records.files import replace_file
 from logic.records.label.encoding import Label, decode, encode
-from logic.records.paper.equipment import CHEMISTRIES, counted
 from logic.records.qr import Symbol, symbol
 from logic.records.record import SealedRecord
-from logic.records.words import day, known, number
+from logic.words.dates import day
+from logic.words.figures import as_stated
+from logic.words.names import CHEMISTRIES, counted
 
 if TYPE_CHECKING:
     from PIL import Image, ImageDraw
@@ -94,9 +95,9 @@ def _draw_code(draw: "ImageDraw.ImageDraw", code: Symbol, dots: float) -> None:
 def _lines(label: Label, workshop: str) -> tuple[_Line, ...]:
     unit, battery = label.installation.charger, label.installation.house_battery
     fitted = (
-        f"{label.installation.nominal_voltage_v} V, charger "
-        f"{number(unit.rated_output_current_a)} A, {CHEMISTRIES[battery.chemistry]} "
-        f"{known(battery.capacity_ah, 'Ah')}"
+        f"{as_stated(label.installation.nominal_voltage_v, 'V')}, charger "
+        f"{as_stated(unit.rated_output_current_a, 'A')}, {CHEMISTRIES[battery.chemistry]} "
+        f"{as_stated(battery.capacity_ah, 'Ah')}"
     )
     job = "Commissioned" if label.job_kind == "commissioning" else "Repaired and measured"
     return (

@@ -1,9 +1,12 @@
 """What is fitted, in words and with units: the equipment part of a record and a screen."""
 
-from logic.records.words import UNKNOWN, Rows, known, number, words
 from logic.vehicle.installation import CableRun, Installation, Meter
+from logic.vehicle.points import Run
+from logic.words.figures import NOT_KNOWN, as_stated, square_millimetres
+from logic.words.names import CHEMISTRIES, capitalised, counted, in_words
 
-CHEMISTRIES = {"flooded": "flooded", "agm": "AGM", "gel": "gel", "lifepo4": "lithium (LiFePO4)"}
+Rows = tuple[tuple[str, str], ...]
+
 _CONTROLS = {
     "fixed": "fixed voltage",
     "variable": "variable voltage, set by the vehicle's computer",
@@ -28,49 +31,52 @@ def _vehicle_side(installation: Installation) -> Rows:
     battery = installation.start_battery
     alternator = installation.alternator
     return (
-        ("System", f"{installation.nominal_voltage_v} V"),
+        ("System", as_stated(installation.nominal_voltage_v, "V")),
         (
             "Alternator",
-            f"{_CONTROLS[alternator.control]}; rated {known(alternator.rated_current_a, 'A')}",
+            f"{_CONTROLS[alternator.control]}; rated {as_stated(alternator.rated_current_a, 'A')}",
         ),
         (
             "Start battery",
-            f"{CHEMISTRIES[battery.chemistry]}, {known(battery.capacity_ah, 'Ah')}"
+            f"{CHEMISTRIES[battery.chemistry]}, {as_stated(battery.capacity_ah, 'Ah')}"
             if battery
-            else UNKNOWN,
+            else NOT_KNOWN,
         ),
     )
 
 
 def _pair(start: float | None, stop: float | None) -> str:
-    return f"starts at {known(start, 'V')}, stops under {known(stop, 'V')}"
+    return f"starts at {as_stated(start, 'V')}, stops under {as_stated(stop, 'V')}"
 
 
 def _charger(installation: Installation) -> Rows:
     unit = installation.charger
     efficiency = None if unit.efficiency is None else unit.efficiency * 100
     rows = (
-        ("Rated output", f"{number(unit.rated_output_current_a)} A"),
-        ("Efficiency", known(efficiency, "%")),
+        ("Rated output", as_stated(unit.rated_output_current_a, "A")),
+        ("Efficiency", as_stated(efficiency, "%")),
         ("By voltage", _pair(unit.start_voltage_v, unit.stop_voltage_v)),
         (
             "With ignition signal",
             f"{_pair(unit.ignition_start_voltage_v, unit.ignition_stop_voltage_v)}; "
-            f"signal from {known(unit.ignition_signal_min_v, 'V')}",
+            f"signal from {as_stated(unit.ignition_signal_min_v, 'V')}",
         ),
         (
             "Profile",
-            f"absorption {known(unit.absorption_voltage_v, 'V')}, "
-            f"float {known(unit.float_voltage_v, 'V')}",
+            f"absorption {as_stated(unit.absorption_voltage_v, 'V')}, "
+            f"float {as_stated(unit.float_voltage_v, 'V')}",
         ),
-        ("Input current limit", known(unit.input_current_limit_a, "A")),
-        ("Mounted in", words(installation.location).lower() if installation.location else UNKNOWN),
+        ("Input current limit", as_stated(unit.input_current_limit_a, "A")),
+        (
+            "Mounted in",
+            in_words(installation.location).lower() if installation.location else NOT_KNOWN,
+        ),
         (
             "Rated for",
             f"{unit.ingress_protection or 'IP code not known'}; "
-            f"ambient up to {known(unit.max_ambient_c, '°C')}",
+            f"ambient up to {as_stated(unit.max_ambient_c, '°C')}",
         ),
-        ("Ambient at the job", known(installation.ambient_c, "°C")),
+        ("Ambient at the job", as_stated(installation.ambient_c, "°C")),
     )
     return (*rows, ("Profile set by", unit.profile_note)) if unit.profile_note else rows
 
@@ -79,36 +85,30 @@ def _house_battery(installation: Installation) -> Rows:
     battery = installation.house_battery
     return (
         ("Chemistry", CHEMISTRIES[battery.chemistry]),
-        ("Capacity", known(battery.capacity_ah, "Ah")),
-        ("Highest charge current", known(battery.max_charge_current_a, "A")),
-        ("Absorption voltage", known(battery.absorption_voltage_v, "V")),
-        ("No charging under", known(battery.min_charge_temperature_c, "°C")),
+        ("Capacity", as_stated(battery.capacity_ah, "Ah")),
+        ("Highest charge current", as_stated(battery.max_charge_current_a, "A")),
+        ("Absorption voltage", as_stated(battery.absorption_voltage_v, "V")),
+        ("No charging under", as_stated(battery.min_charge_temperature_c, "°C")),
     )
 
 
 def _runs(installation: Installation) -> Rows:
     runs = installation.runs
-    rows = tuple(
-        (words(name), run_words(getattr(runs, name)))
-        for name in ("vehicle_feed", "vehicle_return", "house_feed", "house_return")
+    described = {run: getattr(runs, run.value) for run in Run}
+    return tuple(
+        (capitalised(run.full_name), run_words(cable)) for run, cable in described.items() if cable
     )
-    return (*rows, ("Solar feed", run_words(runs.solar_feed))) if runs.solar_feed else rows
 
 
 def run_words(run: CableRun) -> str:
     """Describe one conductor run; the size also as it was stated."""
-    size = "size not known" if run.area_mm2 is None else f"{number(run.area_mm2)} mm²"
+    size = "size not known" if run.area_mm2 is None else square_millimetres(run.area_mm2)
     if run.stated and run.stated.stated_as != "mm2":
         size += f" (sold as {_SIZES[run.stated.stated_as].format(run.stated.size)})"
     joints = "joints not known" if run.joints is None else counted(run.joints, "joint")
-    fuse = "no fuse stated" if run.fuse_a is None else f"fuse {number(run.fuse_a)} A"
-    length = "length not known" if run.length_m is None else f"{number(run.length_m)} m long"
+    fuse = "no fuse stated" if run.fuse_a is None else f"fuse {as_stated(run.fuse_a, 'A')}"
+    length = "length not known" if run.length_m is None else f"{as_stated(run.length_m, 'm')} long"
     return f"{length}, {size}, {joints}, {fuse}"
-
-
-def counted(count: int, thing: str) -> str:
-    """Say how many there are of something."""
-    return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
 
 
 def _options(installation: Installation) -> Rows:
@@ -117,20 +117,22 @@ def _options(installation: Installation) -> Rows:
         rows += [
             (
                 "Solar panel",
-                f"{known(panel.rated_power_w, 'W')}; open circuit "
-                f"{known(panel.open_circuit_voltage_v, 'V')}; short circuit "
-                f"{known(panel.short_circuit_current_a, 'A')}; at full power "
-                f"{known(panel.max_power_voltage_v, 'V')}",
+                f"{as_stated(panel.rated_power_w, 'W')}; open circuit "
+                f"{as_stated(panel.open_circuit_voltage_v, 'V')}; short circuit "
+                f"{as_stated(panel.short_circuit_current_a, 'A')}; at full power "
+                f"{as_stated(panel.max_power_voltage_v, 'V')}",
             ),
-            ("Charger's solar limit", known(installation.charger.solar_max_voltage_v, "V")),
+            ("Charger's solar limit", as_stated(installation.charger.solar_max_voltage_v, "V")),
         ]
     else:
         rows.append(("Solar panel", "none stated"))
     fitted = installation.fitted
     options = ("temperature_sensor", "reverse_charge", "battery_monitor", "existing_wiring")
-    named = [words(name).lower() for name in options if getattr(fitted, name)]
+    named = [in_words(name).lower() for name in options if getattr(fitted, name)]
     if fitted.second_charger_rated_output_current_a is not None:
-        named.append(f"second charger, {number(fitted.second_charger_rated_output_current_a)} A")
+        named.append(
+            f"second charger, {as_stated(fitted.second_charger_rated_output_current_a, 'A')}"
+        )
     return (*rows, ("Also there", ", ".join(named) or "nothing else stated"))
 
 
@@ -143,10 +145,10 @@ def meter(installation: Installation) -> str:
             "the uncertainties follow from that."
         )
     return (
-        f"Voltage: ± ({known(stated.voltage_accuracy_percent, '%')} of reading + "
-        f"{known(stated.voltage_counts, 'counts')}), resolution "
-        f"{known(stated.voltage_resolution_v, 'V')}. Current: ± "
-        f"({known(stated.current_accuracy_percent, '%')} of reading + zero error "
-        f"{known(stated.current_zero_a, 'A')}), resolution "
-        f"{known(stated.current_resolution_a, 'A')}."
+        f"Voltage: ± ({as_stated(stated.voltage_accuracy_percent, '%')} of reading + "
+        f"{as_stated(stated.voltage_counts, 'counts')}), resolution "
+        f"{as_stated(stated.voltage_resolution_v, 'V')}. Current: ± "
+        f"({as_stated(stated.current_accuracy_percent, '%')} of reading + zero error "
+        f"{as_stated(stated.current_zero_a, 'A')}), resolution "
+        f"{as_stated(stated.current_resolution_a, 'A')}."
     )

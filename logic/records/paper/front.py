@@ -1,10 +1,12 @@
 """The sheet's first block, the signatures and the seal: who, what, when, and how to check it."""
 
+from logic.records.outcomes import summary
 from logic.records.paper.sheet import INK, MARGIN, RULE, SHADE, SOFT, Sheet
 from logic.records.paper.table import pairs
 from logic.records.qr import hash_text, symbol
 from logic.records.record import Record, SealedRecord, Signature
-from logic.records.words import excepted, local, moment, outcome
+from logic.words.dates import moment
+from logic.words.figures import as_stated
 
 _QR_SIDE = 26.0
 _BOX = (84.0, 28.0)
@@ -33,9 +35,9 @@ def front(sheet: Sheet, sealed: SealedRecord) -> None:
 
 
 def _verdict_box(sheet: Sheet, record: Record) -> None:
-    troubled = [step for step in record.steps if excepted(step)]
+    troubled = [step for step in record.steps if step.is_exception]
     sheet.write_in(10, "B")
-    text = f"Outcome: {outcome(record)}."
+    text = f"Outcome: {summary(record)}."
     if troubled:
         text += " See the exceptions below."
     height = sheet.lines(text, 172, 5) + 4
@@ -59,10 +61,10 @@ def _about(sealed: SealedRecord) -> tuple[tuple[str, str], ...]:
     previous = record.previous_sha256 or "none: this is the first revision"
     return (
         ("VIN", record.vehicle.vin or "not given"),
-        ("Odometer", "not given" if odometer is None else f"{odometer} km"),
+        ("Odometer", "not given" if odometer is None else as_stated(odometer, "km")),
         ("Customer", customer),
         ("Technician", technician),
-        ("Work begun", moment(local(record.opened_at, record))),
+        ("Work begun", moment(record.local(record.opened_at))),
         ("Signed", moment(record.signed_at)),
         ("Place", record.place or "not given"),
         ("Revision", str(record.revision)),

@@ -23,7 +23,6 @@ from logic.errors import BrokenSealError
 from logic.records.paper.report import ATTACHMENT, compose, layout
 from logic.records.record import SealedRecord
 from logic.records.verify import SealCheck, check
-from logic.records.words import HEADS
 
 if TYPE_CHECKING:
     from pypdf import PdfReader
@@ -152,6 +151,7 @@ def _page_complaints(pages: list[list[str]], sealed: SealedRecord) -> Iterator[s
 def _lasting(pages: list[list[str]], due: list[list[str]]) -> Iterator[str]:
     """Leave out what depends on where pages break and on which photos were at hand."""
     from logic.records.paper.photos import STAND_INS
+    from logic.records.paper.sections import HEADS
 
     moving = {" ".join(HEADS), *(_numberless(page[-1]) for page in due), *(p[0] for p in due[1:])}
     for line in chain.from_iterable(pages):

@@ -9,13 +9,13 @@ from pathlib import Path
 
 from logic.records.files import replace_file
 from logic.records.record import SealedRecord
-from logic.records.words import moment
+from logic.words.dates import moment
 
 Photo = Callable[[str], Path | None]
 """Finds a photo's file by its SHA-256; ``Store.photo_path`` or a mapping's ``get``."""
 
 ATTACHMENT = "voltwalk-record.json"
-LAYOUT = 1
+LAYOUT = 2
 """Raised whenever the words or their order on the pages change: a check of the pages needs it."""
 
 

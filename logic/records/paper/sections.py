@@ -3,29 +3,26 @@
 from collections.abc import Iterable
 from itertools import groupby
 
-from logic.case import Diagnosis, Reading, Verdict
-from logic.checklist.answers import YesNoAnswer
+from logic.case import Diagnosis, Judgement, Reading, Verdict
+from logic.diagnosis import catalogue
+from logic.records.outcomes import answer, answer_words, standing
 from logic.records.paper.equipment import equipment, meter
 from logic.records.paper.sheet import SOFT, Sheet
 from logic.records.paper.table import Colour, Detail, Row, Table, pairs
 from logic.records.record import Record, StepRecord
-from logic.records.words import (
-    HEADS,
+from logic.words.dates import moment
+from logic.words.figures import as_read, limits, probability, uncertainty
+from logic.words.names import (
     RESPONSIBILITIES,
-    STATES,
     VERDICTS,
-    answer,
-    excepted,
-    limits,
-    local,
-    measure,
-    moment,
-    uncertainty,
-    verdict_word,
+    capitalised,
+    in_words,
+    reading_name,
+    uncapitalised,
     where,
-    words,
 )
 
+HEADS = ("What was checked", "Found", "Limits", "Meter ±", "Verdict")
 GOOD: Colour = (22, 92, 52)
 DOUBT: Colour = (128, 80, 0)
 BAD: Colour = (152, 20, 28)
@@ -33,8 +30,8 @@ _MARKS: dict[str, tuple[str, Colour]] = {
     "in range": ("✓", GOOD),
     "in order": ("✓", GOOD),
     "marginal": ("▲", DOUBT),
-    "OUT OF RANGE": ("✗", BAD),
-    "NOT IN ORDER": ("✗", BAD),
+    "out of range": ("✗", BAD),
+    "not in order": ("✗", BAD),
     "no limit": ("○", SOFT),
     "skipped": ("–", DOUBT),
     "left open": ("–", BAD),
@@ -45,29 +42,37 @@ _WIDTHS = (62.0, 30.0, 34.0, 20.0, 34.0)
 def steps(sheet: Sheet, record: Record) -> None:
     """Write every step with its answer, limits, uncertainty and verdict, stage by stage."""
     for stage, group in groupby(record.steps, key=lambda step: step.stage_id):
-        sheet.section(words(stage) or "Steps", follows=24)
+        sheet.section(in_words(stage) or "Steps", follows=24)
         table = Table(sheet, _WIDTHS, HEADS)
         for step in group:
             table.add(_step_row(step, record))
 
 
 def _step_row(step: StepRecord, record: Record) -> Row:
-    word = verdict_word(step)
+    word = standing(step)
     mark, ink = _MARKS[word]
     found = answer(step)
     details = list(_step_details(step, record))
     if len(found) > 60:
         details.insert(0, Detail(found))
         found = "see under"
-    held = (limits(step.verdict), uncertainty(step.verdict)) if step.verdict else ("–", "–")
-    return Row((step.title, found, *held, f"{mark} {word}"), details, ink, excepted(step))
+    held = _held(step.verdict) if step.verdict else ("–", "–")
+    return Row((step.title, found, *held, f"{mark} {word}"), details, ink, step.is_exception)
+
+
+def _held(verdict: Verdict) -> tuple[str, str]:
+    """Say what a reading was held against, and how far the meter may be out."""
+    band = limits(verdict.point, verdict.expected_low, verdict.expected_high)
+    doubt = uncertainty(verdict.point, verdict.uncertainty)
+    return band, f"± {doubt}" if doubt else "–"
 
 
 def _step_details(step: StepRecord, record: Record) -> Iterable[Detail]:
     if step.verdict:
         if where(step.verdict.point):
-            at = f"{local(step.at, record):%H:%M}, " if step.at else ""
-            yield Detail(f"{at}{STATES[step.verdict.state]}: {where(step.verdict.point)}")
+            at = f"{record.local(step.at):%H:%M}, " if step.at else ""
+            state = uncapitalised(step.verdict.state.full_name)
+            yield Detail(f"{at}{state}: {where(step.verdict.point)}")
         if step.verdict.reason:
             yield Detail(step.verdict.reason)
     if step.skip_reason:
@@ -76,27 +81,16 @@ def _step_details(step: StepRecord, record: Record) -> Iterable[Detail]:
         yield Detail(f"Explanation: {step.explanation}", bold=True)
     yield from (Detail(f"Note: {note}") for note in step.notes)
     for earlier in step.history:
-        when = moment(local(earlier.at, record))
-        yield Detail(f"Corrected; before, on {when}: {_earlier(step, earlier.answer)}")
+        when = moment(record.local(earlier.at))
+        point = step.verdict.point if step.verdict else None
+        yield Detail(f"Corrected; before, on {when}: {answer_words(earlier.answer, point=point)}")
     if step.photos:
         yield Detail(f"Photos: {', '.join(digest[:8] for digest in step.photos)}")
 
 
-def _earlier(step: StepRecord, given: object) -> str:
-    value = getattr(given, "value", None)
-    if value is not None and step.verdict:
-        return measure(step.verdict.point, value)
-    for name in ("text", "choice", "sha256"):
-        if said := getattr(given, name, None):
-            return str(said)
-    if isinstance(given, YesNoAnswer):
-        return "yes" if given.yes else "no"
-    return "another answer"
-
-
 def exceptions(sheet: Sheet, record: Record) -> None:
     """List what is out of range or not in order, with the explanation accepted for it."""
-    listed = [step for step in record.steps if excepted(step)]
+    listed = [step for step in record.steps if step.is_exception]
     sheet.section("Exceptions accepted at signing")
     if not listed:
         sheet.paragraph("None.")
@@ -155,7 +149,9 @@ def complaint(sheet: Sheet, record: Record) -> None:
     sheet.section("The complaint")
     sheet.paragraph(record.complaint or "No complaint was written down.")
     if record.symptoms:
-        sheet.paragraph("Symptoms: " + ", ".join(words(s).lower() for s in record.symptoms) + ".")
+        sheet.paragraph(
+            "Symptoms: " + ", ".join(in_words(s).lower() for s in record.symptoms) + "."
+        )
 
 
 def readings(
@@ -173,16 +169,16 @@ def readings(
 
 
 def _reading_row(reading: Reading, verdict: Verdict | None) -> Row:
-    name = f"{words(reading.point)}, {STATES[reading.state]}"
-    found = measure(reading.point, reading.value)
-    place = [Detail(where(reading.point).capitalize())] if where(reading.point) else []
+    name = reading_name(reading.point, reading.state)
+    found = as_read(reading.point, reading.value)
+    posts = [Detail(capitalised(where(reading.point)))] if where(reading.point) else []
     if verdict is None:
-        return Row((name, found, "–", "–", "○ not judged"), place, SOFT)
+        return Row((name, found, "–", "–", "○ not judged"), posts, SOFT)
     word = VERDICTS[verdict.verdict]
     mark, ink = _MARKS[word]
     why = [Detail(verdict.reason)] if verdict.reason else []
-    cells = (name, found, limits(verdict), uncertainty(verdict), f"{mark} {word}")
-    return Row(cells, place + why, ink, word == "OUT OF RANGE")
+    cells = (name, found, *_held(verdict), f"{mark} {word}")
+    return Row(cells, posts + why, ink, verdict.verdict is Judgement.OUT_OF_RANGE)
 
 
 def conclusion(sheet: Sheet, record: Record) -> None:
@@ -190,7 +186,7 @@ def conclusion(sheet: Sheet, record: Record) -> None:
     if record.conclusion is None:
         return
     found = record.conclusion
-    faults = ", ".join(words(fault).lower() for fault in found.faults) or "none named"
+    faults = catalogue.titles(found.faults) if found.faults else "none named"
     sheet.section("Cause and repair")
     rows = (
         ("Fault", faults),
@@ -207,9 +203,8 @@ def diagnosis(sheet: Sheet, said: Diagnosis | None) -> None:
         return
     sheet.section("What the readings pointed to")
     for finding in said.findings[:3]:
-        names = " and ".join(words(fault).lower() for fault in finding.faults)
         sheet.write_in(9, "B")
-        sheet.paragraph(f"{finding.probability:.0%}: {names}")
+        sheet.paragraph(f"{probability(finding.probability)}: {catalogue.titles(finding.faults)}")
         sheet.write_in(8.5)
         for evidence in finding.evidence_in_words:
             sheet.paragraph(f"– {evidence}", indent=5)

@@ -11,6 +11,8 @@ from kivy.uix.boxlayout import BoxLayout
 
 from logic.diagram.layout import Target
 from logic.vehicle.points import Point, Post, ReadingKey, State
+from logic.words.figures import as_read, short
+from logic.words.names import short_reading_name
 from mobile.jobs import callback_words, circuit_view, touch_targets
 from mobile.jobs.callback import WantedReading
 from mobile.jobs.typed_reading import Typed
@@ -208,9 +210,9 @@ class CircuitScreen(CallbackPage):
         text = callback.enter(point, state)
         self._next = None
         self._show_picture()
-        pane = EntryPane(title=callback_words.short_name(point, callback.state))
+        pane = EntryPane(title=short_reading_name(point, callback.state))
         value = callback.value(point)
-        pane.before = f"Not {circuit_view.plain(point, value)}" if value is not None else ""
+        pane.before = f"Not {short(point, value)}" if value is not None else ""
         pane.begin(callback.reading_context(), text)
         pane.bind(
             on_typed=lambda _, typed: callback.keep_digits(typed),
@@ -248,7 +250,7 @@ class PointsSheet(Sheet):
         super().__init__(title="Which reading?", **properties)
         for point in points:
             value = screen.callback.value(point)
-            second = circuit_view.plain(point, value) if value is not None else "not read"
+            second = as_read(point, value) if value is not None else "not read"
             row = RowCard(text=point.full_name, second=second)
             row.bind(on_release=lambda _, point=point: self._pick(screen, point))
             self.add_widget(row)

@@ -14,9 +14,9 @@ from logic.case import Diagnosis
 from logic.records import sign_off
 from logic.records.review import review
 from logic.vehicle.points import Point, State
-from mobile.jobs import callback_words, job_start, repair_check
+from logic.words.names import RESPONSIBILITIES, capitalised
+from mobile.jobs import job_start, repair_check, signs
 from mobile.jobs.callback import PLATE, TEXTS
-from mobile.jobs.wording import VERDICTS
 from mobile.ui.screens.callback_page import CallbackPage
 from mobile.ui.widgets import fields
 from mobile.ui.widgets.around import StepCards
@@ -114,7 +114,7 @@ class ClosingScreen(CallbackPage):
         told = f"{told}. {job.complaint}" if job.complaint else told
         card.add_widget(Said.of("Complaint", [told or "none written down"], "note"))
         if job.conclusion:
-            whose = callback_words.RESPONSIBILITIES[job.conclusion.responsibility]
+            whose = capitalised(RESPONSIBILITIES[job.conclusion.responsibility])
             card.add_widget(Said.of("Cause", [job.conclusion.cause], "search"))
             card.add_widget(Said.of("Put right", [job.conclusion.repair], "pencil"))
             card.add_widget(Said.of("Whose matter", [whose], "information"))
@@ -123,7 +123,7 @@ class ClosingScreen(CallbackPage):
     def _row(self, line: repair_check.ProofLine) -> ProofRow:
         row = ProofRow(text=line.name, second=line.words)
         if line.verdict is not None:
-            sign = VERDICTS[line.verdict.verdict]
+            sign = signs.of_verdict(line.verdict.verdict)
             row.shape, row.colour = sign.shape, sign.colour
         row.bind(on_release=lambda _: self._take(line.point, line.state))
         return row

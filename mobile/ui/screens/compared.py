@@ -6,8 +6,9 @@ from kivy.lang import Builder
 from kivy.properties import StringProperty
 
 from logic.limits.then_and_now import Comparison
+from logic.words.figures import as_read, milliohms
+from logic.words.names import reading_name
 from mobile.jobs import callback_words
-from mobile.jobs.circuit_view import plain
 from mobile.ui.screens.callback_page import CallbackPage
 from mobile.ui.widgets import reading_panel  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.cards import Card, Notice
@@ -61,11 +62,11 @@ class ComparedScreen(CallbackPage):
 
 
 def _card(change: Comparison) -> ChangeCard:
-    card = ChangeCard(name=callback_words.reading_name(change.point, change.state))
-    card.then, card.now = plain(change.point, change.then), plain(change.point, change.now)
+    card = ChangeCard(name=reading_name(change.point, change.state))
+    card.then, card.now = as_read(change.point, change.then), as_read(change.point, change.now)
     card.words, card.sign = callback_words.change(change)
     card.colour = "out_of_range" if card.sign == "out_of_range" else "in_range"
     if change.then_ohm is not None and change.now_ohm is not None:
-        card.then_each = callback_words.milliohms(change.then_ohm)
-        card.now_each = callback_words.milliohms(change.now_ohm)
+        card.then_each = milliohms(change.then_ohm)
+        card.now_each = milliohms(change.now_ohm)
     return card

@@ -11,8 +11,10 @@ from kivy.properties import BooleanProperty, NumericProperty, StringProperty
 from kivy.uix.widget import Widget
 
 from logic.records.bundle.importing import Imported
+from logic.words.figures import percent
+from logic.words.names import counted
 from mobile.jobs import exchange, exchange_words
-from mobile.jobs.exchange_words import ClashLine, VehicleLine, counted
+from mobile.jobs.exchange_words import ClashLine, VehicleLine
 from mobile.ui import background, device
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.cards import Notice, RowCard
@@ -202,7 +204,7 @@ class ExchangeScreen(Page):
 
     def _look(self, *_: object) -> None:
         self.part = self._progress.part
-        self.saying = f"{self._doing}: {self.part:.0%}. Stay on this page until it is done."
+        self.saying = f"{self._doing}: {percent(self.part)}. Stay on this page until it is done."
 
 
 def _small(text: str) -> list[Widget]:

@@ -10,6 +10,7 @@ from kivy.uix.widget import Widget
 
 from logic.case import SuspectReading
 from logic.diagnosis.catalogue import Fault
+from logic.words.names import RESPONSIBILITIES, capitalised
 from mobile.jobs import callback_words
 from mobile.jobs.callback_words import FindingView
 from mobile.ui.screens.callback_page import CallbackPage
@@ -107,5 +108,5 @@ def _advice(fault: Fault) -> Iterator[Widget]:
     yield Said.of("What to do", fault.remedy, "next")
     for caution in fault.cautions:
         yield Notice(kind="caution", text=caution)
-    yield Said.of("Whose matter", [callback_words.RESPONSIBILITIES[fault.responsibility]], "note")
+    yield Said.of("Whose matter", [capitalised(RESPONSIBILITIES[fault.responsibility])], "note")
     yield Said.of("For the customer", [f"“{fault.customer}”"], "information")

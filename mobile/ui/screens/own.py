@@ -5,8 +5,8 @@ from pathlib import Path
 from kivy.lang import Builder
 from kivy.properties import StringProperty
 
+from logic.words.names import counted
 from mobile.jobs.exchange import to_settle
-from mobile.jobs.exchange_words import counted
 from mobile.jobs.set_up import OwnDetails
 from mobile.jobs.set_up_pages import PAGE_OF, page_summary
 from mobile.ui.theme import theme

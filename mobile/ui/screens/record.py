@@ -9,11 +9,12 @@ from kivy.lang import Builder
 from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.widget import Widget
 
-from logic.records import verify, words
+from logic.records import verify
+from logic.records.outcomes import answer_and_standing, summary
 from logic.records.record import SealedRecord
-from mobile.jobs import record_files, signing
+from logic.words.dates import moment
+from mobile.jobs import reasons, record_files, signing, signs
 from mobile.jobs.exchange_words import late_words
-from mobile.jobs.review_words import REOPENINGS, outcome, standing_of
 from mobile.ui import background
 from mobile.ui.widgets.cards import Notice, RowCard
 from mobile.ui.widgets.pages import Page
@@ -75,7 +76,7 @@ class RecordScreen(Page):
         sheet = ReasonSheet(
             title="Why is it opened again?",
             about="This revision stays as it is. What follows belongs to the next one.",
-            ready=list(REOPENINGS),
+            ready=list(reasons.REOPENINGS),
             give_words="Open again",
         )
         sheet.bind(on_given=self._reopened)
@@ -135,24 +136,24 @@ class RecordScreen(Page):
 
     def _signed(self) -> list[Widget]:
         record = self.sealed.record
-        signed = f"Signed {words.moment(record.signed_at)}"
+        signed = f"Signed {moment(record.signed_at)}"
         where = f", {record.place}" if record.place else ""
         who = f"{record.technician.name}, {record.technician.workshop}".strip(", ")
         return [
-            Words(text=f"Revision {record.revision}: {words.outcome(record)}", bold=True),
+            Words(text=f"Revision {record.revision}: {summary(record)}", bold=True),
             Small(text=f"{signed}{where}, by {who}."),
             Small(text=f"Hash: {self.sealed.sha256[:16]}…"),
         ]
 
     def _exceptions(self) -> list[Widget]:
-        steps = [step for step in self.sealed.record.steps if words.excepted(step)]
+        steps = [step for step in self.sealed.record.steps if step.is_exception]
         if not steps:
             return []
         rows = [
             RowCard(
-                shape=standing_of(step).shape,
-                colour=standing_of(step).colour,
-                text=f"{step.title}: {outcome(step)}",
+                shape=signs.of_step(step).shape,
+                colour=signs.of_step(step).colour,
+                text=f"{step.title}: {answer_and_standing(step)}",
                 second=step.explanation,
                 leads_on=False,
             )
@@ -171,7 +172,7 @@ class RecordScreen(Page):
         row = RowCard(
             shape="list",
             text=f"Revision {record.revision}",
-            second=f"Signed {words.moment(record.signed_at)}",
+            second=f"Signed {moment(record.signed_at)}",
         )
         what = {"job_id": record.job_id, "revision": record.revision}
         row.bind(on_release=lambda _: self.navigator.show("record", **what))

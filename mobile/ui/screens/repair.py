@@ -8,7 +8,7 @@ from kivy.properties import StringProperty
 
 from logic.case import FaultId, Responsibility
 from logic.diagnosis import catalogue
-from mobile.jobs import callback_words
+from logic.words.names import RESPONSIBILITIES, capitalised
 from mobile.jobs.callback import TEXTS
 from mobile.ui.screens.callback_page import CallbackPage
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
@@ -35,7 +35,7 @@ class RepairScreen(CallbackPage):
         self._chosen = self._first_choice()
         self.ids.cause.text = callback.draft(TEXTS, "cause") or self._concluded("cause")
         self.ids.repair.text = callback.draft(TEXTS, "repair") or self._concluded("repair")
-        options = list(callback_words.RESPONSIBILITIES.items())
+        options = [(who, capitalised(name)) for who, name in RESPONSIBILITIES.items()]
         self.ids.responsibility.options = options
         given = callback.draft(TEXTS, "responsibility") or self._concluded("responsibility")
         self.ids.responsibility.value = given or self._usual_responsibility()
@@ -66,7 +66,7 @@ class RepairScreen(CallbackPage):
         elif not repair:
             self.missing = "Write what was done, or why nothing was."
         else:
-            cause = cause or callback_words.title(faults)
+            cause = cause or catalogue.titles(faults)
             chosen: Responsibility | Literal[""] = self.ids.responsibility.value
             whose: Responsibility = chosen or "none"
             self.callback.conclude(faults, cause, repair, whose)
@@ -102,7 +102,7 @@ class RepairScreen(CallbackPage):
     def _offer(self) -> None:
         self.ids.causes.clear_widgets()
         for faults in (*self._candidates(), ()):
-            words = callback_words.title(faults) if faults else "Something else: write it below"
+            words = catalogue.titles(faults) if faults else "Something else: write it below"
             value = "+".join(faults) or _OTHER
             chip = Chip(text=words, value=value, chosen=faults == self._chosen)
             chip.bind(on_release=self._choose)

@@ -10,21 +10,15 @@ from kivy.uix.widget import Widget
 
 from logic.diagram.layout import touch_height
 from logic.records import sign_off
+from logic.records.outcomes import answer_and_standing
 from logic.records.record import StepRecord
 from logic.records.review import review
 from logic.records.sign_off import Blocker
 from logic.records.store.bookmark import Bookmark
-from logic.records.words import excepted
 from logic.vehicle.points import State
+from mobile.jobs import reasons, signs
 from mobile.jobs.circuit_view import of_review
-from mobile.jobs.review_words import (
-    EXPLANATIONS,
-    needs_count,
-    outcome,
-    stage_lines,
-    standing_of,
-    why_out,
-)
+from mobile.jobs.review import needs_count, stage_lines
 from mobile.jobs.workplace import Workplace
 from mobile.ui.widgets.buttons import ButtonRow, Chip, MainButton, SideButton
 from mobile.ui.widgets.cards import Card, Notice, RowCard
@@ -68,8 +62,8 @@ class ReviewScreen(Page):
         self.walk.go_to(step_id)
         sheet = ReasonSheet(
             title="Why is it accepted?",
-            about=why_out(step),
-            ready=list(EXPLANATIONS),
+            about=_why_out(step),
+            ready=list(reasons.EXPLANATIONS),
             text=self.walk.draft(step_id, "explanation") or step.explanation,
         )
         sheet.bind(on_given=self._explained, on_edited=self._keep)
@@ -169,18 +163,18 @@ class ReviewScreen(Page):
         return card
 
     def _accepted(self) -> list[Widget]:
-        accepted = [step for step in self._steps if excepted(step) and step.explanation]
+        accepted = [step for step in self._steps if step.is_exception and step.explanation]
         if not accepted:
             return []
         rows = [self._accepted_row(step) for step in accepted]
         return [Heading(text="Accepted as it is"), Small(text="Tap to change the reason."), *rows]
 
     def _accepted_row(self, step: StepRecord) -> RowCard:
-        sign = standing_of(step)
+        sign = signs.of_step(step)
         row = RowCard(
             shape=sign.shape,
             colour=sign.colour,
-            text=f"{step.title}: {outcome(step)}",
+            text=f"{step.title}: {answer_and_standing(step)}",
             second=step.explanation,
         )
         row.bind(on_release=lambda _: self.explain(step.step_id))
@@ -204,11 +198,17 @@ class ReviewScreen(Page):
         return widgets
 
     def _step_row(self, step: StepRecord) -> RowCard:
-        sign = standing_of(step)
-        row = RowCard(shape=sign.shape, colour=sign.colour, text=step.title, second=outcome(step))
+        sign, second = signs.of_step(step), answer_and_standing(step)
+        row = RowCard(shape=sign.shape, colour=sign.colour, text=step.title, second=second)
         row.bind(on_release=lambda _: self.go_to(step.step_id))
         return row
 
     def _fold(self, stage_id: str, _row: RowCard) -> None:
         self._unfolded ^= {stage_id}
         rebuild_in_place(self.ids.body, self._build)
+
+
+def _why_out(step: StepRecord) -> str:
+    """Say a step's answer and how it came out, with the verdict's own reason."""
+    reason = step.verdict.reason if step.verdict else ""
+    return f"{step.title}: {answer_and_standing(step)}. {reason}".strip()

@@ -8,8 +8,7 @@ from kivy.properties import BooleanProperty, StringProperty
 
 from logic.case import Diagnosis
 from logic.records.store.bookmark import Bookmark
-from mobile.jobs import signing
-from mobile.jobs.review_words import ABSENCES
+from mobile.jobs import reasons, signing
 from mobile.jobs.set_up import OwnDetails
 from mobile.jobs.signing import SigningForm
 from mobile.jobs.workplace import Workplace
@@ -81,7 +80,7 @@ class SigningScreen(Page):
         sheet = ReasonSheet(
             title="Customer not here",
             about="The reason goes into the record beside the place for the signature.",
-            ready=list(ABSENCES),
+            ready=list(reasons.ABSENCES),
             text=self.form.absent,
         )
         sheet.bind(on_given=self._is_absent)

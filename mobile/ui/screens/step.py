@@ -17,8 +17,9 @@ from logic.checklist.answers import Answer
 from logic.checklist.step import AskReading
 from logic.records.state import StepEntry
 from logic.records.store.bookmark import Bookmark
+from logic.words.names import probe_lines
+from mobile.jobs.signs import STATES
 from mobile.jobs.walk import StepView, Walk
-from mobile.jobs.wording import STATES, probe_lines
 from mobile.jobs.workplace import Workplace
 from mobile.ui import camera
 from mobile.ui.screens import step_sheets

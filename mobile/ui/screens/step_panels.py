@@ -13,9 +13,9 @@ from kivy.uix.widget import Widget
 
 from logic.checklist.answers import Answer, PhotoAnswer, ReadingAnswer, TextAnswer
 from logic.checklist.step import AskChoice, AskPhoto, AskReading, AskText, AskYesNo
+from logic.words.dates import countdown
 from mobile.jobs.typed_reading import OVERLOAD_REASON
 from mobile.jobs.walk import StepView
-from mobile.jobs.wording import clock
 from mobile.ui.widgets.answers import (
     AnswerPanel,
     ChoicePanel,
@@ -88,7 +88,7 @@ class Waiting:
 
     def tick(self) -> None:
         """Show the time left."""
-        self.widget.left = clock(self._screen.walk.wait_left())
+        self.widget.left = countdown(self._screen.walk.wait_left())
 
     def give(self) -> bool:
         """Nothing is typed here."""

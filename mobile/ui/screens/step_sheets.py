@@ -8,8 +8,10 @@ from kivy.lang import Builder
 from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, StringProperty
 
 from logic.checklist.run import StageProgress
+from logic.records.outcomes import answer_words
+from logic.words.names import counted
+from mobile.jobs import reasons
 from mobile.jobs.walk import StepView
-from mobile.jobs.wording import SKIP_REASONS, answer_words
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.buttons import Chip
 from mobile.ui.widgets.cards import RowCard
@@ -82,7 +84,7 @@ class SkipSheet(Sheet):
     """Leave the step out, with a reason."""
 
     screen = ObjectProperty()
-    reasons = ListProperty(SKIP_REASONS)
+    reasons = ListProperty(reasons.SKIPS)
     complaint = StringProperty("")
     text = StringProperty("")
 
@@ -151,9 +153,8 @@ def kept_lines(view: StepView) -> list[tuple[str, str]]:
         lines.append(("pencil", f"May stand: {view.explanation}"))
     lines += [("note", note) for note in view.notes]
     if view.photos:
-        count = len(view.photos)
-        lines.append(("camera", "1 photo" if count == 1 else f"{count} photos"))
+        lines.append(("camera", counted(len(view.photos), "photo")))
     for entry in (entry for entry in view.history if entry not in view.clashes):
-        was = "left out" if entry.skipped else answer_words(view.step, entry.answer)
+        was = "left out" if entry.skipped else answer_words(entry.answer, view.step)
         lines.append(("clock", f"Before, at {entry.at.astimezone():%H:%M}: {was}"))
     return lines

@@ -8,8 +8,8 @@ from kivy.properties import StringProperty
 from kivy.uix.widget import Widget
 
 from logic.records.state import JobState
+from logic.words.names import counted
 from mobile.jobs.erasure import erase_customer
-from mobile.jobs.exchange_words import counted
 from mobile.jobs.job_start import begin_commissioning
 from mobile.jobs.set_up import SetUp
 from mobile.jobs.set_up_pages import PAGE_OF, page_summary

@@ -6,8 +6,8 @@ from kivy.lang import Builder
 from kivy.properties import StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
+from logic.words.names import probe_lines
 from mobile.jobs.typed_reading import ReadingContext, Typed
-from mobile.jobs.wording import probe_lines
 from mobile.ui.widgets.reading_panel import ReadingPanel
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))

@@ -12,9 +12,10 @@ from kivy.properties import (
 )
 from kivy.uix.boxlayout import BoxLayout
 
-from logic.records.words import begins_at_nothing
-from mobile.jobs.typed_reading import ReadingContext
-from mobile.jobs.wording import CHOICES, VERDICTS, Sign, expected_words
+from logic.words.figures import begins_at_nothing
+from mobile.jobs import signs
+from mobile.jobs.signs import MarkedWord
+from mobile.jobs.typed_reading import CHOICES, ReadingContext, expected_words
 from mobile.ui.widgets import buttons, ruler  # noqa: F401  (the kv builds on them)
 from mobile.ui.widgets.buttons import ButtonRow
 from mobile.ui.widgets.fields import ChoiceField
@@ -122,19 +123,19 @@ class ReadingPanel(BoxLayout):
         remark = self.ids.remark
         remark.shape, remark.colour, remark.text = sign.shape, sign.colour, words
 
-    def _said(self, insist: bool) -> tuple[Sign, str]:
+    def _said(self, insist: bool) -> tuple[MarkedWord, str]:
         typed = self.typed
         if typed.verdict:
-            sign = VERDICTS[typed.verdict.verdict]
+            sign = signs.of_verdict(typed.verdict.verdict)
             # What to do about it comes first, for the end may have to be scrolled to.
             note = f"{typed.note} " if typed.note else ""
             return sign, f"{sign.words}. {note}{typed.verdict.reason}"
         if typed.question:
             asked = f"{typed.text} is more than can be here. Is {typed.question[:-1]} meant?"
-            return Sign("", "question", "ink"), asked
+            return MarkedWord("", "question", "ink"), asked
         if typed.complaint and (insist or not typed.premature):
-            return Sign("", "caution", "out_of_range"), typed.complaint
-        return Sign("", "information", "ink"), expected_words(
+            return MarkedWord("", "caution", "out_of_range"), typed.complaint
+        return MarkedWord("", "information", "ink"), expected_words(
             self._context.point, self._expectation
         )
 
@@ -161,4 +162,6 @@ class ReadingPanel(BoxLayout):
         band.low = None if begins_at_nothing(low, band.high) else low
         band.guard = verdict.uncertainty if verdict else 0.0
         band.value = self.typed.value
-        band.colour = self.colour = VERDICTS[verdict.verdict].colour if verdict else "no_limit"
+        band.colour = self.colour = (
+            signs.of_verdict(verdict.verdict).colour if verdict else "no_limit"
+        )

@@ -15,7 +15,7 @@ from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.label import Label
 from kivy.uix.relativelayout import RelativeLayout
 
-from mobile.jobs.wording import number
+from logic.words.figures import number
 from mobile.ui.theme import theme
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))

@@ -106,4 +106,4 @@ def test_stats_count_jobs_faults_installers_and_minutes(run, folder):
     assert installer["median_milliohms"] == {"vehicle_return": 29.7}
     assert installer["most_often"] == {"vehicle_return_drop": 1}
     assert counted["minutes"]["commissioning"] == {"median": 20.0, "longest": 20.0}
-    assert "Vehicle return resistive  1" in run("stats").output
+    assert "High resistance in the vehicle return  1" in run("stats").output

@@ -161,4 +161,4 @@ def test_csv_says_fault_finding_readings_before_and_after(run, folder):
     rows = list(csv.DictReader(io.StringIO(run("export", "SAW", "--format", "csv").stdout)))
     found = [(row["stage"], row["point"], row["value"], row["verdict"]) for row in rows]
     assert ("before", "vehicle_return_drop", "0.92", "") in found
-    assert ("after", "vehicle_return_drop", "0.118", "in_range") in found
+    assert ("after", "vehicle_return_drop", "0.118", "in range") in found

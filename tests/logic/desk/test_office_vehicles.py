@@ -78,15 +78,15 @@ def test_show_of_a_callback_says_complaint_readings_cause_and_clashes(run, folde
         tell(CauseConcluded(cause="paint", repair="cleaned", responsibility="wiring"))
     said = run("show", "SAW").output
     for expected in (
-        "before the repair: Vehicle return drop, engine idling: 0.92 V",
-        "after the repair: Vehicle return drop, engine idling: 0.11 V",
+        "before the repair: Drop in the vehicle return, engine idling: 0.920 V",
+        "after the repair: Drop in the vehicle return, engine idling: 0.110 V",
         "cause: paint",
         "repair: cleaned",
         "responsible: the installation's wiring",
-        "yes",
-        "in the cabin",
+        "Yes",
+        "In the cabin",
         "two lines",
-        "photo aaaaaaaaaaaa",
+        "Photo aaaaaaaa",
         "skipped: glued down",
         "equipment: not described yet",
     ):

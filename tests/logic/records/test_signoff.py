@@ -264,7 +264,7 @@ def test_the_record_holds_what_was_done(store: Store, done: Make) -> None:
     work = done(SOUND, StepNoted(step_id="lugs", text="New lug on the feed"))
     sealed = store.seal(*sign_off.record(work, signing()))
     record = sealed.record
-    assert [step.text for step in record.steps] == ["Yes", "0.15 V", "46 A", "On the unit"]
+    assert [step.text for step in record.steps] == ["Yes", "0.150 V", "46.0 A", "On the unit"]
     assert record.steps[0].notes == ("New lug on the feed",)
     assert [caution.caution_id for caution in record.cautions] == ["engine"]
     assert record.steps[1].verdict.point == Point.VEHICLE_FEED_DROP

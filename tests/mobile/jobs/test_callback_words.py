@@ -2,8 +2,10 @@ import pytest
 
 from logic.case import Diagnosis, Exclusion, Finding, ReadingEvidence
 from logic.diagnosis.catalogue import faults as catalogue_entries
+from logic.diagnosis.catalogue import titles
 from logic.limits.then_and_now import Comparison
 from logic.vehicle.points import Point, State
+from logic.words.names import RESPONSIBILITIES
 from mobile.jobs import callback_words
 
 
@@ -70,7 +72,7 @@ def test_evidence_is_parted_into_for_against_and_ruled_out():
 
 def test_two_faults_together_are_named_together():
     faults = ("house_fuse_open", "vehicle_feed_resistive")
-    words = callback_words.title(faults)
+    words = titles(faults)
     assert words.startswith("Fuse or breaker open in the house feed and high resistance")
 
 
@@ -95,4 +97,4 @@ def test_every_fault_can_be_shown_with_what_to_do_and_whose_matter_it_is(fault):
     assert view.title
     assert view.faults[0].remedy
     assert view.faults[0].customer
-    assert view.faults[0].responsibility in callback_words.RESPONSIBILITIES
+    assert view.faults[0].responsibility in RESPONSIBILITIES

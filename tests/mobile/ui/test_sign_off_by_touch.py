@@ -81,7 +81,7 @@ def pdf_text(page: Any) -> str:
 
 
 def test_nothing_is_signed_while_something_out_of_range_is_not_explained(hand: Any) -> None:
-    assert hand.sees("1.4 V, out of range")
+    assert hand.sees("1.400 V, out of range")
     hand.tap("Sign")
     assert hand.app.navigator.current == "review"
     explain(hand)
@@ -175,7 +175,7 @@ def test_the_sealed_record_is_intact_and_its_pdf_says_what_was_done(signing: Any
     both_sign(signing)
     page = seal(signing)
     text = pdf_text(page).replace("\n", " ")
-    for words in (READY, "1.4 V", "OUT OF RANGE", "The vehicle is built that way", "bay 2"):
+    for words in (READY, "1.400 V", "out of range", "The vehicle is built that way", "bay 2"):
         assert words in text
     assert signing.sees("Intact: it is what was signed.")
     assert page.sealed.sha256 in text.replace(" ", "")

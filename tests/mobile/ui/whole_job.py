@@ -15,7 +15,7 @@ if __name__ == "__main__":
     toolkit.prepare(toolkit.SMALL_PHONE, offscreen=True, own_home=True)
 
 from logic.checklist.step import AskChoice, AskPhoto, AskReading, AskText, AskYesNo, Step
-from mobile.jobs.wording import SUNLIGHT
+from mobile.jobs.typed_reading import SUNLIGHT
 from tests.mobile.ui.workshop import write
 
 PLATE = "QUAY 12"

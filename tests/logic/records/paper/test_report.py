@@ -53,19 +53,19 @@ def commissioned(tmp_path_factory):
         "absorption 14.6 V, float 13.5 V",
         "4.5 m long, 13.3 mm², 4 joints, fuse 60 A".replace(", 4", " (sold as 6 AWG/B&S), 4"),
         "size not known",
-        "≤ 0.310 V",
+        "at most 0.310 V",
         "12.20 to 15.00 V",
         "± 0.012 V",
-        "✗ OUT OF RANGE",
+        "✗ out of range",
         "▲ marginal",
         "○ no limit",
-        "16:22, engine idling: red on charger negative, black on start battery negative",
+        "16:22, engine idling: red on charger negative, black on start battery −",
         "Odometer 84210 km",
         "0.92 V lost at 31 A is 30 mΩ",
         "Explanation: Body joint cleaned once already",
         "Tray lining is glued down",
         "Holder turned so that its lid opens away",
-        "Corrected; before, on 24 November 2026, 16:17 (UTC+10:00): 123.1 V",
+        "Corrected; before, on 24 November 2026, 16:17 (UTC+10:00): 123.10 V",
         "Rings and watches off",
         "file is missing here",
         "ordinary handheld multimeter",
@@ -88,7 +88,7 @@ def test_the_pages_say(commissioned, said):
         "0.118 V",
         "Lug moved to bare metal",
         "the installation's wiring",
-        "94%: vehicle return resistive",
+        "94 %: High resistance in the vehicle return",
         "b" * 64,
     ],
 )
@@ -216,7 +216,7 @@ def test_any_record_prints_and_comes_back_out_unchanged(tmp_path, record):
 # The pages of a given layout are fixed: verifying a print compares it with what the record
 # prints today. When this fails, raise LAYOUT in logic/records/paper/report.py and note the new
 # digest.
-PAGES = {1: "8d3ea9e439d1e29d"}
+PAGES = {1: "8d3ea9e439d1e29d", 2: "f6f50c1b972b4702"}
 
 
 def test_the_pages_change_only_with_their_layout_number(commissioned):
@@ -253,7 +253,7 @@ def test_corrections_say_what_stood_there_before(tmp_path):
     history = tuple(StepHistory(at=SIGNED, answer=one) for one in earlier)
     steps = (step("any", "any", "Place", outcome="done", text="cabin", history=history),)
     said = text_of(printed(seal(commissioning(steps=steps), PRIVATE), tmp_path))
-    for before in ("no", "tray", "by hand", "yes"):
+    for before in ("No", "Tray", "by hand", "Yes"):
         assert f"Corrected; before, on 24 November 2026, 16:42 (UTC+10:00): {before}" in said
 
 
