@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from logic.circuit import batteries, panels, tables
 from logic.circuit.conductors import ampacity, cable_drop, greatest_fuse, handbook_ampacity
-from logic.circuit.healthy import healthy
+from logic.circuit.sound_installation import sound_installation
 from logic.circuit.supply import fixed_set_point
 from logic.quantities import Ampere, SquareMillimetre, Volt
 from logic.vehicle.assumed import PROFILE_TOLERANCE_V
@@ -115,7 +115,7 @@ def _all_output(installation: Installation) -> Ampere:
 def _all_input(installation: Installation) -> Ampere:
     """Return what all units draw for that, A; the second one is taken to have no limit set."""
     second = installation.fitted.second_charger_rated_output_current_a or 0.0
-    unit = healthy(installation).charger
+    unit = sound_installation(installation).charger
     return unit.rated_input_a + second * unit.input_per_output
 
 
@@ -337,7 +337,7 @@ def _told_off(fuse_a: Ampere, area_mm2: SquareMillimetre) -> str:
 
 
 def _fuse_carries(installation: Installation, run: Run, cable: CableRun) -> DesignCheck:
-    name, load = run.full_name, healthy(installation).full_load_a[run]
+    name, load = run.full_name, sound_installation(installation).full_load_a[run]
     rule_id, title = (
         f"{run.value}_fuse_carries_full_load",
         f"{name.capitalize()} fuse holds at full load",
@@ -378,7 +378,7 @@ def _usual_fuses(installation: Installation) -> DesignCheck:
 
 
 def _drop_at_full_load(installation: Installation, run: Run, cable: CableRun) -> DesignCheck:
-    name, load = run.full_name, healthy(installation).full_load_a[run]
+    name, load = run.full_name, sound_installation(installation).full_load_a[run]
     rule_id, title = f"{run.value}_drop", f"{name.capitalize()} cable loss at full load"
     source = tables.row("conductors", _LIMITS[run]).source
     lost = _lost(cable, load)
@@ -408,7 +408,7 @@ def _left_by_the_other(installation: Installation, run: Run, lost: Volt) -> tupl
     """
     other, allowed = _OTHER[run], _allowed(installation, run)
     other_lost = _lost(
-        getattr(installation.runs, other.value), healthy(installation).full_load_a[other]
+        getattr(installation.runs, other.value), sound_installation(installation).full_load_a[other]
     )
     if other_lost is None:
         return allowed, ""

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from logic.case import FaultId
 from logic.circuit.batteries import rest_voltage
 from logic.circuit.estimate import Estimate
-from logic.circuit.healthy import Healthy, healthy
+from logic.circuit.sound_installation import SoundInstallation, sound_installation
 from logic.diagnosis.catalogue import (
     Fault,
     PriorChange,
@@ -80,7 +80,7 @@ class Beforehand:
     ``[unknown]`` in the coordinates of the fit.
     """
 
-    sound: Healthy
+    sound: SoundInstallation
     unknowns: Mapping[str, Estimate]
     mean: Array
     spread: Array
@@ -90,7 +90,7 @@ class Beforehand:
 @lru_cache(maxsize=16)
 def beforehand(installation: Installation) -> Beforehand:
     """Return what is known of an installation before any reading."""
-    sound = healthy(installation)
+    sound = sound_installation(installation)
     unknowns = sound_priors(installation, sound)
     fitted = [to_fit(name, unknowns.get(name, Estimate(0.0, 1.0))) for name in NAMES]
     return Beforehand(
@@ -103,7 +103,7 @@ def beforehand(installation: Installation) -> Beforehand:
 
 
 def _manifestations(
-    installation: Installation, sound: Healthy, unknowns: Mapping[str, Estimate]
+    installation: Installation, sound: SoundInstallation, unknowns: Mapping[str, Estimate]
 ) -> Iterator[Manifestation]:
     probability = prior_probabilities(installation)
     for fault in possible_faults(installation):
@@ -126,7 +126,7 @@ def _manifestations(
 
 
 def changed_prior(
-    change: PriorChange, sound_prior: Estimate, installation: Installation, sound: Healthy
+    change: PriorChange, sound_prior: Estimate, installation: Installation, sound: SoundInstallation
 ) -> Estimate:
     """Return an unknown's prior once a fault has changed it.
 
@@ -329,7 +329,7 @@ def _expanded(
 
 
 def _wiring(
-    installation: Installation, sound: Healthy, has_signal: bool
+    installation: Installation, sound: SoundInstallation, has_signal: bool
 ) -> tuple[tuple[bool, float], ...]:
     """Whether the trigger terminal is wired: only a variable alternator makes its lack a fault."""
     if not has_signal or installation.alternator.control is Control.VARIABLE:
@@ -366,7 +366,7 @@ def _chance_to_start(known: Beforehand, ways: Sequence[Way], live: bool) -> floa
     return 0.5 * math.erfc((threshold - supply.mean) / (supply.spread * math.sqrt(2)))
 
 
-def _start_v(sound: Healthy, live: bool) -> Volt:
+def _start_v(sound: SoundInstallation, live: bool) -> Volt:
     return sound.charger.ignition_start_v if live else sound.charger.start_v
 
 

@@ -23,8 +23,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logic.case import Reading
-from logic.circuit.healthy import Healthy
 from logic.circuit.operating_point import Circuit, OperatingPoint, solve
+from logic.circuit.sound_installation import SoundInstallation
 from logic.diagnosis.hypotheses import POINT_INDEX, STATE_INDEX, STATES, Hypotheses
 from logic.diagnosis.unknowns import INDEX, LOAD_OFFSET_A, NAMES, RUN_NAMES, VOLTS
 from logic.quantities import Ampere
@@ -72,7 +72,7 @@ class Predictor:
     """Predicts a fixed list of metered readings under any hypotheses."""
 
     def __init__(
-        self, installation: Installation, sound: Healthy, keys: Sequence[ReadingKey]
+        self, installation: Installation, sound: SoundInstallation, keys: Sequence[ReadingKey]
     ) -> None:
         """Prepare for these readings; each must be predicted, and none a lamp."""
         self.keys = tuple(keys)
@@ -249,7 +249,7 @@ OUTPUT_INDEX = {point: index for index, point in enumerate(OUTPUTS)}
 class CircuitConstants:
     """What is the same in all hypotheses of one call; ``scale`` is nominal voltage over 12 V."""
 
-    sound: Healthy
+    sound: SoundInstallation
     states: tuple[State, ...]
     has_panel: bool
     scale: float

@@ -5,15 +5,15 @@ vector is called ``theta`` throughout, as usual in statistics.  Names carry thei
 ending in ``_ohm`` and those of :data:`LOGARITHMIC` are fitted as natural logarithms, for they are
 positive and uncertain by a factor; everything else is fitted in its own unit.
 
-Means and spreads come from :mod:`logic.circuit.healthy`, widened where the diagnosis must not
-trust a description.  All spreads are standard deviations (k = 1).
+Means and spreads come from :mod:`logic.circuit.sound_installation`, widened where the diagnosis
+must not trust a description.  All spreads are standard deviations (k = 1).
 """
 
 import math
 from collections.abc import Iterator
 
 from logic.circuit.estimate import Estimate
-from logic.circuit.healthy import Healthy
+from logic.circuit.sound_installation import SoundInstallation
 from logic.vehicle.assumed import JOINT_AGEING
 from logic.vehicle.installation import Chemistry, Control, Installation
 from logic.vehicle.points import Run, State
@@ -108,7 +108,7 @@ def to_fit(name: str, estimate: Estimate) -> Estimate:
     return Estimate(math.log(max(estimate.mean + offset, 1e-9)), estimate.spread)
 
 
-def sound_priors(installation: Installation, sound: Healthy) -> dict[str, Estimate]:
+def sound_priors(installation: Installation, sound: SoundInstallation) -> dict[str, Estimate]:
     """Return every unknown's prior when nothing is wrong.
 
     Returns
@@ -128,14 +128,14 @@ def _wider(estimate: Estimate, floor: float) -> Estimate:
     return Estimate(estimate.mean, max(estimate.spread, floor))
 
 
-def _runs(sound: Healthy) -> Iterator[tuple[str, Estimate]]:
+def _runs(sound: SoundInstallation) -> Iterator[tuple[str, Estimate]]:
     for run in RUN_NAMES:
         nominal = sound.run_ohm[Run(run)]
         yield f"{run}_ohm", Estimate(nominal.mean, _SUM_SPREAD * nominal.spread)
         yield f"{run}_extra_ohm", _NOTHING
 
 
-def _house(installation: Installation, sound: Healthy) -> Iterator[tuple[str, Estimate]]:
+def _house(installation: Installation, sound: SoundInstallation) -> Iterator[tuple[str, Estimate]]:
     scale = installation.scale
     lithium = installation.house_battery.chemistry is Chemistry.LIFEPO4
     yield "house_rest_v", _wider(sound.house.rest_v, 0.3 * scale)
@@ -154,7 +154,9 @@ def _house(installation: Installation, sound: Healthy) -> Iterator[tuple[str, Es
     yield "house_c", _wider(sound.house.temperature_c, 6.0)
 
 
-def _charger(installation: Installation, sound: Healthy) -> Iterator[tuple[str, Estimate]]:
+def _charger(
+    installation: Installation, sound: SoundInstallation
+) -> Iterator[tuple[str, Estimate]]:
     scale = installation.scale
     known = installation.charger.absorption_voltage_v is not None
     stated = installation.charger.efficiency is not None
@@ -171,7 +173,7 @@ def _charger(installation: Installation, sound: Healthy) -> Iterator[tuple[str, 
     )
 
 
-def _supply(installation: Installation, sound: Healthy) -> Iterator[tuple[str, Estimate]]:
+def _supply(installation: Installation, sound: SoundInstallation) -> Iterator[tuple[str, Estimate]]:
     scale = installation.scale
     varies = 0.35 if sound.ignition_wired > 0.6 else 0.2
     yield "supply_idle_v", _idle_supply(installation, sound)
@@ -183,7 +185,7 @@ def _supply(installation: Installation, sound: Healthy) -> Iterator[tuple[str, E
     yield "signal_rest_v", Estimate(0.1, 0.25)
 
 
-def _idle_supply(installation: Installation, sound: Healthy) -> Estimate:
+def _idle_supply(installation: Installation, sound: SoundInstallation) -> Estimate:
     # Saving fuel, a variable alternator holds its economy mode's voltage for long spells: lower
     # and wider than the middle of its span.
     if installation.alternator.control is Control.FIXED:
@@ -191,7 +193,7 @@ def _idle_supply(installation: Installation, sound: Healthy) -> Estimate:
     return Estimate(13.6, 0.75).times(installation.scale)
 
 
-def _panel(sound: Healthy) -> Iterator[tuple[str, Estimate]]:
+def _panel(sound: SoundInstallation) -> Iterator[tuple[str, Estimate]]:
     yield "sun", Estimate(0.6, 0.35)
     yield "sun_engine", Estimate(0.0, 0.2)
     current = max(sound.panel.current_a.mean, 1e-6)

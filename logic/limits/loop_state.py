@@ -16,7 +16,7 @@ from typing import NamedTuple
 from logic.case import Reading
 from logic.circuit import tables
 from logic.circuit.batteries import rest_voltage
-from logic.circuit.healthy import Healthy, healthy
+from logic.circuit.sound_installation import SoundInstallation, sound_installation
 from logic.quantities import Ampere, Fraction, Ohm, Volt
 from logic.vehicle.assumed import (
     DEAD_V,
@@ -104,7 +104,7 @@ class LoopState:
     """One state of the vehicle as far as it has been read."""
 
     installation: Installation
-    sound: Healthy
+    sound: SoundInstallation
     readings: Mapping[ReadingKey, float]
     baseline: Mapping[ReadingKey, float]
     state: State
@@ -121,7 +121,7 @@ class LoopState:
         values = {ReadingKey(r.point, r.state): r.value for r in readings}
         values.pop(judged, None)
         earlier = {ReadingKey(r.point, r.state): r.value for r in baseline}
-        return cls(installation, healthy(installation), values, earlier, judged.state)
+        return cls(installation, sound_installation(installation), values, earlier, judged.state)
 
     @property
     def scale(self) -> float:

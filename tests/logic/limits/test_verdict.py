@@ -3,7 +3,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logic.case import Case, Judgement, Reading
-from logic.circuit.healthy import healthy
+from logic.circuit.sound_installation import sound_installation
 from logic.limits.verdict import EXPECTED, decide, judge, judge_all
 from logic.vehicle.installation import Meter
 from logic.vehicle.points import Point, Run, State
@@ -160,7 +160,7 @@ def test_a_sound_run_passes_and_a_thicker_one_never_turns_that_into_a_fail(
             update={run.value: cable.model_copy(update={"area_mm2": area})}
         )
         described = installation.model_copy(update={"runs": runs})
-        shown = healthy(described).run_ohm[run].mean * scatter * amperes
+        shown = sound_installation(described).run_ohm[run].mean * scatter * amperes
         verdict = judge(described, [reading(clamp, amperes)], reading(drop, shown))
         assert verdict.verdict is not Judgement.OUT_OF_RANGE
 

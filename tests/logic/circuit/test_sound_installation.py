@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logic.circuit.healthy import healthy, healthy_circuit
 from logic.circuit.operating_point import solve
+from logic.circuit.sound_installation import sound_circuit, sound_installation
 from logic.vehicle.installation import Charger, Fitted, HouseBattery, Installation, Meter
 from logic.vehicle.points import Run, State
 from tests.installations import installations
@@ -15,7 +15,7 @@ def test_with_next_to_nothing_known_everything_still_has_a_middle_and_a_spread()
     bare = Installation(
         charger=Charger(rated_output_current_a=25), house_battery=HouseBattery(chemistry="agm")
     )
-    sound = healthy(bare)
+    sound = sound_installation(bare)
     assert set(sound.run_ohm) == set(Run) - {Run.SOLAR_FEED}
     assert all(ohm.mean > 0 and ohm.spread > 0 for ohm in sound.run_ohm.values())
     assert sound.charger.input_limit_a == math.inf
@@ -25,7 +25,7 @@ def test_with_next_to_nothing_known_everything_still_has_a_middle_and_a_spread()
 
 @given(installations())
 def test_what_is_entered_is_what_is_used(installation):
-    sound, unit = healthy(installation), installation.charger
+    sound, unit = sound_installation(installation), installation.charger
     for found, entered in (
         (sound.charger.absorption_v, unit.absorption_voltage_v),
         (sound.charger.start_v, unit.start_voltage_v),
@@ -38,10 +38,10 @@ def test_what_is_entered_is_what_is_used(installation):
 
 @given(installations())
 def test_a_sound_installation_settles_and_charges_with_the_engine_running(installation):
-    point = solve(healthy_circuit(installation, State.FAST_IDLE))
+    point = solve(sound_circuit(installation, State.FAST_IDLE))
     assert point.output_current_a > 0
-    assert point.house_battery_voltage_v > healthy(installation).house.rest_v.mean
-    assert solve(healthy_circuit(installation, State.REST)).output_current_a == 0
+    assert point.house_battery_voltage_v > sound_installation(installation).house.rest_v.mean
+    assert solve(sound_circuit(installation, State.REST)).output_current_a == 0
 
 
 @given(installations())
@@ -52,13 +52,13 @@ def test_neither_the_meter_nor_the_checklists_extras_change_what_is_sound(instal
             "fitted": Fitted(reverse_charge=True, battery_monitor=True),
         }
     )
-    assert healthy(other) == healthy(installation)
+    assert sound_installation(other) == sound_installation(installation)
 
 
 @given(installations(), st.sampled_from(list(State)))
 def test_the_panel_feeds_only_a_sunlit_circuit(installation, state):
-    assert healthy_circuit(installation, state, 0.0).solar_w == 0
-    lit = healthy_circuit(installation, state, 1.0).solar_w
+    assert sound_circuit(installation, state, 0.0).solar_w == 0
+    lit = sound_circuit(installation, state, 1.0).solar_w
     assert (lit > 0) == (installation.solar is not None)
 
 
@@ -70,4 +70,7 @@ def test_an_unknown_efficiency_is_less_certain(missing):
         house_battery=HouseBattery(chemistry="agm", capacity_ah=100),
     )
     unknown = known.model_copy(update={"charger": known.charger.model_copy(update={missing: None})})
-    assert healthy(unknown).charger.efficiency.spread > healthy(known).charger.efficiency.spread
+    assert (
+        sound_installation(unknown).charger.efficiency.spread
+        > sound_installation(known).charger.efficiency.spread
+    )

@@ -26,17 +26,17 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Estimate",
-    "Healthy",
-    "HealthyCharger",
-    "HealthyHouse",
-    "HealthyPanel",
-    "healthy",
-    "healthy_circuit",
+    "SoundCharger",
+    "SoundHouseBattery",
+    "SoundInstallation",
+    "SoundPanel",
+    "sound_circuit",
+    "sound_installation",
 ]
 
 
 @dataclass(frozen=True)
-class HealthyCharger:
+class SoundCharger:
     """A sound unit: its thresholds, and how close to its rating and its profile it works."""
 
     rated_output_a: Ampere
@@ -58,7 +58,7 @@ class HealthyCharger:
 
 
 @dataclass(frozen=True)
-class HealthyHouse:
+class SoundHouseBattery:
     """A sound house battery.
 
     Charging at I ampere net of loads it shows ``rest_v + rise_v + I * resistance_ohm``, until
@@ -73,7 +73,7 @@ class HealthyHouse:
 
 
 @dataclass(frozen=True)
-class HealthyPanel:
+class SoundPanel:
     """A sound panel, warm, in full sun; current goes with the sunlight. Zero if none is fitted."""
 
     open_circuit_v: Estimate
@@ -82,7 +82,7 @@ class HealthyPanel:
 
 
 @dataclass(frozen=True)
-class Healthy:
+class SoundInstallation:
     """A sound installation; ``supply_v`` is at the start battery's posts.
 
     ``ignition_v`` is on a wired trigger terminal, ``ignition_wired`` the probability that it is
@@ -96,20 +96,20 @@ class Healthy:
     run_ohm: Mapping[Run, Estimate]  # ln
     run_least_ohm: Mapping[Run, Ohm]
     full_load_a: Mapping[Run, Ampere]  # through each run of the loop at the unit's rating
-    charger: HealthyCharger
-    house: HealthyHouse
-    panel: HealthyPanel
+    charger: SoundCharger
+    house: SoundHouseBattery
+    panel: SoundPanel
     ambient_c: Estimate
 
 
 @lru_cache(maxsize=32)
-def healthy(installation: Installation) -> Healthy:
+def sound_installation(installation: Installation) -> SoundInstallation:
     """Return what a sound installation of this description would have."""
     ambient = _ambient(installation)
     described = {run: getattr(installation.runs, run.value) for run in Run}
     cables = {run: cable for run, cable in described.items() if cable is not None}
-    charger = _sound_charger(installation)
-    return Healthy(
+    charger = _charger(installation)
+    return SoundInstallation(
         scale=installation.scale,
         supply_v={s: supply_voltage(installation, s, ambient.mean) for s in State},
         ignition_v={s: trigger_voltage(installation, s, ambient.mean) for s in State},
@@ -123,8 +123,8 @@ def healthy(installation: Installation) -> Healthy:
             Run.HOUSE_RETURN: charger.rated_output_a,
         },
         charger=charger,
-        house=_sound_house(installation, ambient),
-        panel=_sound_panel(installation, ambient.mean),
+        house=_house_battery(installation, ambient),
+        panel=_panel(installation, ambient.mean),
         ambient_c=ambient,
     )
 
@@ -147,7 +147,7 @@ def _ambient(installation: Installation) -> Estimate:
     return Estimate(installation.ambient_c, _usual("ambient.known_spread"))
 
 
-def _sound_charger(installation: Installation) -> HealthyCharger:
+def _charger(installation: Installation) -> SoundCharger:
     unit, scale = installation.charger, installation.scale
     house = installation.house_battery
     efficiency = _usual_estimate("usual.efficiency")
@@ -158,7 +158,7 @@ def _sound_charger(installation: Installation) -> HealthyCharger:
     running = tables.number("supply", "generator.nominal") * scale
     per_output = absorption / (efficiency.mean * running)
     limit = unit.input_current_limit_a or math.inf
-    return HealthyCharger(
+    return SoundCharger(
         rated_output_a=unit.rated_output_current_a,
         rating_share=_usual_estimate("usual.rating_share"),
         input_limit_a=limit,
@@ -188,7 +188,7 @@ def _case_rise(location: Location | None) -> Estimate:
     return Estimate(rise, spread)
 
 
-def _sound_house(installation: Installation, ambient_c: Estimate) -> HealthyHouse:
+def _house_battery(installation: Installation, ambient_c: Estimate) -> SoundHouseBattery:
     battery, scale = installation.house_battery, installation.scale
     kind = battery.chemistry
     charge = tables.number("batteries", "charge_before.house")
@@ -201,7 +201,7 @@ def _sound_house(installation: Installation, ambient_c: Estimate) -> HealthyHous
     rise = tables.number("batteries", f"rise.{kind}")
     capacity = battery.capacity_ah or tables.number("batteries", "capacity.unknown")
     guess = 0.0 if battery.capacity_ah else tables.number("batteries", "capacity.unknown_spread")
-    return HealthyHouse(
+    return SoundHouseBattery(
         rest_v=Estimate((low + high) / 2, math.hypot((high - low) / 2, settled)),
         rise_v=Estimate(rise, tables.number("batteries", f"rise_spread.{kind}")).times(scale),
         resistance_ohm=Estimate(
@@ -215,7 +215,7 @@ def _sound_house(installation: Installation, ambient_c: Estimate) -> HealthyHous
     )
 
 
-def _sound_panel(installation: Installation, ambient_c: Celsius) -> HealthyPanel:
+def _panel(installation: Installation, ambient_c: Celsius) -> SoundPanel:
     solar, scale = installation.solar, installation.scale
     cells_c = ambient_c + tables.number("solar", "panel.warming")
     warm = panels.open_circuit_voltage(1.0, cells_c)
@@ -223,7 +223,7 @@ def _sound_panel(installation: Installation, ambient_c: Celsius) -> HealthyPanel
     open_circuit = panels.plate_open_circuit(solar, scale) * warm
     working = panels.plate_working(solar, scale) * warm
     current = panels.plate_current(solar, scale)
-    return HealthyPanel(
+    return SoundPanel(
         open_circuit_v=Estimate(open_circuit, open_circuit * spread),
         working_v=Estimate(working, working * 1.5 * spread),
         current_a=Estimate(
@@ -232,7 +232,7 @@ def _sound_panel(installation: Installation, ambient_c: Celsius) -> HealthyPanel
     )
 
 
-def healthy_circuit(installation: Installation, state: State, sunlight: float = 0.0) -> "Circuit":
+def sound_circuit(installation: Installation, state: State, sunlight: float = 0.0) -> "Circuit":
     """Return the sound installation's loop in a state, every unknown at its middle.
 
     Parameters
@@ -246,7 +246,7 @@ def healthy_circuit(installation: Installation, state: State, sunlight: float = 
     """
     from logic.circuit.operating_point import Circuit
 
-    sound = healthy(installation)
+    sound = sound_installation(installation)
     unit, house = sound.charger, sound.house
     running = state.engine_runs
     charging = running or (state is State.SOLAR and sound.panel.current_a.mean * sunlight > 0)
