@@ -19,9 +19,9 @@ from mobile.jobs import job_start, repair_check, signs
 from mobile.jobs.callback import PLATE, TEXTS
 from mobile.ui.screens.callback_page import CallbackPage
 from mobile.ui.widgets import fields
-from mobile.ui.widgets.around import StepCards
 from mobile.ui.widgets.cards import Card, Notice, RowCard
 from mobile.ui.widgets.findings import Said
+from mobile.ui.widgets.step_cards import StepCards
 from mobile.ui.widgets.words import Heading, Small
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))

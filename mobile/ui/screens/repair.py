@@ -12,8 +12,8 @@ from logic.words.names import RESPONSIBILITIES, capitalised
 from mobile.jobs.callback import TEXTS
 from mobile.ui.screens.callback_page import CallbackPage
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
-from mobile.ui.widgets.around import StepCards
 from mobile.ui.widgets.buttons import Chip
+from mobile.ui.widgets.step_cards import StepCards
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 

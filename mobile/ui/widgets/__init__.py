@@ -17,5 +17,5 @@ For fault-finding:
 entry_pane  EntryPane                     one reading being entered under the picture
 findings    FindingHead, SureBar, Said    a finding, how sure, and lines under a small head
 ladder      LadderPicture                 the potential at each post along the loop
-around      StepCards                     the steps around the readings, answered in place
+step_cards  StepCards                     the steps around the readings, answered in place
 """
