@@ -6,7 +6,8 @@ import click
 
 from logic.desk.store_access import opened
 from logic.desk.terminal import progress_bar
-from logic.records.bundle.importing import Clash, import_bundle
+from logic.records.bundle.importing import import_bundle
+from logic.records.state import Clash
 from logic.records.store.store import Store
 
 _MOST_NAMED = 20

@@ -50,6 +50,15 @@ class StepEntry:
 
 
 @dataclass(frozen=True)
+class Clash:
+    """A step that two devices answered without having seen each other's answer."""
+
+    vehicle_id: str
+    job_id: str
+    step_id: str
+
+
+@dataclass(frozen=True)
 class Photo:
     """A photo on a step, by the SHA-256 of its file."""
 

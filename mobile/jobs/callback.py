@@ -62,9 +62,14 @@ class WantedReading:
 
     point: Point
     state: State
-    asked_by: Literal["symptom", "diagnosis", "repair check", "doubt", "technician"]
+    asked_by: Literal["symptom", "diagnosis", "repair check", "doubt"]
     minutes: float | None = None
     tells_apart: tuple[FaultId, ...] = ()
+
+    @property
+    def key(self) -> ReadingKey:
+        """The reading's point and state."""
+        return ReadingKey(self.point, self.state)
 
 
 class Callback(JobInHand):
@@ -256,8 +261,8 @@ class Callback(JobInHand):
         if len(self.readings) >= _FIRST_BY_SYMPTOM:
             return None
         words = set(self.job.symptoms)
-        told = (one for one in self.library.symptoms.values() if one.words in words)
-        keys = (one.key for each in told for one in each.first_readings)
+        symptoms = (one for one in self.library.symptoms.values() if one.words in words)
+        keys = (first.key for symptom in symptoms for first in symptom.first_readings)
         return next((WantedReading(*key, "symptom") for key in keys if self._can_take(key)), None)
 
     def _by_diagnosis(self) -> WantedReading | None:
@@ -344,8 +349,8 @@ class Callback(JobInHand):
             raise InputError(f"No plate has {len(plate)} characters. Type it as it is.", PLATE)
         if plate:
             described = self.vehicle.vehicle or Vehicle(registration=plate)
-            told = described.model_dump() | {"registration": plate, "description": ""}
-            self._append(happened.VehicleDescribed(vehicle=Vehicle.model_validate(told)))
+            named = described.model_dump() | {"registration": plate, "description": ""}
+            self._append(happened.VehicleDescribed(vehicle=Vehicle.model_validate(named)))
             self._drop_drafts(TEXTS, PLATE)
 
     def shown(self, screen: str) -> None:

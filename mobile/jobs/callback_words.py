@@ -50,11 +50,12 @@ def ruled_out(found: Diagnosis) -> str:
     return capitalised(next(excluded, ""))
 
 
-def so_far(callback: Callback) -> str:
+def summary(callback: Callback) -> str:
     """Say in a line what the readings say so far."""
     if callback.phase == "after" and callback.check_readings():
-        taken = sum(callback.value(*place) is not None for place in callback.check_readings())
-        return f"{taken} of {len(callback.check_readings())} proof readings taken"
+        checks = callback.check_readings()
+        taken = sum(callback.value(*key) is not None for key in checks)
+        return f"{taken} of {len(checks)} proof readings taken"
     if not callback.readings:
         return "Nothing read yet"
     if callback.diagnosis is None:
@@ -90,7 +91,7 @@ def enough(callback: Callback) -> str:
     return "More readings would not change it. Look at the findings."
 
 
-def enough_but(next_one: WantedReading) -> str:
+def enough_to_act_on(next_one: WantedReading) -> str:
     """Say that the answer stands, and which reading would make it surer."""
     return f"Enough to act on. Still surer with: {uncapitalised(next_one.point.full_name)}."
 

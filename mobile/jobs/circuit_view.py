@@ -9,7 +9,7 @@ from logic.limits.verdict import judge
 from logic.records.record import StepRecord
 from logic.records.review import WorkDone, read_verdicts, verdicts_of_readings
 from logic.vehicle.points import ReadingKey, State
-from mobile.jobs.callback import Callback, WantedReading
+from mobile.jobs.callback import Callback
 from mobile.jobs.typed_reading import ReadingContext
 
 
@@ -25,7 +25,7 @@ def of_step(context: ReadingContext) -> CircuitPicture:
     )
 
 
-def of_callback(callback: Callback, ladder: Ladder, wanted: WantedReading | None) -> CircuitPicture:
+def of_callback(callback: Callback, ladder: Ladder, wanted: ReadingKey | None) -> CircuitPicture:
     """Gather what the state in hand shows, with the wanted reading marked if it is of it."""
     found = callback.diagnosis if not callback.is_thinking else None
     return circuit_picture(

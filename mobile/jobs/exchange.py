@@ -5,13 +5,15 @@ each opens a store of its own, because a store belongs to the thread that opened
 """
 
 import re
+from collections.abc import Iterable
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import IO, TYPE_CHECKING
 
 from logic.errors import BundleError, RecordError
+from logic.records.state import Clash
 from logic.records.store.store import Store
 from logic.words.names import counted
 
@@ -27,8 +29,6 @@ LARGEST = 4_000_000_000  # bytes; assumed: far above what a workshop's photos co
 _TO_SETTLE = "clashes_that_came"
 _INCOMING = "received"
 _BLOCK = 1 << 20
-
-Clashing = tuple[str, str, str]  # vehicle, job, step
 
 
 class Progress:
@@ -94,10 +94,8 @@ def receive(folder: Path, path: Path, progress: Progress) -> "Imported":
 
     with Store.open(folder) as store:
         came = import_bundle(store, path, progress.tell)
-        fresh = [(one.vehicle_id, one.job_id, one.step_id) for one in came.clashes]
-        if fresh:
-            known = _remembered(store)
-            store.set_setting(_TO_SETTLE, [*known, *(one for one in fresh if one not in known)])
+        if came.clashes:
+            _remember(store, dict.fromkeys((*_remembered(store), *came.clashes)))
     return came
 
 
@@ -120,12 +118,12 @@ def receive_stream(
         copy.unlink(missing_ok=True)
 
 
-def to_settle(store: Store) -> tuple[Clashing, ...]:
+def to_settle(store: Store) -> tuple[Clash, ...]:
     """Return the clashes that came with a file and still stand; the settled are forgotten."""
     remembered = _remembered(store)
     standing = tuple(one for one in remembered if _stands(store, one))
     if len(standing) < len(remembered):
-        store.set_setting(_TO_SETTLE, list(standing))
+        _remember(store, standing)
     return standing
 
 
@@ -135,14 +133,17 @@ def forget_files(folder: Path) -> None:
         path.unlink(missing_ok=True)
 
 
-def _remembered(store: Store) -> list[Clashing]:
-    return [(vehicle, job, step) for vehicle, job, step in store.setting(_TO_SETTLE, [])]
+def _remembered(store: Store) -> list[Clash]:
+    return [Clash(*ids) for ids in store.setting(_TO_SETTLE, [])]
 
 
-def _stands(store: Store, clash: Clashing) -> bool:
-    _, job_id, step_id = clash
+def _remember(store: Store, clashes: Iterable[Clash]) -> None:
+    store.set_setting(_TO_SETTLE, [astuple(clash) for clash in clashes])
+
+
+def _stands(store: Store, clash: Clash) -> bool:
     with suppress(RecordError):
-        return step_id in store.job(job_id).clashes
+        return clash.step_id in store.job(clash.job_id).clashes
     return False
 
 

@@ -1,6 +1,6 @@
 """What an exchange of vehicles brought, and what is to be settled, in words. No Kivy."""
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from logic.checklist.form import Library
     from logic.checklist.step import Step
     from logic.records.bundle.importing import Imported
-    from logic.records.state import JobState, StepEntry, VehicleState
+    from logic.records.state import Clash, JobState, StepEntry, VehicleState
     from logic.records.store.store import Store
 
 _MOST_NAMED = 20
@@ -57,22 +57,21 @@ def came_words(came: "Imported") -> str:
 
 def vehicle_lines(store: "Store", came: "Imported") -> tuple[tuple[VehicleLine, ...], str]:
     """Name the vehicles that came, and say how many more there are than can be named."""
-    told = [(one, "new here") for one in came.new_vehicles]
-    told += [(one, "new entries came") for one in came.grown_vehicles]
-    lines = tuple(_vehicle_line(store.vehicle(one), what) for one, what in told[:_MOST_NAMED])
-    more = len(told) - len(lines)
+    vehicles = [(one, "new here") for one in came.new_vehicles]
+    vehicles += [(one, "new entries came") for one in came.grown_vehicles]
+    lines = tuple(_vehicle_line(store.vehicle(one), what) for one, what in vehicles[:_MOST_NAMED])
+    more = len(vehicles) - len(lines)
     return lines, f"and {more} more; look for them under 'All vehicles'." if more else ""
 
 
 def clash_lines(
-    store: "Store", library: "Library", clashes: Iterable[tuple[str, str, str]]
+    store: "Store", library: "Library", clashes: Sequence["Clash"]
 ) -> tuple[tuple[ClashLine, ...], str]:
     """Name the steps to settle with their answers, and say how many more there are."""
-    told = list(clashes)
     lines = []
-    for vehicle_id, job_id, step_id in told[:_MOST_NAMED]:
-        vehicle = store.vehicle(vehicle_id)
-        job = vehicle.job(job_id)
+    for clash in clashes[:_MOST_NAMED]:
+        vehicle = store.vehicle(clash.vehicle_id)
+        job, step_id = vehicle.job(clash.job_id), clash.step_id
         step = step_of(library, job, step_id)
         title = step.title if step else step_id
         answers = " / ".join(entry_words(step, entry) for entry in job.clashes.get(step_id, ()))
@@ -80,8 +79,8 @@ def clash_lines(
             f"{answers}. Signed: open the job again to settle it." if job.is_signed else answers
         )
         text = f"{plate_of(vehicle)}: {title}"
-        lines.append(ClashLine(job_id, step_id, text, second, job.is_signed))
-    more = len(told) - len(lines)
+        lines.append(ClashLine(job.job_id, step_id, text, second, job.is_signed))
+    more = len(clashes) - len(lines)
     return tuple(lines), f"and {more} more, once these are settled." if more else ""
 
 

@@ -68,7 +68,7 @@ def _open(store: "Store", vehicle_id: str, opened: JobOpened, now: datetime) -> 
 
 
 class ComplaintDraft:
-    """What is told before the callback is opened, on disk at every change."""
+    """The complaint before the callback is opened, on disk at every change."""
 
     def __init__(self, store: "Store", vehicle_id: str) -> None:
         self._store, self._vehicle_id = store, vehicle_id
@@ -92,11 +92,11 @@ class ComplaintDraft:
         """Forget it: it is in the job now."""
         self._keep(None)
 
-    def _keep(self, told: dict[str, object] | None) -> None:
+    def _keep(self, complaint: dict[str, object] | None) -> None:
         kept = dict(self._store.setting(_COMPLAINTS, {}))
         kept.pop(self._vehicle_id, None)
-        if told is not None:
-            kept[self._vehicle_id] = told
+        if complaint is not None:
+            kept[self._vehicle_id] = complaint
         self._store.set_setting(_COMPLAINTS, kept)
 
 

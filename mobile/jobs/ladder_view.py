@@ -62,9 +62,9 @@ class LadderView:
     upper: tuple[float, float]
     lower: tuple[float, float]
 
-    def part(self, place: int, volts: float) -> float:
+    def part(self, index: int, volts: float) -> float:
         """Return where volts lie in a rung's window, from 0 to 1 and beyond."""
-        low, high = self.upper if place < POSITIVES else self.lower
+        low, high = self.upper if index < POSITIVES else self.lower
         return (volts - low) / (high - low)
 
 

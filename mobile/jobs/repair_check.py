@@ -1,9 +1,9 @@
-"""The readings that prove a repair: each before and after, and how it stands now. No Kivy."""
+"""The check of a repair: each reading before and after, and how it stands now. No Kivy."""
 
 from dataclasses import dataclass
 
 from logic.case import Judgement, Reading, Verdict
-from logic.vehicle.points import Point, State
+from logic.vehicle.points import ReadingKey
 from logic.words.figures import as_read
 from logic.words.names import VERDICTS, capitalised, reading_name
 from mobile.jobs.callback import Callback
@@ -12,34 +12,36 @@ _NOT_TAKEN = "not taken since the repair; tap to take it"
 
 
 @dataclass(frozen=True)
-class ProofLine:
-    """One reading; ``verdict`` is None until it was taken after the repair."""
+class CheckLine:
+    """One reading; ``verdict`` is None until it was taken after the repair.
 
-    point: Point
-    state: State
-    is_proof: bool
+    ``is_check`` tells a reading that checks the repair from one that it may have changed.
+    """
+
+    key: ReadingKey
+    is_check: bool
     words: str
     verdict: Verdict | None = None
 
     @property
     def name(self) -> str:
         """The reading's name with its state."""
-        return reading_name(self.point, self.state)
+        return reading_name(*self.key)
 
 
-def lines(callback: Callback) -> tuple[ProofLine, ...]:
-    """List the proof readings, then the others that the repair touches or that were taken."""
-    proofs, also = callback.check_readings(), callback.also_touched()
-    after = [(reading.point, reading.state) for reading in callback.job.readings_after]
-    places = dict.fromkeys((*proofs, *also, *after))
-    return tuple(_line(callback, place, place in proofs) for place in places)
+def lines(callback: Callback) -> tuple[CheckLine, ...]:
+    """List the readings that check the repair, then others that it touches or that were taken."""
+    checks, also = callback.check_readings(), callback.also_touched()
+    after = [reading.key for reading in callback.job.readings_after]
+    keys = dict.fromkeys((*checks, *also, *after))
+    return tuple(_line(callback, key, key in checks) for key in keys)
 
 
-def standing(rows: tuple[ProofLine, ...]) -> tuple[str, str]:
-    """Say how far the repair is proved, with a sign's name; ("", "") where nothing is to prove."""
-    proofs = [row for row in rows if row.is_proof]
+def standing(rows: tuple[CheckLine, ...]) -> tuple[str, str]:
+    """Say how the check stands, with a sign's name; ("", "") where there is nothing to check."""
+    checks = [row for row in rows if row.is_check]
     bad = [row for row in rows if row.verdict and row.verdict.verdict is Judgement.OUT_OF_RANGE]
-    still_open = [row for row in proofs if row.verdict is None]
+    still_open = [row for row in checks if row.verdict is None]
     if bad:
         return (
             f"Not proved: {bad[0].name} is still out of range. Look on (Circuit), name another "
@@ -47,23 +49,23 @@ def standing(rows: tuple[ProofLine, ...]) -> tuple[str, str]:
             "out_of_range",
         )
     if still_open:
-        return f"Not proved yet: {len(still_open)} of {len(proofs)} still to be taken.", "question"
-    return ("Proved: what the fault touched is in order again.", "in_range") if proofs else ("", "")
+        return f"Not proved yet: {len(still_open)} of {len(checks)} still to be taken.", "question"
+    return ("Proved: what the fault touched is in order again.", "in_range") if checks else ("", "")
 
 
-def _line(callback: Callback, place: tuple[Point, State], is_proof: bool) -> ProofLine:
+def _line(callback: Callback, key: ReadingKey, is_check: bool) -> CheckLine:
     from logic.limits.verdict import judge  # imports numpy: not on the start path
 
-    before = _value(callback.job.readings, place)
-    after = _value(callback.job.readings_after, place)
-    was = f"before {as_read(place[0], before.value)}" if before else "not read before"
+    before = _reading(callback.job.readings, key)
+    after = _reading(callback.job.readings_after, key)
+    was = f"before {as_read(key.point, before.value)}" if before else "not read before"
     if after is None:
-        return ProofLine(*place, is_proof, f"{was}; {_NOT_TAKEN}")
+        return CheckLine(key, is_check, f"{was}; {_NOT_TAKEN}")
     verdict = judge(callback.installation, callback.job.readings_after, after, callback.baseline)
     word = capitalised(VERDICTS[verdict.verdict])
-    words = f"{was}, now {as_read(place[0], after.value)}. {word}."
-    return ProofLine(*place, is_proof, words, verdict)
+    words = f"{was}, now {as_read(key.point, after.value)}. {word}."
+    return CheckLine(key, is_check, words, verdict)
 
 
-def _value(readings: tuple[Reading, ...], place: tuple[Point, State]) -> Reading | None:
-    return next((one for one in readings if (one.point, one.state) == place), None)
+def _reading(readings: tuple[Reading, ...], key: ReadingKey) -> Reading | None:
+    return next((one for one in readings if one.key == key), None)

@@ -20,6 +20,7 @@ from logic.records.bundle.manifest import CUSTOMERS, EVENTS, SEALED, CustomerLin
 from logic.records.bundle.reader import BundleReader, refuse_without_space
 from logic.records.events import Digest, Event, Id
 from logic.records.files import sync_folder
+from logic.records.state import Clash
 from logic.records.store import photos
 from logic.records.store.backup import Progress
 from logic.records.store.database import Row, errors_in_words, timestamp
@@ -31,15 +32,6 @@ from logic.records.verify import check
 FASTEST_CLOCK = timedelta(days=2)  # assumed: more ahead than that is a clock set wrong
 _INCOMING = ".incoming-"
 _UNCHANGED = "Nothing was changed here."
-
-
-@dataclass(frozen=True)
-class Clash:
-    """A step that two devices answered without having seen each other's answer."""
-
-    vehicle_id: str
-    job_id: str
-    step_id: str
 
 
 @dataclass(frozen=True)

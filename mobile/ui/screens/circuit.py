@@ -14,7 +14,6 @@ from logic.vehicle.points import Point, Post, ReadingKey, State
 from logic.words.figures import as_read, short
 from logic.words.names import short_reading_name
 from mobile.jobs import callback_words, circuit_view, touch_targets
-from mobile.jobs.callback import WantedReading
 from mobile.jobs.typed_reading import Typed
 from mobile.ui.screens.callback_page import CallbackPage
 from mobile.ui.widgets.buttons import Chip
@@ -38,7 +37,7 @@ class NextPane(BoxLayout):
 
     __events__ = ("on_state", "on_take", "on_findings", "on_more")
 
-    so_far = StringProperty("")
+    summary = StringProperty("")
     reason = StringProperty("")
     take_words = StringProperty("")
     thinking = BooleanProperty(False)
@@ -113,16 +112,17 @@ class CircuitScreen(CallbackPage):
         from logic.limits.ladder import ladder  # not on the start path
 
         callback = self.callback
-        entering = callback.entering
-        mark = WantedReading(entering, callback.state, "technician") if entering else self._next
+        wanted = self._next.key if self._next else None
+        if callback.entering is not None:
+            wanted = ReadingKey(callback.entering, callback.state)
         known = ladder(callback.installation, callback.readings, callback.state, callback.baseline)
-        picture = circuit_view.of_callback(callback, known, mark)
+        picture = circuit_view.of_callback(callback, known, wanted)
         self.ids.circuit.picture = replace(picture, chosen=self._chosen)
 
     def _show_next(self) -> None:
         callback, pane = self.callback, NextPane()
         pane.offer(callback.states, callback.state)
-        pane.so_far = callback_words.so_far(callback)
+        pane.summary = callback_words.summary(callback)
         pane.thinking = callback.is_thinking
         pane.reason, pane.take_words = self._what_next()
         pane.bind(
@@ -141,11 +141,11 @@ class CircuitScreen(CallbackPage):
         name = found.point.full_name
         if found.asked_by == "doubt":
             doubts = circuit_view.suspects(self.callback.diagnosis)
-            reason = doubts[ReadingKey(found.point, found.state)]
+            reason = doubts[found.key]
             here = found.state is self.callback.state
             return reason, f"{'Take again' if here else found.state.full_name}: {name}"
         if found.asked_by == "diagnosis" and self.callback.is_settled:
-            return callback_words.enough_but(found), "See the findings"
+            return callback_words.enough_to_act_on(found), "See the findings"
         why = callback_words.reason(self.callback, found)
         if found.state is not self.callback.state:
             return why, f"{found.state.full_name}: {name}"

@@ -1,4 +1,4 @@
-"""The end of a callback: what it was, the proof before and after, what is open, signatures."""
+"""The end of a callback: what it was, its check before and after, what is open, signatures."""
 
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,7 +13,7 @@ from kivy.uix.widget import Widget
 from logic.case import Diagnosis
 from logic.records import sign_off
 from logic.records.review import review
-from logic.vehicle.points import Point, State
+from logic.vehicle.points import ReadingKey
 from logic.words.names import RESPONSIBILITIES, capitalised
 from mobile.jobs import job_start, repair_check, signs
 from mobile.jobs.callback import PLATE, TEXTS
@@ -33,7 +33,7 @@ _STAGES = (
 )
 
 
-class ProofRow(ButtonBehavior, BoxLayout):
+class CheckRow(ButtonBehavior, BoxLayout):
     """A reading before and after; a tap takes it again."""
 
     shape = StringProperty("open")
@@ -89,8 +89,8 @@ class ClosingScreen(CallbackPage):
             yield Heading(text="The proof")
             text, kind = repair_check.standing(rows)
             yield Notice(text=text, kind=kind or "information")
-            yield from (self._row(line) for line in rows if line.is_proof)
-        also = [line for line in rows if not line.is_proof]
+            yield from (self._row(line) for line in rows if line.is_check)
+        also = [line for line in rows if not line.is_check]
         if also:
             yield Heading(text="Touched as well")
             yield Small(text="The repair touches these too; take what it may have changed.")
@@ -110,9 +110,8 @@ class ClosingScreen(CallbackPage):
 
     def _story(self) -> Card:
         job, card = self.callback.job, Card()
-        told = ", ".join(job.symptoms)
-        told = f"{told}. {job.complaint}" if job.complaint else told
-        card.add_widget(Said.of("Complaint", [told or "none written down"], "note"))
+        complaint = ". ".join(text for text in (", ".join(job.symptoms), job.complaint) if text)
+        card.add_widget(Said.of("Complaint", [complaint or "none written down"], "note"))
         if job.conclusion:
             whose = capitalised(RESPONSIBILITIES[job.conclusion.responsibility])
             card.add_widget(Said.of("Cause", [job.conclusion.cause], "search"))
@@ -120,16 +119,16 @@ class ClosingScreen(CallbackPage):
             card.add_widget(Said.of("Whose matter", [whose], "information"))
         return card
 
-    def _row(self, line: repair_check.ProofLine) -> ProofRow:
-        row = ProofRow(text=line.name, second=line.words)
+    def _row(self, line: repair_check.CheckLine) -> CheckRow:
+        row = CheckRow(text=line.name, second=line.words)
         if line.verdict is not None:
             sign = signs.of_verdict(line.verdict.verdict)
             row.shape, row.colour = sign.shape, sign.colour
-        row.bind(on_release=lambda _: self._take(line.point, line.state))
+        row.bind(on_release=lambda _: self._take(line.key))
         return row
 
-    def _take(self, point: Point, state: State) -> None:
-        self.callback.enter(point, state)
+    def _take(self, key: ReadingKey) -> None:
+        self.callback.enter(*key)
         self.to_circuit()
 
     def _plate_field(self) -> Card:

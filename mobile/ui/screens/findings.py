@@ -54,8 +54,8 @@ class FindingsScreen(CallbackPage):
         if self.callback.is_thinking:
             yield Notice(text="A newer reading is being worked in ...")
         yield from map(self._suspect, found.suspect_readings)
-        for place, view in enumerate(callback_words.findings(found)):
-            yield from self._finding(place, view)
+        for index, view in enumerate(callback_words.findings(found)):
+            yield from self._finding(index, view)
         if excluded := callback_words.ruled_out(found):
             card = Card()
             card.add_widget(Said.of("Ruled out", [excluded], "skipped"))
@@ -74,8 +74,8 @@ class FindingsScreen(CallbackPage):
         self.callback.enter(doubt.point, doubt.state)
         self.to_circuit()
 
-    def _finding(self, place: int, view: FindingView) -> Iterator[Widget]:
-        is_open = place in self._open
+    def _finding(self, index: int, view: FindingView) -> Iterator[Widget]:
+        is_open = index in self._open
         head = FindingHead(
             text=view.title,
             sure=view.sure,
@@ -83,7 +83,7 @@ class FindingsScreen(CallbackPage):
             part=view.probability,
             open=is_open,
         )
-        head.bind(on_release=lambda _: self._fold(place))
+        head.bind(on_release=lambda _: self._fold(index))
         yield head
         if is_open:
             yield self._detail(view)
@@ -99,8 +99,8 @@ class FindingsScreen(CallbackPage):
                 card.add_widget(widget)
         return card
 
-    def _fold(self, place: int) -> None:
-        self._open ^= {place}
+    def _fold(self, index: int) -> None:
+        self._open ^= {index}
         rebuild_in_place(self.ids.body, partial(self._build))
 
 

@@ -169,9 +169,9 @@ def test_a_clash_is_remembered_until_it_is_settled_on_either_phone(tmp_path):
     answer(other, job_id, ReadingAnswer(value=12.4, typed="12.4"))
     exchange.receive(other, file_of(one, tmp_path / "a.voltwalk"), Progress())
     with Store.open(other) as store:
-        [(_, clashing_job, step_id)] = exchange.to_settle(store)
+        [clash] = exchange.to_settle(store)
         kept = store.setting("clashes_that_came")
-    assert (clashing_job, step_id) == (job_id, STEP)
+    assert (clash.job_id, clash.step_id) == (job_id, STEP)
     assert json.loads(json.dumps(kept)) == kept
     carry(other, one, tmp_path / "b.voltwalk")
     answer(one, job_id, ReadingAnswer(value=12.5, typed="12.5"))
