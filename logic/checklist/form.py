@@ -17,7 +17,7 @@ from logic.checklist.step import (
     Caution,
     Cautions,
     Checklist,
-    Heading,
+    ChecklistHeading,
     Stage,
     Step,
     Symptom,
@@ -79,7 +79,7 @@ def load_checklist(folder: Path, cautions: Mapping[str, Caution]) -> Checklist:
     DataFileError
         Names the file, the step and what to do.
     """
-    heading = read(folder / HEADING, Heading)
+    heading = read(folder / HEADING, ChecklistHeading)
     _same(heading.id, folder.name, folder / HEADING, "the folder")
     listed = {folder / f"{stage}.toml" for stage in heading.stages}
     for stray in sorted(set(folder.glob("*.toml")) - listed - {folder / HEADING}):
@@ -98,7 +98,10 @@ def _stage(path: Path) -> Stage:
 
 
 def _check_steps(
-    stages: Iterable[Stage], heading: Heading, folder: Path, cautions: Mapping[str, Caution]
+    stages: Iterable[Stage],
+    heading: ChecklistHeading,
+    folder: Path,
+    cautions: Mapping[str, Caution],
 ) -> None:
     earlier: dict[str, Step] = {}
     for stage in stages:

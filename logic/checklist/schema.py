@@ -12,13 +12,13 @@ from pathlib import Path
 from pydantic import BaseModel
 
 from logic.checklist.presets import Presets
-from logic.checklist.step import Cautions, Heading, Stage, Symptoms
+from logic.checklist.step import Cautions, ChecklistHeading, Stage, Symptoms
 from logic.diagnosis.catalogue import Catalogue
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 FORMS: dict[str, type[BaseModel]] = {
     "cautions": Cautions,
-    "checklist": Heading,
+    "checklist": ChecklistHeading,
     "faults": Catalogue,
     "presets": Presets,
     "stage": Stage,

@@ -117,7 +117,7 @@ class Stage(Data):
     steps: tuple[Step, ...] = Field(min_length=1)
 
 
-class Heading(Data):
+class ChecklistHeading(Data):
     """A checklist's own file, ``checklist.toml``: what it is called and its stages in order."""
 
     id: DataId = Field(description="the folder's name")

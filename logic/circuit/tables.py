@@ -17,7 +17,7 @@ FOLDER = Path(__file__).parent
 
 
 @dataclass(frozen=True)
-class Row:
+class FigureRow:
     """One figure or one curve, with where it comes from."""
 
     unit: str
@@ -27,7 +27,7 @@ class Row:
     assumed: bool = False
 
 
-def row(table: str, name: str) -> Row:
+def row(table: str, name: str) -> FigureRow:
     """Return one row; ``name`` is its dotted path in ``<table>.toml``."""
     try:
         return _rows(table)[name]
@@ -77,11 +77,11 @@ def interpolated(points: tuple[tuple[float, float], ...], x: float) -> float:
 
 
 @cache
-def _rows(table: str) -> dict[str, Row]:
+def _rows(table: str) -> dict[str, FigureRow]:
     return read(FOLDER / f"{table}.toml")
 
 
-def read(path: Path) -> dict[str, Row]:
+def read(path: Path) -> dict[str, FigureRow]:
     """Read a table file.
 
     Raises
@@ -93,12 +93,12 @@ def read(path: Path) -> dict[str, Row]:
         data = tomllib.loads(path.read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
         raise DataFileError(f"cannot be read ({error}). Put the file right.", path.name) from error
-    found: dict[str, Row] = {}
+    found: dict[str, FigureRow] = {}
     _collect(data, "", path.name, found)
     return found
 
 
-def _collect(data: dict[str, Any], prefix: str, file: str, found: dict[str, Row]) -> None:
+def _collect(data: dict[str, Any], prefix: str, file: str, found: dict[str, FigureRow]) -> None:
     for key, item in data.items():
         name = f"{prefix}{key}"
         if not isinstance(item, dict):
@@ -109,7 +109,7 @@ def _collect(data: dict[str, Any], prefix: str, file: str, found: dict[str, Row]
             _collect(item, f"{name}.", file, found)
 
 
-def _row(item: dict[str, Any], file: str, name: str) -> Row:
+def _row(item: dict[str, Any], file: str, name: str) -> FigureRow:
     for key in ("unit", "source"):
         if not item.get(key):
             raise DataFileError(f"has no {key}; every figure needs one.", file, name)
@@ -118,7 +118,7 @@ def _row(item: dict[str, Any], file: str, name: str) -> Row:
         raise DataFileError("its points must rise from left to right.", file, name)
     if not points and "value" not in item:
         raise DataFileError("has neither value nor points.", file, name)
-    return Row(
+    return FigureRow(
         unit=str(item["unit"]),
         source=str(item["source"]),
         value=float(item.get("value", points[0][1] if points else 0.0)),

@@ -20,7 +20,7 @@ from mobile.ui.widgets.buttons import Chip
 from mobile.ui.widgets.cards import RowCard
 from mobile.ui.widgets.circuit import CircuitView
 from mobile.ui.widgets.entry_pane import EntryPane
-from mobile.ui.widgets.sheets import Sheet
+from mobile.ui.widgets.sheets import BottomSheet
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
@@ -129,7 +129,7 @@ class CircuitScreen(CallbackPage):
             on_state=lambda _, state: self.choose_state(State(state)),
             on_take=lambda _: self.take_next(),
             on_findings=lambda _: self.show("findings"),
-            on_more=lambda _: MoreSheet(screen=self).open(animation=False),
+            on_more=lambda _: CircuitActionsSheet(screen=self).open(animation=False),
         )
         self._put(pane)
 
@@ -241,7 +241,7 @@ class CircuitScreen(CallbackPage):
         self._leave()
 
 
-class PointsSheet(Sheet):
+class PointsSheet(BottomSheet):
     """The readings that one part of the picture offers."""
 
     def __init__(
@@ -260,7 +260,7 @@ class PointsSheet(Sheet):
         screen.enter(point)
 
 
-class MoreSheet(Sheet):
+class CircuitActionsSheet(BottomSheet):
     """The other views of the same readings, and the way to the end of the callback."""
 
     def __init__(self, screen: CircuitScreen, **properties: object) -> None:

@@ -20,7 +20,7 @@ _BATCH = 60
 _KINDS = {"commissioning": "commissioning under way", "callback": "callback under way"}
 
 
-class VehicleLine(ButtonBehavior, BoxLayout):
+class VehicleListRow(ButtonBehavior, BoxLayout):
     """One row of the list; everything it shows is set anew whenever it is used again."""
 
     home = ObjectProperty(None, allownone=True)

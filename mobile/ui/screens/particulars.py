@@ -22,7 +22,7 @@ from mobile.ui.widgets.buttons import BareButton, SideButton
 from mobile.ui.widgets.fields import ChoiceField, FormField
 from mobile.ui.widgets.form import REDRAWS, Options, columns_for, content, field_widget
 from mobile.ui.widgets.pages import Page
-from mobile.ui.widgets.sheets import Sheet
+from mobile.ui.widgets.sheets import BottomSheet
 from mobile.ui.widgets.words import Small
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
@@ -107,7 +107,7 @@ class ParticularsScreen(Page):
         self.ids.body.stack.add_widget(button)
 
     def _show_usual(self, question: SetUpQuestion, answers: Options) -> None:
-        sheet = Sheet(title=question.words)
+        sheet = BottomSheet(title=question.words)
         chips = ChoiceField(options=answers, columns=columns_for(answers))
         chips.bind(on_edited=lambda chosen: self._take(question, chosen.value))
         chips.bind(on_edited=lambda _: sheet.dismiss(animation=False))

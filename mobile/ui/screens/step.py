@@ -273,7 +273,7 @@ class StepScreen(Swiping, Page):
     def show_more(self) -> None:
         """Offer what can be done at any step."""
         exception = self.walk.view().is_exception
-        step_sheets.MoreSheet(screen=self, exception=exception).open(animation=False)
+        step_sheets.StepActionsSheet(screen=self, exception=exception).open(animation=False)
 
     def take_photo(self, *, answers: bool = False) -> None:
         """Take a photo; it is the step's answer, or goes with the step."""

@@ -15,12 +15,12 @@ from mobile.jobs.walk import StepView
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.buttons import Chip
 from mobile.ui.widgets.cards import RowCard
-from mobile.ui.widgets.sheets import Sheet
+from mobile.ui.widgets.sheets import BottomSheet
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
 
-class MoreSheet(Sheet):
+class StepActionsSheet(BottomSheet):
     """Note, photo, leave out, explain (where there is an ``exception``), stages, stop here."""
 
     screen = ObjectProperty()
@@ -38,7 +38,7 @@ class MoreSheet(Sheet):
             _SHEETS[what](screen=screen).open(animation=False)
 
 
-class NoteSheet(Sheet):
+class NoteSheet(BottomSheet):
     """A note on the step."""
 
     screen = ObjectProperty()
@@ -80,7 +80,7 @@ class ExplainSheet(NoteSheet):
         self.screen.walk.explain(self.screen.walk.step.id, text)
 
 
-class SkipSheet(Sheet):
+class SkipSheet(BottomSheet):
     """Leave the step out, with a reason."""
 
     screen = ObjectProperty()
@@ -112,7 +112,7 @@ class SkipSheet(Sheet):
         self.screen.leave_out(reason)
 
 
-class StagesSheet(Sheet):
+class StagesSheet(BottomSheet):
     """All stages with how far each is; a tap jumps there."""
 
     screen = ObjectProperty()

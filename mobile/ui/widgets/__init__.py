@@ -8,7 +8,7 @@ fields   TextField, NumberField, ChoiceField, SwitchField
 keypad   Keypad, KeypadSheet              digits with one thumb; the sheet serves NumberFields
 pages    Page, PageFrame, PageHeader, PageBody, PageFooter
 banner   Banner                           one message over every screen
-sheets   Sheet                            a panel from below, for choices and texts
+sheets   BottomSheet                      a panel from below, for choices and texts
 circuit  CircuitView                      the circuit drawn; touches on posts, clamps, parts
 painter  Typesetter, shape_instructions   shapes and texts of ``logic.diagram`` on a canvas
 

@@ -5,12 +5,12 @@ from pathlib import Path
 from kivy.lang import Builder
 from kivy.properties import StringProperty
 
-from mobile.ui.widgets.sheets import Sheet
+from mobile.ui.widgets.sheets import BottomSheet
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
 
-class ConfirmSheet(Sheet):
+class ConfirmSheet(BottomSheet):
     """``on_confirmed`` is dispatched when the technician says so."""
 
     __events__ = ("on_confirmed",)

@@ -6,14 +6,14 @@ from kivy.lang import Builder
 from kivy.properties import ListProperty, StringProperty
 
 from mobile.ui.widgets.cards import RowCard
-from mobile.ui.widgets.sheets import Sheet
+from mobile.ui.widgets.sheets import BottomSheet
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
 _MOST = 200
 
 
-class FileSheet(Sheet):
+class FileSheet(BottomSheet):
     """Folders and files as rows, pictures unless told otherwise; ``on_chosen(path)``."""
 
     __events__ = ("on_chosen",)

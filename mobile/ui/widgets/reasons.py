@@ -7,12 +7,12 @@ from kivy.properties import ListProperty, StringProperty
 
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.buttons import Chip
-from mobile.ui.widgets.sheets import Sheet
+from mobile.ui.widgets.sheets import BottomSheet
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
 
-class ReasonSheet(Sheet):
+class ReasonSheet(BottomSheet):
     """``ready`` reasons go into ``text``, where they can be added to; ``on_given(text)``."""
 
     __events__ = ("on_given", "on_edited")

@@ -14,7 +14,7 @@ from mobile.ui.widgets import pages  # noqa: F401  (the kv builds on it)
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
 
-class Sheet(ModalView):
+class BottomSheet(ModalView):
     """Children added to it stand in a stack that scrolls when it would be too high."""
 
     title = StringProperty("")
