@@ -39,20 +39,20 @@ class _Line:
 
 def write_label_pdf(sealed: SealedRecord, path: Path) -> None:
     """Write the sticker as a PDF of its exact size; print it at 100 %."""
-    from logic.records.paper.page import Paper
+    from logic.records.paper.document import ArchivePdf
 
     text = encode(sealed)
-    paper = Paper((WIDTH_MM, HEIGHT_MM))
-    paper.set_auto_page_break(False)
-    paper.set_title("Commissioning label")
-    paper.set_creation_date(sealed.record.signed_at)
-    paper.add_page()
-    paper.squares(symbol(text), (WIDTH_MM - CODE_MM) / 2, _TOP_MM, CODE_MM)
+    pdf = ArchivePdf((WIDTH_MM, HEIGHT_MM))
+    pdf.set_auto_page_break(False)
+    pdf.set_title("Commissioning label")
+    pdf.set_creation_date(sealed.record.signed_at)
+    pdf.add_page()
+    pdf.draw_code(symbol(text), (WIDTH_MM - CODE_MM) / 2, _TOP_MM, CODE_MM)
     for line in _lines(decode(text), sealed.record.technician.workshop):
-        paper.write_in(line.size, line.style)
-        shown = _fitted(paper.clean(line.text), paper.get_string_width, 58.0)
-        paper.text((WIDTH_MM - paper.get_string_width(shown)) / 2, line.baseline, shown)
-    replace_file(path, bytes(paper.output()), "The label")
+        pdf.write_in(line.size, line.style)
+        shown = _fitted(pdf.clean(line.text), pdf.get_string_width, 58.0)
+        pdf.text((WIDTH_MM - pdf.get_string_width(shown)) / 2, line.baseline, shown)
+    replace_file(path, bytes(pdf.output()), "The label")
 
 
 def write_label_png(sealed: SealedRecord, path: Path, dots_per_inch: int = 300) -> None:
@@ -67,7 +67,7 @@ def picture(sealed: SealedRecord, dots_per_inch: int = 300) -> "Image.Image":
     """Draw the sticker; every module of the code is a whole number of dots."""
     from PIL import Image, ImageDraw, ImageFont
 
-    from logic.records.paper.page import FACES, FONTS
+    from logic.records.paper.document import FACES, FONTS
 
     dots = dots_per_inch / _MM_PER_INCH
     text = encode(sealed)

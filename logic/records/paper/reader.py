@@ -151,9 +151,13 @@ def _page_complaints(pages: list[list[str]], sealed: SealedRecord) -> Iterator[s
 def _lasting(pages: list[list[str]], due: list[list[str]]) -> Iterator[str]:
     """Leave out what depends on where pages break and on which photos were at hand."""
     from logic.records.paper.photos import STAND_INS
-    from logic.records.paper.sections import HEADS
+    from logic.records.paper.tables import HEADINGS
 
-    moving = {" ".join(HEADS), *(_numberless(page[-1]) for page in due), *(p[0] for p in due[1:])}
+    moving = {
+        " ".join(HEADINGS),
+        *(_numberless(page[-1]) for page in due),
+        *(p[0] for p in due[1:]),
+    }
     for line in chain.from_iterable(pages):
         stands_in = any(line in sentence for sentence in STAND_INS)
         if not stands_in and _numberless(line) not in moving:

@@ -48,35 +48,33 @@ def heading(sealed: SealedRecord) -> str:
 
 def compose(sealed: SealedRecord, photo: Photo) -> bytes:
     """Return the PDF that :func:`write_pdf` writes."""
-    from logic.records.paper import front, photos, sections
-    from logic.records.paper.sheet import Sheet
+    from logic.records.paper import front, photos, sections, signatures
+    from logic.records.paper.document import RecordPdf
 
     record = sealed.record
-    sheet = Sheet(heading(sealed), f"SHA-256 {sealed.sha256[:16]}… · {moment(record.signed_at)}")
-    sheet.set_title(sheet.clean(heading(sealed)))
-    sheet.set_creator(sheet.clean(f"Voltwalk {record.app_version}, {layout()}"))
-    sheet.set_creation_date(record.signed_at)
-    front.front(sheet, sealed)
+    pdf = RecordPdf(heading(sealed), f"SHA-256 {sealed.sha256[:16]}… · {moment(record.signed_at)}")
+    pdf.set_title(pdf.clean(heading(sealed)))
+    pdf.set_creator(pdf.clean(f"Voltwalk {record.app_version}, {layout()}"))
+    pdf.set_creation_date(record.signed_at)
+    front.front(pdf, sealed)
     if record.job_kind == "callback":
-        sections.complaint(sheet, record)
+        sections.complaint(pdf, record)
         before = record.diagnosis.verdicts if record.diagnosis else ()
         before = before or (() if record.readings_after else record.verdicts)
-        sections.readings(sheet, "Readings before the repair", record.readings, before)
-        sections.diagnosis(sheet, record.diagnosis)
-        sections.conclusion(sheet, record)
-        sections.readings(
-            sheet, "Readings after the repair", record.readings_after, record.verdicts
-        )
+        sections.readings(pdf, "Readings before the repair", record.readings, before)
+        sections.diagnosis(pdf, record.diagnosis)
+        sections.conclusion(pdf, record)
+        sections.readings(pdf, "Readings after the repair", record.readings_after, record.verdicts)
     if record.steps:
-        sections.exceptions(sheet, record)
-        sections.skipped(sheet, record)
-    sections.steps(sheet, record)
-    sections.fitted(sheet, record)
-    sections.cautions(sheet, record)
-    photos.photos(sheet, record, photo)
-    front.signatures(sheet, sealed)
-    front.seal(sheet, sealed)
-    sheet.embed_file(
+        sections.exceptions(pdf, record)
+        sections.skipped(pdf, record)
+    sections.steps(pdf, record)
+    sections.fitted(pdf, record)
+    sections.cautions(pdf, record)
+    photos.photos(pdf, record, photo)
+    signatures.signatures(pdf, sealed)
+    signatures.seal(pdf, sealed)
+    pdf.embed_file(
         bytes=sealed.model_dump_json(indent=1).encode(),
         basename=ATTACHMENT,
         mime_type="application/json",
@@ -86,4 +84,4 @@ def compose(sealed: SealedRecord, photo: Photo) -> bytes:
         modification_date=record.signed_at.astimezone(UTC),
         compress=True,
     )
-    return bytes(sheet.output())
+    return bytes(pdf.output())

@@ -1,0 +1,160 @@
+"""The PDF being written: PDF/A-3B, our type embedded, nothing printed that the type lacks.
+
+Imports fpdf at the top, so import this module only where a PDF is being written.
+"""
+
+import re
+import unicodedata
+from pathlib import Path
+
+from fpdf import FPDF
+from fpdf.enums import XPos, YPos
+from fpdf.fonts import TTFFont
+
+from logic.records.qr import Symbol
+
+Colour = tuple[int, int, int]
+
+FONTS = Path(__file__).parent / "fonts"
+FACES = {"": "DejaVuSans.ttf", "B": "DejaVuSans-Bold.ttf"}
+FAMILY = "DejaVu"
+STAND_IN = "□"
+
+INK: Colour = (20, 24, 28)
+SOFT: Colour = (88, 96, 104)
+RULE: Colour = (176, 184, 190)
+SHADE: Colour = (238, 241, 243)
+
+MARGIN = 15.0  # mm
+WIDTH = 210 - 2 * MARGIN  # mm, between the margins of A4
+_PAGES = "\u2060pages\u2060"  # word joiners never survive clean(), so no note can forge it
+
+
+class ArchivePdf(FPDF):
+    """A PDF/A-3B document of any size; sizes in millimetres, type in points.
+
+    ``lacking`` tells whether a letter had to be replaced by a box.
+    """
+
+    def __init__(self, size: str | tuple[float, float]) -> None:
+        super().__init__(format=size, enforce_compliance="PDF/A-3B")
+        for style, file in FACES.items():
+            self.add_font(FAMILY, style, FONTS / file)
+        faces = [face for face in self.fonts.values() if isinstance(face, TTFFont)]
+        self._covered = set.intersection(*(set(face.cmap) for face in faces)) | {ord("\n")}
+        self.lacking = False
+        self.set_lang("en")
+
+    def clean(self, text: str) -> str:
+        """Leave only what the type can show; what it lacks becomes a box, and is remembered."""
+        text = unicodedata.normalize("NFC", text.replace("\r\n", "\n").replace("\t", " "))
+        text = re.sub(r"\n{3,}", "\n\n", text.replace("\r", "\n"))
+        return "".join(map(self._shown, text))
+
+    def _shown(self, letter: str) -> str:
+        if letter != "\n" and unicodedata.category(letter) in ("Cc", "Cf", "Zl", "Zp"):
+            return " "
+        if ord(letter) in self._covered:
+            return letter
+        self.lacking = True
+        return STAND_IN
+
+    def write_in(self, size: float, style: str = "", colour: Colour = INK) -> None:
+        """Choose size, weight and colour of what is written next.
+
+        Parameters
+        ----------
+        size : pt
+        """
+        self.set_font(FAMILY, style, size)
+        self.set_text_color(*colour)
+
+    def draw_code(self, code: Symbol, left: float, top: float, side: float) -> None:
+        """Draw a QR code.
+
+        Parameters
+        ----------
+        left, top : mm
+        side : mm
+            Of the dark part; the quiet zone lies outside.
+        """
+        module = side / code.size
+        self.set_fill_color(0, 0, 0)
+        for row, column, length in code.bars():
+            self.rect(
+                left + column * module, top + row * module, length * module, module, style="F"
+            )
+
+
+class RecordPdf(ArchivePdf):
+    """One record on A4, with heading, footing and parts that keep together."""
+
+    def __init__(self, heading: str, footing: str) -> None:
+        super().__init__("A4")
+        self.heading, self.footing = self.clean(heading), self.clean(footing)
+        self.set_margins(MARGIN, MARGIN, MARGIN)
+        self.set_auto_page_break(True, margin=20)
+        self.alias_nb_pages(_PAGES)
+        self.write_in(9)
+        self.add_page()
+
+    def header(self) -> None:
+        """Name the document on every page after the first."""
+        if self.page_no() == 1:
+            return
+        self.write_in(8, colour=SOFT)
+        self.cell(0, 5, self.heading, new_x=XPos.LMARGIN, new_y=YPos.NEXT)
+        self.rule()
+        self.ln(2)
+
+    def footer(self) -> None:
+        """Number every page and name the record's hash."""
+        self.set_y(-15)
+        self.rule()
+        self.write_in(7, colour=SOFT)
+        self.cell(WIDTH - 24, 5, self.footing)
+        self.cell(24, 5, f"page {self.page_no()} of {_PAGES}")
+
+    def draw_in(self, colour: Colour, width: float) -> None:
+        """Choose the colour of lines drawn next, and their width in mm."""
+        self.set_draw_color(*colour)
+        self.set_line_width(width)
+
+    def rule(self) -> None:
+        """Draw a thin line across the page here."""
+        self.draw_in(RULE, 0.2)
+        self.line(MARGIN, self.get_y(), MARGIN + WIDTH, self.get_y())
+
+    def keep(self, height: float) -> None:
+        """Begin a new page unless a height in mm still fits on this one."""
+        room = self.page_break_trigger - self.get_y()
+        if height > room and self.get_y() > self.t_margin + 10:
+            self.add_page()
+
+    def paragraph(self, text: str, width: float = 0, indent: float = 0, line: float = 4.4) -> None:
+        """Write a text wrapped to the page, or to a width, and go on under it.
+
+        Parameters
+        ----------
+        width, indent, line : mm
+            ``line`` is the height of one line.
+        """
+        self.set_x(MARGIN + indent)
+        self.multi_cell(
+            width or WIDTH - indent,
+            line,
+            self.clean(text),
+            align="L",
+            new_x=XPos.LMARGIN,
+            new_y=YPos.NEXT,
+        )
+
+    def section(self, text: str, follows: float = 16) -> None:
+        """Write a section's title, with room under it for what follows, in mm."""
+        self.keep(10 + follows)
+        self.ln(3)
+        self.write_in(11, "B")
+        self.paragraph(text, line=6)
+        self.rule()
+        self.ln(1.2)
+        self.write_in(9)
