@@ -11,28 +11,14 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 from logic.circuit import batteries, panels, tables
 from logic.circuit.conductors import least_resistance, run_resistance
 from logic.circuit.estimate import Estimate
-from logic.circuit.supply import supply_voltage, trigger_voltage
+from logic.circuit.supply import dead_signal, signal_drop, supply_voltage
 from logic.quantities import Ampere, Celsius, Ohm, Volt
 from logic.vehicle.installation import Control, Installation, Location
 from logic.vehicle.points import Run, State
-
-if TYPE_CHECKING:
-    from logic.circuit.operating_point import Circuit
-
-__all__ = [
-    "Estimate",
-    "SoundCharger",
-    "SoundHouseBattery",
-    "SoundInstallation",
-    "SoundPanel",
-    "sound_circuit",
-    "sound_installation",
-]
 
 
 @dataclass(frozen=True)
@@ -85,13 +71,14 @@ class SoundPanel:
 class SoundInstallation:
     """A sound installation; ``supply_v`` is at the start battery's posts.
 
-    ``ignition_v`` is on a wired trigger terminal, ``ignition_wired`` the probability that it is
-    wired at all.
+    ``ignition_wired`` is the probability that the trigger terminal is wired at all. Wired, it
+    shows the supply less ``signal_drop_v`` while the engine runs; dead, ``dead_signal_v``.
     """
 
     scale: float  # nominal voltage over 12 V
     supply_v: Mapping[State, Estimate]
-    ignition_v: Mapping[State, Estimate]
+    signal_drop_v: Estimate
+    dead_signal_v: Estimate
     ignition_wired: float
     run_ohm: Mapping[Run, Estimate]  # ln
     run_least_ohm: Mapping[Run, Ohm]
@@ -112,7 +99,8 @@ def sound_installation(installation: Installation) -> SoundInstallation:
     return SoundInstallation(
         scale=installation.scale,
         supply_v={s: supply_voltage(installation, s, ambient.mean) for s in State},
-        ignition_v={s: trigger_voltage(installation, s, ambient.mean) for s in State},
+        signal_drop_v=signal_drop(installation.scale),
+        dead_signal_v=dead_signal(),
         ignition_wired=_WIRED[installation.alternator.control],
         run_ohm={run: run_resistance(run, cable, ambient.mean) for run, cable in cables.items()},
         run_least_ohm={run: least_resistance(cable) for run, cable in cables.items()},
@@ -229,48 +217,4 @@ def _panel(installation: Installation, ambient_c: Celsius) -> SoundPanel:
         current_a=Estimate(
             tables.number("solar", "panel.yield"), tables.number("solar", "panel.yield_spread")
         ).times(current),
-    )
-
-
-def sound_circuit(installation: Installation, state: State, sunlight: float = 0.0) -> "Circuit":
-    """Return the sound installation's loop in a state, every unknown at its middle.
-
-    Parameters
-    ----------
-    installation
-        What is fitted.
-    state
-        Of the vehicle.
-    sunlight : 1
-        Share of full sun on the panel, if one is fitted.
-    """
-    from logic.circuit.operating_point import Circuit
-
-    sound = sound_installation(installation)
-    unit, house = sound.charger, sound.house
-    running = state.engine_runs
-    charging = running or (state is State.SOLAR and sound.panel.current_a.mean * sunlight > 0)
-    wired = running and sound.ignition_wired > 0.5
-    return Circuit(
-        supply_v=sound.supply_v[state].mean,
-        vehicle_feed_ohm=sound.run_ohm[Run.VEHICLE_FEED].mean,
-        vehicle_return_ohm=sound.run_ohm[Run.VEHICLE_RETURN].mean,
-        house_feed_ohm=sound.run_ohm[Run.HOUSE_FEED].mean,
-        house_return_ohm=sound.run_ohm[Run.HOUSE_RETURN].mean,
-        house_emf_v=house.rest_v.mean + (house.rise_v.mean if charging else 0.0),
-        house_battery_ohm=house.resistance_ohm.mean,
-        house_load_a=house.load_a.mean,
-        rated_output_a=unit.rated_output_a,
-        output_fraction=unit.rating_share.mean,
-        voltage_limit_v=unit.absorption_v,
-        efficiency=unit.efficiency.mean,
-        self_consumption_w=unit.own_use_w.mean,
-        input_limit_a=unit.input_limit_a,
-        solar_w=sound.panel.current_a.mean * sound.panel.working_v.mean * sunlight,
-        start_voltage_v=unit.start_v,
-        stop_voltage_v=unit.stop_v,
-        ignition_start_voltage_v=unit.ignition_start_v,
-        ignition_stop_voltage_v=unit.ignition_stop_v,
-        ignition_signal_min_v=unit.ignition_signal_min_v,
-        ignition_signal_v=sound.ignition_v[state].mean if wired else 0.0,
     )

@@ -64,28 +64,31 @@ def fixed_set_point(ambient_c: Celsius) -> tuple[float, float]:
     return low, tables.curve("supply", "set_point.fixed_high", regulator_c)
 
 
-def trigger_voltage(installation: Installation, state: State, ambient_c: Celsius) -> Estimate:
-    """Volts on a wired trigger terminal: dead with the engine off, supply less a switch running.
+def signal_drop(scale: float = 1.0) -> Estimate:
+    """Voltage that a live trigger terminal shows under the supply: a switch and its wire.
 
     Parameters
     ----------
-    installation
-        As for :func:`supply_voltage`.
-    state
-        Of the vehicle.
-    ambient_c : °C
-        Air outside.
+    scale : 1
+        Nominal voltage over 12 V.
 
     Returns
     -------
     V
     """
-    if not state.engine_runs:
-        return Estimate(0.0, tables.number("supply", "ignition.dead") / 2)
-    supply = supply_voltage(installation, state, ambient_c)
-    drop = tables.number("supply", "ignition.drop") * installation.scale
-    spread = tables.number("supply", "ignition.spread") * installation.scale
-    return Estimate(supply.mean - drop, (supply.spread**2 + spread**2) ** 0.5)
+    drop = tables.number("supply", "ignition.drop")
+    return Estimate(drop, tables.number("supply", "ignition.spread")).times(scale)
+
+
+def dead_signal() -> Estimate:
+    """Voltage on a dead trigger terminal: leakage, which knows no system voltage.
+
+    Returns
+    -------
+    V
+        Two standard spreads reach the most that counts as dead.
+    """
+    return Estimate(0.0, tables.number("supply", "ignition.dead") / 2)
 
 
 def _resting(installation: Installation, state: State, ambient_c: Celsius) -> Estimate:

@@ -180,9 +180,9 @@ def _supply(installation: Installation, sound: SoundInstallation) -> Iterator[tu
     yield "supply_fast_v", Estimate(0.05 * scale, varies * scale)
     yield "supply_rest_v", _wider(sound.supply_v[State.REST], 0.2 * scale)
     yield "supply_sag_v", Estimate(0.4 * scale, 0.25 * scale)
-    yield "signal_drop_v", Estimate(0.25 * scale, 0.3 * scale)
-    yield "signal_level_v", Estimate(0.1, 0.25)
-    yield "signal_rest_v", Estimate(0.1, 0.25)
+    yield "signal_drop_v", sound.signal_drop_v
+    yield "signal_level_v", sound.dead_signal_v
+    yield "signal_rest_v", sound.dead_signal_v
 
 
 def _idle_supply(installation: Installation, sound: SoundInstallation) -> Estimate:

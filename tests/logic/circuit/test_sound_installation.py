@@ -4,11 +4,43 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logic.circuit.operating_point import solve
-from logic.circuit.sound_installation import sound_circuit, sound_installation
+from logic.circuit.operating_point import Circuit, solve
+from logic.circuit.sound_installation import sound_installation
 from logic.vehicle.installation import Charger, Fitted, HouseBattery, Installation, Meter
 from logic.vehicle.points import Run, State
 from tests.installations import installations
+
+
+def sound_circuit(installation: Installation, state: State, sunlight: float = 0.0) -> Circuit:
+    """The sound installation's loop in a state, every unknown at its middle."""
+    sound = sound_installation(installation)
+    unit, house = sound.charger, sound.house
+    running = state.engine_runs
+    charging = running or (state is State.SOLAR and sound.panel.current_a.mean * sunlight > 0)
+    wired = running and sound.ignition_wired > 0.5
+    return Circuit(
+        supply_v=sound.supply_v[state].mean,
+        vehicle_feed_ohm=sound.run_ohm[Run.VEHICLE_FEED].mean,
+        vehicle_return_ohm=sound.run_ohm[Run.VEHICLE_RETURN].mean,
+        house_feed_ohm=sound.run_ohm[Run.HOUSE_FEED].mean,
+        house_return_ohm=sound.run_ohm[Run.HOUSE_RETURN].mean,
+        house_emf_v=house.rest_v.mean + (house.rise_v.mean if charging else 0.0),
+        house_battery_ohm=house.resistance_ohm.mean,
+        house_load_a=house.load_a.mean,
+        rated_output_a=unit.rated_output_a,
+        output_fraction=unit.rating_share.mean,
+        voltage_limit_v=unit.absorption_v,
+        efficiency=unit.efficiency.mean,
+        self_consumption_w=unit.own_use_w.mean,
+        input_limit_a=unit.input_limit_a,
+        solar_w=sound.panel.current_a.mean * sound.panel.working_v.mean * sunlight,
+        start_voltage_v=unit.start_v,
+        stop_voltage_v=unit.stop_v,
+        ignition_start_voltage_v=unit.ignition_start_v,
+        ignition_stop_voltage_v=unit.ignition_stop_v,
+        ignition_signal_min_v=unit.ignition_signal_min_v,
+        ignition_signal_v=(sound.supply_v[state].mean - sound.signal_drop_v.mean if wired else 0.0),
+    )
 
 
 def test_with_next_to_nothing_known_everything_still_has_a_middle_and_a_spread():

@@ -2,7 +2,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logic.circuit.supply import fixed_set_point, supply_voltage, trigger_voltage
+from logic.circuit.supply import dead_signal, fixed_set_point, signal_drop, supply_voltage
 from logic.vehicle.installation import Alternator, Charger, HouseBattery, Installation, StartBattery
 from logic.vehicle.points import State
 
@@ -51,15 +51,13 @@ def test_twenty_four_volt_vehicles_have_twice_the_volts(control, state, celsius)
     assert large == pytest.approx((2 * small.mean, 2 * small.spread))
 
 
-@pytest.mark.parametrize("state", [State.REST, State.SOLAR])
-def test_a_trigger_terminal_is_dead_with_the_engine_off(state):
-    assert trigger_voltage(vehicle(), state, 20).mean == 0.0
+def test_a_trigger_terminal_that_is_not_fed_is_dead():
+    assert dead_signal().mean == 0.0
 
 
-def test_a_trigger_terminal_follows_the_supply_with_the_engine_on():
-    supply = supply_voltage(vehicle(), State.IDLE, 20)
-    trigger = trigger_voltage(vehicle(), State.IDLE, 20)
-    assert 0 < supply.mean - trigger.mean < 1
+@pytest.mark.parametrize("scale", [1.0, 2.0])
+def test_a_live_trigger_terminal_follows_the_supply(scale):
+    assert 0 < signal_drop(scale).mean < scale
 
 
 def test_an_unknown_start_battery_is_less_certain_than_a_known_one():
