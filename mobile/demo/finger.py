@@ -23,14 +23,14 @@ from kivy.uix.widget import Widget
 from mobile.demo.simulated_time import simulated_time
 from mobile.ui import background
 
-Place = tuple[float, float]
+Position = tuple[float, float]
 
 # A list takes a shorter touch for a beginning scroll, and answers it only 0.2 s later.
 _DOUBLE_TAP = (0.35, 45)  # seconds and pixels: what is nearer may be taken for a bounce
 _LIST_DELAY = 0.07  # seconds; Kivy's widgets.scroll_timeout is 55 ms
 
 _FRAME = 1 / 60  # seconds
-_BREATH = 0.002  # seconds
+_PAUSE = 0.002  # seconds
 
 
 class _Touch(MotionEvent):
@@ -42,17 +42,17 @@ class _Touch(MotionEvent):
         super().__init__(*args, **kwargs)
         self.profile = ["pos"]
 
-    def depack(self, args: Place) -> None:
+    def depack(self, args: Position) -> None:
         self.sx, self.sy = args
         super().depack(args)
 
 
-class _Finger(MotionEventProvider):
+class _TouchProvider(MotionEventProvider):
     """Plays queued touches, one phase a frame."""
 
     def __init__(self) -> None:
         super().__init__("finger", "")
-        self.queue: deque[tuple[str, _Touch, Place]] = deque()
+        self.queue: deque[tuple[str, _Touch, Position]] = deque()
 
     def start(self) -> None:
         pass
@@ -62,25 +62,27 @@ class _Finger(MotionEventProvider):
 
     def update(self, dispatch_fn: Callable[[str, MotionEvent], None]) -> None:
         if self.queue:
-            phase, touch, place = self.queue.popleft()
+            phase, touch, position = self.queue.popleft()
             if phase != "begin":
-                touch.move(place)
+                touch.move(position)
             dispatch_fn(phase, touch)
 
 
 class NotShownError(LookupError):
-    """What the hand was told to touch is not on the screen."""
+    """What is to be touched is not on the screen."""
 
 
-class Hand:
-    """Taps, swipes, types, waits and takes pictures. Get one from :func:`holding`."""
+class Finger:
+    """Taps, swipes, types, waits and takes pictures. Get one from :func:`finger_on`."""
 
-    def __init__(self, app: App, finger: _Finger, let_pass: Callable[[float], None]) -> None:
+    def __init__(
+        self, app: App, provider: _TouchProvider, let_pass: Callable[[float], None]
+    ) -> None:
         self.app = app
-        self._finger = finger
+        self._provider = provider
         self._let_pass = let_pass
-        self._touches = 0
-        self._last_tap: tuple[float, Place] = (0.0, (0.0, 0.0))
+        self._count = 0
+        self._last_tap: tuple[float, Position] = (0.0, (0.0, 0.0))
 
     # Waiting
 
@@ -145,31 +147,31 @@ class Hand:
 
     # Touching
 
-    def tap(self, what: Widget | str | Place) -> None:
-        """Tap a widget, the widget with this text, or a place in window pixels."""
+    def tap(self, what: Widget | str | Position) -> None:
+        """Tap a widget, the widget with this text, or a position in window pixels."""
         if isinstance(what, str):
             what = self.find(what)
         held = not isinstance(what, Widget) or self.bring_into_view(what)
-        place = what.to_window(*what.center) if isinstance(what, Widget) else what
-        self._lift_off(place)
-        self._play([place, place], held=held)
-        self._last_tap = Clock.time(), place
+        position = what.to_window(*what.center) if isinstance(what, Widget) else what
+        self._lift_off(position)
+        self._play([position, position], held=held)
+        self._last_tap = Clock.time(), position
 
     def double_tap(self, what: Widget) -> None:
         """Tap twice as fast as a bouncing glove does."""
-        place = what.to_window(*what.center)
-        self._play([place, place])
-        self._play([place, place])
+        position = what.to_window(*what.center)
+        self._play([position, position])
+        self._play([position, position])
 
-    def swipe(self, start: Place, end: Place, steps: int = 8) -> None:
-        """Draw a finger from one place to another, in window pixels."""
+    def swipe(self, start: Position, end: Position, steps: int = 8) -> None:
+        """Draw a finger from one position to another, in window pixels."""
         (x0, y0), (x1, y1) = start, end
         parts = [i / steps for i in range(steps + 1)]
         self._play([(x0 + (x1 - x0) * part, y0 + (y1 - y0) * part) for part in parts])
 
-    def draw(self, places: list[Place]) -> None:
-        """Draw a finger along places in window pixels, as for a signature."""
-        self._play(places)
+    def draw(self, positions: list[Position]) -> None:
+        """Draw a finger along positions in window pixels, as for a signature."""
+        self._play(positions)
 
     def bring_into_view(self, widget: Widget) -> bool:
         """Scroll the list that holds the widget until it can be seen; False if none holds it."""
@@ -184,37 +186,37 @@ class Hand:
             parent = parent.parent
         return False
 
-    def _lift_off(self, place: Place) -> None:
-        """Take the time that a finger needs between two taps at one place."""
+    def _lift_off(self, position: Position) -> None:
+        """Take the time that a finger needs between two taps at one position."""
         at, (x, y) = self._last_tap
         seconds, pixels = _DOUBLE_TAP
-        if abs(place[0] - x) + abs(place[1] - y) < pixels:
+        if abs(position[0] - x) + abs(position[1] - y) < pixels:
             self.rest(at + seconds - Clock.time())
 
-    def _play(self, places: list[Place], *, held: bool = False) -> None:
-        scaled = [self._scaled(place) for place in places]
+    def _play(self, positions: list[Position], *, held: bool = False) -> None:
+        scaled = [self._scaled(position) for position in positions]
         touch = self._touch(scaled[0])
         self._feed("begin", touch, scaled[0])
-        for place in scaled[1:-1]:
-            self._feed("update", touch, place)
+        for position in scaled[1:-1]:
+            self._feed("update", touch, position)
         if held:
             self.rest(_LIST_DELAY)
             self.frames(3)  # a list hands a touch on after its delay and three frames
         self._feed("end", touch, scaled[-1])
         self.frames(2)
 
-    def _touch(self, place: Place) -> _Touch:
-        self._touches += 1
-        return _Touch("finger", self._touches, place)
+    def _touch(self, position: Position) -> _Touch:
+        self._count += 1
+        return _Touch("finger", self._count, position)
 
     @staticmethod
-    def _scaled(place: Place) -> Place:
+    def _scaled(position: Position) -> Position:
         width, height = EventLoop.window.size
-        return place[0] / max(1, width - 1), place[1] / max(1, height - 1)
+        return position[0] / max(1, width - 1), position[1] / max(1, height - 1)
 
-    def _feed(self, phase: str, touch: _Touch, place: Place) -> None:
-        self._finger.queue.append((phase, touch, place))
-        self.until(lambda: not self._finger.queue)
+    def _feed(self, phase: str, touch: _Touch, position: Position) -> None:
+        self._provider.queue.append((phase, touch, position))
+        self.until(lambda: not self._provider.queue)
 
     # Typing
 
@@ -256,34 +258,34 @@ def _let_threads_work() -> None:
     """Wait a little for work in the background: drawing without a pause would starve it."""
     for thread in threading.enumerate():
         if thread.name == background.NAME:
-            thread.join(_BREATH)
+            thread.join(_PAUSE)
 
 
-def _breathe(_seconds: float) -> None:
-    time.sleep(_BREATH)
+def _sleep(_seconds: float) -> None:
+    time.sleep(_PAUSE)
 
 
 @contextmanager
-def holding(app: App, *, real_time: bool = False) -> Iterator[Hand]:
-    """Start the app, hand over a :class:`Hand`, and end the app cleanly afterwards.
+def finger_on(app: App, *, real_time: bool = False) -> Iterator[Finger]:
+    """Start the app, give a :class:`Finger` on it, and end the app cleanly afterwards.
 
-    Time is simulated and passes with the frames, unless the app's speed is what is looked at.
+    Time is simulated and passes with the frames, unless the speed of the app is measured.
     """
-    with nullcontext(_breathe) if real_time else simulated_time() as let_pass:
+    with nullcontext(_sleep) if real_time else simulated_time() as let_pass:
         yield from _started(app, let_pass)
 
 
-def _started(app: App, let_pass: Callable[[float], None]) -> Iterator[Hand]:
+def _started(app: App, let_pass: Callable[[float], None]) -> Iterator[Finger]:
     app._run_prepare()
     window = EventLoop.window
-    finger = _Finger()
-    EventLoop.add_input_provider(finger)
-    hand = Hand(app, finger, let_pass)
-    hand.frames(3)
+    provider = _TouchProvider()
+    EventLoop.add_input_provider(provider)
+    finger = Finger(app, provider, let_pass)
+    finger.frames(3)
     try:
-        yield hand
+        yield finger
     finally:
-        EventLoop.remove_input_provider(finger)
+        EventLoop.remove_input_provider(provider)
         app.dispatch("on_stop")
         for child in window.children[:]:
             if isinstance(child, ModalView):

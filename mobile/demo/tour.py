@@ -11,7 +11,7 @@ from typing import Any
 
 from logic.checklist.step import AskChoice, AskPhoto, AskReading, AskText, AskYesNo, Step
 from mobile.demo import stories
-from mobile.demo.finger import holding
+from mobile.demo.finger import finger_on
 from mobile.demo.guide import Guide
 from mobile.demo.tour_callback import follow_a_callback
 from mobile.ui.app import build_app
@@ -23,8 +23,8 @@ NOT_TAKEN = "Cannot be reached"
 def play(store_folder: Path, checklists: Path, folder: Path) -> int:
     """Play the tour on a demo store; returns the exit code."""
     folder.mkdir(parents=True, exist_ok=True)
-    with holding(build_app(store_folder, checklists)) as hand:
-        guide = Guide(hand, folder)
+    with finger_on(build_app(store_folder, checklists)) as finger:
+        guide = Guide(finger, folder)
         set_up_a_vehicle(guide, "HOP 729", "hop grower's van")
         commission(guide, "BEE 338")
         follow_a_callback(guide, "SAW 051")
@@ -35,19 +35,19 @@ def play(store_folder: Path, checklists: Path, folder: Path) -> int:
 def set_up_a_vehicle(guide: Guide, plate: str, description: str) -> None:
     """Make a vehicle from presets, one tap a question."""
     guide.picture("vehicles")
-    guide.hand.tap("New vehicle")
+    guide.finger.tap("New vehicle")
     guide.write(0, plate)
     guide.write(1, description)
     guide.picture("plate")
-    guide.hand.tap("Next: equipment")
-    page = guide.hand.app.navigator.page
+    guide.finger.tap("Next: equipment")
+    page = guide.finger.app.navigator.page
     guide.picture("first_question")
     while page.asking:
-        guide.hand.tap(_usual_answer(guide, page))
+        guide.finger.tap(_usual_answer(guide, page))
         if page.asking:
             guide.picture("next_question")
     guide.picture("equipment")
-    guide.hand.tap("Done")
+    guide.finger.tap("Done")
     guide.picture("vehicle_described")
     guide.home()
 
@@ -63,20 +63,20 @@ def commission(guide: Guide, plate: str) -> None:
     told = next(v for v in stories.invented()["vehicles"] if v["registration"] == plate)
     guide.open(plate)
     guide.picture("vehicle")
-    guide.hand.tap("Start commissioning")
+    guide.finger.tap("Start commissioning")
     _walk(guide, told["readings"])
     guide.picture("review")
-    guide.hand.tap("Sign")
+    guide.finger.tap("Sign")
     _sign(guide, told["customer"])
 
 
 def _walk(guide: Guide, readings: Mapping[str, Mapping[str, float]]) -> None:
-    navigator = guide.hand.app.navigator
+    navigator = guide.finger.app.navigator
     pictured: set[str] = set()
     while navigator.current != "review":
         if navigator.current == "stage":
             guide.picture(f"stage_{guide.work.walk.stage.id}")
-            guide.hand.tap("Begin")
+            guide.finger.tap("Begin")
             continue
         step = guide.work.walk.step
         _give(guide, step, readings)
@@ -87,9 +87,9 @@ def _walk(guide: Guide, readings: Mapping[str, Mapping[str, float]]) -> None:
 
 
 def _give(guide: Guide, step: Step, readings: Mapping[str, Mapping[str, float]]) -> None:
-    if any(getattr(widget, "text", "") == WAIT for widget in guide.hand.shown()):
+    if any(getattr(widget, "text", "") == WAIT for widget in guide.finger.shown()):
         guide.picture(f"wait_{step.id}")
-        guide.hand.tap(WAIT)
+        guide.finger.tap(WAIT)
     match step.ask:
         case AskReading(point=point, state=state):
             guide.read(float(readings[state][point]))
@@ -100,30 +100,30 @@ def _give(guide: Guide, step: Step, readings: Mapping[str, Mapping[str, float]])
 def _go_on(guide: Guide, step: Step) -> None:
     match step.ask:
         case AskYesNo(acceptable=wanted):
-            guide.hand.tap(wanted.capitalize())
+            guide.finger.tap(wanted.capitalize())
         case AskChoice(choices=choices):
-            guide.hand.tap(next(choice.text for choice in choices if choice.acceptable))
+            guide.finger.tap(next(choice.text for choice in choices if choice.acceptable))
         case AskPhoto():
-            guide.hand.tap("More")
+            guide.finger.tap("More")
             guide.picture("more")
-            guide.hand.tap("Leave out")
+            guide.finger.tap("Leave out")
             guide.picture("leave_out")
-            guide.hand.tap(NOT_TAKEN)
+            guide.finger.tap(NOT_TAKEN)
         case _:
-            guide.hand.tap(guide.hand.app.navigator.page.ids.next)
+            guide.finger.tap(guide.finger.app.navigator.page.ids.next)
 
 
 def _sign(guide: Guide, customer: str) -> None:
-    navigator = guide.hand.app.navigator
+    navigator = guide.finger.app.navigator
     guide.picture("signing")
     for whose in ("Your signature", "Customer's signature"):
-        guide.hand.tap(whose)
+        guide.finger.tap(whose)
         _scrawl(guide, navigator.page.ids.pad)
         guide.picture("signature")
-        guide.hand.tap("Done")
+        guide.finger.tap("Done")
     guide.picture("signed_by_both")
-    guide.hand.tap("Seal the record")
-    guide.hand.until(lambda: navigator.current == "record" and navigator.page.pdf, 60)
+    guide.finger.tap("Seal the record")
+    guide.finger.until(lambda: navigator.current == "record" and navigator.page.pdf, 60)
     guide.picture("record")
     _keep(guide, Path(navigator.page.pdf))
 
@@ -131,7 +131,7 @@ def _sign(guide: Guide, customer: str) -> None:
 def _scrawl(guide: Guide, pad: Any) -> None:
     x, y = pad.to_window(*pad.pos)
     for stroke in stories.scrawl(4):
-        guide.hand.draw([(x + a * pad.width, y + b * pad.height) for a, b in stroke])
+        guide.finger.draw([(x + a * pad.width, y + b * pad.height) for a, b in stroke])
 
 
 def _keep(guide: Guide, pdf: Path) -> None:

@@ -16,10 +16,10 @@ REPAIRED = "Return lug cleaned to bare metal and remade, own bolt"
 def follow_a_callback(guide: Guide, plate: str) -> None:
     """Take the reading the screen asks for until it asks for none; repair; prove; close."""
     told = next(v for v in stories.invented()["vehicles"] if v["registration"] == plate)
-    hand = guide.hand
+    finger = guide.finger
     guide.open(plate)
     guide.picture("vehicle_called_back")
-    hand.tap("Go on")
+    finger.tap("Go on")
     _settle(guide)
     guide.picture("circuit")
     _follow(guide, told["today"], "reading_asked_for")
@@ -28,33 +28,33 @@ def follow_a_callback(guide: Guide, plate: str) -> None:
     _put_right(guide)
     _follow(guide, told["readings"], "proof_asked_for")
     guide.picture("circuit_after_the_repair")
-    hand.tap(_button(guide).text)
+    finger.tap(_button(guide).text)
     guide.picture("closing")
 
 
 def _settle(guide: Guide) -> None:
-    hand = guide.hand
+    finger = guide.finger
 
     def answered() -> bool:
-        return hand.app.navigator.current == SCREEN and not guide.work.callback.is_thinking
+        return finger.app.navigator.current == SCREEN and not guide.work.callback.is_thinking
 
-    hand.until(answered, 60)
-    hand.frames(4)
+    finger.until(answered, 60)
+    finger.frames(4)
 
 
 def _button(guide: Guide) -> Any:
-    return guide.hand.app.navigator.page.ids.pane.children[0].ids.take
+    return guide.finger.app.navigator.page.ids.pane.children[0].ids.take
 
 
 def _follow(guide: Guide, sheet: Sheet, picture: str) -> None:
     first = True
     while asked := _asked(guide):
-        guide.hand.tap(_button(guide))
+        guide.finger.tap(_button(guide))
         if first:
             guide.picture(picture)
         point, state = asked
         guide.read(float(sheet[state][point]))
-        guide.hand.tap("Save")
+        guide.finger.tap("Save")
         _settle(guide)
         first = False
 
@@ -70,23 +70,23 @@ def _asked(guide: Guide) -> tuple[Point, State] | None:
 
 
 def _look_round(guide: Guide) -> None:
-    hand = guide.hand
-    hand.tap("Findings")
+    finger = guide.finger
+    finger.tap("Findings")
     guide.picture("findings")
-    hand.tap("Ladder")
+    finger.tap("Ladder")
     guide.picture("ladder")
-    hand.tap("Then and now")
+    finger.tap("Then and now")
     guide.picture("then_and_now")
-    hand.tap("Circuit")
+    finger.tap("Circuit")
 
 
 def _put_right(guide: Guide) -> None:
-    hand = guide.hand
-    hand.tap("Findings")
-    hand.tap("Put it right")
-    hand.tap("agrees to the work")
-    hand.tap(hand.app.navigator.page.ids.repair.ids.input)
-    hand.type(REPAIRED)
+    finger = guide.finger
+    finger.tap("Findings")
+    finger.tap("Put it right")
+    finger.tap("agrees to the work")
+    finger.tap(finger.app.navigator.page.ids.repair.ids.input)
+    finger.type(REPAIRED)
     guide.picture("repair")
-    hand.tap("Done: now prove it")
+    finger.tap("Done: now prove it")
     _settle(guide)

@@ -29,14 +29,14 @@ FAULTS = (
 )
 
 
-def saved_to_shown(hand, save) -> tuple[float, float, float]:
+def saved_to_shown(finger, save) -> tuple[float, float, float]:
     """Save a reading; return the seconds until its findings are drawn, the longest frame, work.
 
     The work is the processor's time in all threads: what the wait would be on an idle machine.
     """
     from kivy.base import EventLoop
 
-    callback, longest = hand.app.work.callback, 0.0
+    callback, longest = finger.app.work.callback, 0.0
     begun, worked = time.perf_counter(), time.process_time()
     save()
     longest = time.perf_counter() - begun
@@ -52,7 +52,7 @@ def saved_to_shown(hand, save) -> tuple[float, float, float]:
 
 def one_visit(number: int) -> list[tuple[float, float, float]]:
     """Follow one visit; return what :func:`saved_to_shown` gave for each reading."""
-    from mobile.demo.finger import holding
+    from mobile.demo.finger import finger_on
     from mobile.ui.app import build_app
     from tests.mobile.callback_scene import CHECKLISTS, Mechanic, bench_with, describe, described
 
@@ -61,15 +61,15 @@ def one_visit(number: int) -> list[tuple[float, float, float]]:
     with tempfile.TemporaryDirectory() as folder:
         store = Path(folder) / "store"
         vehicle_id = describe(store, described())
-        with holding(build_app(store, CHECKLISTS), real_time=True) as hand:
-            mechanic = Mechanic(hand, bench_with(fault, described(), number))
+        with finger_on(build_app(store, CHECKLISTS), real_time=True) as finger:
+            mechanic = Mechanic(finger, bench_with(fault, described(), number))
             mechanic.begin(vehicle_id, complaint)
             while len(found) < 14 and (place := mechanic.asked()):
-                page, callback = hand.app.navigator.page, hand.app.work.callback
+                page, callback = finger.app.navigator.page, finger.app.work.callback
                 page.take_next()
                 value = mechanic.bench.read(*place)["value"]
                 typed = callback.reading_context().typed(f"{value:g}")
-                found.append(saved_to_shown(hand, lambda t=typed, p=page: p.save(t)))
+                found.append(saved_to_shown(finger, lambda t=typed, p=page: p.save(t)))
     return found
 
 

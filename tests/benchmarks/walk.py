@@ -92,19 +92,19 @@ def keystroke(folder: Path) -> None:
     from kivy.clock import Clock
     from kivy.core.window import Window
 
-    from mobile.demo.finger import holding
+    from mobile.demo.finger import finger_on
     from mobile.jobs.walk import Walk
     from mobile.ui.app import build_app
     from mobile.ui.widgets.reading_panel import ReadingPanel
 
-    with holding(build_app(folder, CHECKLISTS), real_time=True) as hand:
-        work = hand.app.work
+    with finger_on(build_app(folder, CHECKLISTS), real_time=True) as finger:
+        work = finger.app.work
         job_id = next(row.open_job for row in work.store.find_vehicles() if row.open_job)
         work.walk = Walk(work.store, work.library, work.clock, job_id, DROP_STEP)
         walk = median_ms(lambda: work.walk.reading_context(work.walk.step.ask).typed("0.312"), 200)
-        hand.app.navigator.restart("step", job_id=job_id)
-        hand.frames(5)
-        panel = next(widget for widget in hand.shown() if isinstance(widget, ReadingPanel))
+        finger.app.navigator.restart("step", job_id=job_id)
+        finger.frames(5)
+        panel = next(widget for widget in finger.shown() if isinstance(widget, ReadingPanel))
         for key in "0.31":
             panel.press(key)
         keys = itertools.cycle(("2", "erase"))
@@ -116,11 +116,11 @@ def keystroke(folder: Path) -> None:
 
         def press_and_draw() -> None:
             panel.press(next(keys))
-            hand.frames(1)
+            finger.frames(1)
 
         def draw() -> None:
             Window.canvas.ask_update()
-            hand.frames(1)
+            finger.frames(1)
 
         laid_out = median_ms(press, 100)
         drawn, unchanged = median_ms(press_and_draw, 60), median_ms(draw, 60)
@@ -147,7 +147,7 @@ def _list_ms(count: int) -> float:
     from logic.records.events import Event, VehicleDescribed, new_id
     from logic.records.store.store import Store
     from logic.vehicle.identity import Vehicle
-    from mobile.demo.finger import holding
+    from mobile.demo.finger import finger_on
     from mobile.ui.app import build_app
 
     with tempfile.TemporaryDirectory() as name:
@@ -162,11 +162,11 @@ def _list_ms(count: int) -> float:
             for number in range(count)
         )
         store.close()
-        with holding(build_app(folder, CHECKLISTS), real_time=True) as hand:
+        with finger_on(build_app(folder, CHECKLISTS), real_time=True) as finger:
 
             def show() -> None:
-                hand.app.navigator.restart("home")
-                hand.frames(2)
+                finger.app.navigator.restart("home")
+                finger.frames(2)
 
             return median_ms(show, 30)
 

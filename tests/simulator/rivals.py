@@ -3,9 +3,9 @@
 import numpy as np
 
 from tests.simulator.descriptions import draw_installation
+from tests.simulator.faults_put_in import draw_name
 from tests.simulator.sheets import FAST_IDLE, IDLE, REST, SOLAR, SYMPTOMS, bench, full_sheet
 from tests.simulator.trials import SURE, ask, generator
-from tests.simulator.wrongs import draw_name
 
 PLACES = (
     *((point, "rest") for point in REST),

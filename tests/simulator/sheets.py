@@ -3,9 +3,9 @@
 import numpy as np
 
 from tests.simulator.descriptions import draw_installation
+from tests.simulator.faults_put_in import ANY_OHM, put_in
 from tests.simulator.metering import CURRENTS, Bench
 from tests.simulator.vehicle import draw_vehicle
-from tests.simulator.wrongs import ANY_OHM, put_in
 
 Generator = np.random.Generator
 

@@ -9,15 +9,15 @@ import numpy as np
 
 import logic
 from tests.simulator.descriptions import draw_installation, without_cable_data
-from tests.simulator.metering import Bench, spoil
-from tests.simulator.sheets import SYMPTOMS, bench, full_sheet, thinned
-from tests.simulator.wrongs import (
+from tests.simulator.faults_put_in import (
     MILD_OHM,
     PLAIN_OHM,
     RESISTIVE,
     draw_name,
     possible,
 )
+from tests.simulator.metering import Bench, spoil
+from tests.simulator.sheets import SYMPTOMS, bench, full_sheet, thinned
 
 Generator = np.random.Generator
 SURE = 0.95

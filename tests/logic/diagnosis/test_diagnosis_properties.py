@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 import logic
 from logic.diagnosis.catalogue import faults
 from tests.simulator.descriptions import draw_installation
+from tests.simulator.faults_put_in import draw_name
 from tests.simulator.sheets import bench, full_sheet
-from tests.simulator.wrongs import draw_name
 
 SOME = settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck))
 

@@ -28,7 +28,7 @@ SMALL = Look()
 
 @pytest.fixture
 def make_phone(tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Callable[..., Any]]:
-    from mobile.demo.finger import holding
+    from mobile.demo.finger import finger_on
     from mobile.ui.app import build_app
 
     with ExitStack() as held:
@@ -36,7 +36,7 @@ def make_phone(tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Calla
         def make(look: Look = SMALL, store: Path = tmp_path / "store", **options: Any) -> Any:
             held.close()
             take_on(look)
-            return held.enter_context(holding(build_app(store, CHECKLISTS, **options)))
+            return held.enter_context(finger_on(build_app(store, CHECKLISTS, **options)))
 
         yield make
     kept = [path.read_text() for path in tmp_path.glob("**/trouble-*.txt")]

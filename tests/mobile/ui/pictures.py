@@ -23,8 +23,8 @@ def drawing_environment() -> dict[str, str]:
     return {name: value for name, value in os.environ.items() if name not in (_BACKEND, "DISPLAY")}
 
 
-def keep_picture(hand: Any, name: str) -> None:
+def keep_picture(finger: Any, name: str) -> None:
     """Let the screen settle; save it under this name where pictures are wanted."""
-    hand.frames(3)
+    finger.frames(3)
     if _FOLDER:
-        hand.screenshot(Path(_FOLDER) / f"{name}.png")
+        finger.screenshot(Path(_FOLDER) / f"{name}.png")

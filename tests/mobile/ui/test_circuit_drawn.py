@@ -13,7 +13,7 @@ def shown(request):
     from kivy.app import App
     from kivy.core.window import Window
 
-    from mobile.demo.finger import holding
+    from mobile.demo.finger import finger_on
     from mobile.ui.theme import theme
     from mobile.ui.widgets.circuit import CircuitView
 
@@ -23,8 +23,8 @@ def shown(request):
             return CircuitView(size_hint=(1, 1))
 
     take_on(getattr(request, "param", Look()))
-    with holding(Frame()) as hand:
-        yield hand
+    with finger_on(Frame()) as finger:
+        yield finger
 
 
 def overlapping(rects):

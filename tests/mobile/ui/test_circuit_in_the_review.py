@@ -36,8 +36,8 @@ READ = {
 def make_review(make_phone, tmp_path):
     def make(look: Look = LOOKS[0], read=READ):
         job_id = open_job(tmp_path / "store")
-        hand = make_phone(look)
-        walk = hand.app.work.open_walk(job_id)
+        finger = make_phone(look)
+        walk = finger.app.work.open_walk(job_id)
         steps = {
             (step.ask.point, step.ask.state): step.id
             for step in walk.checklist.by_id.values()
@@ -45,26 +45,26 @@ def make_review(make_phone, tmp_path):
         }
         for key, value in read.items():
             walk.answer(steps[key], ReadingAnswer(value=value, typed=f"{value}"))
-        hand.app.navigator.show("review", job_id=job_id)
-        hand.frames(4)
-        return hand
+        finger.app.navigator.show("review", job_id=job_id)
+        finger.frames(4)
+        return finger
 
     return make
 
 
-def circuit(hand) -> CircuitView:
-    [found] = [one for one in hand.shown() if isinstance(one, CircuitView)]
+def circuit(finger) -> CircuitView:
+    [found] = [one for one in finger.shown() if isinstance(one, CircuitView)]
     return found
 
 
 @pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
 @pytest.mark.parametrize("look", LOOKS, ids=str)
 def test_its_texts_can_be_read_and_its_states_touched(make_review, look, dark):
-    hand = make_review(look)
+    finger = make_review(look)
     theme.dark = dark
     try:
-        hand.frames(3)
-        keep_picture(hand, f"review-{look}-{'dark' if dark else 'light'}")
+        finger.frames(3)
+        keep_picture(finger, f"review-{look}-{'dark' if dark else 'light'}")
         assert complaints() == []
         assert small_targets(48) == []
     finally:
@@ -72,17 +72,17 @@ def test_its_texts_can_be_read_and_its_states_touched(make_review, look, dark):
 
 
 def test_the_best_covered_state_is_shown_first_and_another_by_a_tap(make_review):
-    hand = make_review()
-    picture = circuit(hand).picture
+    finger = make_review()
+    picture = circuit(finger).picture
     assert picture.values[Point.OUTPUT_CURRENT].text == "40.1 A"
     assert picture.marked is None
-    hand.tap(State.REST.short_name)
-    assert {point: shown.text for point, shown in circuit(hand).picture.values.items()} == {
+    finger.tap(State.REST.short_name)
+    assert {point: shown.text for point, shown in circuit(finger).picture.values.items()} == {
         Point.START_BATTERY_VOLTAGE: "12.71 V",
         Point.HOUSE_BATTERY_VOLTAGE: "13.18 V",
     }
 
 
 def test_before_anything_is_read_there_is_no_circuit(make_review):
-    hand = make_review(read={})
-    assert not any(isinstance(one, CircuitView) for one in hand.shown())
+    finger = make_review(read={})
+    assert not any(isinstance(one, CircuitView) for one in finger.shown())

@@ -31,15 +31,15 @@ STEPS = [
 @pytest.fixture(params=LOOKS, ids=str)
 def walk(request, make_phone, tmp_path):
     open_job(tmp_path / "store")
-    hand = make_phone(request.param)
-    work = hand.app.work
+    finger = make_phone(request.param)
+    work = finger.app.work
     work.open_walk(work.store.find_vehicles()[0].open_job)
-    hand.look = request.param
-    return hand
+    finger.look = request.param
+    return finger
 
 
-def look_over(hand, name):
-    keep_picture(hand, f"{name}-{hand.look}")
+def look_over(finger, name):
+    keep_picture(finger, f"{name}-{finger.look}")
     assert complaints() == [], name
 
 
@@ -97,18 +97,18 @@ def test_held_sideways_everything_is_still_there(make_phone, tmp_path):
     from mobile.ui.toolkit import Screen
 
     open_job(tmp_path / "store")
-    hand = make_phone(Look(Screen(640, 360)))
-    hand.look = "sideways"
-    walk = hand.app.work.open_walk(hand.app.work.store.find_vehicles()[0].open_job)
-    screen = hand.app.navigator.show("step")
+    finger = make_phone(Look(Screen(640, 360)))
+    finger.look = "sideways"
+    walk = finger.app.work.open_walk(finger.app.work.store.find_vehicles()[0].open_job)
+    screen = finger.app.navigator.show("step")
     walk.go_to("rest_start_battery_voltage")
     screen.refresh()
-    hand.frames(3)
+    finger.frames(3)
     for key in ("1", "2", ".", "6"):
-        hand.tap(key)
-    look_over(hand, "step")
-    hand.tap(screen.ids.next)
-    answers = hand.app.work.store.job(walk.job.job_id).answers
+        finger.tap(key)
+    look_over(finger, "step")
+    finger.tap(screen.ids.next)
+    answers = finger.app.work.store.job(walk.job.job_id).answers
     assert answers["rest_start_battery_voltage"].answer.value == 12.6
 
 

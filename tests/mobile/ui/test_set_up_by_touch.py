@@ -30,15 +30,15 @@ def new_vehicle(phone: Any) -> Any:
     return phone
 
 
-def say_key(hand: Any, keys: str) -> None:
+def say_key(finger: Any, keys: str) -> None:
     for key in keys:
-        hand.tap("−" if key == "-" else key)
+        finger.tap("−" if key == "-" else key)
 
 
-def type_number(hand: Any, label: str, keys: str) -> None:
-    hand.tap(field(hand, label))
-    say_key(hand, keys)
-    hand.tap("Done")
+def type_number(finger: Any, label: str, keys: str) -> None:
+    finger.tap(field(finger, label))
+    say_key(finger, keys)
+    finger.tap("Done")
 
 
 def test_a_usual_vehicle_is_described_in_a_dozen_taps(new_vehicle: Any) -> None:
@@ -151,11 +151,11 @@ def test_a_phone_that_dies_in_the_middle_of_a_form_loses_no_letter(
     new_vehicle: Any, make_phone: Any, tmp_path: Path
 ) -> None:
     write(new_vehicle, "Description", "mobile libr")
-    hand = make_phone(store=as_killed(new_vehicle, tmp_path))
-    assert hand.sees("not finished")
-    line = hand.find("FH 204")
-    hand.tap(line.to_window(*line.center))
-    assert field(hand, "Description").text == "mobile libr"
+    finger = make_phone(store=as_killed(new_vehicle, tmp_path))
+    assert finger.sees("not finished")
+    line = finger.find("FH 204")
+    finger.tap(line.to_window(*line.center))
+    assert field(finger, "Description").text == "mobile libr"
 
 
 def test_half_a_figure_survives_a_dying_phone_too(
@@ -165,11 +165,11 @@ def test_half_a_figure_survives_a_dying_phone_too(
     new_vehicle.tap("Charger")
     new_vehicle.tap(field(new_vehicle, "Rated output"))
     say_key(new_vehicle, "4.")
-    hand = make_phone(store=as_killed(new_vehicle, tmp_path))
-    vehicle_id = hand.app.work.store.find_vehicles()[0].vehicle_id
-    hand.app.navigator.show("particulars", page_id="charger", vehicle_id=vehicle_id)
-    hand.frames(3)
-    assert field(hand, "Rated output").text == "4."
+    finger = make_phone(store=as_killed(new_vehicle, tmp_path))
+    vehicle_id = finger.app.work.store.find_vehicles()[0].vehicle_id
+    finger.app.navigator.show("particulars", page_id="charger", vehicle_id=vehicle_id)
+    finger.frames(3)
+    assert field(finger, "Rated output").text == "4."
 
 
 def test_own_details_and_own_meter_go_into_what_comes_next(phone: Any) -> None:
@@ -198,12 +198,12 @@ def test_a_long_list_is_read_in_parts_as_it_is_scrolled(make_phone: Any, tmp_pat
             )
             for number in range(150)
         )
-    hand = make_phone()
-    shown = hand.app.navigator.page.ids.list
+    finger = make_phone()
+    shown = finger.app.navigator.page.ids.list
     assert len(shown.data) == 60
     for expected in (120, 150, 150):
         shown.scroll_y = 0
-        hand.frames(4)
+        finger.frames(4)
         assert len(shown.data) == expected
         seen = {line.plate for line in shown.layout_manager.children}
         assert expected > 120 or shown.data[59]["plate"] in seen, "the list jumped"

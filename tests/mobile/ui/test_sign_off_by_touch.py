@@ -45,34 +45,34 @@ def explained(filled: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def hand(filled: Path, make_phone: Any, tmp_path: Path) -> Any:
+def finger(filled: Path, make_phone: Any, tmp_path: Path) -> Any:
     shutil.copytree(filled, tmp_path / "store")
-    hand = make_phone()
-    show_review(hand)
-    return hand
+    finger = make_phone()
+    show_review(finger)
+    return finger
 
 
-def show_review(hand: Any) -> None:
-    hand.app.navigator.restart("home")
-    turn_to(hand, "review", job_id=vehicle_row(hand.app.work.store, READY).open_job)
+def show_review(finger: Any) -> None:
+    finger.app.navigator.restart("home")
+    turn_to(finger, "review", job_id=vehicle_row(finger.app.work.store, READY).open_job)
 
 
-def explain(hand: Any, reason: str = "The vehicle is built that way") -> None:
-    hand.tap("Explain")
-    give_reason(hand, reason)
+def explain(finger: Any, reason: str = "The vehicle is built that way") -> None:
+    finger.tap("Explain")
+    give_reason(finger, reason)
 
 
-def both_sign(hand: Any) -> None:
+def both_sign(finger: Any) -> None:
     for whose in ("Your signature", "Customer's signature"):
-        hand.tap(whose)
-        sign(hand)
-        hand.tap("Done")
+        finger.tap(whose)
+        sign(finger)
+        finger.tap("Done")
 
 
-def seal(hand: Any) -> Any:
-    hand.tap("Seal the record")
-    page = hand.app.navigator.page
-    hand.until(lambda: page.pdf, 30)
+def seal(finger: Any) -> Any:
+    finger.tap("Seal the record")
+    page = finger.app.navigator.page
+    finger.until(lambda: page.pdf, 30)
     return page
 
 
@@ -80,60 +80,60 @@ def pdf_text(page: Any) -> str:
     return "\n".join(sheet.extract_text() for sheet in PdfReader(page.pdf).pages)
 
 
-def test_nothing_is_signed_while_something_out_of_range_is_not_explained(hand: Any) -> None:
-    assert hand.sees("1.400 V, out of range")
-    hand.tap("Sign")
-    assert hand.app.navigator.current == "review"
-    explain(hand)
-    hand.tap("Sign")
-    assert hand.app.navigator.current == "signing"
+def test_nothing_is_signed_while_something_out_of_range_is_not_explained(finger: Any) -> None:
+    assert finger.sees("1.400 V, out of range")
+    finger.tap("Sign")
+    assert finger.app.navigator.current == "review"
+    explain(finger)
+    finger.tap("Sign")
+    assert finger.app.navigator.current == "signing"
 
 
-def test_an_explanation_is_wanted_in_words(hand: Any) -> None:
-    hand.tap("Explain")
-    hand.tap("Save")
-    assert hand.sees("Choose a reason, or write one.")
-    write(hand, "In your own words", "Feed is shared with the winch")
-    hand.tap("Save")
-    assert hand.sees("Feed is shared with the winch")
-    assert hand.app.navigator.page.clear
+def test_an_explanation_is_wanted_in_words(finger: Any) -> None:
+    finger.tap("Explain")
+    finger.tap("Save")
+    assert finger.sees("Choose a reason, or write one.")
+    write(finger, "In your own words", "Feed is shared with the winch")
+    finger.tap("Save")
+    assert finger.sees("Feed is shared with the winch")
+    assert finger.app.navigator.page.clear
 
 
 def test_half_an_explanation_survives_a_dying_phone(
-    hand: Any, make_phone: Any, tmp_path: Path
+    finger: Any, make_phone: Any, tmp_path: Path
 ) -> None:
-    hand.tap("Explain")
-    write(hand, "In your own words", "Feed is sha")
-    again = make_phone(store=as_killed(hand, tmp_path))
+    finger.tap("Explain")
+    write(finger, "In your own words", "Feed is sha")
+    again = make_phone(store=as_killed(finger, tmp_path))
     assert again.app.navigator.current == "review"
     again.tap("Explain")
     assert field(again, "In your own words").text == "Feed is sha"
 
 
-def test_the_review_leads_to_the_step_that_is_out_of_range_and_back(hand: Any) -> None:
-    hand.tap("Go to it")
-    step = hand.app.work.walk.step
+def test_the_review_leads_to_the_step_that_is_out_of_range_and_back(finger: Any) -> None:
+    finger.tap("Go to it")
+    step = finger.app.work.walk.step
     assert (step.point, step.state) == (Point.VEHICLE_FEED_DROP, State.IDLE)
-    hand.press_back()
-    assert hand.app.navigator.current == "review"
+    finger.press_back()
+    assert finger.app.navigator.current == "review"
 
 
-def test_every_step_can_be_looked_up_by_its_stage(hand: Any) -> None:
-    hand.tap("Before power")
-    checklist = hand.app.work.walk.checklist
+def test_every_step_can_be_looked_up_by_its_stage(finger: Any) -> None:
+    finger.tap("Before power")
+    checklist = finger.app.work.walk.checklist
     first = next(iter(checklist.steps))
-    hand.tap(first.title)
-    assert hand.app.navigator.current == "step"
-    assert hand.app.work.walk.step.id == first.id
+    finger.tap(first.title)
+    assert finger.app.navigator.current == "step"
+    assert finger.app.work.walk.step.id == first.id
 
 
 @pytest.fixture
 def signing(explained: Path, make_phone: Any, tmp_path: Path) -> Any:
     shutil.copytree(explained, tmp_path / "store")
-    hand = make_phone()
-    hand.app.navigator.restart("home")
-    turn_to(hand, "signing", job_id=vehicle_row(hand.app.work.store, READY).open_job)
-    return hand
+    finger = make_phone()
+    finger.app.navigator.restart("home")
+    turn_to(finger, "signing", job_id=vehicle_row(finger.app.work.store, READY).open_job)
+    return finger
 
 
 def test_the_seal_waits_for_both_signatures(signing: Any) -> None:
@@ -192,18 +192,18 @@ def test_a_pdf_that_was_never_finished_is_written_when_the_record_is_opened(
     page = seal(signing)
     Path(page.pdf).unlink()
     job_id = page.sealed.record.job_id
-    hand = make_phone(store=as_killed(signing, tmp_path))
-    page = hand.app.navigator.show("record", job_id=job_id)
-    hand.until(lambda: page.pdf, 30)
+    finger = make_phone(store=as_killed(signing, tmp_path))
+    page = finger.app.navigator.show("record", job_id=job_id)
+    finger.until(lambda: page.pdf, 30)
     assert READY in pdf_text(page)
 
 
 def test_signatures_survive_a_dying_phone(signing: Any, make_phone: Any, tmp_path: Path) -> None:
     signing.tap("Your signature")
     sign(signing)
-    hand = make_phone(store=as_killed(signing, tmp_path))
-    job_id = vehicle_row(hand.app.work.store, READY).open_job
-    page = hand.app.navigator.show("signing", job_id=job_id)
+    finger = make_phone(store=as_killed(signing, tmp_path))
+    job_id = vehicle_row(finger.app.work.store, READY).open_job
+    page = finger.app.navigator.show("signing", job_id=job_id)
     assert page.has_technician
 
 

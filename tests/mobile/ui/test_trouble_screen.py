@@ -65,18 +65,18 @@ def test_a_store_that_cannot_be_opened_is_told_with_what_to_do(make_phone, tmp_p
 
 
 def test_a_broken_checklist_is_told_by_its_file(tmp_path):
-    from mobile.demo.finger import holding
+    from mobile.demo.finger import finger_on
     from mobile.ui.app import build_app
 
     (tmp_path / "checklists").mkdir()
     for path in CHECKLISTS.glob("*.toml"):
         (tmp_path / "checklists" / path.name).write_text(path.read_text())
     (tmp_path / "checklists" / "cautions.toml").write_text("cautions = 3")
-    with holding(build_app(tmp_path / "store", tmp_path / "checklists")) as hand:
+    with finger_on(build_app(tmp_path / "store", tmp_path / "checklists")) as finger:
         from logic.errors import DataFileError
 
         with pytest.raises(DataFileError, match=r"cautions\.toml") as found:
-            _ = hand.app.work.library
-        hand.app.caught(found.value)
-        hand.frames(3)
-        assert hand.sees("cautions.toml")
+            _ = finger.app.work.library
+        finger.app.caught(found.value)
+        finger.frames(3)
+        assert finger.sees("cautions.toml")

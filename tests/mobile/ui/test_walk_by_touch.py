@@ -25,32 +25,32 @@ class Walk:
     """A phone at the walk, with the words for what a technician does there."""
 
     def __init__(self, make_phone, look=PLAIN):
-        self.hand = make_phone(look)
-        self.work = self.hand.app.work
+        self.finger = make_phone(look)
+        self.work = self.finger.app.work
         row = self.work.store.find_vehicles()[0]
         self.in_hand = self.work.open_walk(row.open_job)
-        self.screen = self.hand.app.navigator.show("step")
-        self.hand.frames(3)
+        self.screen = self.finger.app.navigator.show("step")
+        self.finger.frames(3)
 
     def at(self, step_id):
         self.in_hand.go_to(step_id)
         self.screen.refresh()
-        self.hand.frames(3)
+        self.finger.frames(3)
 
     def key(self, *keys):
         for key in keys:
-            self.hand.tap("−" if key == "-" else key)
+            self.finger.tap("−" if key == "-" else key)
 
     def erase(self, times=1):
         for _ in range(times):
-            self.hand.tap(self.hand.find("erase"))
+            self.finger.tap(self.finger.find("erase"))
 
     def next(self):
-        self.hand.tap(self.screen.ids.next)
+        self.finger.tap(self.screen.ids.next)
 
     def more(self, words):
-        self.hand.tap(self.screen.ids.more)
-        self.hand.tap(words)
+        self.finger.tap(self.screen.ids.more)
+        self.finger.tap(words)
 
     @property
     def second(self):
@@ -69,25 +69,25 @@ class Walk:
         return job.answers[step_id].answer if step_id in job.answers else None
 
     def swipe(self, left):
-        wide, high = self.hand.app.root_window.size
+        wide, high = self.finger.app.root_window.size
         start, end = (0.85, 0.15) if left else (0.15, 0.85)
-        self.hand.swipe((wide * start, high * 0.72), (wide * end, high * 0.7))
+        self.finger.swipe((wide * start, high * 0.72), (wide * end, high * 0.7))
 
 
 # Answers of every kind
 
 
 def test_yes_is_one_tap_and_leads_on(walk):
-    walk.hand.tap("Yes")
+    walk.finger.tap("Yes")
     assert walk.stored("job_made_safe") == YesNoAnswer(yes=True)
     assert walk.in_hand.step.id == walk.second
 
 
 def test_an_answer_that_is_not_in_order_stays_for_a_second_look(walk):
-    walk.hand.tap("No")
+    walk.finger.tap("No")
     assert walk.stored("job_made_safe") == YesNoAnswer(yes=False)
     assert walk.in_hand.step.id == "job_made_safe"
-    assert walk.hand.sees("Not in order")
+    assert walk.finger.sees("Not in order")
 
 
 def test_a_reading_is_typed_judged_and_saved_as_the_screen_moves_on(walk):
@@ -112,7 +112,7 @@ def test_the_verdict_changes_with_the_key_that_completes_the_number(walk):
 
 def test_a_lamp_is_answered_by_its_words(walk):
     walk.at("idle_fault_indicator")
-    walk.hand.tap("Not lit")
+    walk.finger.tap("Not lit")
     walk.next()
     assert walk.stored("idle_fault_indicator").value == 0
 
@@ -121,7 +121,7 @@ def test_a_choice_is_one_tap(walk):
     walk.at("ignition_source")
     choices = walk.in_hand.step.ask.choices
     good = next(choice for choice in choices if choice.acceptable)
-    walk.hand.tap(good.text)
+    walk.finger.tap(good.text)
     assert walk.stored("ignition_source") == ChoiceAnswer(choice=good.id)
     assert walk.in_hand.step.id != "ignition_source"
 
@@ -131,8 +131,8 @@ def test_a_text_is_typed_and_saved_by_next(make_phone, tmp_path):
     walk = Walk(make_phone)
     step = next(step for step in walk.in_hand.steps if step.ask.kind == "text")
     walk.at(step.id)
-    walk.hand.tap(walk.screen.panel.widget.ids.field.ids.input)
-    walk.hand.type("Link wire to AGM 2")
+    walk.finger.tap(walk.screen.panel.widget.ids.field.ids.input)
+    walk.finger.type("Link wire to AGM 2")
     walk.next()
     assert walk.stored(step.id) == TextAnswer(text="Link wire to AGM 2")
 
@@ -142,11 +142,11 @@ def test_a_photo_is_brought_in_from_a_file_on_the_desk(walk, tmp_path):
 
     Image.new("RGB", (2400, 1200), "orange").save(tmp_path / "terminals.png")
     walk.at("photo_of_terminals")
-    walk.hand.tap("Take the photo")
-    sheet = walk.hand.app.root_window.children[0]
+    walk.finger.tap("Take the photo")
+    sheet = walk.finger.app.root_window.children[0]
     sheet.folder = str(tmp_path)
-    walk.hand.tap("terminals.png")
-    answer = walk.hand.until(lambda: walk.answer("photo_of_terminals"))
+    walk.finger.tap("terminals.png")
+    answer = walk.finger.until(lambda: walk.answer("photo_of_terminals"))
     with Image.open(walk.work.store.photo_path(answer.sha256)) as kept:
         assert kept.size == (1600, 800)
         assert kept.format == "JPEG"
@@ -155,10 +155,10 @@ def test_a_photo_is_brought_in_from_a_file_on_the_desk(walk, tmp_path):
 def test_a_file_without_a_picture_is_refused_in_words(walk, tmp_path):
     (tmp_path / "terminals.jpg").write_text("no picture")
     walk.at("photo_of_terminals")
-    walk.hand.tap("Take the photo")
-    walk.hand.app.root_window.children[0].folder = str(tmp_path)
-    walk.hand.tap("terminals.jpg")
-    walk.hand.until(lambda: walk.hand.sees("There is no picture in this file"))
+    walk.finger.tap("Take the photo")
+    walk.finger.app.root_window.children[0].folder = str(tmp_path)
+    walk.finger.tap("terminals.jpg")
+    walk.finger.until(lambda: walk.finger.sees("There is no picture in this file"))
     assert walk.answer("photo_of_terminals") is None
 
 
@@ -169,7 +169,7 @@ def slow_machine(monkeypatch):
 
 
 def test_a_glove_that_bounces_answers_one_step_only(walk, slow_machine):
-    walk.hand.double_tap(walk.hand.find("Yes"))
+    walk.finger.double_tap(walk.finger.find("Yes"))
     assert walk.in_hand.step.id == walk.second
     assert walk.answer(walk.second) is None
 
@@ -177,13 +177,13 @@ def test_a_glove_that_bounces_answers_one_step_only(walk, slow_machine):
 def test_a_glove_that_bounces_does_not_skip_the_cautions_of_a_stage(walk, slow_machine):
     of_first = walk.in_hand.progress()[0].total
     walk.at(walk.in_hand.steps[of_first - 1].id)
-    walk.hand.double_tap(walk.screen.ids.next)
-    assert walk.hand.app.navigator.current == "stage"
+    walk.finger.double_tap(walk.screen.ids.next)
+    assert walk.finger.app.navigator.current == "stage"
 
 
 def test_two_taps_that_are_meant_answer_two_steps(walk):
-    walk.hand.tap("Yes")
-    walk.hand.tap("Yes")
+    walk.finger.tap("Yes")
+    walk.finger.tap("Yes")
     assert walk.stored(walk.second) == YesNoAnswer(yes=True)
 
 
@@ -212,7 +212,7 @@ def test_millivolts_are_asked_about_and_yes_takes_them(walk):
     walk.at("idle_vehicle_feed_drop")
     walk.key("2", "5", "0")
     assert "250 mV" in walk.remark
-    walk.hand.tap("Yes, 250 mV")
+    walk.finger.tap("Yes, 250 mV")
     walk.next()
     assert walk.stored("idle_vehicle_feed_drop").value == pytest.approx(0.25)
 
@@ -220,7 +220,7 @@ def test_millivolts_are_asked_about_and_yes_takes_them(walk):
 def test_millivolts_are_asked_about_and_no_lets_type_again(walk):
     walk.at("idle_vehicle_feed_drop")
     walk.key("2", "5", "0")
-    walk.hand.tap("No, type again")
+    walk.finger.tap("No, type again")
     assert walk.screen.panel.widget.text == ""
     walk.key("0", ".", "2")
     walk.next()
@@ -230,7 +230,7 @@ def test_millivolts_are_asked_about_and_no_lets_type_again(walk):
 def test_overload_leaves_the_step_out_with_that_reason(walk):
     walk.at("idle_input_current")
     walk.key("OL")
-    walk.hand.tap("Leave out: OL")
+    walk.finger.tap("Leave out: OL")
     assert "OL" in walk.in_hand.job.skipped["idle_input_current"].reason
     assert walk.in_hand.step.id != "idle_input_current"
 
@@ -241,7 +241,7 @@ def test_on_the_desk_a_reading_can_be_typed_on_the_keyboard(walk):
     walk.at("rest_start_battery_voltage")
     for code, text in [(49, "1"), (50, "2"), (44, ","), (54, "6"), (8, ""), (55, "7"), (13, "")]:
         Window.dispatch("on_key_down", code, 0, text, [])
-        walk.hand.frames(1)
+        walk.finger.frames(1)
     assert walk.stored("rest_start_battery_voltage").value == 12.7
 
 
@@ -269,15 +269,15 @@ def test_a_swipe_saves_what_is_typed_as_next_does(walk):
 
 
 def test_scrolling_does_not_turn_the_page(walk):
-    wide, high = walk.hand.app.root_window.size
-    walk.hand.swipe((wide * 0.5, high * 0.6), (wide * 0.55, high * 0.9))
+    wide, high = walk.finger.app.root_window.size
+    walk.finger.swipe((wide * 0.5, high * 0.6), (wide * 0.55, high * 0.9))
     assert walk.in_hand.step.id == "job_made_safe"
 
 
 def test_half_typed_digits_are_still_there_after_going_back_and_forth(walk):
     walk.at("rest_start_battery_voltage")
     walk.key("1", "2", ".")
-    walk.hand.tap(walk.screen.ids.back)
+    walk.finger.tap(walk.screen.ids.back)
     walk.at("rest_start_battery_voltage")
     assert walk.screen.panel.widget.text == "12."
 
@@ -287,10 +287,10 @@ def test_a_stage_is_entered_through_its_cautions(walk):
             "before_power"][-1]  # fmt: skip
     walk.at(last.id)
     walk.next()
-    assert walk.hand.app.navigator.current == "stage"
+    assert walk.finger.app.navigator.current == "stage"
     assert walk.in_hand.stage.id == "key_off"
-    walk.hand.tap("Begin")
-    assert walk.hand.app.navigator.current == "step"
+    walk.finger.tap("Begin")
+    assert walk.finger.app.navigator.current == "step"
     assert walk.screen.title == walk.in_hand.step.title
 
 
@@ -298,33 +298,33 @@ def test_a_stage_can_be_swiped_into_and_out_of(walk):
     walk.at("fuses_fitted")
     last = walk.in_hand.steps[walk.in_hand.steps.index(walk.in_hand.step)]
     walk.swipe(left=True)
-    assert walk.hand.app.navigator.current == "stage"
+    assert walk.finger.app.navigator.current == "stage"
     walk.swipe(left=False)
-    assert walk.hand.app.navigator.current == "step"
+    assert walk.finger.app.navigator.current == "step"
     assert walk.in_hand.step == last
     walk.swipe(left=True)
     walk.swipe(left=True)
-    assert walk.hand.app.navigator.current == "step"
+    assert walk.finger.app.navigator.current == "step"
     assert walk.in_hand.stage.id == "key_off"
 
 
 def test_every_stage_can_be_jumped_to(walk):
     walk.more("Jump to a stage")
-    [row] = [w for w in walk.hand.shown() if getattr(w, "text", "").endswith("Solar")][-1:]
-    walk.hand.tap(row)
+    [row] = [w for w in walk.finger.shown() if getattr(w, "text", "").endswith("Solar")][-1:]
+    walk.finger.tap(row)
     assert walk.in_hand.stage.id == "solar"
 
 
 def test_the_last_step_leads_to_the_review(walk):
     walk.at(walk.in_hand.steps[-1].id)
     walk.next()
-    assert walk.hand.app.navigator.current == "review"
+    assert walk.finger.app.navigator.current == "review"
 
 
 def test_the_back_key_leaves_the_walk_and_keeps_the_place(walk):
     walk.at("rest_start_battery_voltage")
-    walk.hand.press_back()
-    assert walk.hand.app.navigator.current != "step"
+    walk.finger.press_back()
+    assert walk.finger.app.navigator.current != "step"
     assert walk.work.store.bookmark().step_id == "rest_start_battery_voltage"
 
 
@@ -333,38 +333,38 @@ def test_the_back_key_leaves_the_walk_and_keeps_the_place(walk):
 
 def test_a_step_is_left_out_with_a_ready_reason_in_one_tap(walk):
     walk.more("Leave out")
-    walk.hand.tap("Not fitted")
+    walk.finger.tap("Not fitted")
     assert walk.in_hand.job.skipped["job_made_safe"].reason == "Not fitted"
     assert walk.in_hand.step.id == walk.second
 
 
 def test_a_step_is_not_left_out_without_a_reason(walk):
     walk.more("Leave out")
-    walk.hand.tap("Leave it out")
-    assert walk.hand.sees("only be left out with a reason")
+    walk.finger.tap("Leave it out")
+    assert walk.finger.sees("only be left out with a reason")
     assert "job_made_safe" not in walk.in_hand.job.skipped
 
 
 def test_a_reason_can_be_written(walk):
     walk.more("Leave out")
-    sheet = walk.hand.app.root_window.children[0]
-    walk.hand.tap(sheet.ids.field.ids.input)
-    walk.hand.type("Bonnet latch is broken")
-    walk.hand.tap("Leave it out")
+    sheet = walk.finger.app.root_window.children[0]
+    walk.finger.tap(sheet.ids.field.ids.input)
+    walk.finger.type("Bonnet latch is broken")
+    walk.finger.tap("Leave it out")
     assert walk.in_hand.job.skipped["job_made_safe"].reason == "Bonnet latch is broken"
 
 
 def test_a_note_is_kept_even_when_its_sheet_is_closed_unsaved(walk):
     walk.more("Note")
-    sheet = walk.hand.app.root_window.children[0]
-    walk.hand.tap(sheet.ids.field.ids.input)
-    walk.hand.type("Post is green")
-    walk.hand.tap("Close")
+    sheet = walk.finger.app.root_window.children[0]
+    walk.finger.tap(sheet.ids.field.ids.input)
+    walk.finger.type("Post is green")
+    walk.finger.tap("Close")
     assert walk.in_hand.job.notes == {}
     walk.more("Note")
-    walk.hand.tap("Save the note")
+    walk.finger.tap("Save the note")
     assert walk.in_hand.job.notes == {"job_made_safe": ("Post is green",)}
-    assert walk.hand.sees("Post is green")
+    assert walk.finger.sees("Post is green")
 
 
 def test_what_is_out_of_range_can_be_explained_on_the_spot(walk):
@@ -373,16 +373,16 @@ def test_what_is_out_of_range_can_be_explained_on_the_spot(walk):
     walk.next()
     walk.at("idle_vehicle_feed_drop")
     walk.more("Say why it may stand")
-    sheet = walk.hand.app.root_window.children[0]
-    walk.hand.tap(sheet.ids.field.ids.input)
-    walk.hand.type("New cable is ordered")
-    walk.hand.tap("Save the explanation")
+    sheet = walk.finger.app.root_window.children[0]
+    walk.finger.tap(sheet.ids.field.ids.input)
+    walk.finger.type("New cable is ordered")
+    walk.finger.tap("Save the explanation")
     assert walk.in_hand.job.explanations == {"idle_vehicle_feed_drop": "New cable is ordered"}
 
 
 def test_what_is_in_order_needs_no_explanation(walk):
-    walk.hand.tap(walk.screen.ids.more)
-    assert walk.hand.find("Say why it may stand").disabled
+    walk.finger.tap(walk.screen.ids.more)
+    assert walk.finger.find("Say why it may stand").disabled
 
 
 def test_a_correction_starts_with_its_first_key_and_keeps_the_earlier_value(walk):
@@ -395,7 +395,7 @@ def test_a_correction_starts_with_its_first_key_and_keeps_the_earlier_value(walk
     walk.next()
     walk.at("rest_start_battery_voltage")
     assert walk.answer("rest_start_battery_voltage").value == 12.6
-    assert walk.hand.sees("1.26 V")
+    assert walk.finger.sees("1.26 V")
 
 
 # Waiting
@@ -406,9 +406,9 @@ def test_a_step_that_must_wait_counts_down_and_can_be_cut_short(make_phone, tmp_
     open_job(tmp_path / "store")
     walk = Walk(lambda look: make_phone(look, clock=lambda: begun + timedelta(0, Clock.time())))
     walk.at("idle_charging_indicator")
-    walk.hand.until(lambda: walk.screen.panel.widget.left == "1:59", timeout=4)
-    walk.hand.tap("Go on now (the record will say so)")
-    walk.hand.tap("Lit")
+    walk.finger.until(lambda: walk.screen.panel.widget.left == "1:59", timeout=4)
+    walk.finger.tap("Go on now (the record will say so)")
+    walk.finger.tap("Lit")
     walk.next()
     assert walk.stored("idle_charging_indicator").value == 1
     [note] = walk.in_hand.job.notes["idle_charging_indicator"]
@@ -420,9 +420,9 @@ def test_a_wait_that_is_over_gives_way_to_the_answer(make_phone, tmp_path):
     open_job(tmp_path / "store")
     walk = Walk(lambda look: make_phone(look, clock=lambda: now[0]))
     walk.at("idle_charging_indicator")
-    assert walk.hand.sees("the unit's start delay")
+    assert walk.finger.sees("the unit's start delay")
     now[0] += timedelta(seconds=walk.in_hand.step.wait_s)
-    walk.hand.until(lambda: walk.hand.sees("Not lit"))
+    walk.finger.until(lambda: walk.finger.sees("Not lit"))
 
 
 # Hands and eyes
@@ -440,13 +440,13 @@ def test_everything_to_tap_in_the_walk_is_large_enough_for_a_glove(
     walk = Walk(make_phone, Look(screen))
     walk.at(step_id)
     assert small_targets(dp(56)) == []
-    walk.hand.tap(walk.screen.ids.more)
+    walk.finger.tap(walk.screen.ids.more)
     assert small_targets(dp(56)) == []
 
 
 def test_what_is_done_next_is_in_the_lower_half(walk):
     walk.at("rest_start_battery_voltage")
-    half = walk.hand.app.root_window.height / 2
-    keys = [w for w in walk.hand.shown() if type(w).__name__ == "Key"]
+    half = walk.finger.app.root_window.height / 2
+    keys = [w for w in walk.finger.shown() if type(w).__name__ == "Key"]
     for widget in (*keys, walk.screen.ids.next, walk.screen.ids.more, walk.screen.ids.back):
         assert widget.to_window(*widget.center)[1] < half

@@ -10,23 +10,23 @@ from tests.mobile.ui.workshop import give_reason, sign, vehicle_row, write
 from tests.paths import CHECKOUT
 
 
-def sign_off(hand: Any) -> Any:
+def sign_off(finger: Any) -> Any:
     """Explain whatever is out of order, sign, and return the record's screen."""
-    while hand.sees("Explain"):
-        hand.tap("Explain")
-        give_reason(hand, "Read again with a second meter, it is so")
-    assert hand.sees("Nothing stands in the way of signing.")
-    hand.tap("Sign")
-    write(hand, "Your name", "Ines Marlow")
-    write(hand, "Licence number", "invented 40117")
-    write(hand, "Place", "Fernhollow yard")
+    while finger.sees("Explain"):
+        finger.tap("Explain")
+        give_reason(finger, "Read again with a second meter, it is so")
+    assert finger.sees("Nothing stands in the way of signing.")
+    finger.tap("Sign")
+    write(finger, "Your name", "Ines Marlow")
+    write(finger, "Licence number", "invented 40117")
+    write(finger, "Place", "Fernhollow yard")
     for whose in ("Your signature", "Customer's signature"):
-        hand.tap(whose)
-        sign(hand)
-        hand.tap("Done")
-    hand.tap("Seal the record")
-    page = hand.app.navigator.page
-    hand.until(lambda: page.pdf, 60)
+        finger.tap(whose)
+        sign(finger)
+        finger.tap("Done")
+    finger.tap("Seal the record")
+    page = finger.app.navigator.page
+    finger.until(lambda: page.pdf, 60)
     return page
 
 
@@ -55,18 +55,18 @@ def test_killed_in_the_middle_the_job_goes_on_at_the_same_digit_to_the_same_end(
 ) -> None:
     store = tmp_path / "store"
     done, step_id = play_and_kill(store, steps=18)
-    hand = make_phone(store=store)
-    assert hand.app.navigator.current == "step"
-    in_hand = hand.app.work.walk
+    finger = make_phone(store=store)
+    assert finger.app.navigator.current == "step"
+    in_hand = finger.app.work.walk
     assert in_hand.step.id == step_id
     assert in_hand.draft(step_id, "value") == "1"
-    assert hand.app.navigator.page.panel.widget.text == "1"
+    assert finger.app.navigator.page.panel.widget.text == "1"
     assert len(in_hand.job.answers) + len(in_hand.job.skipped) >= done
-    hand.tap("erase")
-    answered = walk(hand)
+    finger.tap("erase")
+    answered = walk(finger)
     assert answered[0] == step_id
-    assert_the_pdf_says_all(sign_off(hand), done + len(answered))
-    assert vehicle_row(hand.app.work.store, PLATE).open_job is None
+    assert_the_pdf_says_all(sign_off(finger), done + len(answered))
+    assert vehicle_row(finger.app.work.store, PLATE).open_job is None
 
 
 def play_and_kill(store: Path, steps: int) -> tuple[int, str]:

@@ -12,14 +12,14 @@ from mobile.ui import toolkit
 
 toolkit.prepare(toolkit.SMALL_PHONE, offscreen=True, own_home=True)
 
-from mobile.demo.finger import holding  # noqa: E402
+from mobile.demo.finger import finger_on  # noqa: E402
 from mobile.ui.app import build_app  # noqa: E402
 from tests.mobile.driveway import CHECKLISTS  # noqa: E402
 
 
 def main(folder: str, keys: list[str]) -> None:
     app = build_app(Path(folder), CHECKLISTS)
-    with holding(app) as hand:
+    with finger_on(app) as finger:
         walk = app.work.walk
         panel = getattr(app.navigator.page, "panel", None)
         typed = panel.widget.text if panel else ""
@@ -28,7 +28,7 @@ def main(folder: str, keys: list[str]) -> None:
             flush=True,
         )
         for key in keys:
-            hand.tap(app.navigator.page.ids.next if key == "next" else key)
+            finger.tap(app.navigator.page.ids.next if key == "next" else key)
             print(f"did {key}", flush=True)
         time.sleep(60)
 

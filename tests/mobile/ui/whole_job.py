@@ -1,4 +1,4 @@
-"""A hand that sets up a new vehicle and walks its whole commissioning, step by step.
+"""Sets up a new vehicle and walks its whole commissioning, step by step.
 
 Run as a script it plays the first part in a process of its own, says where it got to, and
 waits to be killed: arguments are the store's folder and how many steps to answer.
@@ -33,85 +33,85 @@ USUAL = (
 NOTE = "Read off the label, wiped clean first"
 
 
-def set_up(hand: Any) -> None:
+def set_up(finger: Any) -> None:
     """From the list of vehicles to the first stage of a new vehicle's commissioning."""
-    hand.tap("New vehicle")
-    write(hand, "Registration plate", PLATE)
-    write(hand, "Description", "mobile knife grinder's van")
-    write(hand, "Customer", "Ambrose Tolley")
+    finger.tap("New vehicle")
+    write(finger, "Registration plate", PLATE)
+    write(finger, "Description", "mobile knife grinder's van")
+    write(finger, "Customer", "Ambrose Tolley")
     for words in ("Next: equipment", *USUAL, "Done", "Start commissioning"):
-        hand.tap(words)
+        finger.tap(words)
 
 
-def walk(hand: Any, steps: int = 1000) -> list[str]:
+def walk(finger: Any, steps: int = 1000) -> list[str]:
     """Answer so many steps, or all that there are; returns their ids."""
     answered: list[str] = []
-    while hand.app.navigator.current != "review" and len(answered) < steps:
-        if hand.app.navigator.current == "stage":
-            hand.tap("Begin")
+    while finger.app.navigator.current != "review" and len(answered) < steps:
+        if finger.app.navigator.current == "stage":
+            finger.tap("Begin")
             continue
-        step = hand.app.work.walk.step
-        _cut_the_wait(hand)
-        _answer(hand, step)
+        step = finger.app.work.walk.step
+        _cut_the_wait(finger)
+        _answer(finger, step)
         answered.append(step.id)
     return answered
 
 
-def half_a_reading(hand: Any) -> None:
+def half_a_reading(finger: Any) -> None:
     """Go on to the next step with a meter, and type the first digit only."""
-    while not isinstance(hand.app.work.walk.step.ask, AskReading) or _is_chosen(hand):
-        walk(hand, 1)
-    if hand.app.navigator.current == "stage":
-        hand.tap("Begin")
-    _cut_the_wait(hand)
-    hand.tap("1")
+    while not isinstance(finger.app.work.walk.step.ask, AskReading) or _is_chosen(finger):
+        walk(finger, 1)
+    if finger.app.navigator.current == "stage":
+        finger.tap("Begin")
+    _cut_the_wait(finger)
+    finger.tap("1")
 
 
-def _is_chosen(hand: Any) -> bool:
-    return hand.app.work.walk.step.point in ("sunlight_fraction", "charging_indicator")
+def _is_chosen(finger: Any) -> bool:
+    return finger.app.work.walk.step.point in ("sunlight_fraction", "charging_indicator")
 
 
-def _cut_the_wait(hand: Any) -> None:
-    if hand.app.work.walk.wait_left():
-        hand.tap("Go on now (the record will say so)")
+def _cut_the_wait(finger: Any) -> None:
+    if finger.app.work.walk.wait_left():
+        finger.tap("Go on now (the record will say so)")
 
 
-def _answer(hand: Any, step: Step) -> None:
+def _answer(finger: Any, step: Step) -> None:
     match step.ask:
         case AskReading():
-            _read(hand)
+            _read(finger)
         case AskText():
-            write_text(hand)
+            write_text(finger)
         case AskYesNo(acceptable=wanted):
-            hand.tap(wanted.capitalize())
+            finger.tap(wanted.capitalize())
         case AskChoice(choices=choices):
-            hand.tap(next(choice.text for choice in choices if choice.acceptable))
+            finger.tap(next(choice.text for choice in choices if choice.acceptable))
         case AskPhoto():
-            hand.tap("More")
-            hand.tap("Leave out")
-            hand.tap("Cannot be reached")
+            finger.tap("More")
+            finger.tap("Leave out")
+            finger.tap("Cannot be reached")
 
 
-def write_text(hand: Any) -> None:
+def write_text(finger: Any) -> None:
     """Write into the step's own text field."""
-    text_field = next(w for w in hand.shown() if hasattr(w, "ids") and "input" in w.ids)
-    hand.tap(text_field.ids.input)
-    hand.type(NOTE)
-    hand.tap(hand.app.navigator.page.ids.next)
+    text_field = next(w for w in finger.shown() if hasattr(w, "ids") and "input" in w.ids)
+    finger.tap(text_field.ids.input)
+    finger.type(NOTE)
+    finger.tap(finger.app.navigator.page.ids.next)
 
 
-def _read(hand: Any) -> None:
+def _read(finger: Any) -> None:
     """Read what a sound vehicle of this description shows: the middle of the band."""
-    expected = hand.app.work.walk.expectation()
-    words = {getattr(w, "text", "") for w in hand.shown()}
+    expected = finger.app.work.walk.expectation()
+    words = {getattr(w, "text", "") for w in finger.shown()}
     if "Not lit" in words:
-        hand.tap("Lit" if expected.low else "Not lit")
+        finger.tap("Lit" if expected.low else "Not lit")
     elif SUNLIGHT[0][1] in words:
-        hand.tap(SUNLIGHT[0][1])
+        finger.tap(SUNLIGHT[0][1])
     else:
         for key in _middle(expected.low, expected.high):
-            hand.tap("−" if key == "-" else key)
-    hand.tap(hand.app.navigator.page.ids.next)
+            finger.tap("−" if key == "-" else key)
+    finger.tap(finger.app.navigator.page.ids.next)
 
 
 def _middle(low: float | None, high: float | None) -> str:
@@ -125,15 +125,15 @@ def _middle(low: float | None, high: float | None) -> str:
 
 def main(folder: str, steps: int) -> None:
     """Play the first part and wait to be killed."""
-    from mobile.demo.finger import holding
+    from mobile.demo.finger import finger_on
     from mobile.ui.app import build_app
     from tests.paths import CHECKLISTS
 
     app = build_app(Path(folder), CHECKLISTS)
-    with holding(app) as hand:
-        set_up(hand)
-        answered = walk(hand, steps)
-        half_a_reading(hand)
+    with finger_on(app) as finger:
+        set_up(finger)
+        answered = walk(finger, steps)
+        half_a_reading(finger)
         print(f"{len(answered)} {app.work.walk.step.id}", flush=True)
         time.sleep(60)
 

@@ -1,4 +1,4 @@
-"""The demo's store with one commissioning ready for review, and a hand that signs."""
+"""The demo's store with one commissioning ready for review, and how it is signed."""
 
 import shutil
 from pathlib import Path
@@ -42,49 +42,49 @@ def vehicle_row(store: Store, plate: str) -> Any:
     return row
 
 
-def turn_to(hand: Any, name: str, **what: Any) -> Any:
+def turn_to(finger: Any, name: str, **what: Any) -> Any:
     """Show a screen without a tap, and wait until a tap is no bounce of the one before."""
-    page = hand.app.navigator.show(name, **what)
-    hand.rest(0.4)
+    page = finger.app.navigator.show(name, **what)
+    finger.rest(0.4)
     return page
 
 
-def as_killed(hand: Any, folder: Path) -> Path:
+def as_killed(finger: Any, folder: Path) -> Path:
     """Copy the store's files as they lie on disk now: what a dead phone would leave."""
     copy = folder / "as_killed"
-    shutil.copytree(hand.app.work.store_folder, copy)
+    shutil.copytree(finger.app.work.store_folder, copy)
     return copy
 
 
-def sign(hand: Any) -> None:
+def sign(finger: Any) -> None:
     """Draw a signature on the glass that is shown."""
-    pad = hand.app.navigator.page.ids.pad
+    pad = finger.app.navigator.page.ids.pad
     x, y = pad.to_window(*pad.pos)
     path = [(0.1 + i / 15, 0.4 + 0.2 * (i % 3 - 1)) for i in range(12)]
-    hand.draw([(x + a * pad.width, y + b * pad.height) for a, b in path])
+    finger.draw([(x + a * pad.width, y + b * pad.height) for a, b in path])
 
 
-def give_reason(hand: Any, reason: str, words: str = "Save") -> None:
+def give_reason(finger: Any, reason: str, words: str = "Save") -> None:
     """Choose a ready reason on the sheet that is open, and hand it over."""
-    hand.until(lambda: _sheet(hand))
-    hand.frames(4)
-    hand.tap(reason)
-    hand.until(lambda: _sheet(hand).text == reason)
-    hand.frames(4)
-    hand.tap(words)
-    hand.until(lambda: not _sheet(hand))
+    finger.until(lambda: _sheet(finger))
+    finger.frames(4)
+    finger.tap(reason)
+    finger.until(lambda: _sheet(finger).text == reason)
+    finger.frames(4)
+    finger.tap(words)
+    finger.until(lambda: not _sheet(finger))
 
 
-def _sheet(hand: Any) -> Any:
-    return next((w for w in hand.shown() if isinstance(w, ReasonSheet)), None)
+def _sheet(finger: Any) -> Any:
+    return next((w for w in finger.shown() if isinstance(w, ReasonSheet)), None)
 
 
-def write(hand: Any, name: str, text: str) -> None:
+def write(finger: Any, name: str, text: str) -> None:
     """Type into a text field of the screen, by its label."""
-    hand.tap(field(hand, name).ids.input)
-    hand.type(text)
+    finger.tap(field(finger, name).ids.input)
+    finger.type(text)
 
 
-def field(hand: Any, name: str) -> Any:
+def field(finger: Any, name: str) -> Any:
     """Return the field with this label."""
-    return next(w for w in hand.shown() if getattr(w, "label", None) == name)
+    return next(w for w in finger.shown() if getattr(w, "label", None) == name)
