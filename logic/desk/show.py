@@ -8,11 +8,11 @@ import click
 from logic.desk.store_access import opened, vehicle_of
 from logic.desk.terminal import aligned
 from logic.records.outcomes import answer, answer_words, standing, summary
-from logic.records.paper.equipment import equipment
 from logic.records.record import SealedRecord, StepRecord
 from logic.records.state import JobState, VehicleState
 from logic.records.store.store import Store
 from logic.words.dates import moment
+from logic.words.equipment import equipment
 from logic.words.figures import as_read
 from logic.words.names import RESPONSIBILITIES, in_words, reading_name
 

@@ -14,8 +14,26 @@ from datetime import UTC, datetime
 
 from logic.case import Reading
 from logic.checklist.answers import Answer
-from logic.records import events as happened
-from logic.records.events import CauseConcluded, Event, JobKind, When
+from logic.records.events import (
+    CauseConcluded,
+    CustomerDescribed,
+    CustomerErased,
+    Event,
+    ExceptionExplained,
+    InstallationDescribed,
+    JobKind,
+    JobOpened,
+    JobReopened,
+    JobSigned,
+    OfStep,
+    PhotoTaken,
+    ReadingTaken,
+    StepAnswered,
+    StepNoted,
+    StepSkipped,
+    VehicleDescribed,
+    When,
+)
 from logic.vehicle.identity import Customer, Technician, Vehicle
 from logic.vehicle.installation import Installation
 from logic.vehicle.points import ReadingKey
@@ -151,32 +169,32 @@ class JobState:
     def add(self, event: Event) -> None:
         """Bring the job up to date with one more event, later than all before it."""
         match event.body:
-            case happened.StepAnswered() | happened.StepSkipped() as body:
+            case StepAnswered() | StepSkipped() as body:
                 self._enter(body.step_id, entry_of(event, body))
-            case happened.ReadingTaken() as body:
+            case ReadingTaken() as body:
                 self._read(body, event.at)
-            case happened.StepNoted(step_id=step_id, text=text):
+            case StepNoted(step_id=step_id, text=text):
                 self.notes[step_id] = (*self.notes.get(step_id, ()), text)
-            case happened.PhotoTaken(step_id=step_id, sha256=sha256, caption=caption):
+            case PhotoTaken(step_id=step_id, sha256=sha256, caption=caption):
                 photo = Photo(sha256, caption, event.at)
                 self.photos[step_id] = (*self.photos.get(step_id, ()), photo)
-            case happened.ExceptionExplained(step_id=step_id, explanation=explanation):
+            case ExceptionExplained(step_id=step_id, explanation=explanation):
                 self.explanations[step_id] = explanation
-            case happened.JobOpened() as body if self.opened_at is None:
+            case JobOpened() as body if self.opened_at is None:
                 self.kind, self.opened_at = body.job_kind, event.at
                 self.checklist_id = body.checklist_id
                 self.checklist_version = body.checklist_version
                 self.symptoms, self.complaint = body.symptoms, body.complaint
             case CauseConcluded() as body:
                 self.conclusion = body
-            case happened.JobSigned() as body:
+            case JobSigned() as body:
                 signed = SignedRevision(
                     body.revision, body.record_sha256, event.at, body.technician
                 )
                 self.signed, self.reopened = (*self.signed, signed), False
-            case happened.JobReopened(reason=reason):
+            case JobReopened(reason=reason):
                 self.reopened, self.reopen_reason = True, reason
-        if self.is_signed and not isinstance(event.body, happened.JobSigned):
+        if self.is_signed and not isinstance(event.body, JobSigned):
             self.late += (event,)
         self.last_at = event.at
 
@@ -189,7 +207,7 @@ class JobState:
             self.answers[step_id] = entry
             self.skipped.pop(step_id, None)
 
-    def _read(self, body: happened.ReadingTaken, at: datetime) -> None:
+    def _read(self, body: ReadingTaken, at: datetime) -> None:
         reading = body.reading
         self.times_taken[body.when, reading.key] += 1
         stack = self.taken.setdefault(body.when, {}).setdefault(reading.key, [])
@@ -235,13 +253,13 @@ class VehicleState:
         """Bring the vehicle up to date with one more event, later than all before it."""
         self.last_at = event.at
         match event.body:
-            case happened.VehicleDescribed(vehicle=vehicle):
+            case VehicleDescribed(vehicle=vehicle):
                 self.vehicle = vehicle
-            case happened.InstallationDescribed(installation=installation):
+            case InstallationDescribed(installation=installation):
                 self.installation = installation
-            case happened.CustomerDescribed(customer=customer):
+            case CustomerDescribed(customer=customer):
                 self.customer, self.customer_erased = customer, False
-            case happened.CustomerErased():
+            case CustomerErased():
                 self.customer, self.customer_erased = Customer(), True
             case _ if event.job_id:
                 job = self.job_of.setdefault(event.job_id, JobState(event.job_id, self.vehicle_id))
@@ -272,9 +290,9 @@ def heads(entries: Iterable[StepEntry]) -> tuple[StepEntry, ...]:
     return tuple(left or ordered[-1:])
 
 
-def entry_of(event: Event, body: happened.OfStep) -> StepEntry:
+def entry_of(event: Event, body: OfStep) -> StepEntry:
     """Return a step's answer or skip as an entry of its history."""
     replaces = (*((body.replaces,) if body.replaces else ()), *body.also_replaces)
-    if isinstance(body, happened.StepSkipped):
+    if isinstance(body, StepSkipped):
         return StepEntry(event.at, event.event_id, event.device, None, body.reason, replaces)
     return StepEntry(event.at, event.event_id, event.device, body.answer, "", replaces)

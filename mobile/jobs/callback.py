@@ -14,8 +14,7 @@ from logic.checklist.answers import Answer, TextAnswer
 from logic.checklist.form import Library
 from logic.checklist.step import AskText
 from logic.errors import InputError
-from logic.records import events as happened
-from logic.records.events import CauseConcluded, When
+from logic.records.events import CauseConcluded, ReadingTaken, VehicleDescribed, When
 from logic.records.store.store import Store
 from logic.vehicle.identity import Vehicle
 from logic.vehicle.points import Point, ReadingKey, State
@@ -166,7 +165,7 @@ class Callback(JobInHand):
         reading = Reading(
             point=self._entered_point, state=self.state, value=value, taken_at=self._clock()
         )
-        self._append(happened.ReadingTaken(reading=reading, when=self.phase, typed=typed[:32]))
+        self._append(ReadingTaken(reading=reading, when=self.phase, typed=typed[:32]))
         self._drop_drafts(self.entry_id)
         self.leave()
         self.ask()
@@ -176,7 +175,7 @@ class Callback(JobInHand):
         value = self.value(point, state)
         if value is not None:
             reading = Reading(point=point, state=state, value=value)
-            taken = happened.ReadingTaken(reading=reading, when=self.phase, withdrawn=True)
+            taken = ReadingTaken(reading=reading, when=self.phase, withdrawn=True)
             self._append(taken)
             self.ask()
 
@@ -350,7 +349,7 @@ class Callback(JobInHand):
         if plate:
             described = self.vehicle.vehicle or Vehicle(registration=plate)
             named = described.model_dump() | {"registration": plate, "description": ""}
-            self._append(happened.VehicleDescribed(vehicle=Vehicle.model_validate(named)))
+            self._append(VehicleDescribed(vehicle=Vehicle.model_validate(named)))
             self._drop_drafts(TEXTS, PLATE)
 
     def shown(self, screen: str) -> None:

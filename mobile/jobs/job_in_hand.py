@@ -15,9 +15,16 @@ from logic.checklist import run
 from logic.checklist.answers import Answer, PhotoAnswer
 from logic.checklist.form import Library
 from logic.checklist.step import Checklist, Step
-from logic.records import events as happened
 from logic.records.baseline import readings_of
-from logic.records.events import Event
+from logic.records.events import (
+    Body,
+    Event,
+    ExceptionExplained,
+    PhotoTaken,
+    StepAnswered,
+    StepNoted,
+    StepSkipped,
+)
 from logic.records.review import WorkDone
 from logic.records.state import JobState, VehicleState
 from logic.records.store.bookmark import Bookmark
@@ -113,33 +120,33 @@ class JobInHand(ABC):
 
     def answer(self, step_id: str, answer: Answer) -> None:
         """Answer a step; an earlier answer stays in its history."""
-        self._append(happened.StepAnswered(step_id=step_id, answer=answer))
+        self._append(StepAnswered(step_id=step_id, answer=answer))
         self._drop_drafts(step_id)
 
     def skip(self, step_id: str, reason: str) -> None:
         """Leave a step out, for a reason."""
-        self._append(happened.StepSkipped(step_id=step_id, reason=reason))
+        self._append(StepSkipped(step_id=step_id, reason=reason))
         self._drop_drafts(step_id)
 
     def note(self, step_id: str, text: str) -> None:
         """Put a note on a step."""
-        self._append(happened.StepNoted(step_id=step_id, text=text))
+        self._append(StepNoted(step_id=step_id, text=text))
         self._drop_drafts(step_id, "note")
 
     def explain(self, step_id: str, text: str) -> None:
         """Say why what is not in order at a step is accepted as it is."""
-        self._append(happened.ExceptionExplained(step_id=step_id, explanation=text))
+        self._append(ExceptionExplained(step_id=step_id, explanation=text))
         self._drop_drafts(step_id, "explanation")
 
     def photo(self, step_id: str, data: bytes, *, answers: bool = False) -> str:
         """Put a photo on a step and return its digest; ``answers`` makes it the answer too."""
         sha256 = self._store.add_photo(data)
-        self._append(happened.PhotoTaken(step_id=step_id, sha256=sha256))
+        self._append(PhotoTaken(step_id=step_id, sha256=sha256))
         if answers:
-            self._append(happened.StepAnswered(step_id=step_id, answer=PhotoAnswer(sha256=sha256)))
+            self._append(StepAnswered(step_id=step_id, answer=PhotoAnswer(sha256=sha256)))
         return sha256
 
-    def _append(self, body: happened.Body) -> None:
+    def _append(self, body: Body) -> None:
         event = Event(vehicle_id=self.vehicle_id, job_id=self.job_id, at=self._clock(), body=body)
         self.vehicle.add(self._store.append(event))
 

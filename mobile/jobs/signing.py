@@ -10,9 +10,8 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Literal
 
 from logic.case import Diagnosis
-from logic.records import events as happened
 from logic.records import sign_off
-from logic.records.events import Event
+from logic.records.events import Event, JobReopened
 from logic.records.outcomes import answer_and_standing
 from logic.records.record import SealedRecord, Signature
 from logic.records.review import WorkDone, review
@@ -55,7 +54,7 @@ def seal(work: "Workplace", done: WorkDone, signing: sign_off.Signing) -> Sealed
 
 def reopen(work: "Workplace", vehicle_id: str, job_id: str, reason: str) -> None:
     """Open a signed job again; what follows belongs to its next revision."""
-    body = happened.JobReopened(reason=reason)
+    body = JobReopened(reason=reason)
     work.store.append(Event(vehicle_id=vehicle_id, job_id=job_id, at=work.clock(), body=body))
 
 

@@ -7,10 +7,10 @@ from logic.case import Diagnosis, Judgement, Reading, Verdict
 from logic.diagnosis import catalogue
 from logic.records.outcomes import answer, answer_words, standing
 from logic.records.paper.document import SOFT, Colour, RecordPdf
-from logic.records.paper.equipment import equipment, meter
 from logic.records.paper.tables import Check, Detail, bullets, checks, pairs
 from logic.records.record import Record, StepRecord
 from logic.words.dates import moment
+from logic.words.equipment import equipment, meter
 from logic.words.figures import as_read, limits, probability, uncertainty
 from logic.words.names import (
     RESPONSIBILITIES,

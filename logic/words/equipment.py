@@ -1,4 +1,4 @@
-"""What is fitted, in words and with units: the equipment part of a record and a screen."""
+"""What is fitted, in words and with units: for a printed record and at the desk."""
 
 from logic.vehicle.installation import CableRun, Installation, Meter
 from logic.vehicle.points import Run
@@ -96,11 +96,11 @@ def _runs(installation: Installation) -> Rows:
     runs = installation.runs
     described = {run: getattr(runs, run.value) for run in Run}
     return tuple(
-        (capitalised(run.full_name), run_words(cable)) for run, cable in described.items() if cable
+        (capitalised(run.full_name), _run_words(cable)) for run, cable in described.items() if cable
     )
 
 
-def run_words(run: CableRun) -> str:
+def _run_words(run: CableRun) -> str:
     """Describe one conductor run; the size also as it was stated."""
     size = "size not known" if run.area_mm2 is None else square_millimetres(run.area_mm2)
     if run.stated and run.stated.stated_as != "mm2":
