@@ -165,7 +165,7 @@ def test_back_waits_for_work_under_way_and_how_far_it_is_can_be_seen(
     finger = make_phone(store=phones[0])
     page = to_exchange(finger)
     page.take(path)
-    finger.until(lambda: finger.sees("Taking it in: 45%"))
+    finger.until(lambda: finger.sees("Taking it in: 45 %"))
     finger.press_back()
     assert finger.app.navigator.current == "exchange"
     assert finger.find("Back").disabled

@@ -102,7 +102,8 @@ def write_text(finger: Any) -> None:
 
 def _read(finger: Any) -> None:
     """Read what a sound vehicle of this description shows: the middle of the band."""
-    expected = finger.app.work.walk.expectation()
+    walk = finger.app.work.walk
+    expected = walk.reading_context(walk.step.ask).expectation()
     words = {getattr(w, "text", "") for w in finger.shown()}
     if "Not lit" in words:
         finger.tap("Lit" if expected.low else "Not lit")
