@@ -134,14 +134,14 @@ DIAGNOSED = """
 import json, sys
 from pathlib import Path
 import logic
-from logic.diagnosis.catalogue import fault
+from logic.diagnosis.catalogue import faults
 case = logic.Case.from_json(Path("tests/golden/library_van_case.json").read_text())
 dead = [{"point": "charger_input_voltage", "state": "idle", "value": 0.1}]
 told = {**json.loads(case.model_dump_json()), "readings": dead, "baseline": []}
 found = logic.diagnose(logic.Case.model_validate(told))
 assert found.marginals["vehicle_isolator_open"] > 0.05, found.marginals
 assert any("vehicle_isolator_open" in one.faults for one in found.findings)
-assert fault("vehicle_isolator_open").short == "vehicle isolator"
+assert faults()["vehicle_isolator_open"].short == "vehicle isolator"
 """
 
 

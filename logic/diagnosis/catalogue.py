@@ -6,7 +6,7 @@ else in the program names a fault.
 """
 
 from collections.abc import Iterable, Mapping
-from functools import cache, cached_property, lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Literal, Self
@@ -16,10 +16,9 @@ from pydantic import Field, field_validator, model_validator
 from logic import data_files
 from logic.case import FaultId, OfReading, Responsibility
 from logic.diagnosis.unknowns import NAMES
-from logic.errors import InputError
 from logic.quantities import Data, Fraction
 from logic.vehicle.installation import Chemistry, Control, Installation, RepairedPart
-from logic.vehicle.points import Point
+from logic.vehicle.points import Point, ReadingKey
 from logic.words.names import in_words, uncapitalised
 
 FILE = Path(__file__).with_name("faults.toml")
@@ -28,18 +27,22 @@ FILE = Path(__file__).with_name("faults.toml")
 class PriorChange(Data):
     """What a fault makes of one unknown's prior.
 
-    Exactly one of ``to`` (a value), ``shift`` (added to the sound mean) and ``times`` (factor
-    on the sound mean) is given.  Volts are for a 12 V system and double at 24 V; ``to`` may
-    be counted from another voltage named in ``above``.  ``spread`` is in the same unit, or
-    the standard deviation of the logarithm where the unknown is fitted as one.
+    Exactly one of ``to``, ``shift`` and ``times`` is given. Volts are for a 12 V system and
+    double at 24 V.
     """
 
-    unknown: str
-    to: float | None = None
-    shift: float | None = None
-    times: float | None = None
-    above: Literal["", "full_rest", "signal_threshold", "rated_output"] = ""
-    spread: float = Field(gt=0)
+    unknown: str = Field(description="its name in logic/diagnosis/unknowns.py")
+    to: float | None = Field(None, description="the value, or the value above what 'above' names")
+    shift: float | None = Field(None, description="added to the sound mean")
+    times: float | None = Field(None, description="factor on the sound mean")
+    above: Literal["", "full_rest", "signal_threshold", "rated_output"] = Field(
+        "", description="what the value is counted from, if not from nothing or the sound mean"
+    )
+    spread: float = Field(
+        gt=0,
+        description="standard deviation, in the same unit; of the logarithm where the unknown is "
+        "fitted as one",
+    )
 
     @field_validator("unknown")
     @classmethod
@@ -57,38 +60,48 @@ class PriorChange(Data):
 
 
 class Way(Data):
-    """One way in which a fault can show; a fault has one or several, weighed by ``weight``.
+    """One way in which a fault can show; a fault has one or several.
 
     What is left out is as in a sound installation.
     """
 
-    weight: float = Field(1.0, gt=0)
-    change: tuple[PriorChange, ...] = ()
+    weight: float = Field(1.0, gt=0, description="how often, beside the fault's other ways")
+    change: tuple[PriorChange, ...] = Field((), description="unknowns that it changes")
     unit: Literal["works", "dead"] = "works"
-    supply: Literal["alternator", "battery"] = "alternator"
-    signal: Literal["as_fitted", "missing"] = "as_fitted"
-    runs_at_rest: bool | None = None
+    supply: Literal["alternator", "battery"] = Field(
+        "alternator", description="battery: the alternator does not charge"
+    )
+    signal: Literal["as_fitted", "missing"] = Field(
+        "as_fitted", description="missing: the trigger terminal is dead with the engine running"
+    )
+    runs_at_rest: bool | None = Field(None, description="true: the unit runs with the key off")
     opens: tuple[Literal["vehicle_feed", "house_feed", "charger_negative"], ...] = ()
-    shows_absorption: bool = True
-    blocks: Literal["nothing", "charging", "all"] = "nothing"
+    shows_absorption: bool = Field(
+        True, description="what a unit with nothing on its output shows: absorption, or nothing"
+    )
+    blocks: Literal["nothing", "charging", "all"] = Field(
+        "nothing", description="what the house battery's own protection blocks"
+    )
     battery: Literal["accepts", "nearly_full"] = "accepts"
-    limit: Literal["profile", "float"] = "profile"
+    limit: Literal["profile", "float"] = Field("profile", description="what the unit regulates to")
     panel: Literal["connected", "open", "blocked"] = "connected"
-    # Readings whose value the model cannot tell under this fault, with their spread.
-    loose: dict[Point, float] = Field(default_factory=dict)
-    fault_lit: float = Field(0.08, gt=0, lt=1)
+    loose: dict[Point, float] = Field(
+        default_factory=dict,
+        description="readings whose value the model cannot tell then, with their standard spread",
+    )
+    fault_lit: float = Field(0.08, gt=0, lt=1, description="chance that the fault lamp is lit")
 
 
 class Needs(Data):
     """What must be fitted for the fault to be possible; empty means anything will do."""
 
-    chemistry: tuple[Chemistry, ...] = ()
-    control: tuple[Control, ...] = ()
-    solar: bool = False
+    chemistry: tuple[Chemistry, ...] = Field((), description="of the house battery, one of these")
+    control: tuple[Control, ...] = Field((), description="of the alternator, one of these")
+    solar: bool = Field(False, description="true: a panel must be fitted")
 
 
 class CheckReading(OfReading):
-    """A reading that shows the repair worked."""
+    """A reading that shows whether the repair worked."""
 
 
 class Fault(Data):
@@ -99,7 +112,7 @@ class Fault(Data):
     short: str = Field(min_length=3, max_length=22, description="within a sentence, small")
     nothing_is_wrong: bool = Field(False, description="all is as it should be")
     equipment_is_sound: bool = Field(
-        False, description="only its use or its charge: may be so on the day of commissioning"
+        False, description="nothing to repair: a vehicle may be so on the day of commissioning"
     )
     responsibility: Responsibility
     common: float = Field(1.0, gt=0, description="frequency beside the other real faults")
@@ -110,16 +123,17 @@ class Fault(Data):
     parts: tuple[RepairedPart, ...] = Field(
         description="that the fault or its repair touches: their steps are taken again"
     )
-    remedy: tuple[str, ...]
-    cautions: tuple[str, ...] = ()
-    customer: str
-    repair_check: tuple[CheckReading, ...] = ()
-    way: tuple[Way, ...] = (Way(),)
+    remedy: tuple[str, ...] = Field(description="what to do, a sentence or two each")
+    cautions: tuple[str, ...] = Field((), description="that apply to the remedy")
+    customer: str = Field(description="what to tell the customer")
+    repair_check: tuple[CheckReading, ...] = Field((), description="to repeat after the repair")
+    way: tuple[Way, ...] = Field((Way(),), min_length=1)
 
-    @cached_property
-    def is_sound(self) -> bool:
-        """Whether the installation is in order under this answer."""
-        return self.nothing_is_wrong or self.equipment_is_sound
+    @model_validator(mode="after")
+    def _is_sound_where_nothing_is_wrong(self) -> Self:
+        if self.nothing_is_wrong and not self.equipment_is_sound:
+            raise ValueError("nothing_is_wrong = true needs equipment_is_sound = true beside it")
+        return self
 
 
 class Catalogue(Data):
@@ -163,21 +177,6 @@ def faults() -> Mapping[FaultId, Fault]:
     return MappingProxyType({entry.id: entry for entry in catalogue().fault})
 
 
-def fault(fault_id: FaultId) -> Fault:
-    """Return one fault's entry.
-
-    Raises
-    ------
-    InputError
-        No such fault; names the nearest one.
-    """
-    try:
-        return faults()[fault_id]
-    except KeyError:
-        hint = data_files.did_you_mean(fault_id, faults())
-        raise InputError(f"the catalogue has no fault '{fault_id}'; {hint}", "fault") from None
-
-
 def known(fault_ids: Iterable[FaultId]) -> tuple[Fault, ...]:
     """Return the entries of those faults that this version's catalogue has."""
     return tuple(faults()[one] for one in fault_ids if one in faults())
@@ -212,9 +211,10 @@ def parts_touched(fault_ids: Iterable[FaultId]) -> frozenset[RepairedPart]:
     return frozenset(part for entry in entries for part in (entry.parts if entry else RepairedPart))
 
 
-def check_readings(fault_ids: Iterable[FaultId]) -> tuple[CheckReading, ...]:
+def check_readings(fault_ids: Iterable[FaultId]) -> tuple[ReadingKey, ...]:
     """Return the readings to repeat once the faults have been put right, each once."""
-    return tuple(dict.fromkeys(one for entry in known(fault_ids) for one in entry.repair_check))
+    keys = (one.key for entry in known(fault_ids) for one in entry.repair_check)
+    return tuple(dict.fromkeys(keys))
 
 
 # How likely before anything is read

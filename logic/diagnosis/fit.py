@@ -543,7 +543,7 @@ def learnt_at_commissioning(
     meter_spreads
         Of the meter's own unknowns, by name: on that day another meter may have been used.
     """
-    sound = [all(one.fault.is_sound for one in row) for row in rows.manifestations]
+    sound = [all(one.fault.equipment_is_sound for one in row) for row in rows.manifestations]
     picked = rows.take(np.flatnonzero(sound))
     found = fit(problem, picked, gaussian_prior(picked, meter_spreads))
     best = int(np.argmax(found.ln_weight))

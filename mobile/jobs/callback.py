@@ -295,7 +295,7 @@ class Callback(JobInHand):
         """List the readings that check the repair: those the fault touches, taken again."""
         from logic.diagnosis import catalogue
 
-        return tuple(one.key for one in catalogue.check_readings(self._concluded_faults))
+        return catalogue.check_readings(self._concluded_faults)
 
     def also_touched(self) -> tuple[ReadingKey, ...]:
         """List the other commissioning readings of the parts that the repair touched."""

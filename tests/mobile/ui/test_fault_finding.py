@@ -2,7 +2,7 @@
 
 import pytest
 
-from logic.diagnosis.catalogue import fault as entry
+from logic.diagnosis.catalogue import faults
 from tests.mobile.callback_scene import Mechanic, bench_with, describe, described
 
 # Fault, complaint, most readings that it may take, and what is fitted.
@@ -34,7 +34,7 @@ def test_following_the_screen_leads_to_the_fault(
     assert count <= most, mechanic.taken
     phone.tap("See the findings")
     phone.frames(3)
-    found = entry(fault)
+    found = faults()[fault]
     first = phone.app.navigator.page.ids.body.stack.children[-1]
     assert first.text == found.title
     assert first.sure in ("Almost certain", "Very likely")
