@@ -56,7 +56,7 @@ class Case(NullIsNotKnown):
         Raises
         ------
         InputError
-            Names the place in the file and what to put there.
+            Names the field in the file and what to put there.
         """
         try:
             return cls.model_validate_json(text)
@@ -65,12 +65,12 @@ class Case(NullIsNotKnown):
 
 
 def first_complaint(error: ValidationError) -> str:
-    """Name the place and the trouble of a validation error's first complaint."""
+    """Name the field and the trouble of a validation error's first complaint."""
     first = error.errors(include_url=False)[0]
-    place = ".".join(str(part) for part in first["loc"]) or "the whole"
+    field = ".".join(str(part) for part in first["loc"]) or "the whole"
     more = error.error_count() - 1
     also = f" ({more} more after it)" if more else ""
-    return f"{place}: {first['msg']}. Correct it and try again{also}."
+    return f"{field}: {first['msg']}. Correct it and try again{also}."
 
 
 class ReadingEvidence(OfReading):

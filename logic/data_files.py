@@ -58,7 +58,7 @@ def checked(table: Table, form: type[Form], path: Path) -> Form:
         return form.model_validate(table)
     except ValidationError as error:
         first = error.errors(include_url=False)[0]
-        where = place(table, first["loc"])
+        where = entry_path(table, first["loc"])
         raise DataFileError(complaint(first, form), short(path), where) from error
 
 
@@ -81,7 +81,7 @@ def did_you_mean(word: object, known: Iterable[str]) -> str:
     return f"did you mean '{close[0]}'?" if close else f"use one of: {', '.join(words)}."
 
 
-def place(table: dict[str, Any], loc: Loc) -> str:
+def entry_path(table: dict[str, Any], loc: Loc) -> str:
     """Turn pydantic's path into 'step x, ask, state', without the tags of unions."""
     words: list[str] = []
     here: Any = table

@@ -69,15 +69,15 @@ class StartBatteryChemistry(Data):
 
 
 class MountedIn(Data):
-    """The charger sits in one of these places; a place not described is not known."""
+    """The charger sits in one of these locations; one not described is not known."""
 
     kind: Literal["location"]
     one_of: tuple[Location, ...] = Field(min_length=1)
 
     def holds(self, facts: Facts) -> bool | None:
-        """Compare with the place described."""
-        place = facts.installation.location if facts.installation else None
-        return None if place is None else place in self.one_of
+        """Compare with the location described."""
+        location = facts.installation.location if facts.installation else None
+        return None if location is None else location in self.one_of
 
 
 class NominalVoltage(Data):

@@ -120,7 +120,7 @@ def _neighbour(checklist: Checklist, facts: Facts, step_id: str, way: int) -> St
 
 def next_open_step(checklist: Checklist, facts: Facts, after: str = "") -> Step | None:
     """Return the first open step after this one, else the first open one, else None."""
-    order = {step_id: place for place, step_id in enumerate(checklist.by_id)}
+    order = {step_id: index for index, step_id in enumerate(checklist.by_id)}
     still_open = open_steps(checklist, facts)
     later = (step for step in still_open if order[step.id] > order.get(after, -1))
     return next(later, still_open[0] if still_open else None)

@@ -33,7 +33,7 @@ from logic.words.figures import (
 from logic.words.names import CHEMISTRIES, capitalised
 
 _PRACTICE = "common practice, no published source"
-_IP_SOURCE = "IEC 60529; which code a place needs: common practice, no published source"
+_IP_SOURCE = "IEC 60529; which code a location needs: common practice, no published source"
 _WORKING_C = 60.0  # assumed: copper at full load near an engine
 _FEEDS = (Run.VEHICLE_FEED, Run.HOUSE_FEED)
 _RETURNS = (Run.VEHICLE_RETURN, Run.HOUSE_RETURN)
@@ -232,7 +232,7 @@ def _thresholds(installation: Installation) -> DesignCheck:
 
 
 def _sealed_for_location(installation: Installation) -> DesignCheck:
-    rule_id, title = "sealing", "Sealed for its place"
+    rule_id, title = "sealing", "Sealed for its location"
     code, location = installation.charger.ingress_protection, installation.location
     if location is None:
         text = "Where the unit sits is not known."
@@ -254,11 +254,11 @@ def _sealed_for_location(installation: Installation) -> DesignCheck:
 
 
 def _heat(installation: Installation) -> DesignCheck:
-    rule_id, title = "heat", "Cool enough at its place"
+    rule_id, title = "heat", "Cool enough at its location"
     source = tables.row("charger", "temperature.engine_bay").source
     most, location = installation.charger.max_ambient_c, installation.location
     if most is None or location is None:
-        missing = "greatest ambient temperature" if most is None else "place"
+        missing = "greatest ambient temperature" if most is None else "location"
         return DesignCheck(rule_id, title, None, f"The unit's {missing} is not known.", source)
     hot_day = tables.number("charger", "temperature.hot_day")
     air = max(hot_day, installation.ambient_c or hot_day)

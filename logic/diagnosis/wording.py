@@ -12,8 +12,8 @@ from logic.words.names import reading_name
 _MOST_NAMED = 6
 
 _SLIPS: dict[Slip, str] = {
-    "point_right": "the decimal point slipped one place right",
-    "point_left": "the decimal point slipped one place left",
+    "point_right": "the decimal point slipped one digit right",
+    "point_left": "the decimal point slipped one digit left",
     "sign": "the sign is the wrong way round: probes or clamp reversed",
     "thousandths_as_whole": "milli{units} typed as {units}",
     "whole_as_thousandths": "{units} typed as milli{units}",

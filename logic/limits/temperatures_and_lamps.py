@@ -31,7 +31,7 @@ def charger_case_temperature(loop: LoopState) -> Expectation:
     if derates < high:
         high = derates
         why = f"units commonly begin to cut back at {degrees(derates)} (assumed)"
-    return Expectation(low=low, high=high, why=why, over="give it air, or a cooler place")
+    return Expectation(low=low, high=high, why=why, over="give it air, or a cooler location")
 
 
 def house_battery_temperature(loop: LoopState) -> Expectation:

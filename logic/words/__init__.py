@@ -1,1 +1,1 @@
-"""Ids and figures in the words of the trade: the one place that says them."""
+"""Ids and figures in the words of the trade: said here alone."""

@@ -11,7 +11,7 @@ _QUALITY = 85
 def prepared(data: bytes) -> bytes:
     """Return a photo's bytes made fit for a record; slow, so not on the drawing thread.
 
-    What a camera writes beside the picture (place, serial number) is left out.
+    What a camera writes beside the picture (position on the map, serial number) is left out.
 
     Raises
     ------

@@ -13,7 +13,7 @@ from logic.records.store.bookmark import Bookmark
 from mobile.jobs.workplace import Workplace
 from mobile.ui.widgets.pages import Page
 
-# Assumed: two taps at one place that are meant are slower, and a bounce lands nearer.
+# Assumed: two taps at one position that are meant are slower, and a bounce lands nearer.
 _BOUNCE, _BOUNCE_REACH = 0.3, 40  # seconds, dp
 
 # What a bookmark of release 0.1.0 calls a screen that has another name now.

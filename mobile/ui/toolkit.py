@@ -80,7 +80,7 @@ def _set_window(screen: Screen, offscreen: bool) -> None:
 
 
 def user_folder() -> Path:
-    """Return the store's folder on the desk: the platform's own place for a program's data."""
+    """Return the store's folder on the desk: the platform's own for a program's data."""
     if os.name == "nt":
         base = Path(os.environ.get("APPDATA", str(Path.home())))
     elif os.uname().sysname == "Darwin":

@@ -64,10 +64,10 @@ def one_visit(number: int) -> list[tuple[float, float, float]]:
         with finger_on(build_app(store, CHECKLISTS), real_time=True) as finger:
             mechanic = Mechanic(finger, bench_with(fault, described(), number))
             mechanic.begin(vehicle_id, complaint)
-            while len(found) < 14 and (place := mechanic.asked()):
+            while len(found) < 14 and (asked := mechanic.asked()):
                 page, callback = finger.app.navigator.page, finger.app.work.callback
                 page.take_next()
-                value = mechanic.bench.read(*place)["value"]
+                value = mechanic.bench.read(*asked)["value"]
                 typed = callback.reading_context().typed(f"{value:g}")
                 found.append(saved_to_shown(finger, lambda t=typed, p=page: p.save(t)))
     return found

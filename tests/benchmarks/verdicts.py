@@ -45,32 +45,32 @@ def sound(rng, count):
     total, out, marginal, examples = Counter(), Counter(), Counter(), {}
     for verdicts in judged(rng, "no_fault", count):
         for verdict in verdicts:
-            place = (verdict.point.value, verdict.state.value)
-            total[place] += 1
-            out[place] += verdict.verdict is Judgement.OUT_OF_RANGE
-            marginal[place] += verdict.verdict is Judgement.MARGINAL
+            key = (verdict.point.value, verdict.state.value)
+            total[key] += 1
+            out[key] += verdict.verdict is Judgement.OUT_OF_RANGE
+            marginal[key] += verdict.verdict is Judgement.MARGINAL
             if verdict.verdict is Judgement.OUT_OF_RANGE:
-                examples.setdefault(place, verdict.reason)
+                examples.setdefault(key, verdict.reason)
     everything = sum(total.values())
     print(f"sound vehicles: {everything} readings")
     print(f"  out of range {sum(out.values()) / everything:.4f}")
     print(f"  marginal     {sum(marginal.values()) / everything:.4f}")
-    for place, readings in total.items():
-        if out[place] / readings > 0.01 or marginal[place] / readings > 0.05:
-            shares = f"{out[place] / readings:.3f} {marginal[place] / readings:.3f}"
-            print(f"  {' '.join(place):42} {shares}  {examples.get(place, '')}")
+    for key, readings in total.items():
+        if out[key] / readings > 0.01 or marginal[key] / readings > 0.05:
+            shares = f"{out[key] / readings:.3f} {marginal[key] / readings:.3f}"
+            print(f"  {' '.join(key):42} {shares}  {examples.get(key, '')}")
 
 
 def faulty(rng, count):
     print("faults: share of sheets with a reading out of range, and the usual ones")
     for fault in faults():
-        hits, places, sheets = 0, Counter(), 0
+        hits, keys, sheets = 0, Counter(), 0
         for verdicts in judged(rng, fault, count):
             wrong = [v for v in verdicts if v.verdict is Judgement.OUT_OF_RANGE]
             sheets += 1
             hits += bool(wrong)
-            places.update(f"{v.point.value}/{v.state.value}" for v in wrong)
-        common = ", ".join(f"{name} {n / sheets:.2f}" for name, n in places.most_common(3))
+            keys.update(f"{v.point.value}/{v.state.value}" for v in wrong)
+        common = ", ".join(f"{name} {n / sheets:.2f}" for name, n in keys.most_common(3))
         print(f"  {fault:32} {hits / max(sheets, 1):.2f}  {common}")
 
 

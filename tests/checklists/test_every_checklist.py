@@ -85,10 +85,10 @@ def test_ids_are_unique_over_all_checklists():
 def test_the_engine_starts_once_and_stops_once():
     order = [step.id for step in WALK.steps]
     running = range(order.index("engine_started"), order.index("unit_stops_with_engine"))
-    for place, step in enumerate(WALK.steps):
+    for index, step in enumerate(WALK.steps):
         if isinstance(step.ask, AskReading):
             engine_runs = step.state in (State.IDLE, State.FAST_IDLE)
-            assert engine_runs == (place in running), step.id
+            assert engine_runs == (index in running), step.id
 
 
 def test_polarity_is_proved_before_the_fuses_and_the_fuses_before_the_first_reading():
@@ -99,16 +99,16 @@ def test_polarity_is_proved_before_the_fuses_and_the_fuses_before_the_first_read
 
 # A panel is live in daylight with every fuse out (common practice, no published source).
 def test_the_panel_is_parted_before_hands_reach_the_unit_and_before_the_fuses():
-    place = [step.id for step in WALK.steps].index
+    index = [step.id for step in WALK.steps].index
     for later in ("terminations_pulled", "polarity_before_fuses", "fuses_fitted"):
-        assert place("panel_unplugged") < place(later)
+        assert index("panel_unplugged") < index(later)
 
 
 # Too high a profile and a frozen lithium battery do their harm in the first charge.
 def test_profile_and_cold_are_settled_before_the_first_charge():
-    place = [step.id for step in WALK.steps].index
+    index = [step.id for step in WALK.steps].index
     for earlier in ("profile_setting_voltage", "cold_charging_stopped"):
-        assert place("fuses_fitted") < place(earlier) < place("engine_started")
+        assert index("fuses_fitted") < index(earlier) < index("engine_started")
 
 
 def test_the_panel_is_proved_open_before_it_is_plugged_in():
@@ -119,11 +119,11 @@ def test_the_panel_is_proved_open_before_it_is_plugged_in():
 
 def test_both_drops_of_a_side_are_taken_with_the_clamp_on_that_side():
     order = [step.id for step in WALK.steps]
-    place = order.index
-    assert place("idle_input_current") + 1 == place("idle_vehicle_feed_drop")
-    assert place("idle_vehicle_feed_drop") + 1 == place("idle_vehicle_return_drop")
-    assert place("idle_output_current") + 1 == place("idle_house_feed_drop")
-    assert place("idle_house_feed_drop") + 1 == place("idle_house_return_drop")
+    index = order.index
+    assert index("idle_input_current") + 1 == index("idle_vehicle_feed_drop")
+    assert index("idle_vehicle_feed_drop") + 1 == index("idle_vehicle_return_drop")
+    assert index("idle_output_current") + 1 == index("idle_house_feed_drop")
+    assert index("idle_house_feed_drop") + 1 == index("idle_house_return_drop")
 
 
 @every_step

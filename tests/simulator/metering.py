@@ -75,23 +75,23 @@ def _rounded(value: float, resolution: float) -> float:
 
 
 def spoil(rng: Generator, readings: list[dict]) -> tuple[list[dict], int]:
-    """Spoil one reading so that it is plainly another number; return the sheet and its place.
+    """Spoil one reading so that it is plainly another number; return the sheet and its index.
 
     The ignition terminal is read once and hangs on nothing else: a wrong post that happens to
     be dead or live is no reading that cannot be right, so it only gets slips.
     """
     order = rng.permutation(len(readings))
-    for place in order:
-        wrong = _spoilt(rng, readings, int(place))
+    for index in order:
+        wrong = _spoilt(rng, readings, int(index))
         if wrong is not None:
             sheet = [dict(reading) for reading in readings]
-            sheet[place]["value"] = wrong
-            return sheet, int(place)
+            sheet[index]["value"] = wrong
+            return sheet, int(index)
     raise ValueError("no reading on this sheet can be spoilt visibly")
 
 
-def _spoilt(rng: Generator, readings: list[dict], place: int) -> float | None:
-    reading = readings[place]
+def _spoilt(rng: Generator, readings: list[dict], index: int) -> float | None:
+    reading = readings[index]
     point, value = reading["point"], reading["value"]
     if point in OTHERS or abs(value) < (1.0 if point in CURRENTS else 0.05):
         return None
@@ -101,12 +101,12 @@ def _spoilt(rng: Generator, readings: list[dict], place: int) -> float | None:
     if kind == "millivolts" and abs(value) < 0.9 and point not in CURRENTS:
         return value * 1000
     if kind == "wrong_post":
-        return _other_post(rng, readings, place)
+        return _other_post(rng, readings, index)
     return {"slip_right": value * 10, "slip_left": value / 10, "sign": -value}.get(kind)
 
 
-def _other_post(rng: Generator, readings: list[dict], place: int) -> float | None:
-    here = readings[place]
+def _other_post(rng: Generator, readings: list[dict], index: int) -> float | None:
+    here = readings[index]
     if here["point"] in CURRENTS:
         return None
     others = [

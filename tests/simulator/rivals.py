@@ -7,7 +7,7 @@ from tests.simulator.faults_put_in import draw_name
 from tests.simulator.sheets import FAST_IDLE, IDLE, REST, SOLAR, SYMPTOMS, bench, full_sheet
 from tests.simulator.trials import SURE, ask, generator
 
-PLACES = (
+KEYS = (
     *((point, "rest") for point in REST),
     *((point, "idle") for point in IDLE),
     *((point, "fast_idle") for point in FAST_IDLE),
@@ -15,7 +15,7 @@ PLACES = (
 )
 # What a tree is told besides the readings; it costs no reading.
 PLATE = ("rating", "absorption", "start", "variable", "fixed", "lithium", "solar", "panel")
-COLUMNS = (*PLATE, *(f"{point}@{state}" for point, state in PLACES))
+COLUMNS = (*PLATE, *(f"{point}@{state}" for point, state in KEYS))
 
 
 def fixed_order(seed: int, trial: int) -> tuple[int, bool]:
@@ -25,7 +25,7 @@ def fixed_order(seed: int, trial: int) -> tuple[int, bool]:
     name = draw_name(rng, description)
     description, on = bench(rng, (name,), description)
     readings = [on.read(point, state) for point, state in SYMPTOMS]
-    left = [place for place in full_sheet(description) if place not in SYMPTOMS]
+    left = [key for key in full_sheet(description) if key not in SYMPTOMS]
     diagnosis, _ = ask(description, readings)
     while left and diagnosis.findings[0].probability < SURE:
         readings.append(on.read(*left.pop(0)))
@@ -41,7 +41,7 @@ def sheet_row(seed: int, trial: int) -> tuple[list[float], str]:
     description, on = bench(rng, (name,), description)
     scale = description["nominal_voltage_v"] / 12
     rating = description["charger"]["rated_output_current_a"]
-    values = {place: on.read(*place)["value"] for place in full_sheet(description)}
+    values = {key: on.read(*key)["value"] for key in full_sheet(description)}
     charger, solar = description["charger"], description["solar"]
     control = description["alternator"]["control"]
     plate = [
@@ -54,12 +54,12 @@ def sheet_row(seed: int, trial: int) -> tuple[list[float], str]:
         float(solar is not None),
         solar["open_circuit_voltage_v"] / scale if solar else np.nan,
     ]
-    readings = [_scaled(place, values.get(place, np.nan), scale, rating) for place in PLACES]
+    readings = [_scaled(key, values.get(key, np.nan), scale, rating) for key in KEYS]
     return plate + readings, name
 
 
-def _scaled(place: tuple[str, str], value: float, scale: float, rating: float) -> float:
-    point = place[0]
+def _scaled(key: tuple[str, str], value: float, scale: float, rating: float) -> float:
+    point = key[0]
     if point.endswith("current"):
         return value / rating
     return value / scale if point.endswith(("voltage", "drop")) else value

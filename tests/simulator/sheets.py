@@ -73,5 +73,5 @@ def bench(
 
 def thinned(rng: Generator, sheet: list[tuple[str, str]]) -> list[tuple[str, str]]:
     """Drop every clamped current, and a third of the rest."""
-    voltages = [place for place in sheet if place[0] not in CURRENTS]
-    return [place for place in voltages if rng.random() > 1 / 3]
+    voltages = [key for key in sheet if key[0] not in CURRENTS]
+    return [key for key in voltages if rng.random() > 1 / 3]

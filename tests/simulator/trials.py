@@ -53,8 +53,8 @@ def _outcome(names: tuple[str, ...], diagnosis: logic.Diagnosis, **more: object)
     )
 
 
-def _sheet(bench: Bench, places: list[tuple[str, str]]) -> list[dict]:
-    return [bench.read(point, state) for point, state in places]
+def _sheet(bench: Bench, keys: list[tuple[str, str]]) -> list[dict]:
+    return [bench.read(point, state) for point, state in keys]
 
 
 def full(rng: Generator) -> Outcome:
@@ -104,9 +104,9 @@ def spoilt(rng: Generator) -> Outcome:
     description = draw_installation(rng)
     name = draw_name(rng, description)
     description, on = bench(rng, (name,), description)
-    readings, place = spoil(rng, _sheet(on, full_sheet(description)))
+    readings, index = spoil(rng, _sheet(on, full_sheet(description)))
     diagnosis, _ = ask(description, readings)
-    wrong = (readings[place]["point"], readings[place]["state"])
+    wrong = (readings[index]["point"], readings[index]["state"])
     suspects = [(s.point.value, s.state.value) for s in diagnosis.suspect_readings]
     return _outcome((name,), diagnosis, found=wrong in suspects, suspected=len(suspects))
 
@@ -206,10 +206,10 @@ def calibration_error(outcomes: list[Outcome], bins: int = 10) -> float:
     """Expected calibration error of the first finding's probability, in equal bins."""
     sure = np.array([outcome.probability for outcome in outcomes])
     right = np.array([outcome.right for outcome in outcomes], dtype=float)
-    place = np.minimum((sure * bins).astype(int), bins - 1)
+    bin_of = np.minimum((sure * bins).astype(int), bins - 1)
     gaps = [
-        abs(sure[place == b].mean() - right[place == b].mean()) * (place == b).mean()
+        abs(sure[bin_of == b].mean() - right[bin_of == b].mean()) * (bin_of == b).mean()
         for b in range(bins)
-        if (place == b).any()
+        if (bin_of == b).any()
     ]
     return float(sum(gaps))

@@ -1,4 +1,4 @@
-"""The screens. One word names each in four places: module, kv, class and route.
+"""The screens. One word names each four times: module, kv, class and route.
 
 ``PAGES`` imports a screen's module only when the screen is first shown.
 """

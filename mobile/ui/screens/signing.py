@@ -79,7 +79,7 @@ class SigningScreen(Page):
         """Ask why the customer does not sign."""
         sheet = ReasonSheet(
             title="Customer not here",
-            about="The reason goes into the record beside the place for the signature.",
+            about="The reason goes into the record beside the box for the signature.",
             ready=list(reasons.ABSENCES),
             text=self.form.absent,
         )

@@ -133,10 +133,10 @@ class LadderPicture(BoxLayout):
         if self.view is None:
             return
         self._key()
-        for place, rung in enumerate(self.view.rungs):
-            self.add_widget(self._rung(place, rung))
-            if place < len(self.view.steps):
-                self.add_widget(self._step(place))
+        for index, rung in enumerate(self.view.rungs):
+            self.add_widget(self._rung(index, rung))
+            if index < len(self.view.steps):
+                self.add_widget(self._step(index))
 
     def _key(self) -> None:
         lines = [("today", {"now": 0.5}), ("should be", {"low": 0.1, "high": 0.9})]
@@ -150,21 +150,21 @@ class LadderPicture(BoxLayout):
             row.add_widget(line)
         self.add_widget(row)
 
-    def _step(self, place: int) -> StepBar:
-        step = self.view.steps[place]
+    def _step(self, index: int) -> StepBar:
+        step = self.view.steps[index]
         colour = GRADE_MARKS[step.grade].ink if step.grade else "faint"
         strong = step.grade in _STRONG
         bar = StepBar(words=step.words, sign=step.sign, colour=colour, strong=strong)
-        above, below = self.view.rungs[place], self.view.rungs[place + 1]
-        if place != POSITIVES - 1 and above.now is not None and below.now is not None:
-            bar.start = min(1.0, max(0.0, self.view.part(place, above.now)))
-            bar.end = min(1.0, max(0.0, self.view.part(place + 1, below.now)))
+        above, below = self.view.rungs[index], self.view.rungs[index + 1]
+        if index != POSITIVES - 1 and above.now is not None and below.now is not None:
+            bar.start = min(1.0, max(0.0, self.view.part(index, above.now)))
+            bar.end = min(1.0, max(0.0, self.view.part(index + 1, below.now)))
         return bar
 
-    def _rung(self, place: int, rung: RungRow) -> RungBar:
+    def _rung(self, index: int, rung: RungRow) -> RungBar:
         bar = RungBar(name=rung.name, text=rung.text, known=rung.now is not None)
         for name in ("low", "high", "now", "then"):
             volts = getattr(rung, name)
             if volts is not None:
-                setattr(bar.ids.scale, name, self.view.part(place, volts))
+                setattr(bar.ids.scale, name, self.view.part(index, volts))
         return bar

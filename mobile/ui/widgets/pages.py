@@ -81,7 +81,7 @@ class PageBody(ScrollView):
         self.ids.stack.bind(height=self._stay_on_top)
 
     def _stay_on_top(self, *_: object) -> None:
-        # What is shorter than the screen has no place to be scrolled to but its beginning.
+        # What is shorter than the screen can only be at its beginning.
         if self.ids.stack.height <= self.height:
             self.scroll_y = 1
 

@@ -156,7 +156,7 @@ class ReadingPanel(BoxLayout):
 
     def _draw_ruler(self) -> None:
         band, verdict, expected = self.ids.ruler, self.typed.verdict, self._expectation
-        band.places = self._context.point.decimals
+        band.decimals = self._context.point.decimals
         low = verdict.expected_low if verdict else expected.low
         band.high = verdict.expected_high if verdict else expected.high
         band.low = None if begins_at_nothing(low, band.high) else low

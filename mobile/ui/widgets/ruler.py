@@ -48,14 +48,14 @@ class Ruler(RelativeLayout):
     value = ObjectProperty(None, allownone=True)
     guard = NumericProperty(0.0)
     colour = StringProperty("no_limit")
-    places = NumericProperty(2)
+    decimals = NumericProperty(2)
 
     def __init__(self, **properties: object) -> None:
         self._redraw = Clock.create_trigger(self._draw, -1)
         super().__init__(**properties)
         self._ink = Canvas()
         self.canvas.add(self._ink)
-        for name in ("size", "low", "high", "value", "guard", "colour", "places"):
+        for name in ("size", "low", "high", "value", "guard", "colour", "decimals"):
             self.fbind(name, self._redraw)
         theme.bind(dark=self._look_changed)
         self._redraw()
@@ -78,7 +78,7 @@ class Ruler(RelativeLayout):
             if self.value is not None:
                 self._wedge()
         for tick, mark in zip(self.children, marks, strict=True):
-            self._place(tick, mark)
+            self._put_at(tick, mark)
 
     def _keep_ticks(self, count: int) -> None:
         # Drawn at every key: making labels anew would cost most of it.
@@ -135,8 +135,8 @@ class Ruler(RelativeLayout):
     def _base(self) -> float:
         return self.height - dp(30)
 
-    def _place(self, tick: Tick, mark: float) -> None:
-        text = number(mark, int(self.places))
+    def _put_at(self, tick: Tick, mark: float) -> None:
+        text = number(mark, int(self.decimals))
         if tick.text != text:
             tick.text = text
             tick.texture_update()

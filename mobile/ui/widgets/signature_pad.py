@@ -1,4 +1,4 @@
-"""A place to sign with the finger: strokes kept as a share of its width and height."""
+"""A box to sign with the finger: strokes kept as a share of its width and height."""
 
 from pathlib import Path
 from typing import Any
@@ -46,15 +46,15 @@ class SignaturePad(Widget):
         if not self.collide_point(*touch.pos):
             return False
         touch.grab(self)
-        self.strokes = [*self.strokes, [self._place(touch)]]
+        self.strokes = [*self.strokes, [self._position(touch)]]
         return True
 
     def on_touch_move(self, touch: MotionEvent) -> bool:
         if touch.grab_current is not self:
             return False
-        place = self._place(touch)
-        if place != self.strokes[-1][-1]:
-            self.strokes = [*self.strokes[:-1], [*self.strokes[-1], place]]
+        position = self._position(touch)
+        if position != self.strokes[-1][-1]:
+            self.strokes = [*self.strokes[:-1], [*self.strokes[-1], position]]
         return True
 
     def on_touch_up(self, touch: MotionEvent) -> bool:
@@ -64,7 +64,7 @@ class SignaturePad(Widget):
         self.dispatch("on_signed")
         return True
 
-    def _place(self, touch: MotionEvent) -> tuple[float, float]:
+    def _position(self, touch: MotionEvent) -> tuple[float, float]:
         x = (touch.x - self.x) / max(1, self.width)
         y = (touch.y - self.y) / max(1, self.height)
         return round(min(1.0, max(0.0, x)), 4), round(min(1.0, max(0.0, y)), 4)

@@ -17,7 +17,7 @@ from tests.mobile.ui.legibility import complaints, small_targets
 from tests.mobile.ui.looks import LOOKS, Look, take_on
 from tests.mobile.ui.pictures import keep_picture
 
-# A return gone bad, with one slipped decimal: values by finger, from 30 A through 45 milliohms.
+# A return gone bad, with one slipped decimal: values by hand, from 30 A through 45 milliohms.
 BEFORE = {
     (Point.START_BATTERY_VOLTAGE, State.REST): 12.64,
     (Point.HOUSE_BATTERY_VOLTAGE, State.REST): 12.31,
