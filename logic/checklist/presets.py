@@ -83,7 +83,12 @@ class Presets(Data):
 def offered(
     presets: Mapping[Group, tuple[Preset, ...]], group: Group, nominal_voltage_v: float | None
 ) -> tuple[Preset, ...]:
-    """List a group's presets that fit the vehicle's voltage; unknown voltage offers all."""
+    """List a group's presets that fit the vehicle's voltage; unknown voltage offers all.
+
+    Parameters
+    ----------
+    nominal_voltage_v : V
+    """
     return tuple(
         preset
         for preset in presets.get(group, ())

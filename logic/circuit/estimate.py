@@ -14,5 +14,10 @@ class Estimate(NamedTuple):
     spread: float
 
     def times(self, factor: float) -> Self:
-        """Return the estimate with both numbers multiplied by a factor (1)."""
+        """Return the estimate with both numbers multiplied by a factor (1).
+
+        Parameters
+        ----------
+        factor : 1
+        """
         return type(self)(self.mean * factor, self.spread * abs(factor))

@@ -66,7 +66,17 @@ def curve(table: str, name: str, x: float) -> float:
 
 
 def interpolated(points: tuple[tuple[float, float], ...], x: float) -> float:
-    """Return a value between points in rising order, level outside them."""
+    """Return a value between points in rising order, level outside them.
+
+    Parameters
+    ----------
+    points : of shape (points, 2), x rising
+    x : as ``points[:, 0]``
+
+    Returns
+    -------
+    as ``points[:, 1]``
+    """
     if x <= points[0][0]:
         return points[0][1]
     if x >= points[-1][0]:

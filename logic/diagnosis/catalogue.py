@@ -239,6 +239,10 @@ def prior_probabilities(installation: Installation) -> Mapping[FaultId, Fraction
 
     What is given as a share of all jobs keeps it; the other faults part the rest among them
     by how common they are.
+
+    Returns
+    -------
+    1
     """
     entries = possible_faults(installation)
     known_share = sum(entry.share_of_jobs for entry in entries if entry.share_of_jobs is not None)

@@ -56,7 +56,12 @@ def open_readings(taken: Collection[ReadingKey], has_panel: bool) -> list[Readin
 
 
 def minutes(key: ReadingKey, taken: Collection[ReadingKey]) -> Minute:
-    """Return what one reading costs after those already taken: its own time, and its state's."""
+    """Return what one reading costs after those already taken: its own time, and its state's.
+
+    Returns
+    -------
+    min
+    """
     point, state = key
     if state is State.REST and point.key_off_minutes is not None:
         return point.minutes + point.key_off_minutes

@@ -169,7 +169,12 @@ _LEAST_GAIN, _LEAST_CURRENT_GAIN, _LEAST_ZERO_A = 1e-4, 1e-3, 0.02
 
 
 def meter_spreads(meter: Meter | None) -> dict[str, float]:
-    """Return the standard spreads of the meter's own unknowns, by name; their means are 0."""
+    """Return the standard spreads of the meter's own unknowns, by name; their means are 0.
+
+    Returns
+    -------
+    A for the clamp's zero, 1 for a gain
+    """
     shared = shared_spreads(meter)
     return {
         "voltage_gain": max(shared.voltage_gain, _LEAST_GAIN),

@@ -16,12 +16,22 @@ class Rect:
 
     @classmethod
     def around(cls, centre: XY, width: float, height: float) -> "Rect":
-        """Return the rectangle of this size around a position."""
+        """Return the rectangle of this size around a position.
+
+        Parameters
+        ----------
+        centre, width, height : unit
+        """
         return cls(centre[0] - width / 2, centre[1] - height / 2, width, height)
 
     @classmethod
     def between(cls, left: float, bottom: float, right: float, top: float) -> "Rect":
-        """Return the rectangle between four edges."""
+        """Return the rectangle between four edges.
+
+        Parameters
+        ----------
+        left, bottom, right, top : unit
+        """
         return cls(left, bottom, right - left, top - bottom)
 
     @property

@@ -151,7 +151,12 @@ class Layout:
 
 
 def touch_height(has_solar: bool) -> float:
-    """Return the height from which everything can be touched."""
+    """Return the height from which everything can be touched.
+
+    Returns
+    -------
+    unit
+    """
     return 432.0 if has_solar else 376.0
 
 

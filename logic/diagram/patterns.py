@@ -120,6 +120,11 @@ GRADE_MARKS: dict[Grade, GradeMark] = {
 
 
 def lines(grade: Grade, share: float, run: RunLayout) -> tuple[Line, ...]:
-    """Return a run's lines; ``share`` is its drop over the most it should be."""
+    """Return a run's lines; ``share`` is its drop over the most it should be.
+
+    Parameters
+    ----------
+    share : 1
+    """
     mark = GRADE_MARKS[grade]
     return mark.pattern(_Way(run.start, run.end, run.gap, mark.ink), share)

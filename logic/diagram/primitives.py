@@ -83,7 +83,12 @@ def arc(centre: XY, radius: float, start: float, end: float) -> tuple[XY, ...]:
 
 
 def rounded(rect: Rect, radius: float) -> tuple[XY, ...]:
-    """Return the outline of a rectangle with rounded corners."""
+    """Return the outline of a rectangle with rounded corners.
+
+    Parameters
+    ----------
+    radius : unit
+    """
     radius = min(radius, rect.width / 2, rect.height / 2)
     corners = (
         ((rect.right - radius, rect.top - radius), 0),

@@ -66,7 +66,13 @@ class Measure(Protocol):
 
 
 def set_text(text: Text, measure: Measure, font_scale: float = 1.0) -> SetText:
-    """Set a text in its slot, smaller where it would not fit, several lines where it wraps."""
+    """Set a text in its slot, smaller where it would not fit, several lines where it wraps.
+
+    Parameters
+    ----------
+    font_scale : 1
+        The reader's own size of type over the phone's usual one.
+    """
     slot = text.slot
     side = min(_SIGN_SIDE, slot.height, slot.width * _SIGN_SHARE) if text.sign else 0.0
     before = side + _AIR if text.sign else 0.0

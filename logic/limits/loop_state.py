@@ -136,7 +136,12 @@ class LoopState:
     # Readings
 
     def read(self, point: Point, state: State | None = None) -> float | None:
-        """Return what was read at a point, in this state unless another is named."""
+        """Return what was read at a point, in this state unless another is named.
+
+        Returns
+        -------
+        the point's unit
+        """
         return self.readings.get(ReadingKey(point, state or self.state))
 
     def measured(self, point: Point, state: State | None = None) -> Quantity | None:

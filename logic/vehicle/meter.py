@@ -81,7 +81,17 @@ class Contribution:
 
     @classmethod
     def rectangular(cls, half_width: float, sensitivity: float = 1.0) -> "Contribution":
-        """Anywhere within ± half-width with equal right: u = a / √3 (JCGM 100, 4.3.7)."""
+        """Anywhere within ± half-width with equal right: u = a / √3.
+
+        Parameters
+        ----------
+        half_width : the source's unit
+        sensitivity : the result's unit per the source's
+
+        References
+        ----------
+        JCGM 100:2008, 4.3.7.
+        """
         return cls(half_width / math.sqrt(3), sensitivity, True)
 
     @property
@@ -91,7 +101,16 @@ class Contribution:
 
 
 def combined(contributions: Iterable[Contribution]) -> float:
-    """Combined standard uncertainty of independent contributions (JCGM 100, 5.1.2)."""
+    """Combined standard uncertainty of independent contributions.
+
+    Returns
+    -------
+    the result's unit
+
+    References
+    ----------
+    JCGM 100:2008, 5.1.2.
+    """
     return math.hypot(*(c.part for c in contributions))
 
 

@@ -24,13 +24,23 @@ def moment(when: datetime) -> str:
 
 
 def span(seconds: float) -> str:
-    """Say a time span in minutes and seconds: "5 min 30 s"."""
+    """Say a time span in minutes and seconds: "5 min 30 s".
+
+    Parameters
+    ----------
+    seconds : s
+    """
     minutes, rest = divmod(max(0, round(seconds)), 60)
     parts = [f"{minutes} min"] if minutes else []
     return " ".join([*parts, f"{rest} s"] if rest or not parts else parts)
 
 
 def countdown(seconds: float) -> str:
-    """Write a waiting time as a clock does: "4:05"."""
+    """Write a waiting time as a clock does: "4:05".
+
+    Parameters
+    ----------
+    seconds : s
+    """
     whole = max(0, round(seconds))
     return f"{whole // 60}:{whole % 60:02d}"

@@ -73,12 +73,22 @@ def number(value: float, decimals: int | None = None) -> str:
 
 
 def quantity(value: float, unit: str, decimals: int | None = None) -> str:
-    """Write a number with its unit."""
+    """Write a number with its unit.
+
+    Parameters
+    ----------
+    value : ``unit``
+    """
     return f"{number(value, decimals)} {unit}"
 
 
 def as_stated(value: float | None, unit: str) -> str:
-    """Write a plate's or a setting's figure as it was entered, or say that it is not known."""
+    """Write a plate's or a setting's figure as it was entered, or say that it is not known.
+
+    Parameters
+    ----------
+    value : ``unit``
+    """
     return NOT_KNOWN if value is None else quantity(value, unit)
 
 
@@ -86,69 +96,134 @@ def as_stated(value: float | None, unit: str) -> str:
 
 
 def volts(value: Volt, *, read: bool = False) -> str:
-    """Write a voltage that was worked out; one that was ``read`` keeps its digits."""
+    """Write a voltage that was worked out; one that was ``read`` keeps its digits.
+
+    Parameters
+    ----------
+    value : V
+    """
     return quantity(value, "V", _typed(value, Unit.VOLT.decimals) if read else Unit.VOLT.decimals)
 
 
 def drop_volts(value: Volt) -> str:
-    """Write a loss along a run that was worked out."""
+    """Write a loss along a run that was worked out.
+
+    Parameters
+    ----------
+    value : V
+    """
     return quantity(value, "V", _DROP)
 
 
 def amperes(value: Ampere, *, read: bool = False) -> str:
-    """Write a current that was worked out; one that was ``read`` keeps its digits."""
+    """Write a current that was worked out; one that was ``read`` keeps its digits.
+
+    Parameters
+    ----------
+    value : A
+    """
     return quantity(
         value, "A", _typed(value, Unit.AMPERE.decimals) if read else Unit.AMPERE.decimals
     )
 
 
 def whole_amperes(value: Ampere) -> str:
-    """Write a current by a rule of thumb, such as what a cable may carry."""
+    """Write a current by a rule of thumb, such as what a cable may carry.
+
+    Parameters
+    ----------
+    value : A
+    """
     return quantity(value, "A", 0)
 
 
 def square_millimetres(value: SquareMillimetre) -> str:
-    """Write a conductor's area to three figures: no cable is made more exactly."""
+    """Write a conductor's area to three figures: no cable is made more exactly.
+
+    Parameters
+    ----------
+    value : mm²
+    """
     return quantity(float(f"{value:.3g}"), "mm²")
 
 
 def milliohms(value: Ohm) -> str:
-    """Write a resistance in milliohms, to two figures or whole ones."""
+    """Write a resistance in milliohms, to two figures or whole ones.
+
+    Parameters
+    ----------
+    value : Ω
+    """
     return quantity(value * 1000, "mΩ", 0 if abs(value) >= 0.00995 else 1)
 
 
 def degrees(value: Celsius) -> str:
-    """Write a temperature that was worked out."""
+    """Write a temperature that was worked out.
+
+    Parameters
+    ----------
+    value : °C
+    """
     return quantity(value, "°C", Unit.CELSIUS.decimals)
 
 
 def watts(value: Watt) -> str:
-    """Write a power."""
+    """Write a power.
+
+    Parameters
+    ----------
+    value : W
+    """
     return quantity(value, "W", 0)
 
 
 def minutes(value: Minute) -> str:
-    """Write a time that something takes, never as none at all."""
+    """Write a time that something takes, never as none at all.
+
+    Parameters
+    ----------
+    value : min
+    """
     return quantity(max(1, round(value)), "min", 0)
 
 
 def percent(share: Fraction) -> str:
-    """Write a share in whole per cent."""
+    """Write a share in whole per cent.
+
+    Parameters
+    ----------
+    share : 1
+    """
     return quantity(100 * share, "%", 0)
 
 
 def probability(value: Fraction) -> str:
-    """Write a probability in whole per cent, never as a false 0 or 100."""
+    """Write a probability in whole per cent, never as a false 0 or 100.
+
+    Parameters
+    ----------
+    value : 1
+    """
     return quantity(min(99, max(1, round(100 * value))), "%", 0)
 
 
 def volt_range(low: Volt, high: Volt) -> str:
-    """Write a range of volts: "13.50 to 14.50 V"."""
+    """Write a range of volts: "13.50 to 14.50 V".
+
+    Parameters
+    ----------
+    low, high : V
+    """
     return f"{number(low, Unit.VOLT.decimals)} to {volts(high)}"
 
 
 def ampere_range(low: Ampere, high: Ampere) -> str:
-    """Write a range of amperes: "38.0 to 43.2 A"."""
+    """Write a range of amperes: "38.0 to 43.2 A".
+
+    Parameters
+    ----------
+    low, high : A
+    """
     return f"{number(low, Unit.AMPERE.decimals)} to {amperes(high)}"
 
 
@@ -156,17 +231,32 @@ def ampere_range(low: Ampere, high: Ampere) -> str:
 
 
 def as_read(point: Point, value: float) -> str:
-    """Write a reading with its unit: the point's decimals at least, and all that was typed."""
+    """Write a reading with its unit: the point's decimals at least, and all that was typed.
+
+    Parameters
+    ----------
+    value : the point's unit
+    """
     return _at(point, value, _typed(value, point.decimals))
 
 
 def worked_out(point: Point, value: float) -> str:
-    """Write what a point should show, rounded to the point's decimals."""
+    """Write what a point should show, rounded to the point's decimals.
+
+    Parameters
+    ----------
+    value : the point's unit
+    """
     return _at(point, value, point.decimals)
 
 
 def short(point: Point, value: float) -> str:
-    """Write a reading for where room is small: as :func:`as_read`, but at most four digits."""
+    """Write a reading for where room is small: as :func:`as_read`, but at most four digits.
+
+    Parameters
+    ----------
+    value : the point's unit
+    """
     decimals = _typed(value, point.decimals)
     while decimals and _digits(value, decimals) > _MOST_DIGITS:
         decimals -= 1
@@ -174,7 +264,13 @@ def short(point: Point, value: float) -> str:
 
 
 def limits(point: Point, low: float | None, high: float | None) -> str:
-    """Write what a reading at a point is held against: "at most 0.310 V", "no limit"."""
+    """Write what a reading at a point is held against: "at most 0.310 V", "no limit".
+
+    Parameters
+    ----------
+    low, high : the point's unit
+        ``None`` where there is no limit on that side.
+    """
     if point.unit is Unit.LIT and low == high and low is not None:
         return lamp(low)
     if low is None and high is None:
@@ -187,12 +283,22 @@ def limits(point: Point, low: float | None, high: float | None) -> str:
 
 
 def begins_at_nothing(low: float | None, high: float | None) -> bool:
-    """Tell whether a band's lower end is only the meter's error below 0: no limit to name."""
+    """Tell whether a band's lower end is only the meter's error below 0: no limit to name.
+
+    Parameters
+    ----------
+    low, high : the same unit
+    """
     return low is not None and -(high or 0.0) / 4 < low <= 0
 
 
 def uncertainty(point: Point, expanded: float) -> str:
-    """Write an expanded uncertainty (k = 2) to two figures, "" where there is none."""
+    """Write an expanded uncertainty (k = 2) to two figures, "" where there is none.
+
+    Parameters
+    ----------
+    expanded : the point's unit
+    """
     if point.unit is Unit.LIT or not expanded:
         return ""
     return f"{Decimal(f'{expanded:.1e}'):f} {point.unit.symbol}".rstrip()

@@ -116,7 +116,12 @@ class RecordPdf(ArchivePdf):
         self.cell(24, 5, f"page {self.page_no()} of {_PAGES}")
 
     def draw_in(self, colour: Colour, width: float) -> None:
-        """Choose the colour of lines drawn next, and their width in mm."""
+        """Choose the colour of lines drawn next, and their width.
+
+        Parameters
+        ----------
+        width : mm
+        """
         self.set_draw_color(*colour)
         self.set_line_width(width)
 
@@ -126,7 +131,12 @@ class RecordPdf(ArchivePdf):
         self.line(MARGIN, self.get_y(), MARGIN + WIDTH, self.get_y())
 
     def keep(self, height: float) -> None:
-        """Begin a new page unless a height in mm still fits on this one."""
+        """Begin a new page unless this height still fits on this one.
+
+        Parameters
+        ----------
+        height : mm
+        """
         room = self.page_break_trigger - self.get_y()
         if height > room and self.get_y() > self.t_margin + 10:
             self.add_page()
@@ -150,7 +160,12 @@ class RecordPdf(ArchivePdf):
         )
 
     def section(self, text: str, follows: float = 16) -> None:
-        """Write a section's title, with room under it for what follows, in mm."""
+        """Write a section's title, with room under it for what follows.
+
+        Parameters
+        ----------
+        follows : mm
+        """
         self.keep(10 + follows)
         self.ln(3)
         self.write_in(11, "B")
