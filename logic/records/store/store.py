@@ -4,9 +4,10 @@ One SQLite file (``voltwalk.db``) with a folder of photos beside it. Events are 
 never changed; ``tables.md`` beside this file explains the tables to whoever opens the file in
 another tool. A ``Store`` belongs to the thread that opened it.
 
-Migrations, settings and counts go through sqlite-utils; triggers, views, the list of vehicles
-and whatever writes or reads row after row (events, signed records, the exchange, a rescue) are
-plain SQL, which says more there and is about ten times as quick for a single row.
+Migrations, writing a setting, counts and plain lists of rows go through sqlite-utils. Triggers,
+views, the list of vehicles, what the first screen reads, and whatever goes row by row (events,
+signed records, the exchange, a rescue) are plain SQL, which says more there and takes about a
+tenth of the time for a single row.
 """
 
 from __future__ import annotations
