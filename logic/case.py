@@ -1,4 +1,4 @@
-"""One case: an installation and the readings taken on it, as exchanged with the world."""
+"""One case: an installation and the readings taken on it, as exchanged in files."""
 
 from datetime import datetime
 from enum import StrEnum

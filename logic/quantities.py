@@ -23,7 +23,7 @@ Percent = Annotated[float, Field(json_schema_extra={"unit": "%"})]
 
 
 class Data(BaseModel):
-    """Base of every value object: frozen, and an unknown key is an error, not a shrug.
+    """Base of every value object: frozen, and an unknown key is an error.
 
     Each class builds its validator when it is first used: the app's first screen uses few.
     """

@@ -1,4 +1,4 @@
-"""Batteries: volts at rest by chemistry and charge, resistance, and how they like to be charged.
+"""Batteries: volts at rest by chemistry and charge, resistance, and how they are charged.
 
 All volts here are for the vehicle's nominal voltage: 24 V is two 12 V batteries in series.
 """

@@ -81,7 +81,7 @@ def signal_drop(scale: float = 1.0) -> Estimate:
 
 
 def dead_signal() -> Estimate:
-    """Voltage on a dead trigger terminal: leakage, which knows no system voltage.
+    """Voltage on a dead trigger terminal: leakage, the same at 12 and at 24 V.
 
     Returns
     -------

@@ -6,7 +6,7 @@ fault is tried beside the best answers; otherwise a second fault is tried where 
 says that it would pay.
 
 Of two readings at one point in one state the later counts where both say when they were taken;
-otherwise both are weighed, so that the answer does not hang on the order of a list.
+otherwise both are weighed, so that the answer does not depend on the order of a list.
 """
 
 import math
@@ -124,8 +124,8 @@ def fitted(case: Case, today: Problem) -> Fit:
 
 # Under this probability of being good, a reading counts as called spoilt.
 _SPOILT = 0.5
-# Log-chance of running as it does, under which a unit's running is not believed.
-_UNBELIEVABLE = -1.5
+# Log-chance of running as it does, under which a unit's running contradicts its supply.
+_CONTRADICTED = -1.5
 # A second fault is tried when the pair would come to this share of the single answer.
 _WORTH_TRYING = math.log(0.02)
 # How many of the best single answers are joined with others: all of these when the readings are
@@ -152,7 +152,7 @@ def _is_strained(today: Problem, found: Fit) -> bool:
     """Whether the best single answer calls a reading spoilt or a unit's running unbelievable."""
     row = int(np.argmax(found.ln_weight))
     ln_chance = today.running(found.rows, found.theta).ln_chance[row]
-    return bool(ln_chance < _UNBELIEVABLE or (found.good[row] < _SPOILT).any())
+    return bool(ln_chance < _CONTRADICTED or (found.good[row] < _SPOILT).any())
 
 
 def _best_rows(found: Fit, behind: float) -> list[int]:

@@ -1,9 +1,9 @@
-"""What speaks for an answer, what against it, and which readings cannot be right.
+"""The readings for an answer, those against it, and those that cannot be right.
 
 The evidence of a fit is a chain: each reading's probability given those before it.  Taken in
 an order from what is given (rest voltages, supply, currents) to what follows (terminals,
-drops), every link says how much that reading speaks for one hypothesis over another, and what
-the other would have shown.
+drops), every link says how much that reading favours one hypothesis over another, and what the
+other would have shown.
 """
 
 import math
@@ -105,7 +105,7 @@ def evidence_of_readings(
     readings: Sequence[Reading],
     at_commissioning: Mapping[ReadingKey, float],
 ) -> tuple[Evidence, ...]:
-    """Return the readings that speak most for a row against its rival, then those against it.
+    """Return the readings that favour a row most over its rival, then those against it.
 
     Parameters
     ----------

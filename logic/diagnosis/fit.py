@@ -247,7 +247,7 @@ class _Threshold(NamedTuple):
 
 
 def running_terms(rows: Hypotheses, theta: Array, scale: float) -> RunningTerms:
-    """Weigh how far each row's supply makes it believable that the unit runs as the row says.
+    """Weigh how probable each row's supply makes it that the unit runs as the row says.
 
     No Gaussian prior can say it: a unit runs where a row says it does, and an alternator that
     charges holds the start battery no lower than it rests.
@@ -289,7 +289,7 @@ def _thresholds(rows: Hypotheses, scale: float) -> Iterator[_Threshold]:
 
 
 def _supply_slope(rows: Hypotheses, fast: int) -> Array:
-    """Return how the supply at idle or fast idle hangs on its unknowns."""
+    """Return how the supply at idle or fast idle depends on its unknowns."""
     slope = np.zeros((len(rows), len(_SUPPLY)))
     battery = rows.on_battery
     slope[:, 0] = ~battery
@@ -386,7 +386,7 @@ class Fit:
 def fit(problem: Problem, rows: Hypotheses, prior: Prior) -> Fit:
     """Fit every row to the readings and weigh it.
 
-    Rows that are hopeless after a few steps are left out of the result.
+    Rows far behind the best after a few steps are left out of the result.
     """
     theta = prior.mean.copy()
     wide: Array | None = None

@@ -5,7 +5,7 @@ unknowns' priors, is a :class:`Manifestation`.  One manifestation, or two of dif
 becomes several hypotheses, one row each: the trigger wire fitted or not, the unit running or not
 at idle and at fast idle, light on the panel or not while the engine runs.  Whether the unit runs
 is no jump inside one fit: each row says yes or no, and the fit weighs how far the supply voltage
-makes that believable.
+makes that probable.
 """
 
 import math

@@ -118,13 +118,13 @@ class Posterior:
 
 
 def next_readings(
-    believed: Posterior, predictor: Predictor, lamps: Sequence[ReadingKey], taken: set[ReadingKey]
+    posterior: Posterior, predictor: Predictor, lamps: Sequence[ReadingKey], taken: set[ReadingKey]
 ) -> tuple[NextReading, ...]:
     """Return the readings worth taking, best per minute first; none when nothing would change.
 
     Parameters
     ----------
-    believed
+    posterior
         What the readings say so far.
     predictor
         Predicts the metered readings that are open.
@@ -133,23 +133,23 @@ def next_readings(
     taken
         What has been read; decides what a state costs.
     """
-    shares = believed.shares
+    shares = posterior.shares
     if len(shares) < 2:
         return ()
-    predicted = predictor.predict(believed.rows, believed.theta, _SMOOTHING_A)
-    along = predicted.slope @ believed.covariance
+    predicted = predictor.predict(posterior.rows, posterior.theta, _SMOOTHING_A)
+    along = predicted.slope @ posterior.covariance
     spread = np.sqrt(predicted.noise**2 + (along * predicted.slope).sum(axis=2))
-    bits, gain = gaussian_information(predicted.value, spread, believed.weight, shares)
+    bits, gain = gaussian_information(predicted.value, spread, posterior.weight, shares)
     mean = predicted.value
     if lamps:
-        lit = np.array([lit_chance(believed.rows, key) for key in lamps])
+        lit = np.array([lit_chance(posterior.rows, key) for key in lamps])
         lamp_bits, lamp_gain = discrete_information(np.stack([lit, 1 - lit], axis=1), shares)
         bits, gain = np.concatenate([bits, lamp_bits]), np.concatenate([gain, lamp_gain])
         mean = np.concatenate([mean, lit.T], axis=1)
         spread = np.concatenate([spread, np.sqrt(lit * (1 - lit)).T], axis=1)
     if gain.max(initial=0.0) < _LEAST_GAIN:
         return ()
-    separated = separated_faults(believed.single_faults, shares, mean, spread)
+    separated = separated_faults(posterior.single_faults, shares, mean, spread)
     offered = [
         NextReading(
             point=key.point,

@@ -1,6 +1,6 @@
 """Where everything of the circuit's picture lies, in units, for a picture of any size.
 
-Always the same picture, so that the eye learns it: start battery left, charger in the middle,
+Always the same picture, so that it is recognised: start battery left, charger in the middle,
 house battery right, feeds along the top of them, returns along the bottom, signal, panel and
 loads above. A higher or wider picture only stretches it; what is not fitted is left out and
 nothing else moves.

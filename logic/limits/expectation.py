@@ -24,7 +24,7 @@ class Expectation:
     uncertainty: float = 0.0
     """Standard (k = 1), of the meter, in the readings that the limits were worked out from."""
     reference: float | None = None
-    """A reading that both limits lean on: one meter's gain error cancels in the difference."""
+    """A reading that both limits depend on: one meter's gain error cancels in the difference."""
     under: str = ""
     """What to look at where a reading is out of range on the low side."""
     over: str = ""

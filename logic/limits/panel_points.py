@@ -11,7 +11,7 @@ from logic.vehicle.points import Point, State
 from logic.words.figures import ampere_range, amperes, as_read, as_stated, volt_range, volts
 
 _DULL = 0.1  # of full sun: what the light is at least, where it was not judged
-_SLACK_A = 0.1  # assumed: what a panel's current wanders by while it is read
+_SLACK_A = 0.1  # assumed: what a panel's current varies by while it is read
 _OVER_FLOAT_V = 0.1  # assumed: a battery so far over its float voltage is nearly full, at 12 V
 _NO_PANEL = "no panel is described, so there is nothing to hold this against"
 

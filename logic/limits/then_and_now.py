@@ -51,7 +51,7 @@ class Comparison:
     """One reading, then and now.
 
     ``then_ohm`` and ``now_ohm`` are given for drops whose current was read both times.
-    ``weight`` is the change over its expanded uncertainty, an ordinary day's wandering
+    ``weight`` is the change over its expanded uncertainty, an ordinary day's variation
     included; ``expected_now`` is what then means at today's current.
     """
 

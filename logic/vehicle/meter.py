@@ -4,7 +4,7 @@
 
 Gain and zero are the same in every reading of one meter; counts and last digit are each
 reading's own. What is printed is a limit, and within it every error is as likely, so a standard
-uncertainty is the limit over √3 (JCGM 100, 4.3.7). Nothing here knows the circuit.
+uncertainty is the limit over √3 (JCGM 100, 4.3.7). Nothing here depends on the circuit.
 """
 
 import math

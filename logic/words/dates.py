@@ -12,7 +12,7 @@ _MONTHS = (
 
 def day(when: datetime) -> str:
     """Write a date, the month in letters so that no two countries read it differently."""
-    # Not strftime's %B: that speaks whatever language the process was set to.
+    # Not strftime's %B: that writes in whatever language the process was set to.
     return f"{when.day} {_MONTHS[when.month - 1]} {when.year:04d}"
 
 

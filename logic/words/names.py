@@ -1,4 +1,4 @@
-"""Names of what a record and a screen speak of, for what does not carry its own.
+"""Names of what a record and a screen mention, for what does not carry its own.
 
 Points, states, posts, runs and parts do (:mod:`logic.vehicle.points`), faults in their catalogue.
 Names here begin small, as within a sentence; :func:`capitalised` makes a title of one.

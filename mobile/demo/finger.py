@@ -104,7 +104,7 @@ class Finger:
         Raises
         ------
         TimeoutError
-            After ``timeout`` seconds by the clock on the wall: threads work by no other.
+            After ``timeout`` seconds of real time: threads work by no other.
         """
         end = time.monotonic() + timeout
         while not (result := condition()):

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 FOLDER = "bundles"
 ENDING = ".voltwalk"
-# No registered type: a phone would hang a second ending on a file that it is told is a zip.
+# No registered type: a phone would add a second ending to a file declared a zip.
 MIME_TYPE = "application/octet-stream"
 LARGEST = 4_000_000_000  # bytes; assumed: far above what a workshop's photos come to
 
@@ -128,7 +128,7 @@ def to_settle(store: Store) -> tuple[Clash, ...]:
 
 
 def forget_files(folder: Path) -> None:
-    """Delete the files that lie ready: a customer who is erased must not live on in them."""
+    """Delete the files that lie ready: a customer who is erased must not remain in them."""
     for path in (folder / FOLDER).glob("*"):
         path.unlink(missing_ok=True)
 

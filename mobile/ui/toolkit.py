@@ -1,7 +1,7 @@
 """Sets up Kivy's surroundings; must run before Kivy is first imported.
 
 Kivy reads its environment and opens its window on import, so entry, tour and tests all come
-through here first. Nothing in this module imports Kivy before :func:`prepare` has spoken.
+through here first. Nothing in this module imports Kivy before :func:`prepare` has run.
 """
 
 import logging
@@ -61,7 +61,7 @@ def prepare(
 
 
 def _is_worth_saying(entry: logging.LogRecord) -> bool:
-    """Tell whether a desk should hear of it; Kivy logs a traceback for what it can do without."""
+    """Tell whether a desk is to show it; Kivy logs a traceback for what it can do without."""
     said = entry.getMessage()
     return not any(word in said for word in ("Cutbuffer", "MTDev", "configuration"))
 

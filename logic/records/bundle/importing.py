@@ -38,7 +38,7 @@ _UNCHANGED = "Nothing was changed here."
 class Imported:
     """What an import brought that was not here before.
 
-    ``vehicles`` counts all that the file spoke of, ``known_events`` its entries that were here
+    ``vehicles`` counts all that are in the file, ``known_events`` its entries that were here
     already; the two tuples name vehicles that are new here, and known ones with new entries.
     """
 

@@ -56,7 +56,7 @@ def write_label_pdf(sealed: SealedRecord, path: Path) -> None:
 
 
 def write_label_png(sealed: SealedRecord, path: Path, dots_per_inch: int = 300) -> None:
-    """Write the sticker as a black and white picture that knows its size."""
+    """Write the sticker as a black and white picture that states its size."""
     content = io.BytesIO()
     dots = (dots_per_inch, dots_per_inch)
     picture(sealed, dots_per_inch).save(content, "PNG", dpi=dots, optimize=True)

@@ -99,7 +99,7 @@ def _rows_of(page: bytes, start: int, pages: _Pages) -> Iterator[Carved]:
         try:
             yield _row(page, cell, pages)
         except (IndexError, ValueError, struct.error):
-            continue  # this cell is damaged; its neighbours need not be
+            continue  # this cell is damaged; those beside it need not be
 
 
 def _row(page: bytes, at: int, pages: _Pages) -> Carved:

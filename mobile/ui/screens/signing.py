@@ -72,7 +72,7 @@ class SigningScreen(Page):
         self._refresh()
 
     def draw(self, who: Literal["technician", "customer"]) -> None:
-        """Hand over to the glass."""
+        """Open the page to sign on."""
         self.navigator.show("signature", job_id=self.done.job.job_id, who=who)
 
     def say_absent(self) -> None:

@@ -27,7 +27,7 @@ _LONGEST = 12
 def after_key(text: str, key: str) -> str:
     """Return what stands in the field after a key; texts that cannot be numbers are let be.
 
-    Whether it makes a number is judged elsewhere: a keypad that swallows keys hides mistakes.
+    Whether it makes a number is judged elsewhere: a keypad that drops keys hides mistakes.
     """
     if key == "clear":
         return ""
