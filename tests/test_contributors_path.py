@@ -186,7 +186,7 @@ JUDGED = """
 import logic
 from logic.case import Reading
 from logic.limits.verdict import judge
-from logic.vehicle.entry import parse_reading
+from logic.words.entry import parse_reading
 from logic.vehicle.points import Point, State
 from pathlib import Path
 case = logic.Case.from_json(Path("tests/golden/library_van_case.json").read_text())

@@ -45,7 +45,7 @@ def test_the_sources_name_no_registry_and_no_path_of_a_machine():
         "logic.records.store.store",
         "logic.records.sign_off",
         "logic.limits.verdict",
-        "logic.vehicle.entry",
+        "logic.words.entry",
         "mobile.jobs.walk",
         "mobile.jobs.workplace",
         "mobile.main",

@@ -57,7 +57,7 @@ NOT_KNOWN = "not known"
 MINUS = "−"
 
 _DROP = 3  # as the points' own; their others are their units'
-_FINEST = 4  # logic.vehicle.entry refuses more decimals
+_FINEST = 4  # logic.words.entry refuses more decimals
 _MOST_DIGITS = 4  # assumed: what fits beside a post on the picture
 
 
@@ -66,7 +66,7 @@ _MOST_DIGITS = 4  # assumed: what fits beside a post on the picture
 
 def number(value: float, decimals: int | None = None) -> str:
     """Write a number with a real minus; without ``decimals``, as short as it is exact."""
-    text = f"{value:.{decimals}f}" if decimals is not None else f"{Decimal(f'{value:.10g}'):f}"
+    text = f"{value:.{decimals}f}" if decimals is not None else f"{Decimal(f'{value:.12g}'):f}"
     if float(text) == 0:
         text = text.lstrip("-")
     return text.replace("-", MINUS)

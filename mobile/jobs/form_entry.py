@@ -14,10 +14,10 @@ from pydantic import ValidationError
 from logic.case import first_complaint
 from logic.checklist.presets import Preset, apply
 from logic.errors import InputError
-from logic.vehicle.entry import parse_number
 from logic.vehicle.identity import Customer, Vehicle, vin_complaint, vin_warning
 from logic.vehicle.installation import ConductorSize, Installation, StatedAs
 from logic.vehicle.points import LOOP, Run
+from logic.words.entry import parse_number
 from mobile.jobs.field_limits import SOLAR_FITTED, FieldLimits, adapter, limits_of
 
 Draft = Mapping[str, str]

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from logic.case import Reading, Verdict
 from logic.errors import InputError
 from logic.limits.expectation import Expectation
-from logic.vehicle.entry import parse_reading
 from logic.vehicle.installation import Installation
 from logic.vehicle.points import Point, State, Unit
 from logic.words import figures
+from logic.words.entry import parse_reading
 from logic.words.names import capitalised
 
 OVERLOAD = "OL"
@@ -35,15 +35,16 @@ _BEGINNINGS = ("", "-", ".", "-.", ",", "-,")
 class Typed:
     """What a text amounts to so far. ``value`` is set when it can be taken as it is.
 
-    ``question`` asks whether ``proposed`` was meant. ``complaint`` says what to do; it is
-    ``premature`` while the text may still become a number. ``overload``: the meter shows OL.
+    ``meant`` is what it more likely stands for, in words, and ``proposed`` that value.
+    ``complaint`` says what to do; it is ``premature`` while the text may still become a number.
+    ``overload``: the meter shows OL.
     """
 
     text: str
     value: float | None = None
     complaint: str = ""
     premature: bool = False
-    question: str = ""
+    meant: str = ""
     proposed: float | None = None
     note: str = ""
     overload: bool = False
@@ -74,8 +75,8 @@ class ReadingContext:
             entry = parse_reading(text, self.point, self.installation.nominal_voltage_v)
         except InputError as error:
             return Typed(text, complaint=str(error), premature=text in _BEGINNINGS)
-        if entry.question:
-            return Typed(text, question=entry.question, proposed=entry.proposed)
+        if entry.meant:
+            return Typed(text, meant=entry.meant, proposed=entry.proposed)
         return Typed(text, entry.value, note=entry.note, verdict=self.verdict(entry.value))
 
     def verdict(self, value: float) -> Verdict:

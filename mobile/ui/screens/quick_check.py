@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from kivy.lang import Builder
 
 from logic.errors import AppError, InputError
-from logic.vehicle.entry import parse_quantity
+from logic.words.entry import parse_quantity
 from mobile.jobs import job_start
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.pages import Page

@@ -130,8 +130,8 @@ class ReadingPanel(BoxLayout):
             # What to do about it comes first, for the end may have to be scrolled to.
             note = f"{typed.note} " if typed.note else ""
             return sign, f"{sign.words}. {note}{typed.verdict.reason}"
-        if typed.question:
-            asked = f"{typed.text} is more than can be here. Is {typed.question[:-1]} meant?"
+        if typed.meant:
+            asked = f"{self.shown} is more than can be here. Is {typed.meant} meant?"
             return MarkedWord("", "question", "ink"), asked
         if typed.complaint and (insist or not typed.premature):
             return MarkedWord("", "caution", "out_of_range"), typed.complaint
@@ -145,9 +145,9 @@ class ReadingPanel(BoxLayout):
         if typed.overload:
             question = Question(yes_words="Leave out: OL", no_words="Read again")
             question.bind(on_yes=lambda _: self.dispatch("on_overload"))
-        elif typed.question and typed.proposed is not None:
+        elif typed.meant and typed.proposed is not None:
             meant = f"{typed.proposed:g}"
-            question = Question(yes_words=f"Yes, {typed.question[:-1]}", no_words="No, type again")
+            question = Question(yes_words=f"Yes, {typed.meant}", no_words="No, type again")
             question.bind(on_yes=lambda _: self.type(meant))
         else:
             return

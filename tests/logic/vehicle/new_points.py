@@ -17,9 +17,9 @@ from logic.records.events import Event, JobOpened, ReadingTaken, VehicleDescribe
 from logic.records.label.encoding import decode, encode
 from logic.records.paper.report import compose
 from logic.records.store.store import Store
-from logic.vehicle.entry import parse_reading
 from logic.vehicle.identity import Vehicle
 from logic.vehicle.points import Point, State
+from logic.words.entry import parse_reading
 from logic.words.figures import as_read, limits
 from logic.words.names import reading_name, where
 from tests.logic.records.sample_records import LIBRARY_VAN, commissioning, judged, reading, seal

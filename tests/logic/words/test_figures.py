@@ -12,9 +12,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logic.vehicle.entry import parse_reading
 from logic.vehicle.points import Point, Unit
 from logic.words import figures
+from logic.words.entry import parse_reading
 
 VOLTS, DROP, AMPS = Point.START_BATTERY_VOLTAGE, Point.HOUSE_FEED_DROP, Point.INPUT_CURRENT
 CASE, SUN, LAMP = Point.CHARGER_CASE_TEMPERATURE, Point.SUNLIGHT_FRACTION, Point.FAULT_INDICATOR

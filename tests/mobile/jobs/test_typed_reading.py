@@ -29,7 +29,7 @@ def test_what_can_be_no_reading_is_kept_and_complained_about(text):
 
 def test_millivolts_typed_as_volts_are_asked_about_and_not_judged():
     found = at(Point.VEHICLE_FEED_DROP).typed("250")
-    assert found.question == "250 mV?"
+    assert found.meant == "250 mV"
     assert found.proposed == pytest.approx(0.25)
     assert found.value is None
     assert found.verdict is None

@@ -5,8 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logic.errors import InputError
-from logic.vehicle.entry import parse_number, parse_quantity, parse_reading
 from logic.vehicle.points import Point
+from logic.words.entry import parse_number, parse_quantity, parse_reading
 
 V = Point.START_BATTERY_VOLTAGE
 DROPS = [p for p in Point if p.value.endswith("_drop")]
@@ -92,7 +92,7 @@ def test_what_is_no_number_is_told_with_what_to_do(typed, words):
         ("999999", Point.INPUT_CURRENT, 12, "can carry. Look at the clamp's range"),
         ("yes", Point.FAULT_INDICATOR, 12, "Type 1 if the lamp is lit"),
         ("8", Point.SUNLIGHT_FRACTION, 12, "If 0.8 is meant, type the point"),
-        ("500", Point.CHARGER_CASE_TEMPERATURE, 12, "type from -60 to 150 °C"),
+        ("500", Point.CHARGER_CASE_TEMPERATURE, 12, "type from −60 to 150 °C"),
         ("-14.4", Point.PROFILE_SETTING_VOLTAGE, 12, "Type the volts without a minus"),
         ("3", Point.CHARGING_INDICATOR, 12, "Type 1 if the lamp is lit, 0 if it is not"),
         ("-0.5", Point.SUNLIGHT_FRACTION, 12, "1 clear noon, 0.5 hazy or low sun, 0.1 dull"),
@@ -108,7 +108,7 @@ def test_what_no_such_circuit_can_show_is_told_with_what_to_do(typed, point, nom
 @pytest.mark.parametrize("point", DROPS)
 def test_a_drop_of_250_is_asked_whether_millivolts_are_meant(point):
     entry = parse_reading("250", point, 12)
-    assert entry.question == "250 mV?"
+    assert entry.meant == "250 mV"
     assert entry.proposed == pytest.approx(0.25)
     assert entry.value == 250
 
@@ -116,10 +116,10 @@ def test_a_drop_of_250_is_asked_whether_millivolts_are_meant(point):
 @pytest.mark.parametrize(
     ("typed", "point", "question", "proposed"),
     [
-        ("13940", V, "13940 mV?", 13.94),
+        ("13940", V, "13940 mV", 13.94),
         ("27800", V, "", None),
-        ("50", Point.SUNLIGHT_FRACTION, "50 %?", 0.5),
-        ("-120", Point.VEHICLE_RETURN_DROP, "-120 mV?", -0.12),
+        ("50", Point.SUNLIGHT_FRACTION, "50 %", 0.5),
+        ("-120", Point.VEHICLE_RETURN_DROP, "−120 mV", -0.12),
     ],
 )
 def test_a_likely_slip_is_asked_with_the_value_it_would_become(typed, point, question, proposed):
@@ -128,14 +128,14 @@ def test_a_likely_slip_is_asked_with_the_value_it_would_become(typed, point, que
             parse_reading(typed, point, 12)
         return
     entry = parse_reading(typed, point, 12)
-    assert (entry.question, entry.proposed) == (question, pytest.approx(proposed))
+    assert (entry.meant, entry.proposed) == (question, pytest.approx(proposed))
 
 
 # An open fuse shows the whole supply across itself, so that must not be refused.
 @pytest.mark.parametrize(("typed", "nominal"), [("13.9", 12), ("27.8", 24)])
 def test_a_whole_supply_across_a_run_is_taken(typed, nominal):
     entry = parse_reading(typed, Point.VEHICLE_FEED_DROP, nominal)
-    assert (entry.value, entry.question, entry.note) == (float(typed), "", "")
+    assert (entry.value, entry.meant, entry.note) == (float(typed), "", "")
 
 
 def test_a_minus_on_a_battery_suggests_swapped_probes_and_keeps_the_value():
@@ -180,7 +180,7 @@ def test_a_meters_own_zero_is_not_worth_a_note(typed, point):
 )
 def test_a_likely_slip_that_can_be_right_is_kept_and_told(typed, point, nominal, words):
     entry = parse_reading(typed, point, nominal)
-    assert (entry.value, entry.question) == (float(typed), "")
+    assert (entry.value, entry.meant) == (float(typed), "")
     assert words in entry.note
     assert entry.note.endswith("kept as typed.")
 
@@ -200,7 +200,7 @@ def test_a_likely_slip_that_can_be_right_is_kept_and_told(typed, point, nominal,
 )
 def test_a_plain_value_has_neither_note_nor_question(typed, point, nominal):
     entry = parse_reading(typed, point, nominal)
-    assert (entry.value, entry.question, entry.note) == (float(typed), "", "")
+    assert (entry.value, entry.meant, entry.note) == (float(typed), "", "")
 
 
 @pytest.mark.parametrize("dash", "−–‒—﹣－")
@@ -247,7 +247,7 @@ def test_any_key_presses_are_read_or_refused_in_words(text, point, nominal):
         assert re.fullmatch(r".{20,}\.", str(refused), re.DOTALL)
     else:
         assert abs(entry.value) < 1e12
-        assert (entry.proposed is None) == (entry.question == "")
+        assert (entry.proposed is None) == (entry.meant == "")
 
 
 @given(st.floats(-60, 60).map(lambda v: round(v, 3)))

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from logic.errors import InputError
 from logic.quantities import Ampere, Celsius, Fraction, Volt
 from logic.vehicle.points import Part, Point, Unit
+from logic.words.figures import as_stated, degrees, number
 
 _MINUS_AND_POINT = str.maketrans({",": "."} | dict.fromkeys("−–‒—﹣－", "-"))
 _LOOKALIKES = str.maketrans({"o": "0", "O": "0", "l": "1", "I": "1"})
@@ -33,12 +34,12 @@ _ZERO_V, _ZERO_A = 0.05, 0.5
 class Entry:
     """A number as typed.
 
-    ``question`` asks whether something else was meant, ``proposed`` being that value; while it
-    stands, ``value`` cannot be taken as it is. ``note`` is worth a look, and ``value`` holds.
+    ``value`` cannot be taken as it is where something else is likely ``meant``, told in words,
+    with ``proposed`` as its value. ``note`` is worth a look, and ``value`` holds.
     """
 
     value: float
-    question: str = ""
+    meant: str = ""
     proposed: float | None = None
     note: str = ""
 
@@ -152,7 +153,8 @@ def _complaint(cleaned: str, typed: str) -> str:
 def _about_unit(value: float, unit: str, typed: str) -> str:
     """Thousandths and hundredths are not turned into the field's unit unasked."""
     meant = value / {"m": 1000.0, "%": 100.0}.get(unit[0].lower(), 1.0)
-    return f"'{typed}' has a unit in it, and the unit is given. If {meant:g} is meant, type that."
+    instead = f"If {number(meant)} is meant, type that."
+    return f"'{typed}' has a unit in it, and the unit is given. {instead}"
 
 
 # What makes a text no number, and what to do; the first that fits counts.
@@ -194,11 +196,11 @@ def _too_high(value: Volt, point: Point, nominal_voltage_v: Volt, highest: Volt)
     volts = value / 1000
     likely = point.is_drop or abs(volts) >= 0.5 * nominal_voltage_v
     if likely and abs(volts) <= highest:
-        return Entry(value, question=f"{value:g} mV?", proposed=volts)
-    where = "panel" if point.needs_panel else f"{nominal_voltage_v:g} V vehicle"
+        return Entry(value, meant=as_stated(value, "mV"), proposed=volts)
+    where = "panel" if point.needs_panel else f"{as_stated(nominal_voltage_v, 'V')} vehicle"
     raise InputError(
-        f"{value:.12g} V is more than a {where} can show (up to {highest:g} V). "
-        f"{_instead(value, nominal_voltage_v, highest)}",
+        f"{as_stated(value, 'V')} is more than a {where} can show "
+        f"(up to {as_stated(highest, 'V')}). {_instead(value, nominal_voltage_v, highest)}",
         point.value,
     )
 
@@ -208,35 +210,39 @@ def _instead(value: Volt, nominal_voltage_v: Volt, highest: Volt) -> str:
         return "If this is a 24 V vehicle, correct that in its set-up; else read the meter again."
     for tenfold in (10, 100):
         if 0.5 * nominal_voltage_v <= abs(value) / tenfold <= highest:
-            return f"If {value / tenfold:g} V is meant, type the point; else read the meter again."
+            meant = as_stated(value / tenfold, "V")
+            return f"If {meant} is meant, type the point; else read the meter again."
     return "Look at the meter's range and where the probes are, and read it again."
 
 
 def _below_zero(value: Volt, point: Point) -> str:
+    shown = as_stated(value, "V")
     if point.red is None or point.black is None:
-        raise InputError(f"{value:g} V cannot be set. Type the volts without a minus.", point.value)
+        raise InputError(f"{shown} cannot be set. Type the volts without a minus.", point.value)
     if point.needs_panel:
         return (
-            f"{value:g} V is below zero. Check that red is on the lead marked +; if it is, the "
+            f"{shown} is below zero. Check that red is on the lead marked +; if it is, the "
             "panel is reversed: leave it unplugged."
         )
     return (
-        f"{value:g} V is below zero: the probes look swapped. Put red on {point.red.full_name}, "
+        f"{shown} is below zero: the probes look swapped. Put red on {point.red.full_name}, "
         f"black on {point.black.full_name}, and read again; kept as typed."
     )
 
 
 def _likely_slip(value: Volt, has_point: bool, point: Point, nominal_voltage_v: Volt) -> str:
     """Say what a value may have been meant for that can be right, and as likely is a slip."""
-    share = value / nominal_voltage_v
+    share, shown = value / nominal_voltage_v, as_stated(value, "V")
     across_a_battery = point.part in (Part.START_BATTERY, Part.HOUSE_BATTERY)
     if point.is_drop:
         if not has_point and 12 * share >= _WHOLE_DROP_12V:
-            return f"{value:g} V is a lot to lose. If {value:g} mV is meant, type {value / 1000:g}"
+            instead = f"If {as_stated(value, 'mV')} is meant, type {number(value / 1000)}"
+            return f"{shown} is a lot to lose. {instead}"
     elif across_a_battery and nominal_voltage_v == 24 and 0.4 <= share <= 0.67:
-        return f"{value:g} V is one of two batteries in series: read across both"
+        return f"{shown} is one of two batteries in series: read across both"
     elif point.is_system_voltage and has_point and _TENTH[0] <= share <= _TENTH[1]:
-        return f"{value:g} V is very little here. If {10 * value:g} V is meant, move the point"
+        instead = f"If {as_stated(10 * value, 'V')} is meant, move the point"
+        return f"{shown} is very little here. {instead}"
     return ""
 
 
@@ -251,25 +257,28 @@ def _temperature(value: Celsius, point: Point) -> Entry:
     if point.unusual_above is None or value <= point.unusual_above:
         return Entry(value)
     celsius = (value - 32) / 1.8
-    meant = f"If the thermometer shows °F, that is {celsius:.0f} °C"
-    return Entry(value, note=f"{value:g} °C is very hot. {meant}; kept as typed.")
+    meant = f"If the thermometer shows °F, that is {degrees(celsius)}"
+    return Entry(value, note=f"{as_stated(value, '°C')} is very hot. {meant}; kept as typed.")
 
 
 def _current(value: Ampere, point: Point) -> Entry:
+    shown = as_stated(value, "A")
     if abs(value) > _HIGHEST_CURRENT:
         tenth = next((value / ten for ten in (10, 100) if abs(value) / ten <= 100), None)
-        meant = f"If {tenth:g} A is meant, type the point; else look" if tenth else "Look"
+        meant = (
+            f"If {as_stated(tenth, 'A')} is meant, type the point; else look" if tenth else "Look"
+        )
         raise InputError(
-            f"{value:.12g} A is more than such a circuit can carry. {meant} at the clamp's range "
+            f"{shown} is more than such a circuit can carry. {meant} at the clamp's range "
             "and read it again.",
             point.value,
         )
     if value > _UNUSUAL_CURRENT:
-        meant = f"If {value / 10:g} A is meant, type the point"
-        return Entry(value, note=f"{value:g} A is a lot. {meant}; kept as typed.")
+        meant = f"If {as_stated(value / 10, 'A')} is meant, type the point"
+        return Entry(value, note=f"{shown} is a lot. {meant}; kept as typed.")
     if value < -_ZERO_A:
         note = (
-            f"{value:g} A is below zero: turn the clamp so that its arrow points to the "
+            f"{shown} is below zero: turn the clamp so that its arrow points to the "
             f"{point.towards}, zero it and read again; kept as typed."
         )
         return Entry(value, note=note)
@@ -278,9 +287,9 @@ def _current(value: Ampere, point: Point) -> Entry:
 
 def _sunlight(value: Fraction, point: Point) -> Entry:
     if 10 <= value <= 100:
-        return Entry(value, question=f"{value:g} %?", proposed=value / 100)
+        return Entry(value, meant=as_stated(value, "%"), proposed=value / 100)
     if not 0 <= value <= 1:
-        share = f" If {value / 10:g} is meant, type the point." if 1 < value < 10 else ""
+        share = f" If {number(value / 10)} is meant, type the point." if 1 < value < 10 else ""
         scale = "Sunlight is a share from 0 to 1: 1 clear noon, 0.5 hazy or low sun, 0.1 dull."
         raise InputError(scale + share, point.value)
     return Entry(value)
@@ -290,9 +299,9 @@ def _within(value: float, unit: str, low: float | None, high: float | None, fiel
     if (low is None or value >= low) and (high is None or value <= high):
         return
     if low is None:
-        wanted = f"at most {high:g} {unit}"
+        wanted = f"at most {as_stated(high, unit)}"
     elif high is None:
-        wanted = f"at least {low:g} {unit}"
+        wanted = f"at least {as_stated(low, unit)}"
     else:
-        wanted = f"from {low:g} to {high:g} {unit}"
-    raise InputError(f"{value:g} {unit} cannot be: type {wanted}.".replace("  ", " "), field)
+        wanted = f"from {number(low)} to {as_stated(high, unit)}"
+    raise InputError(f"{as_stated(value, unit)} cannot be: type {wanted}.", field)
