@@ -141,12 +141,15 @@ def _letter(letter: str, slot: Rect) -> Text:
 
 
 def _values(picture: CircuitPicture, layout: Layout) -> Iterator[Text]:
+    slots = {point: slot for point, slot in layout.values.items() if point in picture.values}
     for part, slot in layout.names.items():
         name = f"{PART_NAMES[part]} {picture.temperatures.get(part, '')}".strip()
-        yield Text(name, slot, NAME, wraps=True)
-    for point, slot in layout.values.items():
-        if shown := picture.values.get(point):
-            yield Text(shown.text, slot, is_bold=True, sign=shown.sign)
+        body = layout.parts[part]
+        is_alone = not any(body.holds(value.centre) for value in slots.values())
+        yield Text(name, body.inset(3, 1) if is_alone else slot, NAME, wraps=True)
+    for point, slot in slots.items():
+        shown = picture.values[point]
+        yield Text(shown.text, slot, is_bold=True, sign=shown.sign)
     for run, way in layout.runs.items():
         shown_drop = picture.drops.get(run)
         if shown_drop and shown_drop.volts and way.volts:

@@ -49,6 +49,10 @@ class Rect:
         """The middle."""
         return self.x + self.width / 2, self.y + self.height / 2
 
+    def inset(self, across: float, along: float) -> "Rect":
+        """Return the rectangle so much inside this one, to the sides and from top and bottom."""
+        return Rect.between(self.x + across, self.y + along, self.right - across, self.top - along)
+
     def holds(self, xy: XY) -> bool:
         """Tell whether a position lies inside."""
         return self.x <= xy[0] <= self.right and self.y <= xy[1] <= self.top

@@ -15,7 +15,7 @@ from logic.checklist.form import Library
 from logic.checklist.step import AskReading, Checklist, Step
 from logic.errors import RecordError
 from logic.records.outcomes import answer_words
-from logic.records.record import CautionShown, StepHistory, StepRecord
+from logic.records.record import CautionShown, Record, StepHistory, StepRecord
 from logic.records.state import JobState, VehicleState
 from logic.vehicle.installation import Installation
 
@@ -93,6 +93,13 @@ def verdicts_of_readings(work: WorkDone) -> tuple[Verdict, ...]:
 def read_verdicts(steps: Iterable[StepRecord], verdicts: Iterable[Verdict]) -> tuple[Verdict, ...]:
     """Gather the verdicts on everything that was read: at the steps, and beside them."""
     return (*(step.verdict for step in steps if step.verdict is not None), *verdicts)
+
+
+def verdicts_before(record: Record) -> tuple[Verdict, ...]:
+    """Return the verdicts on what a record's job read before any repair."""
+    if record.diagnosis and record.diagnosis.verdicts:
+        return record.diagnosis.verdicts
+    return () if record.readings_after else record.verdicts
 
 
 def cautions_shown(work: WorkDone, steps: tuple[StepRecord, ...]) -> tuple[CautionShown, ...]:

@@ -1,6 +1,7 @@
 """The head of a printed record: whose, what, when, and how it came out."""
 
 from logic.records.outcomes import summary
+from logic.records.paper.circuit import circuits
 from logic.records.paper.document import MARGIN, SOFT, RecordPdf
 from logic.records.paper.tables import box, pairs
 from logic.records.qr import hash_text, symbol
@@ -30,6 +31,7 @@ def front(pdf: RecordPdf, sealed: SealedRecord) -> None:
     pdf.paragraph(name, width=140, line=6)
     pdf.set_y(max(pdf.get_y(), MARGIN + _CODE_SIDE + 5) + 3)
     box(pdf, _outcome(record))
+    circuits(pdf, record)
     pairs(pdf, _about(sealed))
 
 

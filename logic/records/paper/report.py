@@ -9,6 +9,7 @@ from pathlib import Path
 
 from logic.records.files import replace_file
 from logic.records.record import SealedRecord
+from logic.records.review import verdicts_before
 from logic.words.dates import moment
 
 Photo = Callable[[str], Path | None]
@@ -59,8 +60,7 @@ def compose(sealed: SealedRecord, photo: Photo) -> bytes:
     front.front(pdf, sealed)
     if record.job_kind == "callback":
         sections.complaint(pdf, record)
-        before = record.diagnosis.verdicts if record.diagnosis else ()
-        before = before or (() if record.readings_after else record.verdicts)
+        before = verdicts_before(record)
         sections.readings(pdf, "Readings before the repair", record.readings, before)
         sections.diagnosis(pdf, record.diagnosis)
         sections.conclusion(pdf, record)

@@ -28,7 +28,9 @@ def overlapping(placed):
 
 @pytest.mark.parametrize("font_scale", [1.0, 1.3])
 @pytest.mark.parametrize("height", [LEAST_HEIGHT, 240.0, 300.0, touch_height(True)])
-@pytest.mark.parametrize(("where", "width"), [("screen", 320), ("screen", 412), ("paper", 900)])
+@pytest.mark.parametrize(
+    ("where", "width"), [("screen", 320), ("screen", 412), ("paper", 440), ("paper", 900)]
+)
 def test_no_text_overlaps_another_or_is_cut_off_at_any_value(where, width, height, font_scale):
     measure, layout = Type(where), lay_out(width, height, True)
     for value in VALUES:
