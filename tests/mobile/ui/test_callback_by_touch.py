@@ -1,5 +1,7 @@
 """A whole callback: complaint, readings, findings, repair, its check, signatures; kills between."""
 
+from dataclasses import replace
+
 import pytest
 
 from logic.records.store.store import Store
@@ -217,3 +219,11 @@ def test_a_phone_that_dies_at_the_signatures_opens_there_and_the_record_is_whole
     sign(phone)
     record = phone.app.work.store.sealed(job_id)[-1].record
     assert record.diagnosis.findings[0].faults == ("vehicle_fuse_open",)
+
+
+def test_a_bookmark_of_release_0_1_0_opens_the_circuit_under_its_new_name(mechanic, make_phone):
+    store = mechanic.phone.app.work.store
+    store.set_bookmark(replace(store.bookmark(), screen="loop"))
+    phone = make_phone()
+    phone.frames(4)
+    assert phone.app.navigator.current == "circuit"
