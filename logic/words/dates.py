@@ -16,11 +16,16 @@ def day(when: datetime) -> str:
     return f"{when.day} {_MONTHS[when.month - 1]} {when.year:04d}"
 
 
+def day_and_time(when: datetime) -> str:
+    """Write a date and a time where the zone is the phone's own."""
+    return f"{day(when)}, {when:%H:%M}"
+
+
 def moment(when: datetime) -> str:
     """Write a date and time with its own zone."""
     offset = when.strftime("%z")
     zone = f"UTC{offset[:3]}:{offset[3:5]}".replace("-", MINUS) if offset else "zone not known"
-    return f"{day(when)}, {when:%H:%M} ({zone})"
+    return f"{day_and_time(when)} ({zone})"
 
 
 def span(seconds: float) -> str:

@@ -30,6 +30,7 @@ from logic.records.store.database import (
 from logic.records.store.migrations import migrate
 from logic.records.store.private_tables import customer_digest, erase_covered
 from logic.vehicle.identity import Customer
+from logic.words.dates import day_and_time
 
 if TYPE_CHECKING:
     from sqlite_utils import Database
@@ -55,7 +56,7 @@ class Rescue:
         aside = f"The damaged file was set aside in {self.aside.parent}. " if self.aside else ""
         filled = (
             f", and {self.from_backup} more from backups, the newest of "
-            f"{backup.taken_at(self.backup):%d %B %Y, %H:%M} UTC"
+            f"{day_and_time(backup.taken_at(self.backup))} UTC"
             if self.backup and self.from_backup
             else ""
         )

@@ -8,6 +8,7 @@ from kivy.properties import BooleanProperty, StringProperty
 
 from logic.case import Diagnosis
 from logic.records.store.bookmark import Bookmark
+from logic.words.dates import day_and_time
 from mobile.jobs import reasons, signing
 from mobile.jobs.set_up import OwnDetails
 from mobile.jobs.signing import SigningForm
@@ -52,7 +53,7 @@ class SigningScreen(Page):
         self.plate = described.registration if described else ""
         self.statement = self.form.statement()
         now = self.work.clock().astimezone()
-        self.day = f"{now.day} {now:%B %Y}, {now:%H:%M}"
+        self.day = day_and_time(now)
         changed = "The job was changed after it was signed. Both sign again."
         self.notice = changed if self.form.was_changed else ""
         self.ids.name.text = self.own.draft["technician.name"]

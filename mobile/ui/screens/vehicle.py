@@ -8,6 +8,7 @@ from kivy.properties import StringProperty
 from kivy.uix.widget import Widget
 
 from logic.records.state import JobState
+from logic.words.dates import day
 from logic.words.names import counted
 from mobile.jobs.erasure import erase_customer
 from mobile.jobs.job_start import begin_commissioning
@@ -176,7 +177,7 @@ class VehicleScreen(Page):
         return [Heading(text="Jobs"), *rows]
 
     def _job(self, job: JobState) -> RowCard:
-        day = f"{job.opened_at:%d %B %Y}".lstrip("0") if job.opened_at else "no date"
+        begun = day(job.opened_at) if job.opened_at else "no date"
         count = len(job.answers) + len(job.skipped)
         second = f"signed, revision {job.revision}" if job.is_signed else f"{count} steps done"
         if job.reopened:
@@ -185,4 +186,6 @@ class VehicleScreen(Page):
         if job.clashes:
             second += f"; answered on two phones: {counted(len(job.clashes), 'step')} to settle"
             shape = "question"
-        return self._row(f"{_KINDS[job.kind]}, {day}", second, shape, lambda _: self.open_job(job))
+        return self._row(
+            f"{_KINDS[job.kind]}, {begun}", second, shape, lambda _: self.open_job(job)
+        )

@@ -5,6 +5,7 @@ from typing import Any
 
 from logic.checklist.step import Step
 from logic.records.state import StepEntry
+from logic.words.dates import day_and_time
 from mobile.jobs.exchange_words import entry_words
 from mobile.ui.widgets.cards import Card, Notice, RowCard
 
@@ -33,7 +34,7 @@ class SettleCard(Card):
         row = RowCard(
             shape="open",
             text=entry_words(step, entry),
-            second=f"{where}, {at.day} {at:%B, %H:%M}",
+            second=f"{where}, {day_and_time(at)}",
             leads_on=False,
         )
         row.bind(on_release=lambda _: self.dispatch("on_chosen", entry))

@@ -3,7 +3,7 @@ from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
 
-from logic.words.dates import countdown, day, moment, span
+from logic.words.dates import countdown, day, day_and_time, moment, span
 
 
 def test_months_are_said_in_one_language_whatever_the_locale():
@@ -24,6 +24,7 @@ def test_months_are_said_in_one_language_whatever_the_locale():
 def test_a_moment_names_its_own_zone(zone, words):
     when = datetime(2026, 3, 2, 8, 5, tzinfo=zone)
     assert moment(when) == f"2 March 2026, 08:05 ({words})"
+    assert day_and_time(when) == "2 March 2026, 08:05"
 
 
 @pytest.mark.parametrize(
