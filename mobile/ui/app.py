@@ -50,6 +50,16 @@ class VoltwalkApp(App):
         self.navigator: Navigator
         self._catcher = _Catcher(self.caught)
 
+    def run(self) -> None:
+        """Open the app's window and run until it is closed.
+
+        What is loaded by now stays, so the garbage collector need not walk through it between
+        two readings and stop the picture. No widget is there yet: one that is frozen would
+        never be freed.
+        """
+        gc.freeze()
+        super().run()
+
     def build(self) -> BoxLayout:
         """Build the frame and show the first screen."""
         gc.disable()  # nearly all that the start makes stays: looking through it takes 6 %

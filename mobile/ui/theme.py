@@ -5,6 +5,9 @@ once. Texts are in sp, everything else in dp. Colours never carry a meaning alon
 has one also has a shape and a word (see :mod:`mobile.jobs.signs`).
 """
 
+from typing import Any, Protocol
+from weakref import WeakSet
+
 from kivy.event import EventDispatcher
 from kivy.properties import BooleanProperty, ColorProperty, NumericProperty
 from kivy.utils import get_color_from_hex
@@ -57,6 +60,13 @@ _DARK = {
 }
 
 
+class Painted(Protocol):
+    """A widget that paints itself in the theme's colours, not by a rule of kv."""
+
+    def repaint(self) -> None:
+        """Paint everything anew in the colours in force."""
+
+
 class Theme(EventDispatcher):
     """The look in force. Set ``dark`` and every widget follows."""
 
@@ -94,9 +104,19 @@ class Theme(EventDispatcher):
     touch = NumericProperty("56dp")
     corner = NumericProperty("10dp")
 
+    def __init__(self, **properties: Any) -> None:
+        self._painted: WeakSet[Painted] = WeakSet()
+        super().__init__(**properties)
+
+    def follow(self, widget: "Painted") -> None:
+        """Have a widget that paints itself do so again at each change, as long as it is there."""
+        self._painted.add(widget)
+
     def on_dark(self, _theme: "Theme", dark: bool) -> None:
         for name, colour in (_DARK if dark else _LIGHT).items():
             setattr(self, name, get_color_from_hex(colour))
+        for widget in self._painted:
+            widget.repaint()
 
     def of(self, name: str, _dark: bool) -> list[float]:
         """Return a colour by name; kv passes ``theme.dark`` so that it asks again on a change."""

@@ -1,6 +1,5 @@
 """The circuit is the screen: touch two posts, or a clamp, to enter that reading."""
 
-import gc
 from dataclasses import replace
 from pathlib import Path
 
@@ -71,14 +70,7 @@ class CircuitScreen(CallbackPage):
     count = StringProperty("")
     hint = StringProperty("")
 
-    _is_settled = False
-
     def begin(self) -> None:
-        if not self._is_settled:
-            # What is loaded by now stays: the collector need not walk through it between two
-            # readings, which would stop the picture for a tenth of a second.
-            gc.freeze()
-            self._is_settled = True
         self._chosen: Post | None = None
         self.hint = ""
         if self.callback.entering is not None:

@@ -46,7 +46,7 @@ class CircuitView(RelativeLayout):
         self.canvas.add(self._ink)
         self.fbind("size", self._redraw)
         self.fbind("picture", self._redraw)
-        theme.bind(dark=self._colours_changed)
+        theme.follow(self)
         self._redraw()
 
     def on_picture(self, *_: object) -> None:
@@ -90,8 +90,8 @@ class CircuitView(RelativeLayout):
             self.dispatch("on_touched", target)
         return bool(target)
 
-    def _colours_changed(self, *_: object) -> None:
-        # A method of its own: bound methods are held weakly, so the widget can go.
+    def repaint(self) -> None:
+        """Paint anew, in the colours in force."""
         self._redraw()
 
     def _draw(self, *_: object) -> None:

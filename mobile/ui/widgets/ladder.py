@@ -41,7 +41,11 @@ class LadderLine(Widget):
         self.canvas.add(self._ink)
         for name in ("pos", "size", "low", "high", "now", "then"):
             self.fbind(name, self._redraw)
-        theme.bind(dark=self._redraw)
+        theme.follow(self)
+
+    def repaint(self) -> None:
+        """Paint anew, in the colours in force."""
+        self._redraw()
 
     def _at(self, part: float) -> float:
         return self.x + self.air + min(1.0, max(0.0, part)) * (self.width - 2 * self.air)

@@ -85,6 +85,11 @@ class PageBody(ScrollView):
         if self.ids.stack.height <= self.height:
             self.scroll_y = 1
 
+    def update_from_scroll(self, *args: Any) -> None:
+        # Kivy binds this once more at each scroll, and unbinds only one when it comes to rest.
+        self.funbind("bar_color", self._change_bar_color)
+        super().update_from_scroll(*args)
+
     def add_widget(self, widget: Widget, *args: Any, **kwargs: Any) -> None:
         if "stack" in self.ids and widget is not self.ids.stack.__self__:
             self.ids.stack.add_widget(widget, *args, **kwargs)

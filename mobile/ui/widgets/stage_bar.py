@@ -22,10 +22,10 @@ class StageBar(Widget):
         self.canvas.add(self._ink)
         for name in ("pos", "size", "parts", "here"):
             self.fbind(name, self._redraw)
-        theme.bind(dark=self._look_changed)
+        theme.follow(self)
 
-    def _look_changed(self, *_: object) -> None:
-        # A method of its own: bound methods are held weakly, so the widget can go.
+    def repaint(self) -> None:
+        """Paint anew, in the colours in force."""
         self._redraw()
 
     def _draw(self, *_: object) -> None:
