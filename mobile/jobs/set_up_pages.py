@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from logic.checklist.presets import Group, Preset, offered
 from logic.vehicle.points import LOOP, Run
+from logic.words.names import CHEMISTRIES, capitalised
 from mobile.jobs.field_limits import SOLAR_FITTED, limits_of
 from mobile.jobs.form_entry import Draft
 
@@ -49,10 +50,7 @@ CHOICE_WORDS = {
     "fixed": "Fixed voltage",
     "variable": "Variable (computer)",
     "unknown": "Not known",
-    "flooded": "Flooded",
-    "agm": "AGM",
-    "gel": "Gel",
-    "lifepo4": "Lithium (LiFePO4)",
+    **{kind.value: capitalised(name) for kind, name in CHEMISTRIES.items()},
     "engine_bay": "Engine bay",
     "cabin": "Cabin",
     "tray": "Tray",
