@@ -191,7 +191,7 @@ class Finger:
         at, (x, y) = self._last_tap
         seconds, pixels = _DOUBLE_TAP
         if abs(position[0] - x) + abs(position[1] - y) < pixels:
-            self.rest(at + seconds - Clock.time())
+            self.rest(max(0.0, at + seconds - Clock.time()))
 
     def _play(self, positions: list[Position], *, held: bool = False) -> None:
         scaled = [self._scaled(position) for position in positions]
