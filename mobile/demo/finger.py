@@ -191,7 +191,9 @@ class Finger:
         at, (x, y) = self._last_tap
         seconds, pixels = _DOUBLE_TAP
         if abs(position[0] - x) + abs(position[1] - y) < pixels:
-            self.rest(max(0.0, at + seconds - Clock.time()))
+            left = at + seconds - Clock.time()
+            if left > 0:
+                self.rest(left)
 
     def _play(self, positions: list[Position], *, held: bool = False) -> None:
         scaled = [self._scaled(position) for position in positions]
