@@ -29,7 +29,8 @@ def simulated_time() -> Iterator[Callable[[float], None]]:
     with ExitStack() as patched:
         patched.enter_context(patch.object(Clock, "time", time))
         # A frame is not held back until real time has caught up: it never would.
-        patched.enter_context(patch.object(Clock, "_max_fps", 0))
+        patched.callback(setattr, Clock, "_max_fps", Clock._max_fps)
+        Clock._max_fps = 0
         for module in _READ_IT_THEMSELVES:
             patched.enter_context(patch.object(module, "time", time))
         yield let_pass
