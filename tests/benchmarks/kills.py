@@ -20,7 +20,7 @@ def main() -> int:
     began = time.perf_counter()
     with tempfile.TemporaryDirectory() as folder:
         for number in range(kills):
-            killed = kill_once(Path(folder) / f"store-{number // 100}", chance, 0.25)
+            killed = kill_once(Path(folder) / f"store-{number // 100}", chance, 120)
             said += killed.said
             lost += len(killed.missing)
             damaged += killed.check != "ok"

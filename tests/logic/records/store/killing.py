@@ -74,21 +74,28 @@ def _one_vehicle(store: Store, plate: str) -> Iterator[Event]:
 def kill_once(
     folder: Path,
     chance: random.Random,
-    longest: float = 0.08,
+    most_words: int,
+    longest: float = 0.01,
     job: Callable[[Path, Say], None] = scripted_job,
 ) -> Killed:
-    """Run the job in a process of its own, kill it after at most ``longest`` seconds, look."""
+    """Run the job in a process of its own, kill it, look.
+
+    It is killed at most ``longest`` seconds after its start or after one of its first
+    ``most_words`` words, the first of which says that the store is open: counted in words, a
+    slow machine gets as far as a fast one.
+    """
     reading, writing = os.pipe()
     child = os.fork()
     if not child:
         _be_the_child(lambda say: job(folder, say), reading, writing)
     os.close(writing)
-    time.sleep(chance.uniform(0, longest))
-    os.kill(child, signal.SIGKILL)
-    os.waitpid(child, 0)
     with os.fdopen(reading) as pipe:
-        said = [line for line in pipe.read().split("\n")[:-1] if line]
-    return _look(folder, said)
+        said = [pipe.readline() for _ in range(chance.randint(0, most_words))]
+        time.sleep(chance.uniform(0, longest))
+        os.kill(child, signal.SIGKILL)
+        os.waitpid(child, 0)
+        said += pipe.readlines()
+    return _look(folder, [line.strip() for line in said if line.endswith("\n") and line.strip()])
 
 
 def _be_the_child(job: Callable[[Say], None], reading: int, writing: int) -> None:

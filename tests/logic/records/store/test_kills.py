@@ -11,7 +11,7 @@ from tests.logic.records.store.killing import kill_once
 
 def test_nothing_said_to_be_saved_is_lost_when_the_process_is_killed(tmp_path):
     chance = random.Random(5)
-    killed = [kill_once(tmp_path, chance, 0.12) for _ in range(40)]
+    killed = [kill_once(tmp_path, chance, 40) for _ in range(40)]
     assert sum(kill.said for kill in killed) > 40
     assert [kill.missing for kill in killed] == [()] * 40
     assert {kill.check for kill in killed} == {"ok"}
@@ -28,7 +28,9 @@ def test_a_kill_while_a_bundle_is_imported_leaves_all_of_it_or_nothing(tmp_path)
     chance = random.Random(6)
     for number in range(24):
         folder = tmp_path / f"to-{number}"
-        kill_once(folder, chance, 0.05, lambda to, say: import_there(to, tmp_path / "all.zip", say))
+        kill_once(
+            folder, chance, 1, 0.05, lambda to, say: import_there(to, tmp_path / "all.zip", say)
+        )
         with Store.open(folder) as store:
             outcomes.add(len(list(store.events())))
             assert store.notices == ()
@@ -37,4 +39,5 @@ def test_a_kill_while_a_bundle_is_imported_leaves_all_of_it_or_nothing(tmp_path)
 
 def import_there(folder, bundle, say):
     with Store.open(folder) as store:
+        say("")  # the store is open
         import_bundle(store, bundle)
