@@ -74,6 +74,7 @@ def test_the_first_screen_waits_for_no_model_of_events_and_records(tmp_path):
         "from pathlib import Path\n"
         "from mobile.jobs import under_way\n"
         "from mobile.jobs.workplace import Workplace\n"
+        "import logic.diagram.signs, logic.diagram.text  # the buttons draw their signs by these\n"
         "work = Workplace(Path(sys.argv[1]), Path())\n"
         "work.store_file.find_vehicles()\n"
         "under_way.unfinished_set_ups(work.store_file)\n"

@@ -7,14 +7,20 @@ only in what is shown on it, and that is decided here.
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
-from logic.case import Reading, Verdict
+from logic.case import Judgement, Reading, Verdict
 from logic.diagram.patterns import GRADE_MARKS
-from logic.diagram.signs import OF_JUDGEMENT, Sign
+from logic.diagram.signs import Sign
 from logic.limits.ladder import Grade, Origin, RunDrop, drop_as_judged
 from logic.vehicle.installation import Installation
 from logic.vehicle.points import DROP_ACROSS, Part, Point, Post, ReadingKey, Run, State, Unit
 from logic.words.figures import short
 
+OF_JUDGEMENT: dict[Judgement, Sign] = {
+    Judgement.IN_RANGE: Sign.IN_RANGE,
+    Judgement.MARGINAL: Sign.MARGINAL,
+    Judgement.OUT_OF_RANGE: Sign.OUT_OF_RANGE,
+}
+"""A value without a limit stands on the picture without a sign."""
 TAKE_AGAIN = "take again"
 _TIMES_WORTH_SAYING = 2
 _METERED = (Unit.VOLT, Unit.AMPERE)

@@ -9,7 +9,6 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from enum import StrEnum
 
-from logic.case import Judgement
 from logic.diagram.geometry import XY, Rect
 from logic.diagram.primitives import Circle, Ink, Line, Polygon, Shape
 
@@ -84,12 +83,6 @@ INKS: dict[Sign, Ink] = {
     Sign.QUESTION: Ink.MARGINAL,
     Sign.THERMOMETER: Ink.INK,
 }
-OF_JUDGEMENT: dict[Judgement, Sign] = {
-    Judgement.IN_RANGE: Sign.IN_RANGE,
-    Judgement.MARGINAL: Sign.MARGINAL,
-    Judgement.OUT_OF_RANGE: Sign.OUT_OF_RANGE,
-}
-"""A value without a limit stands on the picture without a sign."""
 
 
 def placed(shapes: Iterable[Shape], square: Rect, ink: Ink = Ink.INK) -> Iterator[Shape]:
