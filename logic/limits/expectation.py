@@ -4,7 +4,7 @@ Limits depend on what is fitted and on what was already read, not on how good th
 part is carried along as ``uncertainty`` and meets the reading in :mod:`logic.limits.verdict`.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from logic.quantities import Ampere
 
@@ -29,6 +29,17 @@ class Expectation:
     """What to look at where a reading is out of range on the low side."""
     over: str = ""
     """What to look at where it is on the high side."""
+    or_up_to: float | None = None
+    """Under ``low``, values up to this are right as well: in a condition that the readings leave
+    possible, such as float. What lies between is right in neither."""
+    or_why: str = ""
+    """The reason for that."""
+
+    def of_value(self, value: float) -> "Expectation":
+        """Return the limits that a value is nearer to, where there are two sets of them."""
+        if self.or_up_to is None or self.low is None or value > (self.or_up_to + self.low) / 2:
+            return self
+        return replace(self, low=None, high=self.or_up_to, why=self.or_why)
 
     @property
     def is_open(self) -> bool:

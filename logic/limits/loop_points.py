@@ -440,6 +440,7 @@ class _DueOutput:
     why: str
     uncertainty: Ampere = 0.0
     under: str = ""
+    at_float: Ampere | None = None
 
 
 def output_current(loop: LoopState) -> Expectation:
@@ -447,8 +448,18 @@ def output_current(loop: LoopState) -> Expectation:
     if loop.state is State.REST:
         return _nothing("with the key off the unit should give nothing, under 1 A on a clamp")
     due = _due_output(loop)
-    return Expectation(
+    found = Expectation(
         low=due.low, high=due.high, why=due.why, uncertainty=due.uncertainty, under=due.under
+    )
+    if due.at_float is None or due.at_float >= due.low:
+        return found
+    float_v = as_stated(loop.sound.charger.float_v, "V")
+    little = f"up to {amperes(due.at_float)}"
+    return replace(
+        found,
+        why=f"{due.why}; or {little} where the unit is at its {float_v} float",
+        or_up_to=due.at_float,
+        or_why=f"at its {float_v} float a unit gives a full battery {little}",
     )
 
 
@@ -492,7 +503,8 @@ def _input_for_due_output(loop: LoopState) -> Expectation:
     due = _due_output(loop)
     most = loop.input_for(Quantity(due.high, 0.0, due.uncertainty, False), with_panel=False)
     least = loop.input_for(Quantity(due.low, 0.0, due.uncertainty, False))
-    low = max(least.value - SIGMAS * least.spread, 0.0) if due.low > 0 else 0.0
+    sure = due.low > 0 and due.at_float is None
+    low = max(least.value - SIGMAS * least.spread, 0.0) if sure else 0.0
     high = loop.within_input_limit(most.value + SIGMAS * most.spread)
     return Expectation(
         low=min(low, high) - _STANDING_A,
@@ -505,6 +517,8 @@ def _input_for_due_output(loop: LoopState) -> Expectation:
 def _due_output(loop: LoopState) -> _DueOutput:
     due = _due_in_bulk(loop) if loop.state.engine_runs else _due_by_panel(loop)
     full = _why_nearly_full(loop)
+    if not full and _is_at_float_volts(loop):
+        return replace(due, at_float=_FLOAT_SHARE * loop.sound.charger.rated_output_a)
     if not full:
         return due
     why = f"{full}, so anything up to {amperes(due.high)} is right"
@@ -538,7 +552,7 @@ def _due_in_bulk(loop: LoopState) -> _DueOutput:
         )
     elif not _is_house_voltage_read(loop):
         low = 0.0
-        why += ", less if the battery is nearly full: read its voltage to tell"
+        why += ", less if the battery is nearly full: read its voltage while it charges to tell"
     cause = _cause_of_little_output(loop)
     hint = (
         "its input, its case's temperature, its set limit and the battery's volts tell what holds "
@@ -648,17 +662,29 @@ def _why_nearly_full(loop: LoopState) -> str:
     if reached:
         at = f"{reached} is at the profile's {as_stated(profile, 'V')}"
         return f"{at}, where the current falls as the battery fills"
-    rest = loop.rested_nearly_full()
-    if rest is None:
-        return ""
-    return f"the battery rested at {as_read(Point.HOUSE_BATTERY_VOLTAGE, rest)}, nearly full"
+    return ""
 
 
 def _battery_is_full(loop: LoopState) -> bool:
     """Whether the battery's own posts say that it is full, and not only the unit's."""
     at_battery = loop.live(Point.HOUSE_BATTERY_VOLTAGE)
-    at_profile = at_battery is not None and at_battery.value >= _nearly_at_profile(loop)
-    return at_profile or loop.rested_nearly_full() is not None
+    return at_battery is not None and at_battery.value >= _nearly_at_profile(loop)
+
+
+def _is_at_float_volts(loop: LoopState) -> bool:
+    """Whether the battery stands where a unit at float would hold it.
+
+    A battery in bulk passes the same volts with all that the unit gives, so volts alone do not
+    prove it full; neither does the voltage at which it rested, least of all a lithium battery's.
+    """
+    at_battery = loop.live(Point.HOUSE_BATTERY_VOLTAGE)
+    float_v = loop.sound.charger.float_v
+    return at_battery is not None and abs(at_battery.value - float_v) <= _NEAR_FLOAT_V * loop.scale
+
+
+# Assumed: how near the float voltage a floating battery stands, at 12 V, and what it takes at most,
+# as a share of the unit's rating.
+_NEAR_FLOAT_V, _FLOAT_SHARE = 0.2, 0.2
 
 
 def _nearly_at_profile(loop: LoopState) -> Volt:
@@ -669,8 +695,7 @@ def _nearly_at_profile(loop: LoopState) -> Volt:
 
 
 def _is_house_voltage_read(loop: LoopState) -> bool:
-    rested = loop.read(Point.HOUSE_BATTERY_VOLTAGE, State.REST)
-    return rested is not None or any(loop.read(point) is not None for point in _HOUSE_POSTS)
+    return any(loop.read(point) is not None for point in _HOUSE_POSTS)
 
 
 EXPECTED: Mapping[Point, Callable[[LoopState], Expectation]] = {

@@ -15,14 +15,12 @@ from typing import NamedTuple
 
 from logic.case import Reading
 from logic.circuit import tables
-from logic.circuit.batteries import rest_voltage
 from logic.circuit.sound_installation import SoundInstallation, sound_installation
 from logic.quantities import Ampere, Fraction, Ohm, Volt
 from logic.vehicle.assumed import (
     DEAD_V,
     HIGHEST_LIVE_V,
     JOINT_AGEING,
-    NEARLY_FULL,
     QUOTIENT_CURRENT_A,
     TELLING_CURRENT_A,
     TELLING_SHARE,
@@ -283,18 +281,6 @@ class LoopState:
         if read and read.value / self.scale >= DEAD_V:
             return read
         return Quantity(usual.mean, usual.spread, 0.0, False)
-
-    def rested_nearly_full(self) -> Volt | None:
-        """Rest voltage read at the house battery, if it is that of a nearly full one.
-
-        Returns
-        -------
-        V
-        """
-        rest = self.read(Point.HOUSE_BATTERY_VOLTAGE, State.REST)
-        kind = self.installation.house_battery.chemistry
-        is_full = rest is not None and rest >= rest_voltage(kind, NEARLY_FULL, self.scale)
-        return rest if is_full else None
 
     # Resistances
 

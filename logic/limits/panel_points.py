@@ -105,13 +105,12 @@ def _is_pulled_down(loop: LoopState) -> bool:
 
 
 def _stops_early(loop: LoopState) -> bool:
-    """Whether any reading says that the battery is nearly full."""
+    """Whether any reading while charging says that the battery is nearly full."""
     unit, scale = loop.sound.charger, loop.scale
     charged = min(unit.absorption_v - NEAR_PROFILE_V * scale, unit.float_v + _OVER_FLOAT_V * scale)
     charging = (state for state in State if state is not State.REST)
     house = (loop.read(Point.HOUSE_BATTERY_VOLTAGE, state) for state in charging)
-    at_profile = any(read is not None and read >= charged for read in house)
-    return at_profile or loop.rested_nearly_full() is not None
+    return any(read is not None and read >= charged for read in house)
 
 
 EXPECTED: Mapping[Point, Callable[[LoopState], Expectation]] = {

@@ -22,8 +22,7 @@ def charger_case_temperature(loop: LoopState) -> Expectation:
     low = air.mean - SIGMAS * air.spread - _COOLER_C
     if loop.state is State.REST:
         high = air.mean + SIGMAS * air.spread + _SOAKED_C
-        near, under = degrees(air.mean), degrees(high)
-        why = f"off, its case should be near the {near} of the air, under {under}"
+        why = f"off, its case should be near {_the_air(loop)}, under {degrees(high)}"
         return Expectation(low=low, high=high, why=why)
     high = air.mean + rise.mean + SIGMAS * math.hypot(air.spread, rise.spread)
     why = f"working, its case should stay under {degrees(high)} here"
@@ -34,12 +33,20 @@ def charger_case_temperature(loop: LoopState) -> Expectation:
     return Expectation(low=low, high=high, why=why, over="give it air, or a cooler location")
 
 
+def _the_air(loop: LoopState) -> str:
+    """Name the air's temperature, as a fact only where somebody gave it."""
+    given = loop.installation.ambient_c
+    if given is not None:
+        return f"the {degrees(given)} of the air"
+    return f"the air around it (not given; taken as {degrees(loop.sound.ambient_c.mean)})"
+
+
 def house_battery_temperature(loop: LoopState) -> Expectation:
     """Near the air around it, and where charging does no harm."""
     battery, air = loop.installation.house_battery, loop.sound.ambient_c
     reach = SIGMAS * air.spread + _AWAY_FROM_AIR_C
     low, high = air.mean - reach, air.mean + reach
-    why, harmful = f"near the {degrees(air.mean)} of the air", []
+    why, harmful = f"near {_the_air(loop)}", []
     least = battery.min_charge_temperature_c
     if least is None and battery.chemistry is Chemistry.LIFEPO4:
         least = tables.number("batteries", "charging.lithium_lowest_c")

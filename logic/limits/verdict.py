@@ -87,6 +87,7 @@ def judge(
         with the same meter, its gain error cancels.
     """
     expected = expectation(installation, readings, reading.point, reading.state, baseline)
+    expected = expected.of_value(reading.value)
     uncertainty = COVERAGE * math.hypot(_own(installation, reading, expected), expected.uncertainty)
     judgement = decide(reading.value, expected.low, expected.high, uncertainty)
     return Verdict(

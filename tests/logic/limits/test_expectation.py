@@ -222,9 +222,33 @@ def test_at_the_voltage_limit_a_small_current_is_right():
     assert "falls as the battery fills" in found.why
 
 
-def test_a_battery_that_rested_nearly_full_takes_little():
+def test_a_battery_that_rested_nearly_full_excuses_nothing_until_its_charging_volts_are_read():
     readings = read((Point.HOUSE_BATTERY_VOLTAGE, 12.8, State.REST))
-    assert holds(expected(VAN, Point.OUTPUT_CURRENT, readings=readings), 3.0)
+    found = expected(VAN, Point.OUTPUT_CURRENT, readings=readings)
+    assert holds(found, 3.0)
+    assert "read its voltage while it charges" in found.why
+
+
+# The diagnosis issue's own case: a lithium battery passes float's volts in bulk as well.
+@pytest.mark.parametrize(("amperes", "right"), [(20.0, False), (1.5, True), (38.0, True)])
+def test_only_little_current_at_float_counts_as_nearly_full(amperes: float, right: bool):
+    unit = VAN.charger.model_copy(
+        update={
+            "rated_output_current_a": 40.0,
+            "absorption_voltage_v": 14.4,
+            "float_voltage_v": 13.5,
+        }
+    )
+    house = VAN.house_battery.model_copy(update={"chemistry": Chemistry.LIFEPO4})
+    lithium = VAN.model_copy(update={"charger": unit, "house_battery": house})
+    readings = read(
+        (Point.HOUSE_BATTERY_VOLTAGE, 13.3, State.REST),
+        (Point.START_BATTERY_VOLTAGE, 14.2),
+        (Point.HOUSE_BATTERY_VOLTAGE, 13.45),
+        (Point.OUTPUT_CURRENT, amperes),
+    )
+    found = expected(lithium, Point.OUTPUT_CURRENT, readings=readings)
+    assert holds(found.of_value(amperes), amperes) is right
 
 
 def test_before_the_battery_is_read_a_small_current_cannot_be_blamed():
