@@ -7,7 +7,16 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, ValidationError
 
 from logic.errors import InputError
-from logic.quantities import Bit, Data, Fraction, Minute, NullIsNotKnown, Volt
+from logic.quantities import (
+    Bit,
+    Data,
+    Fraction,
+    Minute,
+    NullIsNotKnown,
+    Volt,
+    is_empty,
+    is_none,
+)
 from logic.vehicle.installation import Installation
 from logic.vehicle.points import Point, ReadingKey, State
 
@@ -38,8 +47,14 @@ class Reading(OfReading):
     taken_at: datetime | None = None
 
 
+class OutOfReach(OfReading):
+    """A reading that the technician says cannot be taken on this vehicle."""
+
+
 class Case(NullIsNotKnown):
     """An installation, today's readings, and those of its commissioning if there are any.
+
+    What is ``out_of_reach`` is never asked for.
 
     ``Case.model_validate_json`` raises pydantic's ``ValidationError``; :meth:`from_json`
     raises :class:`~logic.errors.InputError` with a text for people.
@@ -48,6 +63,7 @@ class Case(NullIsNotKnown):
     installation: Installation
     readings: tuple[Reading, ...] = ()
     baseline: tuple[Reading, ...] = ()
+    out_of_reach: tuple[OutOfReach, ...] = ()
 
     @classmethod
     def from_json(cls, text: str | bytes) -> Self:
@@ -100,6 +116,13 @@ class Exclusion(Data):
 Evidence = Annotated[ReadingEvidence | Exclusion, Field(discriminator="kind")]
 
 
+class HiddenBehind(OfReading):
+    """A reading to take once a finding is put right: faults that it would show do not show now."""
+
+    faults: tuple[FaultId, ...] = Field(min_length=1)
+    text: str = Field("", description="the same in words, as shown")
+
+
 class Finding(Data):
     """One or two faults together, how probable, and why.
 
@@ -109,6 +132,9 @@ class Finding(Data):
     faults: tuple[FaultId, ...] = Field(min_length=1, max_length=2)
     probability: Fraction
     evidence: tuple[Evidence | str, ...] = ()
+    hides: tuple[HiddenBehind, ...] = Field(
+        (), exclude_if=is_empty, description="what to read once it is put right"
+    )
 
     @property
     def evidence_in_words(self) -> tuple[str, ...]:
@@ -134,10 +160,6 @@ Slip = Literal[
 ]
 
 
-def _is_none(value: object) -> bool:
-    return value is None
-
-
 class SuspectReading(OfReading):
     """A reading that cannot be right; ``reason`` says the rest of it in words.
 
@@ -146,12 +168,23 @@ class SuspectReading(OfReading):
     """
 
     reason: str
-    value: float | None = Field(None, exclude_if=_is_none, description="as read")
-    expected: float | None = Field(None, exclude_if=_is_none, description="by the other readings")
-    slip: Slip | None = Field(None, exclude_if=_is_none, description="the slip that explains it")
+    value: float | None = Field(None, exclude_if=is_none, description="as read")
+    expected: float | None = Field(None, exclude_if=is_none, description="by the other readings")
+    slip: Slip | None = Field(None, exclude_if=is_none, description="the slip that explains it")
     loop_gap_v: Volt | None = Field(
-        None, exclude_if=_is_none, description="by which the loop's voltages miss adding up"
+        None, exclude_if=is_none, description="by which the loop's voltages miss adding up"
     )
+
+
+class UnexplainedReading(OfReading):
+    """A reading that the likeliest answer does not explain.
+
+    Values are in the point's unit; ``expected`` is what that answer makes the reading.
+    """
+
+    value: float = Field(description="as read")
+    expected: float
+    text: str = Field("", description="the same in words, as shown")
 
 
 class Judgement(StrEnum):
@@ -183,7 +216,38 @@ class Diagnosis(Data):
 
     findings: tuple[Finding, ...]
     marginals: dict[FaultId, Fraction]
+    unexplained: Fraction | None = Field(
+        None,
+        exclude_if=is_none,
+        description="probability that none of the findings is true; null in release 0.1.0",
+    )
+    unexplained_readings: tuple[UnexplainedReading, ...] = Field(
+        (), exclude_if=is_empty, description="what no answer explains, if something is unexplained"
+    )
+    to_check: tuple[str, ...] = Field(
+        (), exclude_if=is_empty, description="then, the likeliest first: a sentence each, as shown"
+    )
     next_readings: tuple[NextReading, ...]
     suspect_readings: tuple[SuspectReading, ...]
     verdicts: tuple[Verdict, ...]
     kind: Literal["voltwalk-diagnosis"] = "voltwalk-diagnosis"
+
+    @property
+    def nothing_listed_leads(self) -> bool:
+        """Whether "none of the findings" is likelier than the likeliest of them."""
+        return self.place_of_unexplained == 0
+
+    @property
+    def place_of_unexplained(self) -> int | None:
+        """Before which of the findings "none of these" stands, by its probability.
+
+        None where that is not known, or hardly possible.
+        """
+        if self.unexplained is None:
+            return None
+        likelier = sum(one.probability >= self.unexplained for one in self.findings)
+        return likelier if likelier == 0 or self.unexplained >= _WORTH_NAMING else None
+
+
+# "None of these" stands among the findings from this probability up; where it leads, at any.
+_WORTH_NAMING = 0.1

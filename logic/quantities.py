@@ -22,6 +22,16 @@ Fraction = Annotated[float, Field(ge=0, le=1, json_schema_extra={"unit": "1"})]
 Percent = Annotated[float, Field(json_schema_extra={"unit": "%"})]
 
 
+def is_none(value: object) -> bool:
+    """Whether a field says nothing: it is then left out of JSON that an older release signed."""
+    return value is None
+
+
+def is_empty(value: object) -> bool:
+    """Whether a field holds nothing; as :func:`is_none`."""
+    return not value
+
+
 class Data(BaseModel):
     """Base of every value object: frozen, and an unknown key is an error.
 

@@ -161,7 +161,6 @@ POINT = """
             unit=Unit.VOLT,
             decimals=3,
             full_name="Difference of the negative posts",
-            minutes=2.4,
             red=Post.HOUSE_BATTERY_NEGATIVE,
             black=Post.START_BATTERY_NEGATIVE,
         ),

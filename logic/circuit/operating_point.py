@@ -11,7 +11,12 @@ Assumptions
   source resistance is in it); the house loads are connected at the house battery's posts.
 * Output power = efficiency x (vehicle + solar power) - self-consumption; solar goes first.
 * Output terminals never exceed the voltage limit; input current never exceeds its limit;
-  the input is never drawn under ``stop_voltage_v`` and never past the source's best power.
+  the input is never drawn under ``hold_voltage_v`` and never past the source's best power.
+* Near its voltage limit a unit may taper: ``taper_ohm`` is how far under the limit each ampere
+  keeps the terminals.
+* Something else on the vehicle feed takes its current at the charger's input and returns it by
+  the body, not by the charger's own return.
+* Behind an open protection the loads hang on the unit alone.
 * A run with infinite resistance is open.  An open terminal with nothing behind it reads 0 V.
 * A charger whose own negative is off floats up towards the supply through its own input.
 * The signal voltage is given as it stands on the terminal, against the charger negative.
@@ -47,9 +52,13 @@ class Circuit:
     """The loop in one state; every field is a number or an array, all broadcastable.
 
     ``vehicle_on`` overrides the start thresholds where it is given: whether the unit takes
-    power from the vehicle.  ``blocks_charging`` and ``blocks_all`` are the house battery's
+    power from the vehicle.  ``hold_voltage_v`` is where it holds its input, the stop voltage
+    where it is not given.  ``blocks_charging`` and ``blocks_all`` are the house battery's
     own protection; ``shows_absorption`` says what a unit does with nothing, or a blocked
-    battery, on its output: absorption voltage (True) or nothing (False).
+    battery, on its output: absorption voltage (True) or nothing (False); ``open_posts_v`` is
+    what stands at the posts of a battery whose protection blocks all and that nothing feeds.
+    ``feed_consumer_a`` flows through the vehicle feed past the charger; ``exchanged`` says that
+    input and output leads sit on each other's terminals, the unit being off.
     """
 
     supply_v: Values
@@ -73,11 +82,16 @@ class Circuit:
     ignition_stop_voltage_v: Values = 11.5
     ignition_signal_min_v: Values = 8.0
     ignition_signal_v: Values = 0.0
+    hold_voltage_v: Values | None = None
+    taper_ohm: Values = 0.0
+    feed_consumer_a: Values = 0.0
     vehicle_on: Flags | None = None
     unit_dead: Flags = False
     shows_absorption: Flags = True
     blocks_charging: Flags = False
     blocks_all: Flags = False
+    open_posts_v: Values = 0.0
+    exchanged: Flags = False
     charger_negative_open: Flags = False
     floating_fraction: Values = 1.0
 
@@ -185,7 +199,7 @@ class _OutputSide:
         self, circuit: Circuit, current: Array, dead: NDArray[np.bool_]
     ) -> tuple[Array, Array]:
         """Output terminal and house battery post voltage at an output current, V."""
-        alone = np.where(circuit.blocks_all, 0.0, self.emf_v)
+        alone = np.where(circuit.blocks_all, circuit.open_posts_v, self.emf_v)
         posts = np.where(self.blocked, alone, self.emf_v + current * circuit.house_battery_ohm)
         carries = self.blocked & ~self.nothing & ~dead
         fed = _blocked_posts(circuit, current, self.run_ohm)
@@ -211,12 +225,12 @@ def _current_limits(
 ) -> tuple[Array, Array, Array, Array]:
     """Output current by rating, by voltage limit, by held input, by input limit, A."""
     rating = np.asarray(circuit.rated_output_a * circuit.output_fraction, dtype=np.float64)
-    headroom = (circuit.voltage_limit_v - side.emf_v) / np.maximum(side.ohm, 1e-9)
+    across = np.maximum(side.ohm + circuit.taper_ohm, 1e-9)
+    headroom = (circuit.voltage_limit_v - side.emf_v) / across
     voltage = np.where(side.blocked, circuit.house_load_a, headroom)
     loop = np.maximum(_finite(circuit.vehicle_feed_ohm) + _finite(circuit.vehicle_return_ohm), 1e-9)
-    stop = np.where(_signalled(circuit), circuit.ignition_stop_voltage_v, circuit.stop_voltage_v)
-    supply = np.asarray(circuit.supply_v, dtype=np.float64)
-    held = np.clip((supply - stop) / loop, 0.0, supply / (2 * loop))
+    supply = _supply_at_full_feed(circuit)
+    held = np.clip((supply - _hold(circuit)) / loop, 0.0, supply / (2 * loop))
     capped = np.minimum(circuit.input_limit_a, supply / (2 * loop))
     return (
         rating,
@@ -226,9 +240,22 @@ def _current_limits(
     )
 
 
+def _hold(circuit: Circuit) -> Array:
+    """Return the volts at which the unit holds its input."""
+    if circuit.hold_voltage_v is not None:
+        return np.asarray(circuit.hold_voltage_v, dtype=np.float64)
+    return np.where(_signalled(circuit), circuit.ignition_stop_voltage_v, circuit.stop_voltage_v)
+
+
+def _supply_at_full_feed(circuit: Circuit) -> Array:
+    """Return what the source offers the charger: less what another consumer drops in the feed."""
+    drop = np.asarray(circuit.feed_consumer_a) * _finite(circuit.vehicle_feed_ohm)
+    return np.asarray(circuit.supply_v - drop, dtype=np.float64)
+
+
 def _from_input(circuit: Circuit, drawn: Array, loop: Array, side: _OutputSide) -> Array:
     """Output current that an input current can feed: the root of the power balance, A."""
-    taken = (circuit.supply_v - loop * drawn) * drawn + circuit.solar_w
+    taken = (_supply_at_full_feed(circuit) - loop * drawn) * drawn + circuit.solar_w
     power = np.maximum(circuit.efficiency * taken - circuit.self_consumption_w, 0.0)
     blocked_v = np.asarray(circuit.voltage_limit_v, dtype=np.float64)
     emf = np.where(side.blocked, blocked_v, side.emf_v)
@@ -264,7 +291,7 @@ def _drawn(
     solar = np.minimum(np.asarray(circuit.solar_w, dtype=np.float64), needed)
     power = np.where(on, needed - solar, 0.0)
     loop = _finite(circuit.vehicle_feed_ohm) + _finite(circuit.vehicle_return_ohm)
-    supply = np.asarray(circuit.supply_v, dtype=np.float64)
+    supply = _supply_at_full_feed(circuit)
     root = np.sqrt(np.maximum(supply * supply - 4 * loop * power, 0.0))
     return 2 * power / np.maximum(supply + root, 1e-3), solar
 
@@ -290,6 +317,14 @@ def _points(
     floating = np.asarray(circuit.charger_negative_open)
     lift = np.where(floating, circuit.floating_fraction * np.asarray(circuit.supply_v), 0.0)
     house_feed, house_return = _house_side(circuit, current, output - posts)
+    load = np.where(circuit.blocks_all, current, np.asarray(circuit.house_load_a))
+    # Each terminal then stands on the other battery, and so does the far end of each feed.
+    swapped, across = np.asarray(circuit.exchanged), circuit.supply_v - posts
+    feed, house_feed = np.where(swapped, across, feed), np.where(swapped, across, house_feed)
+    at_input, output = (
+        np.where(swapped, posts, at_input),
+        np.where(swapped, circuit.supply_v, output),
+    )
     shape = np.broadcast_shapes(current.shape, posts.shape, drawn.shape, at_input.shape)
     full = np.zeros(shape)
     return OperatingPoint(
@@ -303,7 +338,7 @@ def _points(
         house_battery_voltage_v=posts + full,
         input_current_a=drawn + full,
         output_current_a=current + full,
-        house_load_current_a=np.asarray(circuit.house_load_a, dtype=np.float64) + full,
+        house_load_current_a=load + full,
         solar_power_w=solar + full,
         limit=np.broadcast_to(status[1], shape),
         vehicle_on=np.broadcast_to(status[0], shape),
@@ -316,7 +351,8 @@ def _vehicle_side(circuit: Circuit, drawn: Array) -> tuple[Array, Array, Array]:
     floating = np.where(circuit.charger_negative_open, circuit.floating_fraction, 1.0) * supply
     feed_open = np.isinf(circuit.vehicle_feed_ohm)
     return_open = np.isinf(circuit.vehicle_return_ohm) | np.asarray(circuit.charger_negative_open)
-    feed = np.where(feed_open, supply, drawn * _finite(circuit.vehicle_feed_ohm))
+    through = drawn + circuit.feed_consumer_a
+    feed = np.where(feed_open, supply, through * _finite(circuit.vehicle_feed_ohm))
     lifted = np.where(feed_open, 0.0, floating)
     back = np.where(return_open, lifted, drawn * _finite(circuit.vehicle_return_ohm))
     return feed, back, supply - feed - back

@@ -17,7 +17,13 @@ from logic import data_files
 from logic.case import FaultId, OfReading, Responsibility
 from logic.diagnosis.unknowns import NAMES
 from logic.quantities import Data, Fraction
-from logic.vehicle.installation import Chemistry, Control, Installation, RepairedPart
+from logic.vehicle.installation import (
+    Chemistry,
+    Control,
+    Installation,
+    RepairedPart,
+    StatedBy,
+)
 from logic.vehicle.points import Point, ReadingKey
 from logic.words.names import in_words, uncapitalised
 
@@ -37,6 +43,9 @@ class PriorChange(Data):
     times: float | None = Field(None, description="factor on the sound mean")
     above: Literal["", "full_rest", "signal_threshold", "rated_output"] = Field(
         "", description="what the value is counted from, if not from nothing or the sound mean"
+    )
+    of_one_cell: bool = Field(
+        False, description="true: volts of one cell, which are the same at 24 V"
     )
     spread: float = Field(
         gt=0,
@@ -68,14 +77,24 @@ class Way(Data):
     weight: float = Field(1.0, gt=0, description="how often, beside the fault's other ways")
     change: tuple[PriorChange, ...] = Field((), description="unknowns that it changes")
     unit: Literal["works", "dead"] = "works"
-    supply: Literal["alternator", "battery"] = Field(
-        "alternator", description="battery: the alternator does not charge"
+    supply: Literal["alternator", "battery", "overcharging"] = Field(
+        "alternator",
+        description="battery: the alternator does not charge; overcharging: in the fastest state "
+        "whose volts it changes, it holds higher than any sound regulator",
     )
     signal: Literal["as_fitted", "missing"] = Field(
         "as_fitted", description="missing: the trigger terminal is dead with the engine running"
     )
     runs_at_rest: bool | None = Field(None, description="true: the unit runs with the key off")
-    opens: tuple[Literal["vehicle_feed", "house_feed", "charger_negative"], ...] = ()
+    opens: tuple[
+        Literal["vehicle_feed", "vehicle_return", "house_feed", "charger_negative"], ...
+    ] = ()
+    exchanged: bool = Field(
+        False, description="true: input and output leads sit on each other's terminals"
+    )
+    clamp_misses_consumer: bool = Field(
+        False, description="true: what else the vehicle feed carries leaves it before the clamp"
+    )
     shows_absorption: bool = Field(
         True, description="what a unit with nothing on its output shows: absorption, or nothing"
     )
@@ -118,6 +137,9 @@ class Fault(Data):
     common: float = Field(1.0, gt=0, description="frequency beside the other real faults")
     share_of_jobs: Fraction | None = Field(None, gt=0, description="of all jobs, instead")
     source: str = Field(min_length=3, description="where the frequency comes from")
+    doubts: str = Field(
+        "", description="the entered figure that it contradicts: the surer that, the rarer this"
+    )
     needs: Needs = Needs()
     pairs: bool = Field(True, description="false: never looked for beside a second fault")
     parts: tuple[RepairedPart, ...] = Field(
@@ -247,7 +269,7 @@ def prior_probabilities(installation: Installation) -> Mapping[FaultId, Fraction
     entries = possible_faults(installation)
     known_share = sum(entry.share_of_jobs for entry in entries if entry.share_of_jobs is not None)
     common = {
-        entry.id: entry.common * _control_share(entry, installation)
+        entry.id: entry.common * _control_share(entry, installation) * _doubt(entry, installation)
         for entry in entries
         if entry.share_of_jobs is None
     }
@@ -258,6 +280,15 @@ def prior_probabilities(installation: Installation) -> Mapping[FaultId, Fraction
         else entry.share_of_jobs
         for entry in entries
     }
+
+
+# Assumed: how much more or less often an entered figure is wrong than one nobody says more of.
+_DOUBTS = {StatedBy.PLATE: 0.25, StatedBy.PRESET: 1.5, StatedBy.GUESS: 3.0}
+
+
+def _doubt(entry: Fault, installation: Installation) -> float:
+    stated = installation.stated(entry.doubts) if entry.doubts else None
+    return _DOUBTS.get(stated, 1.0) if stated is not None else 1.0
 
 
 def _control_share(entry: Fault, installation: Installation) -> float:

@@ -16,18 +16,19 @@ method) and 28 (model comparison).
 """
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from logic.case import FaultId, Reading, Slip
+from logic.diagnosis.conditions import CAREFUL, HURRIED
 from logic.diagnosis.hypotheses import Hypotheses
 from logic.diagnosis.prediction import Prediction, Predictor, ln_lamps
-from logic.diagnosis.unknowns import INDEX, LASTING, NAMES, VOLTS
-from logic.quantities import Ampere
+from logic.diagnosis.unknowns import INDEX, LASTING, NAMES, RUN_NAMES, VOLTS
+from logic.quantities import Ampere, Celsius
 from logic.vehicle.points import Unit
 
 Array = NDArray[np.float64]
@@ -63,10 +64,18 @@ class Prior:
     precision: Array
     ln_det: Array
     spread: Array
+    root: Array | None = None
+    """A root of the covariance ``[h, unknown, unknown]``; ``None`` where it is diagonal."""
 
     def take(self, rows: Indices) -> "Prior":
         """Return some of the rows."""
-        return Prior(self.mean[rows], self.precision[rows], self.ln_det[rows], self.spread[rows])
+        return Prior(
+            self.mean[rows],
+            self.precision[rows],
+            self.ln_det[rows],
+            self.spread[rows],
+            None if self.root is None else self.root[rows],
+        )
 
     def joined(self, other: "Prior") -> "Prior":
         """Return the rows of both."""
@@ -75,7 +84,31 @@ class Prior:
             np.concatenate([self.precision, other.precision]),
             np.concatenate([self.ln_det, other.ln_det]),
             np.concatenate([self.spread, other.spread]),
+            None
+            if self.root is None and other.root is None
+            else np.concatenate([self._root(), other._root()]),
         )
+
+    def _root(self) -> Array:
+        return self.spread[:, :, None] * np.eye(len(NAMES)) if self.root is None else self.root
+
+    def scaled(self, slope: Array) -> Array:
+        """Turn slopes ``[h, r, unknown]`` over the unknowns into slopes over independent ones."""
+        if self.root is None:
+            return np.asarray(slope * self.spread[:, None, :])
+        return np.asarray(slope @ self.root)
+
+    def unscaled(self, away: Array) -> Array:
+        """Turn distances ``[h, unknown]`` from the mean into those of independent unknowns."""
+        if self.root is None:
+            return np.asarray(away / self.spread)
+        return np.asarray(np.linalg.solve(self.root, away[:, :, None])[:, :, 0])
+
+    def rescaled(self, away: Array) -> Array:
+        """Turn distances of independent unknowns back."""
+        if self.root is None:
+            return np.asarray(away * self.spread)
+        return np.asarray((self.root @ away[:, :, None])[:, :, 0])
 
     def ln_density(self, theta: Array) -> Array:
         """Return the log of each row's density ``[h]`` at unknowns ``[h, unknown]``."""
@@ -85,7 +118,9 @@ class Prior:
 
 
 def gaussian_prior(
-    rows: Hypotheses, meter_spreads: dict[str, float], baseline: BaselinePrior | None = None
+    rows: Hypotheses,
+    meter_spreads: dict[str, float],
+    baseline: BaselinePrior | None = None,
 ) -> Prior:
     """Return the rows' priors: their own, unknown by unknown, and what commissioning taught.
 
@@ -94,20 +129,19 @@ def gaussian_prior(
     rows
         The hypotheses.
     meter_spreads
-        Standard spreads of the meter's own unknowns, by name.
+        Standard spreads of the meter's own unknowns, by name, of a meter in good order.
     baseline
         What the commissioning readings taught about unknowns that a vehicle keeps; a row that
         changes an unknown does not inherit it.
     """
     mean, spread = rows.mean.copy(), rows.spread.copy()
     for name, value in meter_spreads.items():
-        spread[:, INDEX[name]] = value
-    diagonal = np.arange(len(NAMES))
-    precision = np.zeros((len(rows), len(NAMES), len(NAMES)))
+        spread[:, INDEX[name]] = value * np.where(rows.hurried, HURRIED.meter, CAREFUL.meter)
+    spread[:, _DESCRIBED] *= np.where(rows.hurried, HURRIED.described, CAREFUL.described)[:, None]
     if baseline is None:
-        precision[:, diagonal, diagonal] = spread**-2
-        return Prior(mean, precision, -2 * np.log(spread).sum(axis=1), spread)
-    covariance = precision
+        return independent_prior(mean, spread)
+    diagonal = np.arange(len(NAMES))
+    covariance = np.zeros((len(rows), len(NAMES), len(NAMES)))
     covariance[:, diagonal, diagonal] = spread**2
     kept, lasting = ~rows.changed[:, baseline.indices], baseline.indices
     block = np.where(kept[:, :, None] & kept[:, None, :], baseline.covariance, 0.0)
@@ -119,7 +153,19 @@ def gaussian_prior(
     mean[:, lasting] = np.where(kept, baseline.mean, mean[:, lasting])
     spread = np.sqrt(covariance[:, diagonal, diagonal])
     ln_det = -np.linalg.slogdet(covariance)[1]
-    return Prior(mean, np.asarray(np.linalg.inv(covariance)), ln_det, spread)
+    root = np.linalg.cholesky(covariance)
+    return Prior(mean, np.asarray(np.linalg.inv(covariance)), ln_det, spread, np.asarray(root))
+
+
+def independent_prior(mean: Array, spread: Array) -> Prior:
+    """Return priors ``[h, unknown]`` of unknowns that hang on nothing else."""
+    diagonal = np.arange(len(NAMES))
+    precision = np.zeros((*mean.shape, len(NAMES)))
+    precision[:, diagonal, diagonal] = spread**-2
+    return Prior(mean, precision, -2 * np.log(spread).sum(axis=1), spread)
+
+
+_DESCRIBED = [INDEX[f"{run}_ohm"] for run in RUN_NAMES]
 
 
 # Spoilt readings
@@ -202,95 +248,125 @@ def slip_width(predicted: Array, spread: Array, factor: float) -> Array:
     return np.asarray(abs(factor) * np.hypot(2 * spread, 0.04 * predicted))
 
 
-# Whether the unit runs as a row says
+# Whether the vehicle does as a row says
 
-# Assumed, volts at 12 V: width of a threshold, and how far under the start voltage a unit that
-# ran before may still be found running.
+# Assumed, volts at 12 V: width of a threshold, and how far off it may be besides.
 _THRESHOLD_WIDTH_V = 0.1
 _HYSTERESIS_V = 0.1
 # Assumed: a unit does otherwise than its thresholds say in one case of 300.
 _AGAINST_ITS_THRESHOLD = 0.003
 # Assumed: a charging alternator is found under the resting voltage, by more than the width,
-# in one case of ten; one saving fuel may let the battery stand at it.
-_UNDER_REST = 0.1
+# in one case of five; one saving fuel lets the battery carry the loads for long.
+_UNDER_REST = 0.2
+# Assumed: no sound regulator charges higher at 12 V, in the cold neither (its published
+# set-points end at 15.1 V at -20 °C).
+_HIGHEST_CHARGING_V, _ABOVE_IT = 15.25, 1e-4
+# Assumed: how sharply a lithium battery's protection knows its limit, and how often one lets
+# itself be charged under it.
+_COLD_WIDTH_C, _CHARGED_COLD = 1.0, 0.04
 
-_SUPPLY = np.array(
-    [INDEX[n] for n in ("supply_idle_v", "supply_fast_v", "supply_rest_v", "supply_sag_v")]
-)
+_GATED_NAMES = ("supply_idle_v", "supply_fast_v", "supply_rest_v", "supply_sag_v", "house_c")
+_GATED = np.array([INDEX[name] for name in _GATED_NAMES])
 
 
 @dataclass(frozen=True)
 class RunningTerms:
-    """What running as a row says adds to the fit.
+    """What doing as a row says adds to the fit.
 
-    ``ln_chance[h]``, its ``gradient[h, unknown]``, and its positive ``curvature[h, s, s]`` over
-    the supply's own unknowns.
+    ``ln_chance[h]``, its ``gradient[h, unknown]``, and its curvature: ``bend[h, t]`` along each
+    threshold's ``slope[h, t, unknown]``.
     """
 
     ln_chance: Array
     gradient: Array
-    curvature: Array
+    bend: Array
+    slope: Array
 
     def added_to(self, precision: Array) -> Array:
         """Add the curvature to a matrix over all unknowns, in place."""
-        precision[:, _SUPPLY[:, None], _SUPPLY[None, :]] += self.curvature
+        slope = self.slope[:, :, _GATED]
+        curvature = (slope * self.bend[:, :, None]).transpose(0, 2, 1) @ slope
+        precision[:, _GATED[:, None], _GATED[None, :]] += curvature
         return precision
 
 
 class _Threshold(NamedTuple):
-    """Volts, as ``slope`` over the supply's unknowns, over (1) or under (-1) a threshold."""
+    """A sum of unknowns, by ``slope``, over (1) or under (-1) a threshold; 0 where it is none."""
 
     slope: Array
     side: Array
-    volts: Array | float
+    at: Array | float
+    width: float
     least_chance: float
 
 
-def running_terms(rows: Hypotheses, theta: Array, scale: float) -> RunningTerms:
-    """Weigh how probable each row's supply makes it that the unit runs as the row says.
+@dataclass(frozen=True)
+class Thresholds:
+    """What the thresholds of one vehicle are: no Gaussian prior can say such things.
 
-    No Gaussian prior can say it: a unit runs where a row says it does, and an alternator that
-    charges holds the start battery no lower than it rests.
-
-    Parameters
-    ----------
-    rows
-        The hypotheses.
-    theta : in the coordinates of the fit
-        ``[h, unknown]``.
-    scale : 1
-        Nominal voltage over 12 V.
+    A unit runs where a row says it does, an alternator that charges holds the start battery no
+    lower than it rests and no higher than a sound regulator would, and a lithium battery that
+    takes charge is not colder than its protection allows.
     """
-    width = _THRESHOLD_WIDTH_V * scale
-    ln_chance = np.zeros(len(theta))
-    gradient = np.zeros((len(theta), len(NAMES)))
-    curvature = np.zeros((len(theta), len(_SUPPLY), len(_SUPPLY)))
-    for one in _thresholds(rows, scale):
-        volts = (one.slope * theta[:, _SUPPLY]).sum(axis=1)
-        over = one.side * (volts - one.volts) / width
+
+    scale: float
+    """Nominal voltage over 12 V."""
+    coldest_c: Celsius | None
+    """Under it the house battery's own protection keeps charge out; ``None`` if it has none."""
+
+    def terms(self, rows: Hypotheses, theta: Array) -> RunningTerms:
+        """Weigh how probable each row's unknowns make it that the vehicle does as the row says.
+
+        Parameters
+        ----------
+        rows
+            The hypotheses.
+        theta : in the coordinates of the fit
+            ``[h, unknown]``.
+        """
+        each = tuple(self._of(rows))
+        narrow = np.stack([one.slope for one in each], axis=1)
+        side = np.stack([one.side for one in each], axis=1)
+        at = np.stack([one.at + np.zeros(len(rows)) for one in each], axis=1)
+        width = np.array([one.width for one in each])
+        least = np.array([one.least_chance for one in each])
+        value = (narrow @ theta[:, _GATED, None])[:, :, 0]
+        over = side * (value - at) / width
         inside = 1 / (1 + np.exp(-np.clip(over, -60, 60)))
-        used = one.side != 0
-        ln_chance += np.where(used, np.log(inside + one.least_chance), 0.0)
-        pull = np.where(used, one.side * (1 - inside) / width, 0.0)
-        gradient[:, _SUPPLY] += pull[:, None] * one.slope
-        bend = np.where(used, inside * (1 - inside) / width**2, 0.0)
-        curvature += bend[:, None, None] * one.slope[:, :, None] * one.slope[:, None, :]
-    return RunningTerms(ln_chance, gradient, curvature)
+        ln_chance = np.where(side != 0, np.log(inside + least), 0.0).sum(axis=1)
+        slope = np.zeros((len(theta), len(each), len(NAMES)))
+        slope[:, :, _GATED] = narrow
+        gradient = ((side * (1 - inside) / width)[:, :, None] * slope).sum(axis=1)
+        bend = np.abs(side) * inside * (1 - inside) / width**2
+        return RunningTerms(ln_chance, gradient, bend, slope)
 
-
-def _thresholds(rows: Hypotheses, scale: float) -> Iterator[_Threshold]:
-    start_v = rows.start_v - _HYSTERESIS_V * scale
-    for fast in (0, 1):
-        side = rows.start_side[:, fast]
-        yield _Threshold(_supply_slope(rows, fast), side, start_v, _AGAINST_ITS_THRESHOLD)
-    above_rest = np.tile([1.0, 0.0, -1.0, 0.0], (len(rows), 1))
-    charges = np.where(rows.on_battery, 0.0, 1.0)
-    yield _Threshold(above_rest, charges, -_HYSTERESIS_V * scale, _UNDER_REST)
+    def _of(self, rows: Hypotheses) -> Iterator[_Threshold]:
+        width, hysteresis = _THRESHOLD_WIDTH_V * self.scale, _HYSTERESIS_V * self.scale
+        for fast in (0, 1):
+            side = rows.start_side[:, fast]
+            # Once it has started, its own draw may pull the supply down to where it stops.
+            at = np.where(side > 0, rows.stop_v - hysteresis, rows.start_v + hysteresis)
+            slope = _supply_slope(rows, fast)
+            yield _Threshold(slope, side, at, width, _AGAINST_ITS_THRESHOLD)
+        charges = np.where(rows.on_battery, 0.0, 1.0)
+        above_rest = np.tile([1.0, 0.0, -1.0, 0.0, 0.0], (len(rows), 1))
+        yield _Threshold(above_rest, charges, -hysteresis, width, _UNDER_REST)
+        only_fast = rows.overcharging & rows.changed[:, INDEX["supply_fast_v"]]
+        for fast in (0, 1):
+            # Overcharging shows in the state whose volts it changes, or in both.
+            high = rows.overcharging & ((fast == 1) | ~only_fast)
+            supply = np.tile([1.0, float(fast), 0.0, 0.0, 0.0], (len(rows), 1))
+            towards = charges * np.where(high, 1.0, -1.0)
+            yield _Threshold(supply, towards, _HIGHEST_CHARGING_V * self.scale, width, _ABOVE_IT)
+        if self.coldest_c is not None:
+            takes = np.where(rows.blocks_charging | rows.blocks_all, 0.0, 1.0)
+            house = np.tile([0.0, 0.0, 0.0, 0.0, 1.0], (len(rows), 1))
+            yield _Threshold(house, takes, self.coldest_c, _COLD_WIDTH_C, _CHARGED_COLD)
 
 
 def _supply_slope(rows: Hypotheses, fast: int) -> Array:
     """Return how the supply at idle or fast idle depends on its unknowns."""
-    slope = np.zeros((len(rows), len(_SUPPLY)))
+    slope = np.zeros((len(rows), len(_GATED)))
     battery = rows.on_battery
     slope[:, 0] = ~battery
     slope[:, 1] = fast
@@ -316,32 +392,37 @@ SCHEDULE = (
     (0.0, 0.005, True),
 )
 # Rows that are out of question are left out on the way: first by their robust misfit, which
-# is already plain after two steps, then by their score.
-_PRUNE_MISFIT, _MISFIT = 1, 40.0
-_PRUNE_BELOW = {3: 60.0, 5: 30.0}
+# is already plain after the first steps, then by their score.
+_PRUNE_MISFIT = {0: 26.0, 1: 22.0, 2: 20.0}
+_PRUNE_BELOW = {3: 40.0, 5: 20.0}
 _FINAL_SMOOTHING = 0.005
-_RIVALS = 6
+# Where to begin from the fit of something near: of one fault, where a second is tried beside it.
+FROM_NEAR = 2
+_RIVALS = 16
 _CAUCHY = 3.0
 _LONGEST_STEP = 3.0
 
 
 @dataclass(frozen=True)
 class Problem:
-    """What is fitted: the metered readings with their ``values[r]``, and the lamps.
-
-    ``scale`` is the nominal voltage over 12 V.
-    """
+    """What is fitted: the metered readings with their ``values[r]``, and the lamps."""
 
     predictor: Predictor
     values: Array
     spoilt: SpoiltReadings
     lamps: tuple[Reading, ...]
     rated_output_a: Ampere
-    scale: float
+    thresholds: Thresholds
+    read_outright: Mapping[str, float] = field(default_factory=dict)
+    """Unknowns, by name, that a reading shows as they are."""
 
     def running(self, rows: Hypotheses, theta: Array) -> RunningTerms:
-        """Weigh whether the unit runs as the rows say."""
-        return running_terms(rows, theta, self.scale)
+        """Weigh whether the vehicle does as the rows say."""
+        return self.thresholds.terms(rows, theta)
+
+    def ln_readings(self, predicted: Prediction) -> Array:
+        """Return the log-density of each reading ``[h, r]``, good or spoilt."""
+        return _mixture(self, predicted)[0]
 
 
 @dataclass(frozen=True)
@@ -360,11 +441,29 @@ class Fit:
     ln_evidence: Array
     predicted: Prediction
     good: Array
+    ln_running: Array
+    """Log of how probable it is that the vehicle does as each row says."""
+    kept: Indices
+    """Which of the rows given to the fit these are."""
 
     @property
     def ln_weight(self) -> Array:
         """Log of prior times evidence of each row, up to a constant."""
-        return self.rows.ln_prior + self.ln_evidence
+        return self.rows.ln_prior + self.rows.ln_conditions + self.ln_evidence
+
+    def take(self, rows: Indices) -> "Fit":
+        """Return some of the rows."""
+        return Fit(
+            self.rows.take(rows),
+            self.prior.take(rows),
+            self.theta[rows],
+            self.precision[rows],
+            self.ln_evidence[rows],
+            self.predicted.take(rows),
+            self.good[rows],
+            self.ln_running[rows],
+            self.kept[rows],
+        )
 
     def covariance(self, rows: Indices) -> Array:
         """Return some rows' covariance of the unknowns after the readings."""
@@ -380,17 +479,37 @@ class Fit:
             np.concatenate([self.ln_evidence, other.ln_evidence]),
             self.predicted.joined(other.predicted),
             np.concatenate([self.good, other.good]),
+            np.concatenate([self.ln_running, other.ln_running]),
+            np.concatenate([self.kept, other.kept]),
         )
 
 
-def fit(problem: Problem, rows: Hypotheses, prior: Prior) -> Fit:
+def fit(
+    problem: Problem,
+    rows: Hypotheses,
+    prior: Prior,
+    start: Array | None = None,
+    first: int = 0,
+) -> Fit:
     """Fit every row to the readings and weigh it.
 
     Rows far behind the best after a few steps are left out of the result.
+
+    Parameters
+    ----------
+    problem
+        The readings.
+    rows, prior
+        The hypotheses, and their unknowns before the readings.
+    start : in the coordinates of the fit
+        ``[h, unknown]``, where a fit of something near ended.
+    first
+        The step of :data:`SCHEDULE` to begin with: from near, the last ones are enough.
     """
-    theta = prior.mean.copy()
+    theta = _beginning(problem, prior) if start is None else start.copy()
     wide: Array | None = None
-    for step, (breadth, smoothing, mixed) in enumerate(SCHEDULE):
+    left = np.arange(len(rows))
+    for step, (breadth, smoothing, mixed) in enumerate(SCHEDULE[first:], first):
         predicted = problem.predictor.predict(rows, theta, smoothing * problem.rated_output_a)
         if wide is None:
             wide = _spread_before(prior, predicted) / predicted.noise
@@ -400,7 +519,26 @@ def fit(problem: Problem, rows: Hypotheses, prior: Prior) -> Fit:
         kept = _kept(problem, rows, prior, theta, step, predicted, weight)
         if len(kept) < len(rows):
             rows, prior, theta, wide = rows.take(kept), prior.take(kept), theta[kept], wide[kept]
-    return _weighed(problem, rows, prior, theta)
+            left = left[kept]
+    return _weighed(problem, rows, prior, theta, left)
+
+
+# A fit begins at what was read only where that is within so many spreads of what is usual.
+_NEAR = 6.0
+
+
+def _beginning(problem: Problem, prior: Prior) -> Array:
+    """Return where to begin: at the priors' means, or at what was read outright.
+
+    Which limit sets the current hangs on the supply, and a fit that begins under the wrong one
+    does not come back by small steps.
+    """
+    theta = prior.mean.copy()
+    for name, value in problem.read_outright.items():
+        column = INDEX[name]
+        near = np.abs(value - prior.mean[:, column]) < _NEAR * prior.spread[:, column]
+        theta[near, column] = value
+    return theta
 
 
 def _spread_before(prior: Prior, predicted: Prediction) -> Array:
@@ -435,12 +573,17 @@ def _newton_step(
 ) -> Array:
     """Return each row's step ``[h, unknown]``; ``weight[h, r]`` is one over a variance."""
     running = problem.running(rows, theta)
-    pulled = (prior.precision @ (prior.mean - theta)[:, :, None])[:, :, 0]
-    weighted = (predicted.slope * weight[:, :, None]).transpose(0, 2, 1)
-    residual = (problem.values - predicted.value)[:, :, None]
-    gradient = pulled + (weighted @ residual)[:, :, 0] + running.gradient
-    hessian = running.added_to(prior.precision + weighted @ predicted.slope)
-    step = np.linalg.solve(hessian, gradient[:, :, None])[:, :, 0]
+    residual = problem.values - predicted.value
+    slope = np.concatenate([predicted.slope, running.slope], axis=1)
+    root = np.sqrt(np.concatenate([weight, running.bend], axis=1))
+    pull = (predicted.slope * (weight * residual)[:, :, None]).sum(axis=1) + running.gradient
+    # In units of the prior's own spreads the inverse is no larger than the readings are many.
+    scaled = prior.scaled(slope) * root[:, :, None]
+    towards = prior.scaled(pull[:, None, :])[:, 0] - prior.unscaled(theta - prior.mean)
+    inner = scaled @ scaled.transpose(0, 2, 1)
+    inner[:, np.arange(inner.shape[1]), np.arange(inner.shape[1])] += 1
+    along = np.linalg.solve(inner, scaled @ towards[:, :, None])
+    step = prior.rescaled(towards - (scaled.transpose(0, 2, 1) @ along)[:, :, 0])
     longest = _LONGEST_STEP * prior.spread
     return np.clip(step, -longest, longest)
 
@@ -455,8 +598,8 @@ def _kept(
     weight: Array,
 ) -> Indices:
     """Return the rows to go on with after a step."""
-    if step == _PRUNE_MISFIT:
-        merit, below = 2 * np.log(weight).sum(axis=1), _MISFIT
+    if step in _PRUNE_MISFIT:
+        merit, below = 2 * np.log(weight).sum(axis=1), _PRUNE_MISFIT[step]
     elif step in _PRUNE_BELOW:
         merit, below = _score(problem, rows, prior, theta, predicted), _PRUNE_BELOW[step]
     else:
@@ -485,7 +628,7 @@ def _rivals(rows: Hypotheses, score: Array) -> Flags:
     return kept
 
 
-def _weighed(problem: Problem, rows: Hypotheses, prior: Prior, theta: Array) -> Fit:
+def _weighed(problem: Problem, rows: Hypotheses, prior: Prior, theta: Array, kept: Indices) -> Fit:
     smoothing = _FINAL_SMOOTHING * problem.rated_output_a
     predicted = problem.predictor.predict(rows, theta, smoothing)
     ln_likelihood, good = _mixture(problem, predicted)
@@ -494,7 +637,17 @@ def _weighed(problem: Problem, rows: Hypotheses, prior: Prior, theta: Array) -> 
     precision = running.added_to(prior.precision + weighted @ predicted.slope)
     ln_peak = prior.ln_density(theta) + ln_likelihood.sum(axis=1) + running.ln_chance
     ln_evidence = laplace(ln_peak, precision) + ln_lamps(rows, problem.lamps)
-    return Fit(rows, prior, theta, precision, ln_evidence, predicted, good)
+    return Fit(
+        rows,
+        prior,
+        theta,
+        precision,
+        ln_evidence,
+        predicted,
+        good,
+        ln_running=running.ln_chance,
+        kept=kept,
+    )
 
 
 def laplace(ln_peak: Array, precision: Array) -> Array:
@@ -545,12 +698,17 @@ def learnt_at_commissioning(
     """
     sound = [all(one.fault.equipment_is_sound for one in row) for row in rows.manifestations]
     picked = rows.take(np.flatnonzero(sound))
+    picked = picked.joined(picked.in_a_hurry())
     found = fit(problem, picked, gaussian_prior(picked, meter_spreads))
     best = int(np.argmax(found.ln_weight))
     indices = np.array([INDEX[name] for name in LASTING])
     covariance = found.covariance(np.array([best]))[0][np.ix_(indices, indices)]
     ageing = [
-        (change * (problem.scale if name in VOLTS else 1.0)) ** 2
+        (change * (problem.thresholds.scale if name in VOLTS else 1.0)) ** 2
         for name, change in LASTING.items()
     ]
-    return BaselinePrior(indices, found.theta[best, indices], covariance + np.diag(ageing))
+    return BaselinePrior(
+        indices,
+        found.theta[best, indices],
+        covariance + np.diag(ageing),
+    )

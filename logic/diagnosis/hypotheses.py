@@ -10,7 +10,7 @@ makes that probable.
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from itertools import product
 
@@ -28,10 +28,11 @@ from logic.diagnosis.catalogue import (
     possible_faults,
     prior_probabilities,
 )
+from logic.diagnosis.conditions import CAREFUL, HURRIED
 from logic.diagnosis.unknowns import INDEX, NAMES, VOLTS, sound_priors, to_fit
 from logic.quantities import Volt
 from logic.vehicle.installation import Control, Installation
-from logic.vehicle.points import Point, State
+from logic.vehicle.points import Point, State, Unit
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -143,7 +144,8 @@ def changed_prior(
     -------
     the unknown's own unit
     """
-    scale = installation.scale if change.unknown in VOLTS else 1.0
+    doubles = change.unknown in VOLTS and not change.of_one_cell
+    scale = installation.scale if doubles else 1.0
     counted_from = {
         "": sound_prior.mean,
         "full_rest": rest_voltage(
@@ -198,11 +200,18 @@ class Hypotheses:
     blocks_all: Flags
     vehicle_feed_open: Flags
     house_feed_open: Flags
+    vehicle_return_open: Flags
     negative_open: Flags
+    exchanged: Flags
+    """Whether input and output leads sit on each other's terminals."""
+    consumer_clamped: Flags
+    """Whether the clamp on the vehicle feed sees what something else draws through it."""
     nearly_full: Flags
     at_float: Flags
     on_battery: Flags
     """Whether the supply is the start battery alone, the alternator being down."""
+    overcharging: Flags
+    """Whether the supply stands higher than a sound regulator would hold it."""
     panel_open: Flags
     panel_blocked: Flags
     sunny: Flags
@@ -211,6 +220,8 @@ class Hypotheses:
     """Spread of a reading that the model cannot tell, in the point's unit."""
     fault_lit: Array
     """Chance that the fault lamp is lit."""
+    hurried: Flags
+    """Whether the readings are thought to have been taken in a hurry."""
 
     def __len__(self) -> int:
         """Return the number of rows."""
@@ -236,6 +247,22 @@ class Hypotheses:
             **both,
         )
 
+    def in_a_hurry(self) -> "Hypotheses":
+        """Return the same rows with the readings taken in a hurry."""
+        return replace(self, hurried=np.ones(len(self), dtype=np.bool_))
+
+    @property
+    def ln_conditions(self) -> Array:
+        """Log of how usual the conditions are under which the readings would be taken."""
+        return np.asarray(np.log(np.where(self.hurried, HURRIED.share, CAREFUL.share)))
+
+    @property
+    def may_charge(self) -> Flags:
+        """Whether a clamp on input and on output may show current ``[row, state]``."""
+        broken = self.dead | self.vehicle_feed_open | self.vehicle_return_open
+        broken |= self.house_feed_open | self.negative_open
+        return np.asarray((self.on | self.exchanged[:, None]) & ~broken[:, None])
+
     @property
     def panel_works(self) -> Flags:
         """Whether the panel's lead brings what the panel gives."""
@@ -253,6 +280,54 @@ def single_hypotheses(installation: Installation) -> Hypotheses:
     known = beforehand(installation)
     combined = [((one,), math.log(one.chance)) for one in known.manifestations]
     return _assembled(installation, known, combined)
+
+
+# Assumed, volts at 12 V: how close to the lowest volts read at its input a unit that holds it
+# there is thought to hold it, and beyond how many spreads of what is usual none does.
+_HELD_V, _HELD_MOST = 0.12, 3.0
+# Assumed, at 12 V: how far the stop voltage may have been entered too high.
+_BELOW_STOP_V = 0.4
+
+
+def with_held_input(
+    rows: Hypotheses, lowest_input_v: Volt | None, installation: Installation
+) -> Hypotheses:
+    """Add to rows in which the unit runs one in which it holds its input where that was read.
+
+    Beside another limit nothing says where a unit would hold its input, and a fit that begins
+    under the wrong limit does not find the other.  The added row is the part of the original's
+    prior that lies there.
+
+    Parameters
+    ----------
+    rows
+        The hypotheses.
+    lowest_input_v : V
+        At the charger's input with the engine running; ``None`` where it was not read.
+    installation
+        For the system voltage.
+    """
+    if lowest_input_v is None:
+        return rows
+    column, width = INDEX["hold_v"], _HELD_V * installation.scale
+    over = lowest_input_v - rows.stop_v
+    away = (over - rows.mean[:, column]) / rows.spread[:, column]
+    engine = [STATE_INDEX[state] for state in STATES if state.engine_runs]
+    held = (
+        rows.on[:, engine].any(axis=1)
+        & (over > -_BELOW_STOP_V * installation.scale)
+        & (np.abs(away) < _HELD_MOST)
+    )
+    if not held.any():
+        return rows
+    added = rows.take(np.flatnonzero(held))
+    mean, spread, changed = added.mean.copy(), added.spread.copy(), added.changed.copy()
+    share = np.log(width / spread[:, column]) - 0.5 * away[held] ** 2
+    mean[:, column], spread[:, column], changed[:, column] = over[held], width, True
+    added = replace(
+        added, mean=mean, spread=spread, changed=changed, ln_prior=added.ln_prior + share
+    )
+    return rows.joined(added)
 
 
 def pair_hypotheses(
@@ -273,16 +348,22 @@ def pair_hypotheses(
     return _assembled(installation, beforehand(installation), combined.items())
 
 
+# What a consumer on the vehicle feed loses in it is not told from what a bad joint does.
+_NOT_TOLD_APART = {"feed_consumer_a", "vehicle_feed_extra_ohm"}
+
+
 def _compatible(one: Way, other: Way) -> bool:
     """Whether two ways can be true together: they must not want the same thing differently."""
     ways = (one, other)
-    clash = {change.unknown for change in one.change} & {change.unknown for change in other.change}
+    changes = [{change.unknown for change in way.change} for way in ways]
+    clash = set.intersection(*changes) or set.union(*changes) >= _NOT_TOLD_APART
     batteries = [way.battery == "nearly_full" or way.blocks != "nothing" for way in ways]
     panels = [way.panel != "connected" for way in ways]
     # A dead unit cannot be told from one that is cut off besides.
-    cut_off = [way.opens != () or way.blocks != "nothing" for way in ways]
+    cut_off = [way.opens != () or way.exchanged or way.blocks != "nothing" for way in ways]
     dead = [way.unit == "dead" for way in ways]
-    return not (clash or all(batteries) or all(panels) or (any(dead) and any(cut_off)))
+    hidden = (any(dead) and any(cut_off)) or (all(cut_off) and any(way.exchanged for way in ways))
+    return not (clash or all(batteries) or all(panels) or hidden)
 
 
 @dataclass(frozen=True)
@@ -344,7 +425,8 @@ def _patterns(
     """Yield in which states the unit runs, and on which side of its start the supply then is."""
     at_rest = any(way.runs_at_rest for way in ways)
     off = (False, False, False, False)
-    if any({"vehicle_feed", "charger_negative"} & set(way.opens) for way in ways):
+    isolated = {"vehicle_feed", "vehicle_return", "charger_negative"}
+    if any(isolated & set(way.opens) or way.exchanged for way in ways):
         yield off, (0, 0)
         return
     if any(way.unit == "dead" for way in ways):
@@ -408,18 +490,28 @@ def _stacked(known: Beforehand, rows: Sequence[_Row]) -> Hypotheses:
         blocks_all=any_way("blocks", "all"),
         vehicle_feed_open=opens("vehicle_feed"),
         house_feed_open=opens("house_feed"),
+        vehicle_return_open=opens("vehicle_return"),
         negative_open=opens("charger_negative"),
+        exchanged=any_way("exchanged", True),
+        consumer_clamped=~any_way("clamp_misses_consumer", True),
         nearly_full=any_way("battery", "nearly_full"),
         at_float=any_way("limit", "float"),
         on_battery=any_way("supply", "battery"),
+        overcharging=any_way("supply", "overcharging"),
         panel_open=any_way("panel", "open") & ~panel_blocked,
         panel_blocked=panel_blocked,
         sunny=np.array([row.sunny for row in rows]),
-        loose=np.array([_loose(of_row) for of_row in ways]),
+        loose=np.array([_loose(of_row) for of_row in ways]) * _LOOSE_SCALES[known.sound.scale > 1],
         fault_lit=np.array([max(way.fault_lit for way in of_row) for of_row in ways]),
+        hurried=np.zeros(len(rows), dtype=np.bool_),
     )
 
 
+# Volts double at 24 V.
+_LOOSE_SCALES = [
+    np.array([2.0 if double and point.unit is Unit.VOLT else 1.0 for point in POINT_INDEX])
+    for double in (False, True)
+]
 _NOT_LOOSE = [0.0] * len(POINT_INDEX)
 
 

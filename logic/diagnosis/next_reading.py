@@ -14,11 +14,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from logic.case import FaultId, NextReading
+from logic.case import FaultId, NextReading, Responsibility
 from logic.diagnosis.fit import Fit
 from logic.diagnosis.hypotheses import Hypotheses
 from logic.diagnosis.prediction import Predictor, is_predicted, lit_chance
+from logic.diagnosis.reach import minutes
 from logic.quantities import Minute
+from logic.vehicle.installation import Installation
 from logic.vehicle.points import Point, ReadingKey, State
 
 Array = NDArray[np.float64]
@@ -28,6 +30,18 @@ Indices = NDArray[np.intp]
 _LEAST_BITS = 0.02
 # What the best reading must add to the chance of doing the right thing, to ask for any (assumed).
 _LEAST_GAIN = 0.05
+# Assumed: minutes of further readings that a bit saves, and minutes lost by the wrong repair: a
+# unit or a battery changed for nothing costs more than a joint looked at, and a vehicle sent off
+# with its fault comes back.
+_MINUTES_A_BIT = 3.0
+_WASTED: dict[Responsibility, Minute] = {
+    "charger": 90.0,
+    "battery": 60.0,
+    "vehicle": 45.0,
+    "wiring": 20.0,
+    "use": 15.0,
+    "none": 60.0,
+}
 # Hypotheses that matter for a prediction: so many, none this much less likely than the first.
 _MOST_ROWS, _LEAST_WEIGHT = 40, 1e-3
 _SMOOTHING_A = 0.05
@@ -37,7 +51,7 @@ _NODE_WEIGHTS = _NODE_WEIGHTS / _NODE_WEIGHTS.sum()
 _MOST_NAMED, _WORTH_NAMING = 4, 0.5
 
 
-# What could be read, and what it costs
+# What could be read
 
 
 def open_readings(taken: Collection[ReadingKey], has_panel: bool) -> list[ReadingKey]:
@@ -53,23 +67,6 @@ def open_readings(taken: Collection[ReadingKey], has_panel: bool) -> list[Readin
         and (point, state) not in taken
         and point not in settled
     ]
-
-
-def minutes(key: ReadingKey, taken: Collection[ReadingKey]) -> Minute:
-    """Return what one reading costs after those already taken: its own time, and its state's.
-
-    Returns
-    -------
-    min
-    """
-    point, state = key
-    if state is State.REST and point.key_off_minutes is not None:
-        return point.minutes + point.key_off_minutes
-    states = {one.state for one in taken}
-    # The engine has warmed everything up since a resting vehicle could be read at once.
-    no_longer_rested = state is State.REST and any(one.engine_runs for one in states)
-    again = state in states or no_longer_rested
-    return point.minutes + (state.minutes_again if again else state.minutes_first)
 
 
 # What each would tell
@@ -110,6 +107,17 @@ class Posterior:
         return np.where(self.answer[None, :] == answers[:, None], self.weight, 0.0)
 
     @property
+    def wasted_minutes(self) -> Array:
+        """What acting on answer ``a`` costs where it is not true, minutes: ``[a]``."""
+        first_rows = np.unique(self.answer, return_index=True)[1]
+        return np.array(
+            [
+                max(_WASTED[one.fault.responsibility] for one in self.rows.manifestations[int(row)])
+                for row in first_rows
+            ]
+        )
+
+    @property
     def single_faults(self) -> tuple[FaultId | None, ...]:
         """Each answer's fault ``[a]``, ``None`` for a pair."""
         first_rows = np.unique(self.answer, return_index=True)[1]
@@ -118,9 +126,16 @@ class Posterior:
 
 
 def next_readings(
-    posterior: Posterior, predictor: Predictor, lamps: Sequence[ReadingKey], taken: set[ReadingKey]
+    posterior: Posterior,
+    predictor: Predictor,
+    lamps: Sequence[ReadingKey],
+    taken: set[ReadingKey],
+    installation: Installation,
 ) -> tuple[NextReading, ...]:
-    """Return the readings worth taking, best per minute first; none when nothing would change.
+    """Return the readings worth taking, best first; none when nothing would change.
+
+    Best is what saves most minutes for each that it costs: minutes of further readings, and of
+    the wrong repair.
 
     Parameters
     ----------
@@ -131,7 +146,9 @@ def next_readings(
     lamps
         The lamps that are open.
     taken
-        What has been read; decides what a state costs.
+        What has been read; decides what reach and state cost.
+    installation
+        Where its parts sit.
     """
     shares = posterior.shares
     if len(shares) < 2:
@@ -139,35 +156,56 @@ def next_readings(
     predicted = predictor.predict(posterior.rows, posterior.theta, _SMOOTHING_A)
     along = predicted.slope @ posterior.covariance
     spread = np.sqrt(predicted.noise**2 + (along * predicted.slope).sum(axis=2))
-    bits, gain = gaussian_information(predicted.value, spread, posterior.weight, shares)
+    wasted = posterior.wasted_minutes
+    worth = gaussian_information(predicted.value, spread, posterior.weight, shares, wasted)
     mean = predicted.value
     if lamps:
         lit = np.array([lit_chance(posterior.rows, key) for key in lamps])
-        lamp_bits, lamp_gain = discrete_information(np.stack([lit, 1 - lit], axis=1), shares)
-        bits, gain = np.concatenate([bits, lamp_bits]), np.concatenate([gain, lamp_gain])
+        of_lamps = discrete_information(np.stack([lit, 1 - lit], axis=1), shares, wasted)
+        worth = worth.joined(of_lamps)
         mean = np.concatenate([mean, lit.T], axis=1)
         spread = np.concatenate([spread, np.sqrt(lit * (1 - lit)).T], axis=1)
-    if gain.max(initial=0.0) < _LEAST_GAIN:
+    if worth.certainty.max(initial=0.0) < _LEAST_GAIN:
         return ()
     separated = separated_faults(posterior.single_faults, shares, mean, spread)
-    offered = [
+    keys = [*predictor.keys, *lamps]
+    cost = np.array([minutes(key, taken, installation) for key in keys])
+    saved = _MINUTES_A_BIT * worth.bits + worth.minutes
+    ranked = np.argsort(-saved / cost, kind="stable")
+    return tuple(
         NextReading(
-            point=key.point,
-            state=key.state,
-            information_bits=round(float(value), 4),
-            cost_minutes=round(minutes(key, taken), 2),
-            tells_apart=faults,
+            point=keys[index].point,
+            state=keys[index].state,
+            information_bits=round(float(worth.bits[index]), 4),
+            cost_minutes=round(float(cost[index]), 2),
+            tells_apart=separated[index],
         )
-        for key, value, faults in zip([*predictor.keys, *lamps], bits, separated, strict=True)
-        if value >= _LEAST_BITS
-    ]
-    return tuple(sorted(offered, key=lambda one: -one.information_bits / one.cost_minutes))
+        for index in ranked
+        if worth.bits[index] >= _LEAST_BITS
+    )
+
+
+@dataclass(frozen=True)
+class Worth:
+    """What readings ``[r]`` are worth: bits, chance of being right won, minutes of waste saved."""
+
+    bits: Array
+    certainty: Array
+    minutes: Array
+
+    def joined(self, other: "Worth") -> "Worth":
+        """Return the worth of both sets of readings."""
+        return Worth(
+            np.concatenate([self.bits, other.bits]),
+            np.concatenate([self.certainty, other.certainty]),
+            np.concatenate([self.minutes, other.minutes]),
+        )
 
 
 def gaussian_information(
-    mean: Array, spread: Array, weight: Array, shares: Array
-) -> tuple[Array, Array]:
-    """Mutual information between answer and reading, and the gain in being right.
+    mean: Array, spread: Array, weight: Array, shares: Array, wasted: Array
+) -> Worth:
+    """Return what each reading is worth.
 
     Parameters
     ----------
@@ -177,14 +215,16 @@ def gaussian_information(
         ``[h]``, summing to one.
     shares : 1
         ``[a, h]``, the weights sorted by answer.
+    wasted : min
+        ``[a]``, by acting on an answer that is not true.
 
     Returns
     -------
-    bit, 1
-        ``[r]`` each.  The integral over readings is a Gauss-Hermite sum in every hypothesis.
+    bit, 1, min
+        The integral over readings is a Gauss-Hermite sum in every hypothesis.
     """
     if mean.shape[1] == 0:
-        return np.zeros(0), np.zeros(0)
+        return Worth(np.zeros(0), np.zeros(0), np.zeros(0))
     nodes = mean.T[:, :, None] + spread.T[:, :, None] * _NODES
     flat = nodes.reshape(len(nodes), -1, 1)
     away = np.minimum(np.abs(flat - mean.T[:, None, :]) / spread.T[:, None, :], 30.0)
@@ -192,10 +232,10 @@ def gaussian_information(
     joint = np.maximum(density @ shares.T, 1e-300)
     whole = joint.sum(axis=2, keepdims=True)
     sampled = (weight[:, None] * _NODE_WEIGHTS).reshape(1, -1)
-    return _information(joint / whole, sampled, shares.sum(axis=1))
+    return _worth(joint / whole, sampled, shares.sum(axis=1), wasted)
 
 
-def discrete_information(chance: Array, shares: Array) -> tuple[Array, Array]:
+def discrete_information(chance: Array, shares: Array, wasted: Array) -> Worth:
     """As :func:`gaussian_information`, for readings with a few outcomes.
 
     Parameters
@@ -204,25 +244,28 @@ def discrete_information(chance: Array, shares: Array) -> tuple[Array, Array]:
         ``[r, outcome, h]``, summing to one over outcomes.
     shares : 1
         ``[a, h]``, the weights sorted by answer.
+    wasted : min
+        ``[a]``, by acting on an answer that is not true.
 
     Returns
     -------
-    bit, 1
-        ``[r]`` each.
+    bit, 1, min
     """
     joint = np.maximum(chance @ shares.T, 1e-300)
     whole = joint.sum(axis=2, keepdims=True)
-    return _information(joint / whole, whole[:, :, 0], shares.sum(axis=1))
+    return _worth(joint / whole, whole[:, :, 0], shares.sum(axis=1), wasted)
 
 
-def _information(after: Array, sampled: Array, before: Array) -> tuple[Array, Array]:
-    """Entropy lost and certainty won, averaged over outcomes ``after[r, outcome, a]``."""
+def _worth(after: Array, sampled: Array, before: Array, wasted: Array) -> Worth:
+    """Average what is won over outcomes ``after[r, outcome, a]``."""
     entropy_after = -(after * np.log2(after)).sum(axis=2)
     kept = before[before > 0]
     entropy_before = -(kept * np.log2(kept)).sum()
     bits = entropy_before - (sampled * entropy_after).sum(axis=1)
     gain = (sampled * after.max(axis=2)).sum(axis=1) - before.max()
-    return np.maximum(bits, 0.0), np.maximum(gain, 0.0)
+    risk_before = ((1 - before) * wasted).min()
+    risk = risk_before - (sampled * ((1 - after) * wasted).min(axis=2)).sum(axis=1)
+    return Worth(np.maximum(bits, 0.0), np.maximum(gain, 0.0), np.maximum(risk, 0.0))
 
 
 # Which faults each would separate

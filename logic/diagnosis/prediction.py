@@ -25,10 +25,11 @@ from numpy.typing import NDArray
 from logic.case import Reading
 from logic.circuit.operating_point import Circuit, OperatingPoint, solve
 from logic.circuit.sound_installation import SoundInstallation
+from logic.diagnosis.conditions import CAREFUL, HURRIED
 from logic.diagnosis.hypotheses import POINT_INDEX, STATE_INDEX, STATES, Hypotheses
 from logic.diagnosis.unknowns import INDEX, LOAD_OFFSET_A, NAMES, RUN_NAMES, VOLTS
 from logic.quantities import Ampere
-from logic.vehicle.assumed import DRIFT_V, PROBE_CONTACT_V
+from logic.vehicle.assumed import PROBE_CONTACT_V
 from logic.vehicle.installation import Installation, Meter
 from logic.vehicle.meter import OwnSpread, own_spread, shared_spreads
 from logic.vehicle.points import Point, ReadingKey, State, Unit
@@ -48,6 +49,10 @@ class Prediction:
     value: Array
     slope: Array
     noise: Array
+
+    def take(self, rows: NDArray[np.intp]) -> "Prediction":
+        """Return some of the rows."""
+        return Prediction(self.value[rows], self.slope[rows], self.noise[rows])
 
     def joined(self, other: "Prediction") -> "Prediction":
         """Return the rows of both."""
@@ -72,7 +77,10 @@ class Predictor:
     """Predicts a fixed list of metered readings under any hypotheses."""
 
     def __init__(
-        self, installation: Installation, sound: SoundInstallation, keys: Sequence[ReadingKey]
+        self,
+        installation: Installation,
+        sound: SoundInstallation,
+        keys: Sequence[ReadingKey],
     ) -> None:
         """Prepare for these readings; each must be predicted, and none a lamp."""
         self.keys = tuple(keys)
@@ -80,8 +88,15 @@ class Predictor:
         states = tuple(state for state in STATES if any(key.state is state for key in self.keys))
         has_panel = installation.solar is not None
         self._constants = CircuitConstants(sound, states, has_panel, scale)
+        # Row 0 for readings taken with care, row 1 for those taken in a hurry.
         self._drift = np.array(
-            [spread * (scale if name in VOLTS else 1.0) for name, spread in _DRIFTS.items()]
+            [
+                [
+                    conditions.drifts[name] * (scale if name in VOLTS else 1.0)
+                    for name in CAREFUL.drifts
+                ]
+                for conditions in (CAREFUL, HURRIED)
+            ]
         )
         noises = [reading_noise(*key, installation.meter, scale) for key in self.keys]
         self._fixed = np.array([noise.fixed for noise in noises])
@@ -117,17 +132,19 @@ class Predictor:
             which, states, outputs = (
                 list(column) for column in zip(*self._of_circuit, strict=True)
             )
-            true[:, which] = solution.value[:, states, outputs]
-            slope[:, which] = solution.slope[:, states, outputs]
+            true[:, which] = solution.values_of(states, outputs)
+            slope[:, which] = solution.slopes_of(states, outputs)
         loose = rows.loose[:, self._loose_columns].copy()
         for index, (point, state) in enumerate(self.keys):
             model = OWN_MODELS.get(point)
             if model is not None:
                 in_state = StateSolution(self._constants, rows, theta, solution, state)
                 model(in_state, true[:, index], slope[:, index], loose[:, index])
-        return self._metered(theta, true, slope, loose)
+        return self._metered(rows, theta, true, slope, loose)
 
-    def _metered(self, theta: Array, true: Array, slope: Array, loose: Array) -> Prediction:
+    def _metered(
+        self, rows: Hypotheses, theta: Array, true: Array, slope: Array, loose: Array
+    ) -> Prediction:
         """Put the meter's gain and zero on what is true, and add the noise up."""
         volts = np.where(self._by_voltmeter, theta[:, [INDEX["voltage_gain"]]], 0.0)
         amps = np.where(self._by_clamp, theta[:, [INDEX["current_gain"]]], 0.0)
@@ -137,27 +154,14 @@ class Predictor:
         slope[:, :, INDEX["voltage_gain"]] += np.where(self._by_voltmeter, true, 0.0)
         slope[:, :, INDEX["current_gain"]] += np.where(self._by_clamp, true, 0.0)
         slope[:, :, INDEX["clamp_zero_a"]] += self._by_clamp
-        drift = slope[:, :, _DRIFTING] * self._drift
+        drift = slope[:, :, _DRIFTING] * self._drift[rows.hurried.astype(np.intp), None, :]
         variance = self._fixed**2 + (self._share * true) ** 2 + loose**2 + (drift**2).sum(axis=2)
         return Prediction(true * gain + zero, slope, np.sqrt(variance))
 
 
 # Noise
 
-# What drifts between two readings, with its standard change at 12 V (assumed): a reading moves
-# by that times its own slope, so a current held by the input's lowest voltage moves a lot.
-_DRIFTS: dict[str, float] = {
-    "supply_idle_v": DRIFT_V / 3,
-    "supply_sag_v": DRIFT_V / 3,
-    "supply_rest_v": 0.01,
-    "house_rise_v": 0.02,
-    "house_rise_solar_v": 0.03,
-    "output_share": 0.015,
-    "load_a": 0.05,
-    "regulation_v": 0.01,
-    "sun": 0.05,
-}
-_DRIFTING = [INDEX[name] for name in _DRIFTS]
+_DRIFTING = [INDEX[name] for name in CAREFUL.drifts]
 # What the model leaves out, standard spreads (assumed): volts at a post at 12 V, share of a drop
 # or a current, amperes, volts of a profile that is read from a table.
 _POST_V, _SHARE, _CURRENT_A, _PROFILE_V = 0.012, 0.01, 0.08, 0.012
@@ -225,6 +229,9 @@ TERMS: dict[str, float] = {
     "output_share": 1e-5,
     "load": 1e-4,
     "limit": 1e-4,
+    "hold": 1e-4,
+    "taper": 1e-6,
+    "consumer": 1e-4,
     "supply": 1e-4,
     "sun_current": 1e-4,
     "panel": 1e-4,
@@ -276,23 +283,42 @@ class CircuitConstants:
 
 @dataclass(frozen=True)
 class CircuitSolution:
-    """The circuit's outputs ``value[h, s, output]`` and ``slope[h, s, output, unknown]``."""
+    """The circuit's outputs ``value[output, h, s]``, and how they hang on the unknowns.
+
+    ``by_term[output, term, h, s]`` are the slopes on the terms; each of ``parts`` says how a
+    term hangs on an unknown: their indices and the slope ``[h, s]``.
+    """
 
     value: Array
-    slope: Array
+    by_term: Array
+    parts: Sequence[tuple[int, int, Array]]
+
+    def values_of(self, states: Sequence[int], outputs: Sequence[int]) -> Array:
+        """Return outputs ``[h, r]``, each in its state."""
+        return np.asarray(self.value[outputs, :, states].T)
+
+    def slopes_of(self, states: Sequence[int], outputs: Sequence[int]) -> Array:
+        """Return the slopes ``[h, r, unknown]`` of outputs, each in its state."""
+        picked = self.by_term[outputs, :, :, states]
+        found = np.zeros((len(NAMES), len(outputs), self.value.shape[1]))
+        for term, unknown, slope in self.parts:
+            found[unknown] += picked[:, term] * slope.T[states]
+        return np.ascontiguousarray(found.transpose(2, 1, 0))
 
 
 class _Terms:
-    """Values ``[h, s, term]`` and slopes ``[h, s, term, unknown]``, filled term by term."""
+    """Values ``[term, h, s]``, and slopes on the unknowns they are made of, filled part by part."""
 
     def __init__(self, rows: int, states: int) -> None:
-        self.value = np.zeros((rows, states, len(TERMS)))
-        self.slope = np.zeros((rows, states, len(TERMS), len(NAMES)))
+        self.value = np.zeros((len(TERMS), rows, states))
+        self.parts: list[tuple[int, int, Array]] = []
 
     def add(self, term: str, unknown: str, value: Array, slope: Array | float) -> None:
         """Add a part that depends on one unknown; arrays are ``[h, 1]`` or ``[h, s]``."""
-        self.value[:, :, _TERM_INDEX[term]] += value
-        self.slope[:, :, _TERM_INDEX[term], INDEX[unknown]] += slope
+        index = _TERM_INDEX[term]
+        self.value[index] += value
+        whole = np.broadcast_to(np.asarray(slope, dtype=np.float64), self.value.shape[1:])
+        self.parts.append((index, INDEX[unknown], whole))
 
 
 def solve_circuit(
@@ -313,12 +339,14 @@ def solve_circuit(
     """
     terms = _terms(constants, rows, theta)
     moved = len(TERMS) if constants.has_panel else _TERM_INDEX["sun_current"]
-    stepped = np.repeat(terms.value[None], moved + 1, axis=0)
+    # Term by term, so that each is one block of memory: [term, step, h, s].
+    stepped = np.repeat(terms.value[:, None], moved + 1, axis=1)
     for index, step in enumerate(_STEPS[:moved]):
-        stepped[index + 1, :, :, index] += step
+        stepped[index, index + 1] += step
     found = _outputs(constants, rows, stepped, smoothing)
-    by_term = np.moveaxis((found[1:] - found[:1]) / _STEPS[:moved, None, None, None], 0, -1)
-    return CircuitSolution(found[0], by_term @ terms.slope[:, :, :moved])
+    by_term = (found[:, 1:] - found[:, :1]) / _STEPS[:moved, None, None]
+    parts = [part for part in terms.parts if part[0] < moved]
+    return CircuitSolution(found[:, 0], by_term, parts)
 
 
 def _column(theta: Array, name: str) -> Array:
@@ -337,6 +365,7 @@ def _terms(constants: CircuitConstants, rows: Hypotheses, theta: Array) -> _Term
     for term, unknown in (("efficiency", "efficiency"), ("own_use", "own_use_w")):
         terms.add(term, unknown, _column(theta, unknown), 1.0)
     _add_limit(rows, theta, terms)
+    _add_charger_habits(constants, rows, theta, terms)
     _add_load(constants, theta, terms)
     _add_supply(constants, rows, theta, terms)
     if constants.has_panel:
@@ -350,6 +379,22 @@ def _add_limit(rows: Hypotheses, theta: Array, terms: _Terms) -> None:
     terms.add("limit", "profile_v", profile * _column(theta, "profile_v"), profile)
     terms.add("limit", "float_v", (1 - profile) * _column(theta, "float_v"), 1 - profile)
     terms.add("limit", "regulation_v", _column(theta, "regulation_v"), 1.0)
+
+
+def _add_charger_habits(
+    constants: CircuitConstants, rows: Hypotheses, theta: Array, terms: _Terms
+) -> None:
+    """Where it holds its input, how it tapers, and what else its feed carries."""
+    hold = _column(theta, "hold_v")
+    terms.add("hold", "hold_v", rows.stop_v[:, None] + hold, 1.0)
+    at_rated = 1 / constants.sound.charger.rated_output_a
+    terms.add("taper", "taper_v", _column(theta, "taper_v") * at_rated, at_rated)
+    engine = constants.engine
+    # What a unit draws that is not at work, it draws with the engine running as well.
+    asleep = (1 - constants.among(State.SOLAR)) * ~rows.on[:, constants.columns]
+    consumer, standing = _column(theta, "feed_consumer_a"), _column(theta, "standing_a")
+    terms.add("consumer", "feed_consumer_a", engine * consumer, engine)
+    terms.add("consumer", "standing_a", asleep * standing, asleep)
 
 
 def _add_load(constants: CircuitConstants, theta: Array, terms: _Terms) -> None:
@@ -423,11 +468,12 @@ def _outputs(
     constants: CircuitConstants, rows: Hypotheses, terms: Array, smoothing: Ampere
 ) -> Array:
     solved = solve(_circuit(constants, rows, terms), smoothing)
-    panel = np.maximum(terms[..., _TERM_INDEX["panel"]], 1.0)
-    return np.stack([*_electrical(solved), solved.solar_power_w / panel], axis=-1)
+    panel = np.maximum(terms[_TERM_INDEX["panel"]], 1.0)
+    clamped = rows.consumer_clamped[:, None] * terms[_TERM_INDEX["consumer"]]
+    return np.stack([*_electrical(solved, clamped), solved.solar_power_w / panel])
 
 
-def _electrical(point: OperatingPoint) -> tuple[Array, ...]:
+def _electrical(point: OperatingPoint, consumer_a: Array) -> tuple[Array, ...]:
     return (
         point.start_battery_voltage_v,
         point.vehicle_feed_drop_v,
@@ -437,14 +483,14 @@ def _electrical(point: OperatingPoint) -> tuple[Array, ...]:
         point.house_feed_drop_v,
         point.house_return_drop_v,
         point.house_battery_voltage_v,
-        point.input_current_a,
+        point.input_current_a + consumer_a,
         point.output_current_a,
         point.house_load_current_a,
     )
 
 
 def _circuit(constants: CircuitConstants, rows: Hypotheses, terms: Array) -> Circuit:
-    part = {name: terms[..., index] for name, index in _TERM_INDEX.items()}
+    part = {name: terms[index] for name, index in _TERM_INDEX.items()}
     house = part["house_feed"] + part["house_return"]
     tail = (_charging(constants, rows) & rows.nearly_full[:, None])[None]
     current = part["house_emf"]
@@ -453,7 +499,9 @@ def _circuit(constants: CircuitConstants, rows: Hypotheses, terms: Array) -> Cir
     return Circuit(
         supply_v=part["supply"],
         vehicle_feed_ohm=np.where(rows.vehicle_feed_open[:, None], np.inf, part["vehicle_feed"]),
-        vehicle_return_ohm=part["vehicle_return"],
+        vehicle_return_ohm=np.where(
+            rows.vehicle_return_open[:, None], np.inf, part["vehicle_return"]
+        ),
         house_feed_ohm=np.where(rows.house_feed_open[:, None], np.inf, part["house_feed"]),
         house_return_ohm=part["house_return"],
         house_emf_v=np.where(tail, full, part["house_emf"]),
@@ -467,13 +515,16 @@ def _circuit(constants: CircuitConstants, rows: Hypotheses, terms: Array) -> Cir
         input_limit_a=charger.input_limit_a,
         solar_w=part["sun_current"] * part["panel"],
         # Whether it runs is the row's to say; here only the voltage at which the input is held.
-        stop_voltage_v=rows.stop_v[:, None],
-        ignition_stop_voltage_v=rows.stop_v[:, None],
+        hold_voltage_v=part["hold"],
+        taper_ohm=np.maximum(part["taper"], 0.0),
+        feed_consumer_a=part["consumer"],
         vehicle_on=rows.on[:, constants.columns],
         unit_dead=rows.dead[:, None],
         shows_absorption=rows.shows_absorption[:, None],
         blocks_charging=rows.blocks_charging[:, None],
         blocks_all=rows.blocks_all[:, None],
+        open_posts_v=part["house_emf"],
+        exchanged=rows.exchanged[:, None],
         charger_negative_open=rows.negative_open[:, None],
     )
 
@@ -483,6 +534,8 @@ def _circuit(constants: CircuitConstants, rows: Hypotheses, terms: Array) -> Cir
 # Of a reading whose value the model cannot tell, beside the hypothesis' own looseness (assumed).
 _TERMINAL_SPREAD_V = 0.6
 _UNLIT_SPREAD_V = 6.0
+# Assumed: light on a panel in a workshop, as a share of full sun.
+_UNDER_A_ROOF = 0.03
 # A trigger is easily read against a nearby earth instead of the unit's own negative, so what
 # lifts that negative may or may not be in the reading; assumed, for a 12 V system.
 _SIGNAL_SPREAD_V = 0.4
@@ -509,7 +562,8 @@ class StateSolution:
     def output(self, point: Point) -> tuple[Array, Array]:
         """Return one of the circuit's outputs ``[h]`` and its slopes ``[h, unknown]``."""
         state, column = self.constants.states.index(self.state), OUTPUT_INDEX[point]
-        return self.solution.value[:, state, column], self.solution.slope[:, state, column]
+        value = self.solution.values_of([state], [column])[:, 0]
+        return value, self.solution.slopes_of([state], [column])[:, 0]
 
 
 # Adds to a reading's true value ``[h]`` and slope ``[h, unknown]``, and may widen ``loose[h]``.
@@ -548,9 +602,10 @@ def _signal(at: StateSolution, true: Array, slope: Array, loose: Array) -> None:
     slope[:, INDEX["signal_level_v"]] += 1 - live
 
 
-def _case_temperature(at: StateSolution, true: Array, slope: Array, _loose: Array) -> None:
+def _case_temperature(at: StateSolution, true: Array, slope: Array, loose: Array) -> None:
     """Model the case: at rest, or giving nothing, near the air around it."""
-    air = at.constants.sound.ambient_c.mean
+    air, unsure = at.constants.sound.ambient_c
+    np.maximum(loose, unsure, out=loose)
     if not at.state.engine_runs:
         true += air + _RESTING_OVER_AIR_C
         return
@@ -586,7 +641,15 @@ def _panel_terminal(at: StateSolution, true: Array, slope: Array, loose: Array) 
     np.maximum(loose, np.where(dark, unlit, _TERMINAL_SPREAD_V), out=loose)
 
 
+def _panel_current(at: StateSolution, _true: Array, _slope: Array, loose: Array) -> None:
+    """Under a roof a panel still gives a little."""
+    dark = at.state.engine_runs & ~at.rows.sunny & at.rows.panel_works
+    most = _UNDER_A_ROOF * np.exp(at.unknown("panel_share"))
+    np.maximum(loose, np.where(dark, most, 0.0), out=loose)
+
+
 OWN_MODELS: dict[Point, OwnModel] = {
+    Point.SOLAR_CURRENT: _panel_current,
     Point.IGNITION_SIGNAL_VOLTAGE: _signal,
     Point.SOLAR_OPEN_CIRCUIT_VOLTAGE: _is_unknown("panel_open_v"),
     Point.SOLAR_INPUT_VOLTAGE: _panel_terminal,

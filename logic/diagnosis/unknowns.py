@@ -15,7 +15,7 @@ from collections.abc import Iterator
 from logic.circuit.estimate import Estimate
 from logic.circuit.sound_installation import SoundInstallation
 from logic.vehicle.assumed import JOINT_AGEING
-from logic.vehicle.installation import Chemistry, Control, Installation
+from logic.vehicle.installation import Chemistry, Control, Installation, StatedBy
 from logic.vehicle.points import Run, State
 
 RUN_NAMES = tuple(run.value for run in Run if run is not Run.SOLAR_FEED)
@@ -32,6 +32,10 @@ NAMES: tuple[str, ...] = (
     "efficiency",
     "own_use_w",
     "output_share",
+    "hold_v",
+    "taper_v",
+    "feed_consumer_a",
+    "standing_a",
     "load_a",
     "load_rest_a",
     "regulation_v",
@@ -76,6 +80,8 @@ LASTING: dict[str, float] = {
     "efficiency": 0.012,
     "own_use_w": 1.0,
     "output_share": 0.015,
+    "hold_v": 0.05,
+    "taper_v": 0.02,
     "regulation_v": 0.04,
     "profile_v": 0.02,
     "panel_share": 0.15,
@@ -86,6 +92,21 @@ LASTING: dict[str, float] = {
 _SUM_SPREAD = 0.85
 # An extra resistance that is not there: one microhm, so that its logarithm stays finite.
 _NOTHING = Estimate(1e-6, 0.2)
+
+# How far over its stop voltage a unit holds its input, at 12 V: nothing to 0.7 V, and some hold
+# near 12 V whatever their stop voltage is (common practice, no published source).
+_HOLD_V = Estimate(0.45, 0.35)
+# Assumed: how far under its limit a unit at full current begins to cut back, at 12 V.
+_TAPER_V = Estimate(0.06, 0.06)
+# Assumed: what a sleeping unit draws (milliamperes), and that nothing else is on its feed.
+_STANDING_A = Estimate(0.02, 0.03)
+_NO_CONSUMER_A = Estimate(0.0, 0.02)
+# Assumed: what an open terminal picks up, or an electronic switch leaks onto it.
+_STRAY_V = 0.8
+# Assumed: how much lower than its set point, and how much less surely, at idle with all loads on.
+_IDLE_SAG_V, _IDLE_SPREAD = 0.1, 1.4
+# A unit's own use differs from make to make: a few watts to a fan's (assumed).
+_OWN_USE_SPREAD_W = 3.0
 
 
 def to_fit(name: str, estimate: Estimate) -> Estimate:
@@ -116,7 +137,7 @@ def sound_priors(installation: Installation, sound: SoundInstallation) -> dict[s
     each in its own unit
         Where it is fitted as a logarithm, its median and the spread of the logarithm.
     """
-    found = dict(_runs(sound))
+    found = dict(_runs(installation, sound))
     found |= dict(_house(installation, sound))
     found |= dict(_charger(installation, sound))
     found |= dict(_supply(installation, sound))
@@ -128,10 +149,23 @@ def _wider(estimate: Estimate, floor: float) -> Estimate:
     return Estimate(estimate.mean, max(estimate.spread, floor))
 
 
-def _runs(sound: SoundInstallation) -> Iterator[tuple[str, Estimate]]:
+# Assumed: what a length paced out by eye, or a preset's, may be off by, as a logarithm; half as
+# much for a size, which is read off the jacket, or not.
+_STATED_SPREAD = {StatedBy.PLATE: 0.0, StatedBy.PRESET: 0.2, StatedBy.GUESS: 0.35}
+
+
+def _runs(installation: Installation, sound: SoundInstallation) -> Iterator[tuple[str, Estimate]]:
     for run in RUN_NAMES:
         nominal = sound.run_ohm[Run(run)]
-        yield f"{run}_ohm", Estimate(nominal.mean, _SUM_SPREAD * nominal.spread)
+        length, area = (
+            _STATED_SPREAD.get(stated, 0.0) if stated is not None else 0.0
+            for stated in (
+                installation.stated(f"runs.{run}.length_m"),
+                installation.stated(f"runs.{run}.area_mm2"),
+            )
+        )
+        spread = math.hypot(_SUM_SPREAD * nominal.spread, length, area / 2)
+        yield f"{run}_ohm", Estimate(nominal.mean, spread)
         yield f"{run}_extra_ohm", _NOTHING
 
 
@@ -161,7 +195,11 @@ def _charger(
     known = installation.charger.absorption_voltage_v is not None
     stated = installation.charger.efficiency is not None
     yield "efficiency", _wider(sound.charger.efficiency, 0.02 if stated else 0.035)
-    yield "own_use_w", sound.charger.own_use_w
+    yield "own_use_w", _wider(sound.charger.own_use_w, _OWN_USE_SPREAD_W)
+    yield "hold_v", _HOLD_V.times(scale)
+    yield "taper_v", _TAPER_V.times(scale)
+    yield "feed_consumer_a", _NO_CONSUMER_A
+    yield "standing_a", _STANDING_A
     yield "output_share", _wider(sound.charger.rating_share, 0.035)
     yield "regulation_v", _wider(sound.charger.regulation_v, 0.07 * scale)
     yield "profile_v", Estimate(sound.charger.absorption_v, (0.03 if known else 0.2) * scale)
@@ -175,21 +213,25 @@ def _charger(
 
 def _supply(installation: Installation, sound: SoundInstallation) -> Iterator[tuple[str, Estimate]]:
     scale = installation.scale
-    varies = 0.35 if sound.ignition_wired > 0.6 else 0.2
+    # A variable alternator may be saving fuel in one of the two and not in the other; a fixed one
+    # may give less at idle than all that is switched on asks for.
+    varies = 0.6 if installation.alternator.control is Control.FIXED else 0.8
     yield "supply_idle_v", _idle_supply(installation, sound)
-    yield "supply_fast_v", Estimate(0.05 * scale, varies * scale)
+    yield "supply_fast_v", Estimate(0.15 * scale, varies * scale)
     yield "supply_rest_v", _wider(sound.supply_v[State.REST], 0.2 * scale)
     yield "supply_sag_v", Estimate(0.4 * scale, 0.25 * scale)
     yield "signal_drop_v", sound.signal_drop_v
-    yield "signal_level_v", sound.dead_signal_v
-    yield "signal_rest_v", sound.dead_signal_v
+    yield "signal_level_v", _wider(sound.dead_signal_v, _STRAY_V)
+    yield "signal_rest_v", _wider(sound.dead_signal_v, _STRAY_V)
 
 
 def _idle_supply(installation: Installation, sound: SoundInstallation) -> Estimate:
+    # Where the loads ask for more than it gives at idle, a fixed alternator sags.
+    if installation.alternator.control is Control.FIXED:
+        mean, spread = sound.supply_v[State.IDLE]
+        return Estimate(mean - _IDLE_SAG_V * installation.scale, spread * _IDLE_SPREAD)
     # Saving fuel, a variable alternator holds its economy mode's voltage for long spells: lower
     # and wider than the middle of its span.
-    if installation.alternator.control is Control.FIXED:
-        return sound.supply_v[State.IDLE]
     return Estimate(13.6, 0.75).times(installation.scale)
 
 

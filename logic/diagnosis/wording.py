@@ -2,11 +2,19 @@
 
 from collections.abc import Sequence
 
-from logic.case import Exclusion, FaultId, ReadingEvidence, Slip, SuspectReading
+from logic.case import (
+    Exclusion,
+    FaultId,
+    HiddenBehind,
+    ReadingEvidence,
+    Slip,
+    SuspectReading,
+    UnexplainedReading,
+)
 from logic.diagnosis.catalogue import title_in_a_sentence, titles
 from logic.vehicle.points import Unit
 from logic.words.figures import as_read, drop_volts, worked_out
-from logic.words.names import reading_name
+from logic.words.names import reading_name, uncapitalised
 
 # How many of the answers that are ruled out are named, the likeliest first.
 _MOST_NAMED = 6
@@ -70,3 +78,46 @@ def doubt_in_words(doubt: SuspectReading) -> str:
         said += f": {read} read, but the other readings say about {should}"
     because = f": {'; '.join(reasons)}" if reasons else ""
     return f"{said}{because}. Take it again."
+
+
+def hidden_in_words(hidden: HiddenBehind) -> str:
+    """Say what to read once a finding is put right, and what would not show before."""
+    named = [title_in_a_sentence(one) for one in hidden.faults]
+    faults = named[0] if len(named) == 1 else f"{', '.join(named[:-1])} or {named[-1]}"
+    name = uncapitalised(reading_name(hidden.point, hidden.state))
+    return f"Once this is put right, read {name}: {faults} would not show now."
+
+
+def unexplained_in_words(reading: UnexplainedReading) -> str:
+    """Say that no answer explains a reading, and what the likeliest would make it."""
+    point = reading.point
+    read, would = as_read(point, reading.value), worked_out(point, reading.expected)
+    name = reading_name(point, reading.state)
+    return f"{name}: {read} read; the likeliest answer would make it about {would}."
+
+
+# What to check where something outside the catalogue is the likeliest, by what is then misjudged.
+_CHECKS = {
+    "meter": "The meter: replace its battery, look at leads, jacks and range, and read a battery "
+    "whose voltage you know.",
+    "clamp": "The clamp: zero it away from any current, close its jaws fully, and put it round one "
+    "conductor only, the whole of it.",
+    "unit": "The unit: hold its rating plate and its settings against what was entered (volts, "
+    "amperes, input limit, thresholds). It may also waste more power than it should.",
+    "house_battery": "The house battery: hold its plate against what was entered (chemistry, "
+    "volts, capacity), and look for a second battery or another source beside it.",
+    "cables": "The cables: measure their lengths and sizes, and hold them against what was "
+    "entered.",
+    "vehicle_feed": "The vehicle feed: look for a diode, an isolator, a relay or a tap between the "
+    "start battery and the unit.",
+}
+_ELSE = (
+    "The posts: take the readings that do not fit once more, each at the post itself, the engine "
+    "steady and the loads switched neither on nor off in between.",
+    "Anything else on either battery: another source, another consumer, another unit.",
+)
+
+
+def checks_in_words(kinds: Sequence[str]) -> tuple[str, ...]:
+    """Say what to check, by what is likely to have been misjudged, the likeliest first."""
+    return (*(_CHECKS[kind] for kind in kinds), *_ELSE)

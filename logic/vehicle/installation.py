@@ -4,6 +4,7 @@ Every number the circuit model uses comes from here. ``None`` always means "not 
 must never stop the software: it widens the limits instead.
 """
 
+from collections.abc import Mapping
 from enum import StrEnum
 from typing import Annotated, Literal
 
@@ -21,6 +22,8 @@ from logic.quantities import (
     SquareMillimetre,
     Volt,
     Watt,
+    is_empty,
+    is_none,
 )
 
 IngressProtection = Annotated[
@@ -95,6 +98,15 @@ class Charger(NullIsNotKnown):
     profile_note: str = Field("", max_length=400, description="how the profile is set, free text")
 
 
+class Location(StrEnum):
+    """Where a part is mounted."""
+
+    ENGINE_BAY = "engine_bay"
+    CABIN = "cabin"
+    TRAY = "tray"
+    TRAILER = "trailer"
+
+
 class HouseBattery(Data):
     """The second (auxiliary) battery."""
 
@@ -103,6 +115,15 @@ class HouseBattery(Data):
     max_charge_current_a: Ampere | None = Field(None, gt=0, le=2000)
     absorption_voltage_v: Volt | None = Field(None, gt=0, le=40)
     min_charge_temperature_c: Celsius | None = Field(None, ge=-60, le=40)
+    location: Location | None = Field(None, exclude_if=is_none)
+
+
+class StatedBy(StrEnum):
+    """How a figure was come by when it was entered."""
+
+    PLATE = "plate"
+    PRESET = "preset"
+    GUESS = "guess"
 
 
 class StatedAs(StrEnum):
@@ -160,15 +181,6 @@ class Meter(Data):
     current_resolution_a: Ampere | None = Field(None, gt=0, le=10)
 
 
-class Location(StrEnum):
-    """Where the charger is mounted."""
-
-    ENGINE_BAY = "engine_bay"
-    CABIN = "cabin"
-    TRAY = "tray"
-    TRAILER = "trailer"
-
-
 class Fitted(Data):
     """What else is fitted; decides which checklist steps apply."""
 
@@ -193,6 +205,20 @@ class Installation(NullIsNotKnown):
     solar: Solar | None = None
     meter: Meter | None = None
     fitted: Fitted = Fitted()
+    stated_by: Mapping[str, StatedBy] = Field(
+        default_factory=dict,
+        exclude_if=is_empty,
+        description="how an entered figure was come by, by its field's path; absent is not known",
+    )
+
+    def __hash__(self) -> int:
+        """Hash by value: what is worked out of an installation is kept for the next call."""
+        values = (getattr(self, name) for name in type(self).model_fields if name != "stated_by")
+        return hash((*values, frozenset(self.stated_by.items())))
+
+    def stated(self, path: str) -> StatedBy | None:
+        """Return how the figure at a path was come by, ``None`` where that is not known."""
+        return self.stated_by.get(path)
 
     @property
     def scale(self) -> float:

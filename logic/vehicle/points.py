@@ -200,8 +200,6 @@ class PointDeclaration:
     unit: Unit
     full_name: str
     """Its name at the head of a screen."""
-    minutes: Minute
-    """To reach it, read it twice, type it in and see what it changed."""
     short_name: str = ""
     """Its name where there is little room, if the full one is too long."""
     decimals: int | None = None
@@ -233,7 +231,7 @@ class PointDeclaration:
     """Over this, in its unit, it was more likely read in another one."""
 
 
-def _drop(wire_id: int, run: Run, minutes: Minute) -> PointDeclaration:
+def _drop(wire_id: int, run: Run) -> PointDeclaration:
     """Declare the drop across a run: red on the end that the current comes from."""
     return PointDeclaration(
         wire_id=wire_id,
@@ -241,7 +239,6 @@ def _drop(wire_id: int, run: Run, minutes: Minute) -> PointDeclaration:
         decimals=3,
         full_name=f"Drop in the {run.full_name}",
         short_name=f"{run.full_name.capitalize()} drop",
-        minutes=minutes,
         red=run.source,
         black=run.sink,
         run=run,
@@ -259,22 +256,20 @@ class Point(_Declared):
             wire_id=0,
             unit=Unit.VOLT,
             full_name="Start battery voltage",
-            minutes=1.9,
             red=Post.START_BATTERY_POSITIVE,
             black=Post.START_BATTERY_NEGATIVE,
             part=Part.START_BATTERY,
             is_system_voltage=True,
         ),
     )
-    VEHICLE_FEED_DROP = "vehicle_feed_drop", _drop(1, Run.VEHICLE_FEED, minutes=2.4)
-    VEHICLE_RETURN_DROP = "vehicle_return_drop", _drop(2, Run.VEHICLE_RETURN, minutes=2.2)
+    VEHICLE_FEED_DROP = "vehicle_feed_drop", _drop(1, Run.VEHICLE_FEED)
+    VEHICLE_RETURN_DROP = "vehicle_return_drop", _drop(2, Run.VEHICLE_RETURN)
     CHARGER_INPUT_VOLTAGE = (
         "charger_input_voltage",
         PointDeclaration(
             wire_id=3,
             unit=Unit.VOLT,
             full_name="Charger input voltage",
-            minutes=2.0,
             red=Post.CHARGER_INPUT,
             black=Post.CHARGER_NEGATIVE,
             is_system_voltage=True,
@@ -286,7 +281,6 @@ class Point(_Declared):
             wire_id=4,
             unit=Unit.VOLT,
             full_name="Ignition terminal voltage",
-            minutes=2.0,
             red=Post.IGNITION_TERMINAL,
             black=Post.CHARGER_NEGATIVE,
             part=Part.IGNITION_SOURCE,
@@ -299,22 +293,20 @@ class Point(_Declared):
             wire_id=5,
             unit=Unit.VOLT,
             full_name="Charger output voltage",
-            minutes=2.0,
             red=Post.CHARGER_OUTPUT,
             black=Post.CHARGER_NEGATIVE,
             states=_ALL,
             is_system_voltage=True,
         ),
     )
-    HOUSE_FEED_DROP = "house_feed_drop", _drop(6, Run.HOUSE_FEED, minutes=2.2)
-    HOUSE_RETURN_DROP = "house_return_drop", _drop(7, Run.HOUSE_RETURN, minutes=2.1)
+    HOUSE_FEED_DROP = "house_feed_drop", _drop(6, Run.HOUSE_FEED)
+    HOUSE_RETURN_DROP = "house_return_drop", _drop(7, Run.HOUSE_RETURN)
     HOUSE_BATTERY_VOLTAGE = (
         "house_battery_voltage",
         PointDeclaration(
             wire_id=8,
             unit=Unit.VOLT,
             full_name="House battery voltage",
-            minutes=1.9,
             red=Post.HOUSE_BATTERY_POSITIVE,
             black=Post.HOUSE_BATTERY_NEGATIVE,
             part=Part.HOUSE_BATTERY,
@@ -327,7 +319,6 @@ class Point(_Declared):
             wire_id=9,
             unit=Unit.VOLT,
             full_name="Panel open-circuit voltage",
-            minutes=2.8,
             red=Post.PANEL_LEAD_POSITIVE,
             black=Post.PANEL_LEAD_NEGATIVE,
             part=Part.SOLAR_PANEL,
@@ -342,7 +333,6 @@ class Point(_Declared):
             wire_id=10,
             unit=Unit.VOLT,
             full_name="Solar input voltage",
-            minutes=2.0,
             red=Post.SOLAR_TERMINAL,
             black=Post.CHARGER_NEGATIVE,
             states=_IN_DAYLIGHT,
@@ -355,7 +345,6 @@ class Point(_Declared):
             wire_id=11,
             unit=Unit.AMPERE,
             full_name="Input current",
-            minutes=2.2,
             clamp_on=Run.VEHICLE_FEED,
             towards="charger",
             carried_by=(Run.VEHICLE_FEED, Run.VEHICLE_RETURN),
@@ -368,7 +357,6 @@ class Point(_Declared):
             wire_id=12,
             unit=Unit.AMPERE,
             full_name="Output current",
-            minutes=2.2,
             clamp_on=Run.HOUSE_FEED,
             towards="house battery",
             carried_by=(Run.HOUSE_FEED, Run.HOUSE_RETURN),
@@ -382,7 +370,6 @@ class Point(_Declared):
             wire_id=13,
             unit=Unit.AMPERE,
             full_name="House load current",
-            minutes=2.3,
             clamp_on=Part.HOUSE_LOADS,
             towards="loads",
             part=Part.HOUSE_LOADS,
@@ -394,7 +381,6 @@ class Point(_Declared):
             wire_id=14,
             unit=Unit.AMPERE,
             full_name="Solar current",
-            minutes=2.2,
             clamp_on=Run.SOLAR_FEED,
             towards="charger",
             carried_by=(Run.SOLAR_FEED,),
@@ -408,7 +394,6 @@ class Point(_Declared):
             wire_id=15,
             unit=Unit.CELSIUS,
             full_name="Charger case temperature",
-            minutes=1.9,
             part=Part.CHARGER,
             states=_ENGINE,
             unusual_above=95.0,
@@ -420,7 +405,6 @@ class Point(_Declared):
             wire_id=16,
             unit=Unit.CELSIUS,
             full_name="House battery temperature",
-            minutes=2.0,
             part=Part.HOUSE_BATTERY,
             states=(State.IDLE,),
             same_in_every_state=True,
@@ -434,7 +418,6 @@ class Point(_Declared):
             unit=Unit.VOLT,
             full_name="Absorption voltage of the profile set",
             short_name="Profile's absorption voltage",
-            minutes=2.3,
             part=Part.CHARGER,
             states=(State.REST,),
             same_in_every_state=True,
@@ -449,7 +432,6 @@ class Point(_Declared):
             unit=Unit.SHARE,
             full_name="Sunlight, judged by eye",
             short_name="Sunlight",
-            minutes=1.7,
             part=Part.SOLAR_PANEL,
             states=_IN_DAYLIGHT,
             needs_panel=True,
@@ -461,7 +443,6 @@ class Point(_Declared):
             wire_id=19,
             unit=Unit.LIT,
             full_name="Charging indicator",
-            minutes=1.7,
             part=Part.CHARGER,
             states=_ENGINE,
         ),
@@ -472,7 +453,6 @@ class Point(_Declared):
             wire_id=20,
             unit=Unit.LIT,
             full_name="Fault indicator",
-            minutes=1.7,
             part=Part.CHARGER,
             states=_ENGINE,
         ),
@@ -483,7 +463,6 @@ class Point(_Declared):
         self.unit = known.unit
         self.full_name = known.full_name
         self.short_name = known.short_name or known.full_name
-        self.minutes = known.minutes
         self.decimals = known.unit.decimals if known.decimals is None else known.decimals
         self.red, self.black = known.red, known.black
         self.clamp_on, self.towards = known.clamp_on, known.towards

@@ -9,20 +9,23 @@ from tests.paths import CHECKOUT
 
 ENTRY = """
 [[fault]]
-id = "alternator_overvoltage"
-title = "Alternator holds far too high"
-short = "high alternator"
+id = "engine_speed_hunts"
+title = "Engine hunts and the alternator with it"
+short = "hunting engine"
 responsibility = "vehicle"
 source = "assumed: as common as any other"
 parts = ["alternator", "start_battery"]
-remedy = ["Have the regulator tested before anything else is charged from it."]
-customer = "The vehicle's own alternator charges far too high."
+remedy = ["Have the idle looked at before anything else is judged."]
+customer = "The engine does not idle evenly, and the charging voltage follows it."
 repair_check = [{ point = "start_battery_voltage", state = "idle" }]
 
 [[fault.way]]
-change = [{ unknown = "supply_idle_v", to = 16.3, spread = 0.5 }]
+change = [
+    { unknown = "supply_idle_v", to = 12.9, spread = 0.1 },
+    { unknown = "supply_fast_v", to = 2.2, spread = 0.1 },
+]
 """
-# A regulator that holds 16.2 V, and a unit that works as it should from it.
+# A regulator that holds little at idle and 2.2 V more above it, and a unit that works from both.
 CASE = {
     "installation": {
         "alternator": {"control": "fixed"},
@@ -30,8 +33,9 @@ CASE = {
         "house_battery": {"chemistry": "agm", "capacity_ah": 100},
     },
     "readings": [
-        {"point": "start_battery_voltage", "state": "idle", "value": 16.21},
-        {"point": "charger_input_voltage", "state": "idle", "value": 16.02},
+        {"point": "start_battery_voltage", "state": "idle", "value": 12.91},
+        {"point": "charger_input_voltage", "state": "idle", "value": 12.55},
+        {"point": "start_battery_voltage", "state": "fast_idle", "value": 15.1},
         {"point": "output_current", "state": "idle", "value": 25.4},
     ],
 }
@@ -76,11 +80,9 @@ def test_a_new_fault_is_one_entry_and_the_whole_program_knows_it(tmp_path):
     )
     assert run.returncode == 0, run.stderr
     answer = json.loads(run.stdout)
-    assert answer["faults"] == ["alternator_overvoltage"]
-    assert answer["marginals"]["alternator_overvoltage"] > 0.5
-    assert len(answer["marginals"]) == 26
-    assert answer["title"] == "Alternator holds far too high"
-    assert answer["remedy"] == [
-        "Have the regulator tested before anything else is charged from it."
-    ]
+    assert answer["faults"] == ["engine_speed_hunts"]
+    assert answer["marginals"]["engine_speed_hunts"] > 0.5
+    assert len(answer["marginals"]) == 33
+    assert answer["title"] == "Engine hunts and the alternator with it"
+    assert answer["remedy"] == ["Have the idle looked at before anything else is judged."]
     assert "idle_start_battery_voltage" in answer["again"]

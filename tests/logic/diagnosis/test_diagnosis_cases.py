@@ -186,5 +186,6 @@ def test_how_sure_is_said_in_words(probability: float, words: str) -> None:
 
 def test_one_answer_leaves_nothing_to_ask() -> None:
     # Guided to the end, the engine falls silent by itself.
-    found = diagnosed(UTE, sheet(SOUND))
+    asleep = {"point": "input_current", "state": "rest", "value": 0.03}
+    found = diagnosed(UTE, [*sheet(SOUND), asleep])
     assert found.next_readings == ()

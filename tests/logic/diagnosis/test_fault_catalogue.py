@@ -16,12 +16,14 @@ CONTRACT = """no_fault house_battery_charged house_load_high vehicle_fuse_open
     ignition_always_live alternator_not_charging charger_no_output charger_thermal_derating
     charger_output_limited profile_too_low profile_too_high house_fuse_open house_feed_resistive
     house_return_resistive house_battery_protected house_battery_high_resistance
-    house_battery_low_cell solar_open solar_reversed solar_second_regulator solar_undersupply"""
+    house_battery_low_cell solar_open solar_reversed solar_second_regulator solar_undersupply
+    alternator_overvoltage consumer_on_vehicle_feed other_source_on_house input_output_exchanged
+    start_battery_weak standing_draw rating_differs"""
 
 
 def test_the_contracts_faults_are_all_there() -> None:
     assert set(CONTRACT.split()) <= set(catalogue.faults())
-    assert len(CONTRACT.split()) == 25
+    assert len(CONTRACT.split()) == 32
 
 
 @pytest.mark.parametrize("fault_id", catalogue.faults())

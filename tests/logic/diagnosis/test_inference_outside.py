@@ -90,7 +90,7 @@ def test_worth_of_reading_the_fuel_meter_agrees_with_the_network_library() -> No
         ]
     )
     meter = np.array([[[METER[fuel][level] for fuel, _ in ROWS] for level in range(3)]])
-    bits, _ = discrete_information(meter, shares)
+    bits = discrete_information(meter, shares, np.ones(2)).bits
     net = car_start_net()
     engine = gum.LazyPropagation(net)
     engine.setEvidence({"St": 0})
@@ -174,7 +174,7 @@ def test_polybox_candidates_and_the_best_probe(
 def _probe_bits(name: str, said: list[dict[str, int | None]], weight: np.ndarray) -> float:
     outcomes = sorted({values[name] for values in said}, key=str)
     certain = np.array([[float(v[name] == outcome) for v in said] for outcome in outcomes])
-    bits, _ = discrete_information(certain[None], np.diag(weight))
+    bits = discrete_information(certain[None], np.diag(weight), np.ones(len(weight))).bits
     # The table leaves out what no value is foretold for; ours counts it as one more outcome.
     unforetold = float(sum(w for w, v in zip(weight, said, strict=True) if v[name] is None))
     return float(bits[0]) + (unforetold * math.log2(unforetold) if unforetold else 0.0)
@@ -198,7 +198,7 @@ def test_information_of_a_gaussian_reading_agrees_with_quadrature() -> None:
         )
 
     expected = quad(lost, 9, 17, limit=400)[0]
-    bits, _ = gaussian_information(mean[:, None], spread[:, None], weight, shares)
+    bits = gaussian_information(mean[:, None], spread[:, None], weight, shares, np.ones(2)).bits
     assert float(bits[0]) == pytest.approx(expected, rel=0.03)
 
 

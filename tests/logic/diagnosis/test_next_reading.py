@@ -4,7 +4,8 @@ import pytest
 from logic.case import Case
 from logic.diagnosis.catalogue import faults
 from logic.diagnosis.engine import diagnose
-from logic.diagnosis.next_reading import minutes, separated_faults
+from logic.diagnosis.next_reading import separated_faults
+from logic.diagnosis.reach import minutes
 from logic.vehicle.points import Point, ReadingKey, State
 
 FEED, RETURN, FUSE = (
@@ -56,7 +57,9 @@ def test_the_trigger_alone_never_decides_between_feed_and_return(trigger_v):
     # The black probe may sit on the unit's lifted negative or on any earth beside it.
     found = diagnose(case(**SAGGING, ignition_signal_voltage=trigger_v))
     assert min(found.marginals[FEED], found.marginals[RETURN]) > 0.05
-    assert found.next_readings[0].point in ("vehicle_feed_drop", "vehicle_return_drop")
+    # A drop needs the long lead, so what is read at the unit's own posts may come before it.
+    first = {reading.point for reading in found.next_readings[:3]}
+    assert first & {"vehicle_feed_drop", "vehicle_return_drop"}
 
 
 def test_every_fault_has_a_name_short_enough_for_a_reason():
@@ -73,7 +76,8 @@ def test_going_back_to_rest_costs_the_five_minutes_it_takes():
 def test_a_reading_that_wants_the_key_off_alone_waits_for_no_rest():
     driven = {ReadingKey(Point.OUTPUT_CURRENT, State.IDLE)}
     signal = ReadingKey(Point.IGNITION_SIGNAL_VOLTAGE, State.REST)
-    assert minutes(signal, driven) == minutes(signal, set()) < 3
+    # The key is off at once: no more than getting at the unit and reading it there.
+    assert minutes(signal, driven) <= minutes(signal, set()) < 4
 
 
 @pytest.mark.parametrize("state", State)

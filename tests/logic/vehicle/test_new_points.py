@@ -14,19 +14,17 @@ DECLARED = """\
             wire_id=31,
             unit=Unit.VOLT,
             full_name="Charger negative to start battery +",
-            minutes=2.0,
             red=Post.START_BATTERY_POSITIVE,
             black=Post.CHARGER_NEGATIVE,
         ),
     )
-    SOLAR_FEED_DROP = "solar_feed_drop", _drop(30, Run.SOLAR_FEED, minutes=2.0)
+    SOLAR_FEED_DROP = "solar_feed_drop", _drop(30, Run.SOLAR_FEED)
     TRAILER_CURRENT = (
         "trailer_current",
         PointDeclaration(
             wire_id=29,
             unit=Unit.AMPERE,
             full_name="Current to the trailer",
-            minutes=2.0,
             clamp_on=Part.IGNITION_SOURCE,
             towards="trailer",
         ),
@@ -34,7 +32,7 @@ DECLARED = """\
     ALTERNATOR_TEMPERATURE = (
         "alternator_temperature",
         PointDeclaration(
-            wire_id=28, unit=Unit.CELSIUS, full_name="Alternator temperature", minutes=2.0
+            wire_id=28, unit=Unit.CELSIUS, full_name="Alternator temperature"
         ),
     )
     SHADE_FRACTION = (
@@ -43,14 +41,13 @@ DECLARED = """\
             wire_id=27,
             unit=Unit.SHARE,
             full_name="Shade, judged by eye",
-            minutes=1.0,
             part=Part.SOLAR_PANEL,
             needs_panel=True,
         ),
     )
     SOLAR_INDICATOR = (
         "solar_indicator",
-        PointDeclaration(wire_id=26, unit=Unit.LIT, full_name="Solar indicator", minutes=1.0),
+        PointDeclaration(wire_id=26, unit=Unit.LIT, full_name="Solar indicator"),
     )
 """
 BEFORE = '    CHARGER_INPUT_VOLTAGE = (\n        "charger_input_voltage",\n'

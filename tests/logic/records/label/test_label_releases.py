@@ -53,7 +53,7 @@ def test_a_label_of_an_earlier_release_says_what_it_said(path):
 NEW_POINT = """\
     TRAILER_PLUG_VOLTAGE = (
         "trailer_plug_voltage",
-        PointDeclaration(wire_id=31, unit=Unit.VOLT, full_name="Trailer plug voltage", minutes=2.0),
+        PointDeclaration(wire_id=31, unit=Unit.VOLT, full_name="Trailer plug voltage"),
     )
 """
 
