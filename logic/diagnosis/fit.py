@@ -381,20 +381,18 @@ def _supply_slope(rows: Hypotheses, fast: int) -> Array:
 # circuit as a share of the rating, and whether spoilt readings are told by the mixture yet.
 SCHEDULE = (
     (1.0, 0.15, False),
-    (0.7, 0.08, False),
-    (0.45, 0.04, False),
-    (0.25, 0.025, False),
+    (0.6, 0.06, False),
+    (0.35, 0.03, False),
     (0.15, 0.015, False),
     (0.05, 0.01, False),
     (0.0, 0.008, False),
     (0.0, 0.006, True),
     (0.0, 0.005, True),
-    (0.0, 0.005, True),
 )
 # Rows that are out of question are left out on the way: first by their robust misfit, which
 # is already plain after the first steps, then by their score.
 _PRUNE_MISFIT = {0: 26.0, 1: 22.0, 2: 20.0}
-_PRUNE_BELOW = {3: 40.0, 5: 20.0}
+_PRUNE_BELOW = {3: 40.0, 4: 20.0}
 _FINAL_SMOOTHING = 0.005
 # Where to begin from the fit of something near: of one fault, where a second is tried beside it.
 FROM_NEAR = 2

@@ -4,7 +4,8 @@ A dead unit draws no current, and without current a rotten joint looks perfect. 
 put right, what it hid is read: a second bad joint found then is no surprise.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +14,7 @@ from logic.case import FaultId, HiddenBehind
 from logic.diagnosis import wording
 from logic.diagnosis.catalogue import Fault
 from logic.diagnosis.fit import Fit
-from logic.diagnosis.hypotheses import Manifestation, beforehand, pair_hypotheses
+from logic.diagnosis.hypotheses import Hypotheses, Manifestation, beforehand, pair_hypotheses
 from logic.diagnosis.prediction import Predictor
 from logic.vehicle.installation import Installation
 from logic.vehicle.points import ReadingKey
@@ -41,26 +42,24 @@ def hidden_behind(
     predictor
         Of the readings that were taken.
     """
-    manifestations = beforehand(installation).manifestations
     mine = found.rows.manifestations[row]
-    others = [
-        one
-        for one in manifestations
-        if one.fault.id != mine[0].fault.id and one.fault.pairs and not one.fault.equipment_is_sound
-    ]
-    hidden = _unshown(installation, found, row, predictor, others)
+    hidden = _unshown(found, row, predictor, _beside(installation, mine[0]))
     return _by_reading(mine[0].fault, hidden)
 
 
-def _unshown(
-    installation: Installation,
-    found: Fit,
-    row: int,
-    predictor: Predictor,
-    others: Sequence[Manifestation],
-) -> list[Fault]:
+@lru_cache(maxsize=64)
+def _beside(installation: Installation, mine: Manifestation) -> Hypotheses | None:
+    """Return the rows of a finding with every other real fault beside it."""
+    others = [
+        one
+        for one in beforehand(installation).manifestations
+        if one.fault.id != mine.fault.id and not one.fault.equipment_is_sound
+    ]
+    return pair_hypotheses(installation, [mine], others)
+
+
+def _unshown(found: Fit, row: int, predictor: Predictor, pairs: Hypotheses | None) -> list[Fault]:
     """Return the faults of which no way shows beside the finding."""
-    pairs = pair_hypotheses(installation, found.rows.manifestations[row], others)
     if pairs is None:
         return []
     same = [
@@ -73,9 +72,7 @@ def _unshown(
     pairs = pairs.take(np.array(same, dtype=np.intp))
     theta = np.where(pairs.changed & ~found.rows.changed[row], pairs.mean, found.theta[row])
     beside = predictor.predict(pairs, theta, _SMOOTHING_A)
-    alone = predictor.predict(
-        found.rows.take(np.full(len(pairs), row)), found.theta[[row] * len(pairs)], _SMOOTHING_A
-    )
+    alone = predictor.predict(found.rows.take(np.array([row])), found.theta[[row]], _SMOOTHING_A)
     moved = np.abs(beside.value - alone.value) / np.hypot(beside.noise, alone.noise)
     most = moved.max(axis=1, initial=0.0)
     shown: dict[FaultId, float] = {}

@@ -9,9 +9,9 @@ makes that probable.
 """
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import product
 
 import numpy as np
@@ -81,11 +81,25 @@ class Beforehand:
     ``[unknown]`` in the coordinates of the fit.
     """
 
+    installation: Installation
     sound: SoundInstallation
     unknowns: Mapping[str, Estimate]
     mean: Array
     spread: Array
     manifestations: tuple[Manifestation, ...]
+
+    # Kept here, for all of it goes by the identity of these very manifestations.
+
+    @cached_property
+    def traits(self) -> "_Traits":
+        """What each manifestation makes of a row."""
+        return _traits(self)
+
+    @cached_property
+    def singles(self) -> "Hypotheses":
+        """The rows of every possible fault on its own."""
+        combined = [((one,), math.log(one.chance)) for one in self.manifestations]
+        return _assembled(self, combined)
 
 
 @lru_cache(maxsize=16)
@@ -95,6 +109,7 @@ def beforehand(installation: Installation) -> Beforehand:
     unknowns = sound_priors(installation, sound)
     fitted = [to_fit(name, unknowns.get(name, Estimate(0.0, 1.0))) for name in NAMES]
     return Beforehand(
+        installation=installation,
         sound=sound,
         unknowns=unknowns,
         mean=np.array([estimate.mean for estimate in fitted]),
@@ -274,12 +289,9 @@ _ARRAYS = tuple(
 )
 
 
-@lru_cache(maxsize=16)
 def single_hypotheses(installation: Installation) -> Hypotheses:
     """Return the rows of every possible fault on its own."""
-    known = beforehand(installation)
-    combined = [((one,), math.log(one.chance)) for one in known.manifestations]
-    return _assembled(installation, known, combined)
+    return beforehand(installation).singles
 
 
 # Assumed, volts at 12 V: how close to the lowest volts read at its input a unit that holds it
@@ -345,7 +357,7 @@ def pair_hypotheses(
             combined[pair] = math.log(one.chance * other.chance_beside)
     if not combined:
         return None
-    return _assembled(installation, beforehand(installation), combined.items())
+    return _assembled(beforehand(installation), combined.items())
 
 
 # What a consumer on the vehicle feed loses in it is not told from what a bad joint does.
@@ -379,26 +391,22 @@ class _Row:
 
 
 def _assembled(
-    installation: Installation,
-    known: Beforehand,
-    combined: Iterable[tuple[tuple[Manifestation, ...], float]],
+    known: Beforehand, combined: Iterable[tuple[tuple[Manifestation, ...], float]]
 ) -> Hypotheses:
     """Expand combinations over wiring, running and light, and stack them as arrays."""
     rows = [
         row
         for manifestations, ln_prior in combined
-        for row in _expanded(installation, known, manifestations, ln_prior)
+        for row in _expanded(known, manifestations, ln_prior)
     ]
     return _stacked(known, rows)
 
 
 def _expanded(
-    installation: Installation,
-    known: Beforehand,
-    manifestations: tuple[Manifestation, ...],
-    ln_prior: float,
+    known: Beforehand, manifestations: tuple[Manifestation, ...], ln_prior: float
 ) -> Iterator[_Row]:
     """Yield a combination's rows, each with its share of the combination's prior."""
+    installation = known.installation
     ways = [one.way for one in manifestations]
     has_signal = all(way.signal == "as_fitted" for way in ways)
     for wired, share in _wiring(installation, known.sound, has_signal):
@@ -459,75 +467,100 @@ def _light(installation: Installation, ways: Sequence[Way]) -> tuple[tuple[bool,
     return ((False, 0.5), (True, 0.5))
 
 
+@dataclass(frozen=True)
+class _Traits:
+    """What each manifestation makes of a row: ``flags``, ``loose`` and the rest by ``[m, ...]``."""
+
+    place: Mapping[Manifestation, int]
+    flags: Mapping[str, Flags]
+    loose: Array
+    fault_lit: Array
+    mean: Array
+    spread: Array
+    changed: Flags
+
+
+# What a way says, as the flag of a row: true where any of its ways says so.
+_FLAGS: Mapping[str, Callable[[Way], bool]] = {
+    "dead": lambda way: way.unit == "dead",
+    "shows_nothing": lambda way: not way.shows_absorption,
+    "blocks_charging": lambda way: way.blocks == "charging",
+    "blocks_all": lambda way: way.blocks == "all",
+    "vehicle_feed_open": lambda way: "vehicle_feed" in way.opens,
+    "vehicle_return_open": lambda way: "vehicle_return" in way.opens,
+    "house_feed_open": lambda way: "house_feed" in way.opens,
+    "negative_open": lambda way: "charger_negative" in way.opens,
+    "exchanged": lambda way: way.exchanged,
+    "clamp_misses_consumer": lambda way: way.clamp_misses_consumer,
+    "nearly_full": lambda way: way.battery == "nearly_full",
+    "at_float": lambda way: way.limit == "float",
+    "on_battery": lambda way: way.supply == "battery",
+    "overcharging": lambda way: way.supply == "overcharging",
+    "panel_open": lambda way: way.panel == "open",
+    "panel_blocked": lambda way: way.panel == "blocked",
+}
+
+
+def _traits(known: Beforehand) -> _Traits:
+    ways = [one.way for one in known.manifestations]
+    changed = np.zeros((len(ways), len(NAMES)), dtype=np.bool_)
+    mean, spread = np.tile(known.mean, (len(ways), 1)), np.tile(known.spread, (len(ways), 1))
+    for index, one in enumerate(known.manifestations):
+        for name, prior in one.changed.items():
+            column = INDEX[name]
+            mean[index, column], spread[index, column] = prior
+            changed[index, column] = True
+    doubled = np.array([point.unit is Unit.VOLT for point in POINT_INDEX])
+    loose = np.array([[way.loose.get(point, 0.0) for point in POINT_INDEX] for way in ways])
+    return _Traits(
+        place={one: index for index, one in enumerate(known.manifestations)},
+        flags={name: np.array([says(way) for way in ways]) for name, says in _FLAGS.items()},
+        # Volts double at 24 V.
+        loose=loose * np.where(doubled, known.sound.scale, 1.0),
+        fault_lit=np.array([way.fault_lit for way in ways]),
+        mean=mean,
+        spread=spread,
+        changed=changed,
+    )
+
+
 def _stacked(known: Beforehand, rows: Sequence[_Row]) -> Hypotheses:
-    mean, spread, changed = _priors(known, rows)
-    live = np.array([row.signal_live for row in rows])
-    ways = [[one.way for one in row.manifestations] for row in rows]
-    charger = known.sound.charger
-
-    def any_way(field: str, value: object) -> Flags:
-        return np.array([any(getattr(way, field) == value for way in of_row) for of_row in ways])
-
-    def opens(name: str) -> Flags:
-        return np.array([any(name in way.opens for way in of_row) for of_row in ways])
-
-    panel_blocked = any_way("panel", "blocked")
+    traits, charger = known.traits, known.sound.charger
+    first = np.array([traits.place[row.manifestations[0]] for row in rows], dtype=np.intp)
+    second = np.array([traits.place[row.manifestations[-1]] for row in rows], dtype=np.intp)
+    flags = {name: of[first] | of[second] for name, of in traits.flags.items()}
+    by_second = traits.changed[second]
+    live = np.array([row.signal_live for row in rows], dtype=np.bool_)
     return Hypotheses(
         faults=tuple(tuple(one.fault.id for one in row.manifestations) for row in rows),
         manifestations=tuple(row.manifestations for row in rows),
         ln_prior=np.array([row.ln_prior for row in rows]),
-        mean=mean,
-        spread=spread,
-        changed=changed,
+        mean=np.where(by_second, traits.mean[second], traits.mean[first]),
+        spread=np.where(by_second, traits.spread[second], traits.spread[first]),
+        changed=traits.changed[first] | by_second,
         on=np.array([row.on for row in rows]),
         start_side=np.array([row.start_side for row in rows], dtype=np.float64),
         start_v=np.where(live, _start_v(known.sound, True), _start_v(known.sound, False)),
         stop_v=np.where(live, charger.ignition_stop_v, charger.stop_v),
         signal_live=live,
-        dead=any_way("unit", "dead"),
-        shows_absorption=~any_way("shows_absorption", False),
-        blocks_charging=any_way("blocks", "charging"),
-        blocks_all=any_way("blocks", "all"),
-        vehicle_feed_open=opens("vehicle_feed"),
-        house_feed_open=opens("house_feed"),
-        vehicle_return_open=opens("vehicle_return"),
-        negative_open=opens("charger_negative"),
-        exchanged=any_way("exchanged", True),
-        consumer_clamped=~any_way("clamp_misses_consumer", True),
-        nearly_full=any_way("battery", "nearly_full"),
-        at_float=any_way("limit", "float"),
-        on_battery=any_way("supply", "battery"),
-        overcharging=any_way("supply", "overcharging"),
-        panel_open=any_way("panel", "open") & ~panel_blocked,
-        panel_blocked=panel_blocked,
-        sunny=np.array([row.sunny for row in rows]),
-        loose=np.array([_loose(of_row) for of_row in ways]) * _LOOSE_SCALES[known.sound.scale > 1],
-        fault_lit=np.array([max(way.fault_lit for way in of_row) for of_row in ways]),
+        dead=flags["dead"],
+        shows_absorption=~flags["shows_nothing"],
+        blocks_charging=flags["blocks_charging"],
+        blocks_all=flags["blocks_all"],
+        vehicle_feed_open=flags["vehicle_feed_open"],
+        house_feed_open=flags["house_feed_open"],
+        vehicle_return_open=flags["vehicle_return_open"],
+        negative_open=flags["negative_open"],
+        exchanged=flags["exchanged"],
+        consumer_clamped=~flags["clamp_misses_consumer"],
+        nearly_full=flags["nearly_full"],
+        at_float=flags["at_float"],
+        on_battery=flags["on_battery"],
+        overcharging=flags["overcharging"],
+        panel_open=flags["panel_open"] & ~flags["panel_blocked"],
+        panel_blocked=flags["panel_blocked"],
+        sunny=np.array([row.sunny for row in rows], dtype=np.bool_),
+        loose=np.maximum(traits.loose[first], traits.loose[second]),
+        fault_lit=np.maximum(traits.fault_lit[first], traits.fault_lit[second]),
         hurried=np.zeros(len(rows), dtype=np.bool_),
     )
-
-
-# Volts double at 24 V.
-_LOOSE_SCALES = [
-    np.array([2.0 if double and point.unit is Unit.VOLT else 1.0 for point in POINT_INDEX])
-    for double in (False, True)
-]
-_NOT_LOOSE = [0.0] * len(POINT_INDEX)
-
-
-def _loose(ways: Sequence[Way]) -> list[float]:
-    if not any(way.loose for way in ways):
-        return _NOT_LOOSE
-    return [max(way.loose.get(point, 0.0) for way in ways) for point in POINT_INDEX]
-
-
-def _priors(known: Beforehand, rows: Sequence[_Row]) -> tuple[Array, Array, Flags]:
-    mean, spread = np.tile(known.mean, (len(rows), 1)), np.tile(known.spread, (len(rows), 1))
-    changed = np.zeros(mean.shape, dtype=np.bool_)
-    for index, row in enumerate(rows):
-        for manifestation in row.manifestations:
-            for name, prior in manifestation.changed.items():
-                column = INDEX[name]
-                mean[index, column], spread[index, column] = prior
-                changed[index, column] = True
-    return mean, spread, changed

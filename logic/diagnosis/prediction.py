@@ -286,12 +286,12 @@ class CircuitSolution:
     """The circuit's outputs ``value[output, h, s]``, and how they hang on the unknowns.
 
     ``by_term[output, term, h, s]`` are the slopes on the terms; each of ``parts`` says how a
-    term hangs on an unknown: their indices and the slope ``[h, s]``.
+    term hangs on an unknown: their indices and the slope, ``[h, s]`` or what broadcasts to it.
     """
 
     value: Array
     by_term: Array
-    parts: Sequence[tuple[int, int, Array]]
+    parts: Sequence[tuple[int, int, Array | float]]
 
     def values_of(self, states: Sequence[int], outputs: Sequence[int]) -> Array:
         """Return outputs ``[h, r]``, each in its state."""
@@ -302,7 +302,11 @@ class CircuitSolution:
         picked = self.by_term[outputs, :, :, states]
         found = np.zeros((len(NAMES), len(outputs), self.value.shape[1]))
         for term, unknown, slope in self.parts:
-            found[unknown] += picked[:, term] * slope.T[states]
+            if isinstance(slope, float):
+                found[unknown] += picked[:, term] * slope
+            else:
+                own = slope.T if slope.shape[1] == 1 else slope.T[states]
+                found[unknown] += picked[:, term] * own
         return np.ascontiguousarray(found.transpose(2, 1, 0))
 
 
@@ -311,14 +315,13 @@ class _Terms:
 
     def __init__(self, rows: int, states: int) -> None:
         self.value = np.zeros((len(TERMS), rows, states))
-        self.parts: list[tuple[int, int, Array]] = []
+        self.parts: list[tuple[int, int, Array | float]] = []
 
     def add(self, term: str, unknown: str, value: Array, slope: Array | float) -> None:
         """Add a part that depends on one unknown; arrays are ``[h, 1]`` or ``[h, s]``."""
         index = _TERM_INDEX[term]
         self.value[index] += value
-        whole = np.broadcast_to(np.asarray(slope, dtype=np.float64), self.value.shape[1:])
-        self.parts.append((index, INDEX[unknown], whole))
+        self.parts.append((index, INDEX[unknown], slope))
 
 
 def solve_circuit(
@@ -559,11 +562,16 @@ class StateSolution:
         """Return one unknown ``[h]``, in the coordinates of the fit."""
         return self.theta[:, INDEX[name]]
 
-    def output(self, point: Point) -> tuple[Array, Array]:
-        """Return one of the circuit's outputs ``[h]`` and its slopes ``[h, unknown]``."""
+    def output(self, point: Point) -> Array:
+        """Return one of the circuit's outputs ``[h]``."""
         state, column = self.constants.states.index(self.state), OUTPUT_INDEX[point]
-        value = self.solution.values_of([state], [column])[:, 0]
-        return value, self.solution.slopes_of([state], [column])[:, 0]
+        return np.asarray(self.solution.value[column, :, state])
+
+    def output_slopes(self, *points: Point) -> Array:
+        """Return the slopes ``[h, point, unknown]`` of some of the circuit's outputs."""
+        state = self.constants.states.index(self.state)
+        columns = [OUTPUT_INDEX[point] for point in points]
+        return self.solution.slopes_of([state] * len(columns), columns)
 
 
 # Adds to a reading's true value ``[h]`` and slope ``[h, unknown]``, and may widen ``loose[h]``.
@@ -590,13 +598,14 @@ def _signal(at: StateSolution, true: Array, slope: Array, loose: Array) -> None:
         slope[:, INDEX["signal_rest_v"]] += 1
         return
     live = at.rows.signal_live.astype(np.float64)
-    supply, supply_slope = at.output(Point.START_BATTERY_VOLTAGE)
-    lifted, lifted_slope = at.output(Point.VEHICLE_RETURN_DROP)
+    supply = at.output(Point.START_BATTERY_VOLTAGE)
+    lifted = at.output(Point.VEHICLE_RETURN_DROP)
+    slopes = at.output_slopes(Point.START_BATTERY_VOLTAGE, Point.VEHICLE_RETURN_DROP)
     scale = at.constants.scale
     unsure = np.clip(lifted, _SIGNAL_SPREAD_V * scale, _SIGNAL_MOST_SPREAD_V * scale)
     np.maximum(loose, live * unsure, out=loose)
     true += live * (supply - lifted - at.unknown("signal_drop_v"))
-    slope += live[:, None] * (supply_slope - lifted_slope)
+    slope += live[:, None] * (slopes[:, 0] - slopes[:, 1])
     slope[:, INDEX["signal_drop_v"]] -= live
     true += (1 - live) * at.unknown("signal_level_v")
     slope[:, INDEX["signal_level_v"]] += 1 - live
@@ -609,7 +618,7 @@ def _case_temperature(at: StateSolution, true: Array, slope: Array, loose: Array
     if not at.state.engine_runs:
         true += air + _RESTING_OVER_AIR_C
         return
-    current, _ = at.output(Point.OUTPUT_CURRENT)
+    current = at.output(Point.OUTPUT_CURRENT)
     share = np.where(current > _WORKS_FROM_A, 1.0, _IDLE_SHARE)
     true += air + share * (at.unknown("case_c") - air)
     slope[:, INDEX["case_c"]] += share
@@ -625,7 +634,7 @@ def _sunlight(at: StateSolution, true: Array, slope: Array, _loose: Array) -> No
 
 def _panel_terminal(at: StateSolution, true: Array, slope: Array, loose: Array) -> None:
     """Working voltage where all is used, open-circuit where nothing is, between them otherwise."""
-    used, _ = at.output(Point.SOLAR_CURRENT)
+    used = at.output(Point.SOLAR_CURRENT)
     engine = at.unknown("sun_engine") * at.state.engine_runs
     given = np.exp(at.unknown("panel_share")) * np.clip(at.unknown("sun") + engine, 0, None)
     works = at.rows.panel_works
