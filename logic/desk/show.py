@@ -69,6 +69,7 @@ def _job(store: Store, job: JobState) -> Iterator[str]:
         for one in readings:
             name = reading_name(one.point, one.state)
             yield f"  {when} the repair: {name}: {as_read(one.point, one.value)}"
+    yield from _named("out of reach", "; ".join(reading_name(*o.key) for o in job.out_of_reach))
     if job.conclusion:
         yield from _named("cause", job.conclusion.cause)
         yield from _named("repair", job.conclusion.repair)

@@ -10,9 +10,9 @@ from uuid import uuid4
 
 from pydantic import AwareDatetime, Field
 
-from logic.case import FaultId, Reading, Responsibility
+from logic.case import FaultId, HiddenBehind, OutOfReach, Reading, Responsibility
 from logic.checklist.answers import Answer
-from logic.quantities import Data
+from logic.quantities import Data, is_empty
 from logic.vehicle.identity import Customer, Technician, Vehicle
 from logic.vehicle.installation import Installation
 
@@ -129,14 +129,29 @@ class ReadingTaken(Data):
     withdrawn: bool = False
 
 
+class ReadingOutOfReach(Data):
+    """A reading that cannot be taken on this vehicle, as the technician says.
+
+    ``withdrawn`` takes that back; so does taking the reading.
+    """
+
+    kind: Literal["reading_out_of_reach"] = "reading_out_of_reach"
+    reading: OutOfReach
+    withdrawn: bool = False
+
+
 class CauseConcluded(Data):
-    """What a callback found, what was done, and whose matter it was."""
+    """What a callback found, what was done, and whose matter it was.
+
+    ``hides`` is what the faults hid: it is read after the repair too.
+    """
 
     kind: Literal["cause_concluded"] = "cause_concluded"
     faults: tuple[FaultId, ...] = ()
     cause: Note = ""
     repair: Note = ""
     responsibility: Responsibility = "none"
+    hides: tuple[HiddenBehind, ...] = Field((), exclude_if=is_empty)
 
 
 class JobSigned(Data):
@@ -167,6 +182,7 @@ Body = Annotated[
     | PhotoTaken
     | ExceptionExplained
     | ReadingTaken
+    | ReadingOutOfReach
     | CauseConcluded
     | JobSigned
     | JobReopened,

@@ -12,6 +12,8 @@ from logic.words.names import RESPONSIBILITIES, VERDICTS, in_words
 
 # In the order in which they are counted up.
 _COUNTED = (*("in order", "marginal", "not in order"), *("without a limit", "skipped", "left open"))
+# Of a cause in the technician's own words, in characters: the sum is one sentence (assumed).
+_LONGEST_CAUSE = 200
 _CLASSES = {
     Judgement.IN_RANGE: "in order",
     Judgement.MARGINAL: "marginal",
@@ -83,6 +85,10 @@ def summary(record: Record) -> str:
     if found and found.faults:
         responsible = RESPONSIBILITIES[found.responsibility]
         return f"{catalogue.titles(found.faults)}; responsible: {responsible}"
+    if found and found.cause:
+        cause = " ".join(found.cause.split())
+        cause = cause if len(cause) <= _LONGEST_CAUSE else f"{cause[: _LONGEST_CAUSE - 1]}…"
+        return f"{cause.rstrip('.')}; responsible: {RESPONSIBILITIES[found.responsibility]}"
     return counts(record.steps) or "nothing was checked"
 
 

@@ -10,9 +10,9 @@ from typing import Literal
 
 from pydantic import AwareDatetime, Field
 
-from logic.case import Diagnosis, Judgement, Reading, Verdict
+from logic.case import Diagnosis, Judgement, OutOfReach, Reading, Verdict
 from logic.checklist.answers import Answer
-from logic.quantities import Data
+from logic.quantities import Data, is_empty
 from logic.records.events import CauseConcluded, Digest, Id, JobKind, Note, StepId
 from logic.vehicle.identity import Customer, Technician, Vehicle
 from logic.vehicle.installation import Installation
@@ -80,7 +80,10 @@ class CautionShown(Data):
 
 
 class Record(Data):
-    """Everything that was signed for. ``revision`` counts from 1 within a job."""
+    """Everything that was signed for. ``revision`` counts from 1 within a job.
+
+    What release 0.1.0 did not know is left out where it is empty: its records are hashed without.
+    """
 
     kind: Literal["voltwalk-record"] = "voltwalk-record"
     version: Literal[1] = 1
@@ -105,6 +108,7 @@ class Record(Data):
     complaint: Note = ""
     readings: tuple[Reading, ...] = ()
     readings_after: tuple[Reading, ...] = ()
+    out_of_reach: tuple[OutOfReach, ...] = Field((), exclude_if=is_empty)
     verdicts: tuple[Verdict, ...] = ()
     diagnosis: Diagnosis | None = None
     conclusion: CauseConcluded | None = None

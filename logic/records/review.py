@@ -57,7 +57,10 @@ class WorkDone:
     def case(self) -> Case:
         """What a diagnosis is asked: what was read before any repair."""
         return Case(
-            installation=self.installation, readings=self.job.readings, baseline=self.baseline
+            installation=self.installation,
+            readings=self.job.readings,
+            baseline=self.baseline,
+            out_of_reach=self.job.out_of_reach,
         )
 
     @property

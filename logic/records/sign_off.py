@@ -102,6 +102,7 @@ def record(work: WorkDone, signing: Signing) -> tuple[Record, Private]:
         complaint=job.complaint,
         readings=job.readings,
         readings_after=job.readings_after,
+        out_of_reach=job.out_of_reach,
         verdicts=verdicts_of_readings(work),
         diagnosis=work.diagnosis,
         conclusion=job.conclusion,

@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
-from logic.case import Reading
+from logic.case import OutOfReach, Reading
 from logic.checklist.answers import Answer
 from logic.records.events import (
     CauseConcluded,
@@ -27,6 +27,7 @@ from logic.records.events import (
     JobSigned,
     OfStep,
     PhotoTaken,
+    ReadingOutOfReach,
     ReadingTaken,
     StepAnswered,
     StepNoted,
@@ -102,7 +103,8 @@ class JobState:
     ``entries`` holds every answer and skip of each step, oldest first: the last of them is the
     present one, in ``answers`` or ``skipped``. ``taken`` holds the readings before and after
     the repair that were not withdrawn, oldest first, and ``times_taken`` counts them with
-    those that were. ``late`` are events dated after a signature by a device that did not know
+    those that were. ``beyond_reach`` is what cannot be read, as the technician says, and was not
+    read since. ``late`` are events dated after a signature by a device that did not know
     of it.
     """
 
@@ -122,6 +124,7 @@ class JobState:
     explanations: dict[str, str] = field(default_factory=dict)
     taken: dict[When, dict[ReadingKey, list[Reading]]] = field(default_factory=dict)
     times_taken: Counter[tuple[When, ReadingKey]] = field(default_factory=Counter)
+    beyond_reach: dict[ReadingKey, OutOfReach] = field(default_factory=dict)
     conclusion: CauseConcluded | None = None
     signed: tuple[SignedRevision, ...] = ()
     reopened: bool = False
@@ -166,6 +169,11 @@ class JobState:
         """The latest reading at each point and state after the repair."""
         return self._latest("after")
 
+    @property
+    def out_of_reach(self) -> tuple[OutOfReach, ...]:
+        """What cannot be read, as the technician says, in the order in which it was said."""
+        return tuple(self.beyond_reach.values())
+
     def add(self, event: Event) -> None:
         """Bring the job up to date with one more event, later than all before it."""
         match event.body:
@@ -173,6 +181,10 @@ class JobState:
                 self._enter(body.step_id, entry_of(event, body))
             case ReadingTaken() as body:
                 self._read(body, event.at)
+            case ReadingOutOfReach(reading=reading, withdrawn=withdrawn):
+                self.beyond_reach.pop(reading.key, None)
+                if not withdrawn:
+                    self.beyond_reach[reading.key] = reading
             case StepNoted(step_id=step_id, text=text):
                 self.notes[step_id] = (*self.notes.get(step_id, ()), text)
             case PhotoTaken(step_id=step_id, sha256=sha256, caption=caption):
@@ -213,7 +225,9 @@ class JobState:
         stack = self.taken.setdefault(body.when, {}).setdefault(reading.key, [])
         if body.withdrawn:
             del stack[-1:]
-        elif reading.taken_at is None:
+            return
+        self.beyond_reach.pop(reading.key, None)
+        if reading.taken_at is None:
             stack.append(reading.model_copy(update={"taken_at": at}))
         else:
             stack.append(reading)

@@ -34,6 +34,10 @@ CHEMISTRIES = {
     Chemistry.LIFEPO4: "lithium (LiFePO4)",
 }
 
+# What stands among the findings for whatever the fault catalogue does not list.
+NONE_LISTED = "None of the listed faults"
+NONE_LISTED_MEANS = "Something that is not on the list, or equipment that was entered wrong."
+
 # How sure, from these probabilities up. Common practice, no published source.
 _SURE = (
     (0.95, "almost certain"),

@@ -8,13 +8,27 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from logic.case import Case, Diagnosis, FaultId, Reading, Responsibility
+from logic.case import (
+    Case,
+    Diagnosis,
+    FaultId,
+    HiddenBehind,
+    OutOfReach,
+    Reading,
+    Responsibility,
+)
 from logic.checklist import run
 from logic.checklist.answers import Answer, TextAnswer
 from logic.checklist.form import Library
 from logic.checklist.step import AskText
 from logic.errors import InputError
-from logic.records.events import CauseConcluded, ReadingTaken, VehicleDescribed, When
+from logic.records.events import (
+    CauseConcluded,
+    ReadingOutOfReach,
+    ReadingTaken,
+    VehicleDescribed,
+    When,
+)
 from logic.records.store.store import Store
 from logic.vehicle.identity import Vehicle
 from logic.vehicle.points import Point, ReadingKey, State
@@ -61,7 +75,7 @@ class WantedReading:
 
     point: Point
     state: State
-    asked_by: Literal["symptom", "diagnosis", "repair check", "doubt"]
+    asked_by: Literal["symptom", "diagnosis", "repair check", "hidden", "doubt"]
     minutes: float | None = None
     tells_apart: tuple[FaultId, ...] = ()
 
@@ -119,7 +133,12 @@ class Callback(JobInHand):
     @property
     def case(self) -> Case:
         """What the diagnosis is asked: after the repair, only what was read after it."""
-        return Case(installation=self.installation, readings=self.readings, baseline=self.baseline)
+        return Case(
+            installation=self.installation,
+            readings=self.readings,
+            baseline=self.baseline,
+            out_of_reach=self.job.out_of_reach,
+        )
 
     @property
     def states(self) -> tuple[State, ...]:
@@ -179,6 +198,19 @@ class Callback(JobInHand):
             self._append(taken)
             self.ask()
 
+    def cannot_reach(self, point: Point, state: State) -> None:
+        """Write down that a reading cannot be taken; it is not asked for any more."""
+        self._say_of_reach(point, state, withdrawn=False)
+
+    def can_reach(self, point: Point, state: State) -> None:
+        """Take back that a reading cannot be taken."""
+        self._say_of_reach(point, state, withdrawn=True)
+
+    def _say_of_reach(self, point: Point, state: State, *, withdrawn: bool) -> None:
+        reading = OutOfReach(point=point, state=state)
+        self._append(ReadingOutOfReach(reading=reading, withdrawn=withdrawn))
+        self.ask()
+
     @property
     def _entered_point(self) -> Point:
         if self.entering is None:
@@ -231,7 +263,8 @@ class Callback(JobInHand):
         """Whether the readings say enough to act on; more would only make surer."""
         if self.diagnosis is None or self.is_thinking or len(self.readings) < _FIRST_BY_SYMPTOM:
             return False
-        return self.diagnosis.findings[0].probability >= _SURE_ENOUGH
+        first = self.diagnosis.findings[:1]
+        return any(one.probability >= _SURE_ENOUGH for one in first)
 
     def next_reading(self) -> WantedReading | None:
         """Return the reading worth taking next, None where no more is needed."""
@@ -239,8 +272,12 @@ class Callback(JobInHand):
             return doubtful
         if self.phase == "after":
             still_open = (key for key in self.check_readings() if self._can_take(key))
-            return next((WantedReading(*key, "repair check") for key in still_open), None)
+            return next((self._wanted_after(key) for key in still_open), None)
         return self._first_by_symptom() or self._by_diagnosis()
+
+    def _wanted_after(self, key: ReadingKey) -> WantedReading:
+        hidden = self.hidden_faults(key)
+        return WantedReading(*key, "hidden" if hidden else "repair check", tells_apart=hidden)
 
     def first_state(self) -> State:
         """Return the state in which the first reading is best taken."""
@@ -266,14 +303,14 @@ class Callback(JobInHand):
 
     def _by_diagnosis(self) -> WantedReading | None:
         for worth in self.diagnosis.next_readings if self.diagnosis else ():
-            if self.value(*worth.key) is None:
+            if self._can_take(worth.key):
                 return WantedReading(*worth.key, "diagnosis", worth.cost_minutes, worth.tells_apart)
         return None
 
     def _can_take(self, key: ReadingKey) -> bool:
-        """Tell whether a reading is still to be taken, and of something that is fitted."""
+        """Tell whether a reading is still to be taken, and can be on this vehicle."""
         is_fitted = self.has_solar or not (key.state.needs_panel or key.point.needs_panel)
-        return is_fitted and self.value(*key) is None
+        return is_fitted and self.value(*key) is None and key not in self.job.beyond_reach
 
     # The repair and its check
 
@@ -286,16 +323,46 @@ class Callback(JobInHand):
     ) -> None:
         """Write down what was found and done; what is read from now on is after the repair."""
         self._append(
-            CauseConcluded(faults=faults, cause=cause, repair=repair, responsibility=responsibility)
+            CauseConcluded(
+                faults=faults,
+                cause=cause,
+                repair=repair,
+                responsibility=responsibility,
+                hides=self._hidden_by(faults),
+            )
         )
         self._drop_drafts(TEXTS, "faults", "cause", "repair", "responsibility")
         self.ask()
 
     def check_readings(self) -> tuple[ReadingKey, ...]:
-        """List the readings that check the repair: those the fault touches, taken again."""
+        """List the readings that check the repair: what the fault touches, then what it hid."""
+        conclusion = self.job.conclusion
+        return _checks(conclusion.faults, conclusion.hides) if conclusion else ()
+
+    def checks_of(self, faults: tuple[FaultId, ...]) -> tuple[ReadingKey, ...]:
+        """List the readings that would check the repair of these faults."""
+        return _checks(faults, self._hidden_by(faults))
+
+    def hidden_faults(self, key: ReadingKey) -> tuple[FaultId, ...]:
+        """Name the faults that a reading shows only now that what hid them is put right.
+
+        None for a reading that checks the repair itself.
+        """
         from logic.diagnosis import catalogue
 
-        return catalogue.check_readings(self._concluded_faults)
+        conclusion = self.job.conclusion
+        if conclusion is None or key in catalogue.check_readings(conclusion.faults):
+            return ()
+        return tuple(f for hidden in conclusion.hides if hidden.key == key for f in hidden.faults)
+
+    def _hidden_by(self, faults: tuple[FaultId, ...]) -> tuple[HiddenBehind, ...]:
+        """Return what these faults hide, as the readings before the repair said."""
+        found = self._found_before
+        for finding in found.findings if found else ():
+            if set(finding.faults) == set(faults):
+                return finding.hides
+        conclusion = self.job.conclusion
+        return conclusion.hides if conclusion and conclusion.faults == faults else ()
 
     def also_touched(self) -> tuple[ReadingKey, ...]:
         """List the other commissioning readings of the parts that the repair touched."""
@@ -356,6 +423,13 @@ class Callback(JobInHand):
         """Say which of the callback's screens is shown now, so that it opens there again."""
         self.screen = screen
         self.mark()
+
+
+def _checks(faults: tuple[FaultId, ...], hides: tuple[HiddenBehind, ...]) -> tuple[ReadingKey, ...]:
+    from logic.diagnosis import catalogue
+
+    keys = (*catalogue.check_readings(faults), *(hidden.key for hidden in hides))
+    return tuple(dict.fromkeys(keys))
 
 
 def _nobody() -> None:

@@ -6,9 +6,17 @@ from logic.case import Diagnosis, Exclusion, Finding, ReadingEvidence
 from logic.diagnosis import catalogue, wording
 from logic.diagnosis.catalogue import Fault
 from logic.limits.then_and_now import Comparison
-from logic.vehicle.points import Unit
+from logic.vehicle.points import ReadingKey, Unit
 from logic.words import figures
-from logic.words.names import capitalised, certainty, uncapitalised
+from logic.words.names import (
+    NONE_LISTED,
+    NONE_LISTED_MEANS,
+    capitalised,
+    certainty,
+    counted,
+    reading_name,
+    uncapitalised,
+)
 from mobile.jobs.callback import Callback, WantedReading
 
 _WORTH_SHOWING = 0.02
@@ -18,7 +26,11 @@ _DECIDED = 0.8
 
 @dataclass(frozen=True)
 class FindingView:
-    """A finding as it is shown; ``faults`` are its catalogue entries."""
+    """A finding as it is shown; ``faults`` are its catalogue entries.
+
+    One without any says that none of the listed faults explains the readings: then ``means``
+    says what that may be, and what is ``not_explained`` and what ``to_check`` follow.
+    """
 
     title: str
     sure: str
@@ -26,6 +38,10 @@ class FindingView:
     faults: tuple[Fault, ...]
     evidence_for: tuple[str, ...]
     evidence_against: tuple[str, ...]
+    hides: tuple[str, ...] = ()
+    means: str = ""
+    not_explained: tuple[str, ...] = ()
+    to_check: tuple[str, ...] = ()
 
     @property
     def percent(self) -> str:
@@ -34,9 +50,15 @@ class FindingView:
 
 
 def findings(found: Diagnosis) -> tuple[FindingView, ...]:
-    """Return the findings worth showing, most likely first; one at least if there is any."""
+    """Return the findings worth showing, most likely first; one at least if there is any.
+
+    That none of them is true stands among them by its probability.
+    """
     shown = [one for one in found.findings if one.probability >= _WORTH_SHOWING]
-    return tuple(_view(one) for one in (shown or found.findings[:1])[:_MOST_SHOWN])
+    views = [_view(one) for one in (shown or found.findings[:1])[:_MOST_SHOWN]]
+    if found.unexplained is not None and found.place_of_unexplained is not None:
+        views.insert(found.place_of_unexplained, _none_listed(found, found.unexplained))
+    return tuple(views)
 
 
 def ruled_out(found: Diagnosis) -> str:
@@ -55,12 +77,18 @@ def summary(callback: Callback) -> str:
     if callback.phase == "after" and callback.check_readings():
         checks = callback.check_readings()
         taken = sum(callback.value(*key) is not None for key in checks)
-        return f"{taken} of {len(checks)} proof readings taken"
+        beyond = len(not_reached(callback, checks))
+        more = f", {beyond} cannot be reached" if beyond else ""
+        return f"{taken} of {len(checks)} proof readings taken{more}"
     if not callback.readings:
         return "Nothing read yet"
     if callback.diagnosis is None:
         return "Working it out ..."
-    first = callback.diagnosis.findings[0]
+    found = callback.diagnosis
+    if found.nothing_listed_leads:
+        percent = figures.probability(found.unexplained or 0)
+        return f"{NONE_LISTED} explains the readings: {percent}"
+    first = found.findings[0]
     if first.probability < 0.2:
         return "So far many faults fit"
     name = uncapitalised(catalogue.titles(first.faults))
@@ -74,6 +102,10 @@ def reason(callback: Callback, next_one: WantedReading) -> str:
         return f"With this complaint, begin here{minutes}."
     if next_one.asked_by == "repair check":
         return "Proves the repair: same post, same state as before."
+    if next_one.asked_by == "hidden":
+        names = [entry.short for entry in catalogue.known(next_one.tells_apart)]
+        which = f": {_either(names)}" if names else ""
+        return f"A second fault here would not have shown before{which}."
     if callback.diagnosis is None:
         return ""
     return f"{_tells(callback.diagnosis, next_one)}{minutes}."
@@ -82,13 +114,34 @@ def reason(callback: Callback, next_one: WantedReading) -> str:
 def enough(callback: Callback) -> str:
     """Say what to do when no further reading is asked for."""
     if callback.phase == "after":
-        return "Every proof reading is taken: look at them, then close the visit."
+        reached = " that can be reached" if not_reached(callback, callback.check_readings()) else ""
+        return f"Every proof reading{reached} is taken: look at them, then close the visit."
     if callback.diagnosis is None or not callback.readings:
         return "Take the first reading where you like."
+    if callback.diagnosis.nothing_listed_leads:
+        return "More readings would not change it. The findings say what to check."
     first = callback.diagnosis.findings[0]
-    if any(entry.nothing_is_wrong for entry in catalogue.known(first.faults)):
+    may_be_other = callback.diagnosis.place_of_unexplained is not None
+    if not may_be_other and any(entry.nothing_is_wrong for entry in catalogue.known(first.faults)):
         return "More readings would not change it: all is as it should be."
     return "More readings would not change it. Look at the findings."
+
+
+def not_reached(callback: Callback, keys: tuple[ReadingKey, ...]) -> tuple[ReadingKey, ...]:
+    """Return the readings that the technician says cannot be taken."""
+    return tuple(key for key in keys if key in callback.job.beyond_reach)
+
+
+def left_out(wanted: WantedReading) -> str:
+    """Say that a reading is not asked for any more, and where that can be taken back."""
+    name = uncapitalised(reading_name(wanted.point, wanted.state))
+    return f"Left out: {name}. To take that back: More."
+
+
+def beyond_reach(callback: Callback) -> str:
+    """Say how many readings cannot be reached, "" where every one can."""
+    count = len(callback.job.beyond_reach)
+    return f"{counted(count, 'reading')} out of reach" if count else ""
 
 
 def enough_to_act_on(next_one: WantedReading) -> str:
@@ -100,6 +153,8 @@ def _tells(found: Diagnosis, next_one: WantedReading) -> str:
     names = [entry.short for entry in catalogue.known(next_one.tells_apart)]
     if len(names) > 1:
         return f"Tells {names[0]} from {_either(names[1:])}"
+    if found.nothing_listed_leads:
+        return "Tells more than any other"
     first, *others = found.findings
     second = others[0] if others else None
     if second is None or first.probability >= 0.95:
@@ -128,6 +183,21 @@ def _view(one: Finding) -> FindingView:
         faults=catalogue.known(one.faults),
         evidence_for=tuple(evidence.text for evidence in said if evidence.kind == "supports"),
         evidence_against=tuple(evidence.text for evidence in said if evidence.kind == "against"),
+        hides=tuple(hidden.text for hidden in one.hides),
+    )
+
+
+def _none_listed(found: Diagnosis, probability: float) -> FindingView:
+    return FindingView(
+        title=NONE_LISTED,
+        sure=capitalised(certainty(probability)),
+        probability=probability,
+        faults=(),
+        evidence_for=(),
+        evidence_against=(),
+        means=NONE_LISTED_MEANS,
+        not_explained=tuple(reading.text for reading in found.unexplained_readings),
+        to_check=found.to_check,
     )
 
 

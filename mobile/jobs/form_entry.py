@@ -1,7 +1,8 @@
 """What is typed while a vehicle is set up: kept as typed, checked as typed, read when whole.
 
 A draft maps a field's path (see :mod:`mobile.jobs.field_limits`) to the text that was typed; a
-missing or empty text means "not known". The draft is what is stored, so a half-filled form survives
+missing or empty text means "not known". Beside it ``stated_by/<path>`` says how the figure was come
+by, where that is known: a preset's figure is one until somebody types over it. The draft is what is stored, so a half-filled form survives
 anything. Each run's conductor has two texts of its own, ``runs.<run>.stated_as`` and
 ``runs.<run>.size``; its area follows from them.
 """
@@ -15,13 +16,14 @@ from logic.case import first_complaint
 from logic.checklist.presets import Preset, apply
 from logic.errors import InputError
 from logic.vehicle.identity import Customer, Vehicle, vin_complaint, vin_warning
-from logic.vehicle.installation import ConductorSize, Installation, StatedAs
+from logic.vehicle.installation import ConductorSize, Installation, StatedAs, StatedBy
 from logic.vehicle.points import LOOP, Run
 from logic.words.entry import parse_number
 from mobile.jobs.field_limits import SOLAR_FITTED, FieldLimits, adapter, limits_of
 
 Draft = Mapping[str, str]
 
+STATED_BY = "stated_by/"
 REQUIRED = (
     "vehicle.registration",
     "charger.rated_output_current_a",
@@ -87,6 +89,8 @@ def installation(draft: Draft) -> Installation:
         With ``field`` the path of the first field that cannot be taken.
     """
     tree: dict[str, Any] = {}
+    if stated_by := _stated_by(draft):
+        tree["stated_by"] = stated_by
     for path in _installation_paths(draft):
         _put(tree, path, read(path, draft.get(path, ""), draft))
         if path.endswith(".size") and draft[path].strip():
@@ -113,9 +117,10 @@ def customer(draft: Draft) -> Customer:
 def draft_of(fitted: Installation) -> dict[str, str]:
     """Return the draft that reads back as ``fitted``."""
     draft: dict[str, str] = {}
-    _flatten(fitted.model_dump(mode="json"), "", draft)
+    _flatten(fitted.model_dump(mode="json", exclude={"stated_by"}), "", draft)
     for run in Run:
         _state_size(draft, f"runs.{run}")
+    draft |= {f"{STATED_BY}{path}": str(stated) for path, stated in fitted.stated_by.items()}
     draft[SOLAR_FITTED] = "no" if fitted.solar is None else "yes"
     return draft
 
@@ -139,7 +144,33 @@ def with_preset(draft: Draft, preset: Preset, runs: Iterable[Run] = LOOP) -> dic
         _state_size(filled, f"runs.{run}")
     if "solar" in tree:
         filled[SOLAR_FITTED] = "yes"
-    return {**draft, **filled}
+    stated = {f"{STATED_BY}{_figure(path)}": str(StatedBy.PRESET) for path in filled}
+    return {**draft, **filled, **stated}
+
+
+def typed_over(draft: Draft, path: str) -> dict[str, str]:
+    """Return the draft without saying how the figure at a path was come by: it was typed anew."""
+    stated = f"{STATED_BY}{_figure(path)}"
+    # Emptied, not left out: what is stored lies under a draft that is gone on with.
+    return {**draft, stated: ""} if stated in draft else dict(draft)
+
+
+def _figure(path: str) -> str:
+    """Return the path of the figure that a field of the form ends in."""
+    for beside in (".size", ".stated_as"):
+        path = path.removesuffix(beside) + ".area_mm2" if path.endswith(beside) else path
+    return path
+
+
+def _stated_by(draft: Draft) -> dict[str, str]:
+    """Return how the figures that are filled in were come by, by their paths."""
+    filled = {_figure(path) for path, text in draft.items() if text.strip()}
+    stated = {
+        path.removeprefix(STATED_BY): text
+        for path, text in draft.items()
+        if path.startswith(STATED_BY) and text
+    }
+    return {path: text for path, text in stated.items() if path in filled}
 
 
 def copper_text(draft: Draft, run: Run | str) -> str:
@@ -234,7 +265,7 @@ def _installation_paths(draft: Draft) -> list[str]:
     return [p for p in (*paths, "start_battery.chemistry") if p != SOLAR_FITTED]
 
 
-_BESIDE = ("vehicle.", "customer.", "technician.")
+_BESIDE = ("vehicle.", "customer.", "technician.", STATED_BY)
 
 
 def _put(tree: dict[str, Any], path: str, content: object) -> None:

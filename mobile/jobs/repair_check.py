@@ -9,19 +9,24 @@ from logic.words.names import VERDICTS, capitalised, reading_name
 from mobile.jobs.callback import Callback
 
 _NOT_TAKEN = "not taken since the repair; tap to take it"
+_BEYOND_REACH = "cannot be reached, as you said; tap to take it all the same"
 
 
 @dataclass(frozen=True)
 class CheckLine:
     """One reading; ``verdict`` is None until it was taken after the repair.
 
-    ``is_check`` tells a reading that checks the repair from one that it may have changed.
+    ``is_check`` tells a reading that checks the repair from one that it may have changed;
+    ``was_hidden`` one that could show its fault only now. What ``is_beyond_reach`` cannot be
+    taken, as the technician says.
     """
 
     key: ReadingKey
     is_check: bool
     words: str
     verdict: Verdict | None = None
+    was_hidden: bool = False
+    is_beyond_reach: bool = False
 
     @property
     def name(self) -> str:
@@ -43,13 +48,16 @@ def standing(rows: tuple[CheckLine, ...]) -> tuple[str, str]:
     bad = [row for row in rows if row.verdict and row.verdict.verdict is Judgement.OUT_OF_RANGE]
     still_open = [row for row in checks if row.verdict is None]
     if bad:
+        is_out = "was hidden and is" if bad[0].was_hidden else "is still"
         return (
-            f"Not proved: {bad[0].name} is still out of range. Look on (Circuit), name another "
+            f"Not proved: {bad[0].name} {is_out} out of range. Look on (Circuit), name another "
             "cause (Cause), or sign with this in the record.",
             "out_of_range",
         )
+    if waiting := [row for row in still_open if not row.is_beyond_reach]:
+        return f"Not proved yet: {len(waiting)} of {len(checks)} still to be taken.", "question"
     if still_open:
-        return f"Not proved yet: {len(still_open)} of {len(checks)} still to be taken.", "question"
+        return f"Not all proved: {len(still_open)} of {len(checks)} cannot be reached.", "question"
     return ("Proved: what the fault touched is in order again.", "in_range") if checks else ("", "")
 
 
@@ -59,12 +67,15 @@ def _line(callback: Callback, key: ReadingKey, is_check: bool) -> CheckLine:
     before = _reading(callback.job.readings, key)
     after = _reading(callback.job.readings_after, key)
     was = f"before {as_read(key.point, before.value)}" if before else "not read before"
+    hidden = bool(callback.hidden_faults(key))
     if after is None:
-        return CheckLine(key, is_check, f"{was}; {_NOT_TAKEN}")
+        beyond = key in callback.job.beyond_reach
+        words = f"{was}; {_BEYOND_REACH if beyond else _NOT_TAKEN}"
+        return CheckLine(key, is_check, words, was_hidden=hidden, is_beyond_reach=beyond)
     verdict = judge(callback.installation, callback.job.readings_after, after, callback.baseline)
     word = capitalised(VERDICTS[verdict.verdict])
     words = f"{was}, now {as_read(key.point, after.value)}. {word}."
-    return CheckLine(key, is_check, words, verdict)
+    return CheckLine(key, is_check, words, verdict, was_hidden=hidden)
 
 
 def _reading(readings: tuple[Reading, ...], key: ReadingKey) -> Reading | None:

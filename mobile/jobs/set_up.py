@@ -104,7 +104,7 @@ class SetUp:
 
     def put(self, path: str, text: str) -> str:
         """Take what was typed, keep it on disk, and return the complaint about it or ""."""
-        self.draft[path] = text
+        self.draft = form_entry.typed_over(self.draft, path) | {path: text}
         self._keep(self.draft)
         return form_entry.complaint(path, text, self.draft)
 

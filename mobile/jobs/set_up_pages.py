@@ -128,6 +128,7 @@ _HOUSE_BATTERY = FormPage(
         FormLine("house_battery.max_charge_current_a", "Highest charge current it allows"),
         FormLine("house_battery.absorption_voltage_v", "Absorption voltage it asks for"),
         FormLine("house_battery.min_charge_temperature_c", "Coldest it may be charged"),
+        FormLine("house_battery.location", "Mounted in"),
     ),
 )
 _SOLAR = FormPage(

@@ -10,6 +10,7 @@ from logic.case import Case
 from logic.errors import InputError
 from logic.vehicle.points import Point, State
 from tests.contract import POINTS, STATES
+from tests.diagnoses import diagnosis
 from tests.installations import installations
 from tests.paths import GOLDEN
 
@@ -126,3 +127,28 @@ def test_the_contracts_words_are_all_there():
 def test_a_whole_part_may_be_null(place):
     case = Case.from_json(changed(("installation", *place.split(".")), None))
     assert case.installation.charger.rated_output_current_a > 0
+
+
+@pytest.mark.parametrize(
+    ("unexplained", "findings", "place"),
+    [
+        (None, (0.9,), None),
+        (0.05, (0.9, 0.02), None),
+        (0.1, (0.7, 0.15, 0.05), 2),
+        (0.4, (0.4, 0.1), 1),
+        (0.41, (0.4, 0.1), 0),
+        (0.09, (0.08, 0.08), 0),
+        (0.99, (), 0),
+    ],
+)
+def test_none_of_the_findings_stands_at_its_place_by_probability(unexplained, findings, place):
+    weighed = [("house_fuse_open", likely) for likely in findings]
+    found = diagnosis(*weighed, unexplained=unexplained)
+    assert found.place_of_unexplained == place
+    assert found.nothing_listed_leads is (place == 0)
+
+
+def test_a_diagnosis_without_the_new_answers_is_written_as_release_0_1_0_wrote_it():
+    written = json.loads(diagnosis(("house_fuse_open", 0.9)).model_dump_json())
+    assert not {"unexplained", "unexplained_readings", "to_check"} & set(written)
+    assert "hides" not in written["findings"][0]

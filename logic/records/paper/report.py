@@ -16,7 +16,7 @@ Photo = Callable[[str], Path | None]
 """Finds a photo's file by its SHA-256; ``Store.photo_path`` or a mapping's ``get``."""
 
 ATTACHMENT = "voltwalk-record.json"
-LAYOUT = 2
+LAYOUT = 3
 """Raised whenever the words or their order on the pages change: a check of the pages needs it."""
 
 
@@ -62,6 +62,7 @@ def compose(sealed: SealedRecord, photo: Photo) -> bytes:
         sections.complaint(pdf, record)
         before = verdicts_before(record)
         sections.readings(pdf, "Readings before the repair", record.readings, before)
+        sections.out_of_reach(pdf, record)
         sections.diagnosis(pdf, record.diagnosis)
         sections.conclusion(pdf, record)
         sections.readings(pdf, "Readings after the repair", record.readings_after, record.verdicts)

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from itertools import groupby
 
-from logic.case import Diagnosis, Judgement, Reading, Verdict
+from logic.case import Diagnosis, Finding, Judgement, Reading, Verdict
 from logic.diagnosis import catalogue
 from logic.records.outcomes import answer, answer_words, standing
 from logic.records.paper.document import SOFT, Colour, RecordPdf
@@ -13,6 +13,8 @@ from logic.words.dates import moment
 from logic.words.equipment import equipment, meter
 from logic.words.figures import as_read, limits, probability, uncertainty
 from logic.words.names import (
+    NONE_LISTED,
+    NONE_LISTED_MEANS,
     RESPONSIBILITIES,
     VERDICTS,
     capitalised,
@@ -202,12 +204,44 @@ def conclusion(pdf: RecordPdf, record: Record) -> None:
 
 def diagnosis(pdf: RecordPdf, said: Diagnosis | None) -> None:
     """Say what the readings pointed to, most likely first."""
-    if said is None or not said.findings:
+    if said is None:
+        return
+    listed = [
+        (one.probability, catalogue.titles(one.faults), (*one.evidence_in_words, *_hidden(one)))
+        for one in said.findings[:_FINDINGS]
+    ]
+    if said.unexplained is not None and said.place_of_unexplained is not None:
+        nothing_listed = (said.unexplained, NONE_LISTED, tuple(_not_listed(said)))
+        listed.insert(said.place_of_unexplained, nothing_listed)
+    if not listed:
         return
     pdf.section("What the readings pointed to")
-    for finding in said.findings[:3]:
+    for likely, title, lines in listed:
         pdf.write_in(9, "B")
-        pdf.paragraph(f"{probability(finding.probability)}: {catalogue.titles(finding.faults)}")
+        pdf.paragraph(f"{probability(likely)}: {title}")
         pdf.write_in(8.5)
-        for evidence in finding.evidence_in_words:
-            pdf.paragraph(f"– {evidence}", indent=5)
+        for line in lines:
+            pdf.paragraph(f"– {line}", indent=5)
+
+
+_FINDINGS = 3
+
+
+def _hidden(finding: Finding) -> Iterable[str]:
+    return (hidden.text for hidden in finding.hides)
+
+
+def _not_listed(said: Diagnosis) -> Iterable[str]:
+    yield NONE_LISTED_MEANS
+    yield from (f"Not explained: {reading.text}" for reading in said.unexplained_readings)
+    yield from (f"To check: {text}" for text in said.to_check)
+
+
+def out_of_reach(pdf: RecordPdf, record: Record) -> None:
+    """Name the readings that could not be taken."""
+    if record.out_of_reach:
+        named = "; ".join(reading_name(*one.key) for one in record.out_of_reach)
+        pdf.keep(12)
+        pdf.ln(2)
+        pdf.write_in(9)
+        pdf.paragraph(f"Could not be reached: {named}.")

@@ -154,6 +154,21 @@ def first_tables(db: Database) -> None:
         db.conn.execute(statement)
 
 
+_OUT_OF_REACH = """
+CREATE VIEW out_of_reach AS
+SELECT vehicle_id, job_id, json_extract(body, '$.reading.point') AS point,
+    json_extract(body, '$.reading.state') AS state,
+    json_extract(body, '$.withdrawn') AS withdrawn, at, device, event_id
+FROM event WHERE kind = 'reading_out_of_reach';
+"""
+
+
+def readings_out_of_reach(db: Database) -> None:
+    """After 0.1.0: a reading may be out of reach, and a conclusion names what its faults hid."""
+    for statement in _statements(_OUT_OF_REACH):
+        db.conn.execute(statement)
+
+
 def is_up_to_date(connection: sqlite3.Connection) -> bool:
     """Whether exactly today's steps were applied, asked without importing sqlite-utils."""
     try:
@@ -197,7 +212,10 @@ def migrations() -> Migrations:
 
 
 _SET = "voltwalk"
-_STEPS = {"0001_first_tables": first_tables}
+_STEPS = {
+    "0001_first_tables": first_tables,
+    "0002_readings_out_of_reach": readings_out_of_reach,
+}
 
 
 def _statements(script: str) -> list[str]:

@@ -11,8 +11,9 @@ from kivy.uix.boxlayout import BoxLayout
 from logic.diagram.layout import Target
 from logic.vehicle.points import Point, Post, ReadingKey, State
 from logic.words.figures import as_read, short
-from logic.words.names import short_reading_name
+from logic.words.names import reading_name, short_reading_name
 from mobile.jobs import callback_words, circuit_view, touch_targets
+from mobile.jobs.callback import WantedReading
 from mobile.jobs.typed_reading import Typed
 from mobile.ui.screens.callback_page import CallbackPage
 from mobile.ui.widgets.buttons import Chip
@@ -32,14 +33,18 @@ _MORE = (
 
 
 class NextPane(BoxLayout):
-    """State, what is known so far, and the reading worth taking next."""
+    """State, what is known so far, and the reading worth taking next.
 
-    __events__ = ("on_state", "on_take", "on_findings", "on_more")
+    ``can_fail`` offers to say that this reading cannot be taken.
+    """
+
+    __events__ = ("on_state", "on_take", "on_cannot", "on_findings", "on_more")
 
     summary = StringProperty("")
     reason = StringProperty("")
     take_words = StringProperty("")
     thinking = BooleanProperty(False)
+    can_fail = BooleanProperty(False)
 
     def offer(self, states: tuple[State, ...], chosen: State) -> None:
         """Offer the states, the vehicle's own one chosen."""
@@ -55,6 +60,9 @@ class NextPane(BoxLayout):
 
     def on_take(self) -> None:
         """Say that the suggested reading is to be taken."""
+
+    def on_cannot(self) -> None:
+        """Say that the suggested reading cannot be taken."""
 
     def on_findings(self) -> None:
         """Say that the findings are to be shown."""
@@ -117,9 +125,13 @@ class CircuitScreen(CallbackPage):
         pane.summary = callback_words.summary(callback)
         pane.thinking = callback.is_thinking
         pane.reason, pane.take_words = self._what_next()
+        to_take = self._to_take()
+        # What is doubted was read once: it can be reached.
+        pane.can_fail = to_take is not None and to_take.asked_by != "doubt"
         pane.bind(
             on_state=lambda _, state: self.choose_state(State(state)),
             on_take=lambda _: self.take_next(),
+            on_cannot=lambda _: self.cannot_reach(),
             on_findings=lambda _: self.show("findings"),
             on_more=lambda _: CircuitActionsSheet(screen=self).open(animation=False),
         )
@@ -136,7 +148,7 @@ class CircuitScreen(CallbackPage):
             reason = doubts[found.key]
             here = found.state is self.callback.state
             return reason, f"{'Take again' if here else found.state.full_name}: {name}"
-        if found.asked_by == "diagnosis" and self.callback.is_settled:
+        if self._to_take() is None:
             return callback_words.enough_to_act_on(found), "See the findings"
         why = callback_words.reason(self.callback, found)
         if found.state is not self.callback.state:
@@ -159,11 +171,23 @@ class CircuitScreen(CallbackPage):
 
     def take_next(self) -> None:
         """Take the suggested reading; without one, go where it leads."""
-        settled = self.callback.is_settled and self._next and self._next.asked_by == "diagnosis"
-        if self._next is None or settled:
-            self.show("closing" if self.callback.phase == "after" else "findings")
+        if to_take := self._to_take():
+            self._enter(to_take.point, to_take.state)
         else:
-            self._enter(self._next.point, self._next.state)
+            self.show("closing" if self.callback.phase == "after" else "findings")
+
+    def _to_take(self) -> WantedReading | None:
+        """Return the reading that the big button takes: none where the answer stands already."""
+        settled = self.callback.is_settled and self._next and self._next.asked_by == "diagnosis"
+        return None if settled else self._next
+
+    def cannot_reach(self) -> None:
+        """Leave the suggested reading out: it cannot be taken on this vehicle."""
+        if left_out := self._to_take():
+            self._chosen, self.hint = None, callback_words.left_out(left_out)
+            self.callback.cannot_reach(*left_out.key)
+            self.navigator.turned()
+            self.refresh()
 
     def touched(self, target: Target) -> None:
         """Take a touch on the picture."""
@@ -263,9 +287,35 @@ class CircuitActionsSheet(BottomSheet):
             row.bind(on_release=lambda _, name=name: self._pick(screen, name))
             self.add_widget(row)
 
+        if beyond := callback_words.beyond_reach(screen.callback):
+            row = RowCard(text=beyond, second="See which, and take it back", shape="skipped")
+            row.bind(on_release=lambda _: self._list_beyond_reach(screen))
+            self.add_widget(row)
+
     def _pick(self, screen: CircuitScreen, name: str) -> None:
         self.dismiss(animation=False)
         screen.show(name)
+
+    def _list_beyond_reach(self, screen: CircuitScreen) -> None:
+        self.dismiss(animation=False)
+        ReachSheet(screen=screen).open(animation=False)
+
+
+class ReachSheet(BottomSheet):
+    """What is left out as out of reach; a tap has it asked for again."""
+
+    def __init__(self, screen: CircuitScreen, **properties: object) -> None:
+        super().__init__(title="Tap what can be reached after all", **properties)
+        for one in screen.callback.job.out_of_reach:
+            row = RowCard(text=reading_name(*one.key), second="left out until now")
+            row.bind(on_release=lambda _, key=one.key: self._pick(screen, key))
+            self.add_widget(row)
+
+    def _pick(self, screen: CircuitScreen, key: ReadingKey) -> None:
+        self.dismiss(animation=False)
+        screen.hint = ""
+        screen.callback.can_reach(*key)
+        screen.refresh()
 
 
 def _closing(screen: CircuitScreen) -> tuple[tuple[str, str, str, str], ...]:

@@ -10,7 +10,7 @@ from kivy.uix.widget import Widget
 
 from logic.case import SuspectReading
 from logic.diagnosis.catalogue import Fault
-from logic.words.names import RESPONSIBILITIES, capitalised
+from logic.words.names import RESPONSIBILITIES, capitalised, reading_name
 from mobile.jobs import callback_words
 from mobile.jobs.callback_words import FindingView
 from mobile.ui.screens.callback_page import CallbackPage
@@ -18,7 +18,7 @@ from mobile.ui.widgets.buttons import SideButton
 from mobile.ui.widgets.cards import Card, Notice
 from mobile.ui.widgets.findings import FindingHead, Said
 from mobile.ui.widgets.scrolling import rebuild_in_place
-from mobile.ui.widgets.words import Small
+from mobile.ui.widgets.words import Small, Words
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
@@ -56,6 +56,11 @@ class FindingsScreen(CallbackPage):
         yield from map(self._suspect, found.suspect_readings)
         for index, view in enumerate(callback_words.findings(found)):
             yield from self._finding(index, view)
+        if beyond := self.callback.job.out_of_reach:
+            card = Card()
+            names = [reading_name(*one.key) for one in beyond]
+            card.add_widget(Said.of("Could not be reached", names, "skipped"))
+            yield card
         if excluded := callback_words.ruled_out(found):
             card = Card()
             card.add_widget(Said.of("Ruled out", [excluded], "skipped"))
@@ -90,10 +95,18 @@ class FindingsScreen(CallbackPage):
 
     def _detail(self, view: FindingView) -> Card:
         card = Card()
+        if view.means:
+            card.add_widget(Words(text=view.means))
+        if view.not_explained:
+            card.add_widget(Said.of("No listed fault explains", view.not_explained, "question"))
+        if view.to_check:
+            card.add_widget(Said.of("What to check", view.to_check, "next"))
         if view.evidence_for:
             card.add_widget(Said.of("What speaks for it", view.evidence_for, "plus"))
         if view.evidence_against:
             card.add_widget(Said.of("What speaks against it", view.evidence_against, "skipped"))
+        if view.hides:
+            card.add_widget(Said.of("What it may hide", view.hides, "search"))
         for fault in view.faults:
             for widget in _advice(fault):
                 card.add_widget(widget)

@@ -46,7 +46,7 @@ class RepairScreen(CallbackPage):
         self.ids.before.clear_widgets()
         cards = StepCards(callback=self.callback, stage_id=_STAGE)
         self.ids.before.add_widget(cards)
-        is_checked = bool(catalogue.check_readings(self._faults()))
+        is_checked = bool(self.callback.checks_of(self._faults()))
         self.done_words = "Done: now prove it" if is_checked else "Done: close the visit"
 
     def answered(self) -> None:
@@ -94,14 +94,21 @@ class RepairScreen(CallbackPage):
             return ()
         if drafted:
             return tuple(drafted.split("+"))
+        if self._nothing_listed_leads() and not self.callback.job.conclusion:
+            return ()
         return next(iter(self._candidates()), ())
+
+    def _nothing_listed_leads(self) -> bool:
+        found = self.callback.diagnosis
+        return found is not None and self.callback.phase == "before" and found.nothing_listed_leads
 
     def _faults(self) -> tuple[FaultId, ...]:
         return self._chosen
 
     def _offer(self) -> None:
         self.ids.causes.clear_widgets()
-        for faults in (*self._candidates(), ()):
+        listed = self._candidates()
+        for faults in ((), *listed) if self._nothing_listed_leads() else (*listed, ()):
             words = catalogue.titles(faults) if faults else "Something else: write it below"
             value = "+".join(faults) or _OTHER
             chip = Chip(text=words, value=value, chosen=faults == self._chosen)

@@ -25,11 +25,15 @@ Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
 
 class Remark(BoxLayout):
-    """A drawn sign and a sentence, on one line or more; empty text hides both."""
+    """A drawn sign and a sentence, on one line or more; empty text hides both.
+
+    ``large`` where there is room for it: a page that scrolls.
+    """
 
     shape = StringProperty("")
     colour = StringProperty("ink")
     text = StringProperty("")
+    large = BooleanProperty(False)
 
 
 class Question(ButtonRow):

@@ -2,9 +2,16 @@ import json
 
 import pytest
 
-from logic.case import Reading
+from logic.case import OutOfReach, Reading
 from logic.checklist.answers import ChoiceAnswer, PhotoAnswer, TextAnswer, YesNoAnswer
-from logic.records.events import CauseConcluded, Event, ReadingTaken, StepAnswered, StepSkipped
+from logic.records.events import (
+    CauseConcluded,
+    Event,
+    ReadingOutOfReach,
+    ReadingTaken,
+    StepAnswered,
+    StepSkipped,
+)
 from logic.records.store.store import FILE, Store
 from logic.vehicle.points import Point, State
 from tests.logic.records import scenes
@@ -70,6 +77,8 @@ def test_show_of_a_callback_says_complaint_readings_cause_and_clashes(run, folde
         value = Reading(point=Point.VEHICLE_RETURN_DROP, state=State.IDLE, value=0.92)
         tell(ReadingTaken(reading=value))
         tell(ReadingTaken(reading=value.model_copy(update={"value": 0.11}), when="after"))
+        beyond = OutOfReach(point=Point.HOUSE_FEED_DROP, state=State.IDLE)
+        tell(ReadingOutOfReach(reading=beyond))
         tell(StepAnswered(step_id="panel", answer=YesNoAnswer(yes=True)))
         tell(StepAnswered(step_id="place", answer=ChoiceAnswer(choice="in_the_cabin")))
         tell(StepAnswered(step_id="remark", answer=TextAnswer(text="two\nlines")))
@@ -80,6 +89,7 @@ def test_show_of_a_callback_says_complaint_readings_cause_and_clashes(run, folde
     for expected in (
         "before the repair: Drop in the vehicle return, engine idling: 0.920 V",
         "after the repair: Drop in the vehicle return, engine idling: 0.110 V",
+        "out of reach: Drop in the house feed, engine idling",
         "cause: paint",
         "repair: cleaned",
         "responsible: the installation's wiring",

@@ -8,6 +8,7 @@ from logic.checklist.answers import (
     YesNoAnswer,
 )
 from logic.checklist.step import AskChoice, AskReading, Choice, Step
+from logic.records.events import CauseConcluded
 from logic.records.outcomes import (
     answer,
     answer_and_standing,
@@ -112,3 +113,16 @@ def test_a_callback_is_summed_up_by_its_fault_and_whose_matter_it_is():
 
 def test_a_record_without_a_step_says_that_nothing_was_checked():
     assert summary(commissioning(steps=())) == "nothing was checked"
+
+
+@pytest.mark.parametrize(
+    ("cause", "told"),
+    [
+        ("Diode in the feed,\nfitted years ago.", "Diode in the feed, fitted years ago"),
+        ("x" * 300, "x" * 199 + "…"),
+    ],
+)
+def test_a_cause_that_no_fault_names_is_told_in_the_technicians_words(cause, told):
+    found = CauseConcluded(cause=cause, responsibility="wiring")
+    record = callback().model_copy(update={"conclusion": found})
+    assert summary(record) == f"{told}; responsible: the installation's wiring"

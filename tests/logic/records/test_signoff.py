@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from logic.case import OutOfReach
 from logic.checklist.answers import Answer, ChoiceAnswer, ReadingAnswer, YesNoAnswer
 from logic.checklist.form import Library
 from logic.checklist.step import (
@@ -26,6 +27,7 @@ from logic.records.events import (
     InstallationDescribed,
     JobOpened,
     JobReopened,
+    ReadingOutOfReach,
     StepAnswered,
     StepNoted,
     StepSkipped,
@@ -286,3 +288,18 @@ def test_work_after_signing_makes_a_second_revision_that_names_the_first(
 def test_a_checklist_that_this_version_lacks_is_said_plainly(done: Make) -> None:
     with pytest.raises(RecordError, match="not in this version"):
         review(done(SOUND, check="of_another_time"))
+
+
+def test_the_record_names_what_could_not_be_reached_and_is_silent_where_all_could(
+    store: Store, done: Make
+) -> None:
+    found = CauseConcluded(cause="Fuse blown", repair="Renewed")
+    silent, _ = sign_off.record(done({}, found, kind="callback", check=""), signing())
+    written = silent.model_dump(mode="json")
+    assert "out_of_reach" not in written
+    assert "hides" not in written["conclusion"]
+    feed = OutOfReach(point=Point.VEHICLE_FEED_DROP, state=State.IDLE)
+    work = done({}, ReadingOutOfReach(reading=feed), kind="callback", check="")
+    assert work.case.out_of_reach == (feed,)
+    sealed = store.seal(*sign_off.record(work, signing()))
+    assert sealed.record.out_of_reach == (feed,)

@@ -3,6 +3,7 @@ from datetime import timedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
+from logic.case import OutOfReach, Reading
 from logic.checklist.answers import ReadingAnswer
 from logic.records.events import (
     CustomerDescribed,
@@ -11,6 +12,8 @@ from logic.records.events import (
     JobOpened,
     JobReopened,
     JobSigned,
+    ReadingOutOfReach,
+    ReadingTaken,
     StepAnswered,
     StepNoted,
     StepSkipped,
@@ -18,6 +21,7 @@ from logic.records.events import (
 )
 from logic.records.state import SUMMARY_KINDS, StepEntry, fold, heads
 from logic.vehicle.identity import Customer, Technician, Vehicle
+from logic.vehicle.points import Point, State
 from tests.logic.records.scenes import START
 
 VEHICLE, JOB = "a" * 32, "b" * 32
@@ -118,3 +122,40 @@ def test_answers_that_name_each_other_in_a_circle_leave_the_latest():
 def test_a_vehicle_without_events_is_one_of_which_nothing_is_known():
     state = fold(VEHICLE, [])
     assert (state.vehicle, state.jobs, state.open_job) == (None, (), None)
+
+
+FEED = OutOfReach(point=Point.VEHICLE_FEED_DROP, state=State.IDLE)
+HOUSE = OutOfReach(point=Point.HOUSE_FEED_DROP, state=State.IDLE)
+READ = Reading(point=FEED.point, state=FEED.state, value=0.2)
+
+
+def job_after(*bodies):
+    events = [
+        Event(vehicle_id=VEHICLE, job_id=JOB, at=START + timedelta(minutes=number), body=body)
+        for number, body in enumerate(bodies)
+    ]
+    return fold(VEHICLE, events).job(JOB)
+
+
+def test_what_cannot_be_reached_is_kept_in_the_order_in_which_it_was_said():
+    job = job_after(ReadingOutOfReach(reading=HOUSE), ReadingOutOfReach(reading=FEED))
+    assert job.out_of_reach == (HOUSE, FEED)
+
+
+def test_it_is_taken_back_by_saying_so():
+    said = ReadingOutOfReach(reading=FEED), ReadingOutOfReach(reading=HOUSE)
+    job = job_after(*said, ReadingOutOfReach(reading=FEED, withdrawn=True))
+    assert job.out_of_reach == (HOUSE,)
+
+
+def test_what_was_taken_after_all_counts_and_is_no_longer_out_of_reach():
+    job = job_after(ReadingOutOfReach(reading=FEED), ReadingTaken(reading=READ))
+    assert job.out_of_reach == ()
+    assert [reading.value for reading in job.readings] == [0.2]
+
+
+def test_a_reading_taken_back_does_not_say_that_it_could_not_be_reached():
+    read = ReadingTaken(reading=READ)
+    withdrawn = ReadingTaken(reading=READ, withdrawn=True)
+    assert job_after(ReadingOutOfReach(reading=FEED), read, withdrawn).out_of_reach == ()
+    assert job_after(read, ReadingOutOfReach(reading=FEED), withdrawn).out_of_reach == (FEED,)

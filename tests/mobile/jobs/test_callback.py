@@ -5,12 +5,13 @@ from itertools import count
 
 import pytest
 
-from logic.case import Diagnosis, Finding, NextReading, SuspectReading
+from logic.case import Diagnosis, Finding, NextReading, OutOfReach, SuspectReading
 from logic.errors import InputError
 from logic.records.store.store import Store
 from logic.vehicle.points import Point, State
 from mobile.jobs import job_start
 from mobile.jobs.callback import PLATE, TEXTS, Callback, at_once
+from tests.diagnoses import FEED_DROP, HIDES, HOUSE_DROP, OUTPUT, hiding, nothing_listed, offered
 from tests.mobile.callback_scene import describe, described, library
 
 LIBRARY = library()
@@ -212,3 +213,107 @@ def test_a_diagnosis_that_fails_is_raised_where_the_app_shows_it(make):
     with pytest.raises(ZeroDivisionError):
         take(callback, 12.3)
     assert callback.value(INPUT) == 12.3
+
+
+def test_what_cannot_be_reached_is_in_the_store_and_the_next_best_reading_is_asked(make, store):
+    asked = []
+
+    def diagnose(case):
+        asked.append(case.out_of_reach)
+        return says(offered=(FEED_DROP, HOUSE_DROP))
+
+    later = Later()
+    callback = make(diagnose=diagnose, background=later)
+    callback.ask()
+    later.work()
+    assert callback.next_reading().key == FEED_DROP
+    callback.cannot_reach(*FEED_DROP)
+    beyond = (OutOfReach(point=FEED_DROP[0], state=FEED_DROP[1]),)
+    assert store.job(callback.job_id).out_of_reach == beyond
+    assert callback.next_reading().key == HOUSE_DROP  # even before the engine has answered anew
+    later.work()
+    assert asked == [(), beyond]
+    assert callback.next_reading().key == HOUSE_DROP
+
+
+def test_what_cannot_be_reached_is_not_asked_for_by_a_complaint_either(make):
+    callback = make("start_battery_goes_flat")
+    first, second = LIBRARY.symptoms["start_battery_goes_flat"].first_readings[:2]
+    callback.cannot_reach(*first.key)
+    assert callback.next_reading().key == second.key
+    again = make(job_id=callback.job_id)
+    assert again.next_reading().key == second.key
+
+
+def test_that_it_cannot_be_reached_is_undone_by_typing_it_or_by_saying_so(make):
+    callback = make(diagnose=lambda case: says(offered=(FEED_DROP, HOUSE_DROP)))
+    callback.ask()
+    for key in (FEED_DROP, HOUSE_DROP):
+        callback.cannot_reach(*key)
+    assert callback.next_reading() is None
+    take(callback, 0.21, *FEED_DROP)
+    assert callback.value(*FEED_DROP) == 0.21
+    assert [one.key for one in callback.case.out_of_reach] == [HOUSE_DROP]
+    callback.can_reach(*HOUSE_DROP)
+    assert callback.case.out_of_reach == ()
+    assert callback.next_reading().key == HOUSE_DROP
+
+
+def test_what_the_fault_hid_is_asked_for_with_the_checks_of_its_repair_each_once(make):
+    callback = make(diagnose=lambda case: hiding("vehicle_fuse_open"))
+    take(callback, 0.0)
+    assert HOUSE_DROP in callback.checks_of(("vehicle_fuse_open",))
+    assert HOUSE_DROP not in callback.checks_of(("ignition_signal_missing",))
+    callback.conclude(("vehicle_fuse_open",), "Fuse", "Renewed", "wiring")
+    again = make(job_id=callback.job_id)  # as after a restart: nothing is asked of the engine
+    assert again.check_readings() == callback.check_readings()
+    assert again.check_readings().count(HOUSE_DROP) == 1
+    asked = {}
+    while wanted := again.next_reading():
+        asked[wanted.key] = wanted
+        take(again, 13.0, wanted.point, wanted.state)
+    assert tuple(asked) == again.check_readings()
+    assert asked.pop(HOUSE_DROP).asked_by == "hidden"
+    assert {wanted.asked_by for wanted in asked.values()} == {"repair check"}
+    assert again.job.conclusion.hides == HIDES
+
+
+def test_a_hidden_reading_that_checks_the_repair_anyway_is_asked_for_once_as_its_check(make):
+    from logic.diagnosis.catalogue import check_readings
+
+    [key, *_] = check_readings(("vehicle_fuse_open",))
+    same = HIDES[0].model_copy(update={"point": key.point, "state": key.state})
+    finding = Finding(faults=("vehicle_fuse_open",), probability=0.9, hides=(same,))
+    said = says().model_copy(update={"findings": (finding,)})
+    callback = make(diagnose=lambda case: said)
+    callback.ask()
+    callback.conclude(("vehicle_fuse_open",), "Fuse", "Renewed", "wiring")
+    assert callback.check_readings() == check_readings(("vehicle_fuse_open",))
+    assert callback.next_reading().asked_by == "repair check"
+
+
+def test_another_cause_of_a_later_day_hides_nothing_but_the_same_one_still_does(make):
+    callback = make(diagnose=lambda case: hiding("vehicle_fuse_open"))
+    callback.ask()
+    callback.conclude(("vehicle_fuse_open",), "Fuse", "Renewed", "wiring")
+    again = make(job_id=callback.job_id)
+    again.conclude(("vehicle_fuse_open",), "Fuse", "Renewed, holder too", "wiring")
+    assert again.job.conclusion.hides == HIDES
+    again.conclude(("house_fuse_open",), "The other fuse", "Renewed", "wiring")
+    assert again.job.conclusion.hides == ()
+
+
+def test_while_no_listed_fault_explains_the_readings_nothing_is_settled(make):
+    callback = make(diagnose=lambda case: nothing_listed(0.97, next_readings=offered([OUTPUT])))
+    take(callback, 12.3)
+    take(callback, 12.4, state=State.FAST_IDLE)
+    assert not callback.is_settled
+    assert callback.next_reading().key == OUTPUT
+
+
+def test_a_diagnosis_without_any_finding_settles_nothing(make):
+    empty = says().model_copy(update={"findings": (), "unexplained": 1.0})
+    callback = make(diagnose=lambda case: empty)
+    take(callback, 12.3)
+    take(callback, 12.4, state=State.FAST_IDLE)
+    assert not callback.is_settled

@@ -1,12 +1,25 @@
+from types import SimpleNamespace
+
 import pytest
 
 from logic.case import Diagnosis, Exclusion, Finding, ReadingEvidence
 from logic.diagnosis.catalogue import faults as catalogue_entries
 from logic.diagnosis.catalogue import titles
 from logic.limits.then_and_now import Comparison
-from logic.vehicle.points import Point, State
+from logic.vehicle.points import Point, ReadingKey, State
 from logic.words.names import RESPONSIBILITIES
 from mobile.jobs import callback_words
+from mobile.jobs.callback import WantedReading
+from tests.diagnoses import (
+    FEED_DROP,
+    HIDES,
+    HOUSE_DROP,
+    NOT_EXPLAINED,
+    TO_CHECK,
+    hiding,
+    nothing_listed,
+)
+from tests.diagnoses import diagnosis as by_hand
 
 
 def found(*weighed, evidence=()):
@@ -98,3 +111,96 @@ def test_every_fault_can_be_shown_with_what_to_do_and_whose_matter_it_is(fault):
     assert view.faults[0].remedy
     assert view.faults[0].customer
     assert view.faults[0].responsibility in RESPONSIBILITIES
+
+
+def told(said, *, phase="before", checks=(), taken=(), beyond=()):
+    """A callback as far as its words need one."""
+    return SimpleNamespace(
+        diagnosis=said,
+        phase=phase,
+        readings=("one",),
+        check_readings=lambda: checks,
+        value=lambda point, state: 1.0 if (point, state) in taken else None,
+        job=SimpleNamespace(beyond_reach=dict.fromkeys(beyond)),
+    )
+
+
+def test_where_no_listed_fault_explains_the_readings_that_leads_with_what_to_check():
+    first, second, third = callback_words.findings(nothing_listed(0.62))
+    assert (first.title, first.sure, first.percent) == (
+        "None of the listed faults",
+        "Likely",
+        "62 %",
+    )
+    assert first.not_explained == (NOT_EXPLAINED.text,)
+    assert first.to_check == TO_CHECK
+    assert first.faults == ()
+    assert (second.percent, third.percent) == ("23 %", "15 %")
+
+
+def test_where_it_is_not_the_likeliest_it_stands_at_its_place_from_a_tenth_on():
+    weighed = (("vehicle_feed_resistive", 0.6), ("charger_output_limited", 0.15))
+    shares = [view.percent for view in callback_words.findings(by_hand(*weighed, unexplained=0.2))]
+    assert shares == ["60 %", "20 %", "15 %"]
+    views = callback_words.findings(by_hand(*weighed, unexplained=0.09))
+    assert [view.percent for view in views] == ["60 %", "15 %"]
+
+
+def test_the_summary_says_plainly_that_no_listed_fault_explains_the_readings():
+    leads, second = told(nothing_listed(0.62)), told(nothing_listed(0.3))
+    assert callback_words.summary(leads) == (
+        "None of the listed faults explains the readings: 62 %"
+    )
+    assert "None of the listed" not in callback_words.summary(second)
+
+
+@pytest.mark.parametrize("unexplained", [0.15, 0.45, 0.6, 1.0])
+def test_all_in_order_is_never_said_while_something_unlisted_may_be_behind_it(unexplained):
+    said = by_hand(("no_fault", 0.4), unexplained=unexplained)
+    words = callback_words.enough(told(said))
+    assert "as it should be" not in words
+    assert ("what to check" in words) is (unexplained > 0.4)
+    sure = by_hand(("no_fault", 0.95), unexplained=0.03)
+    assert "as it should be" in callback_words.enough(told(sure))
+
+
+def test_a_diagnosis_without_any_finding_still_has_its_words():
+    said = by_hand(unexplained=1.0)
+    [view] = callback_words.findings(said)
+    assert view.percent == "99 %"
+    wanted = WantedReading(*FEED_DROP, "diagnosis", 1.0)
+    assert callback_words.reason(told(said), wanted).startswith("Tells more than any other, ")
+    assert "99 %" in callback_words.summary(told(said))
+
+
+def test_what_a_fault_hides_is_said_with_it():
+    [view] = callback_words.findings(hiding("vehicle_fuse_open"))
+    assert view.hides == (HIDES[0].text,)
+
+
+def test_a_reading_that_was_hidden_says_what_it_may_show_now():
+    wanted = WantedReading(*HOUSE_DROP, "hidden", tells_apart=HIDES[0].faults)
+    words = callback_words.reason(told(None, phase="after"), wanted)
+    assert words == "A second fault here would not have shown before: house feed or house fuse."
+    of_later = WantedReading(*HOUSE_DROP, "hidden", tells_apart=("not_known_here",))
+    words = callback_words.reason(told(None, phase="after"), of_later)
+    assert words == "A second fault here would not have shown before."
+
+
+def test_proof_readings_out_of_reach_are_counted_apart():
+    keys = tuple(ReadingKey(*key) for key in (FEED_DROP, HOUSE_DROP))
+    usual = {"phase": "after", "checks": keys, "taken": keys[:1]}
+    some, all_there = told(None, **usual, beyond=keys[1:]), told(None, **usual)
+    assert callback_words.summary(all_there) == "1 of 2 proof readings taken"
+    assert callback_words.summary(some) == "1 of 2 proof readings taken, 1 cannot be reached"
+    assert "that can be reached" in callback_words.enough(some)
+    assert "that can be reached" not in callback_words.enough(all_there)
+
+
+def test_what_is_left_out_is_named_and_counted():
+    wanted = WantedReading(*HOUSE_DROP, "diagnosis")
+    assert callback_words.left_out(wanted) == (
+        "Left out: drop in the house feed, engine idling. To take that back: More."
+    )
+    assert callback_words.beyond_reach(told(None)) == ""
+    assert callback_words.beyond_reach(told(None, beyond=[FEED_DROP])) == "1 reading out of reach"

@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from logic.checklist.form import load
 from logic.errors import InputError
 from logic.vehicle.installation import (
     Alternator,
@@ -25,6 +26,7 @@ from logic.vehicle.installation import (
 from mobile.jobs import form_entry
 from mobile.jobs.field_limits import limits_of
 from mobile.jobs.set_up_pages import INSTALLATION_PATHS, PAGE_OF, PAGES, pages_shown
+from tests.paths import CHECKLISTS
 
 LEAST = {"charger.rated_output_current_a": "25", "house_battery.chemistry": "agm"}
 
@@ -261,3 +263,19 @@ def test_every_field_of_every_page_has_a_known_shape() -> None:
     for path in paths:
         if not path.endswith((".size", ".stated_as")):
             assert limits_of(path).kind
+
+
+def test_a_presets_figure_counts_as_one_until_somebody_types_over_it():
+    library = load(CHECKLISTS)
+    preset = next(
+        one for group in library.presets.values() for one in group if "rated" in str(one.fills)
+    )
+    draft = form_entry.with_preset(LEAST, preset)
+    stated = form_entry.installation(draft).stated_by
+    assert stated
+    assert set(stated.values()) == {"preset"}
+    path = next(iter(stated))
+    typed = form_entry.typed_over(draft, path) | {path: draft[path]}
+    assert path not in form_entry.installation(typed).stated_by
+    again = form_entry.draft_of(form_entry.installation(draft))
+    assert form_entry.installation(again).stated_by == stated

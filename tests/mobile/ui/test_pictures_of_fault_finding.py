@@ -3,7 +3,9 @@
 from pathlib import Path
 
 import pytest
+from kivy.metrics import dp
 
+import logic
 from logic.case import Reading
 from logic.records.events import CauseConcluded, Event, ReadingTaken
 from logic.records.store.store import Store
@@ -12,6 +14,7 @@ from mobile.jobs import job_in_hand
 from mobile.jobs.job_start import begin_callback
 from mobile.jobs.workplace import system_clock
 from mobile.ui.theme import theme
+from tests.diagnoses import FEED_DROP, HOUSE_DROP, hiding, nothing_listed, offered
 from tests.mobile.callback_scene import describe, described, library
 from tests.mobile.ui.legibility import complaints, small_targets
 from tests.mobile.ui.looks import LOOKS, Look, take_on
@@ -162,3 +165,65 @@ def test_the_beginning_can_be_read_and_tapped(make_phone, tmp_path, look: Look, 
     look_at(phone, "0-callback", tag)
     phone.app.navigator.page.ids.body.scroll_y = 0
     look_at(phone, "0-callback-end", tag)
+
+
+@pytest.mark.parametrize(("look", "dark"), TWO_LOOKS, indirect=["dark"], ids=str)
+def test_what_no_listed_fault_explains_can_be_read_and_tapped(
+    make_phone, tmp_path, monkeypatch, look: Look, dark
+):
+    said = nothing_listed(0.62, next_readings=offered([FEED_DROP, HOUSE_DROP]))
+    monkeypatch.setitem(logic.__dict__, "diagnose", lambda case: said)
+    job_id = open_job(tmp_path / "store", repaired=False, solar=False)
+    phone = make_phone(look)
+    tag = f"{look}-{'dark' if dark else 'light'}"
+    show(phone, "circuit", job_id)
+    look_at(phone, "7-unlisted-circuit", tag)
+    cannot = phone.app.navigator.page.ids.pane.children[0].ids.cannot
+    assert min(cannot.size) >= dp(56)
+    phone.tap(cannot)
+    phone.until(lambda: not phone.app.work.callback.is_thinking, 60)
+    look_at(phone, "7-unlisted-left-out", tag)
+    phone.tap("More")
+    look_at(phone, "7-unlisted-more", tag)
+    phone.tap("1 reading out of reach")
+    look_at(phone, "7-unlisted-reach", tag)
+    phone.press_back()
+    phone.app.work.callback.cannot_reach(*HOUSE_DROP)
+    show(phone, "circuit", job_id)
+    look_at(phone, "7-unlisted-enough", tag)
+    for screen in ("findings", "repair"):
+        show(phone, screen, job_id)
+        for place in (1, 0.5, 0):
+            phone.app.navigator.page.ids.body.scroll_y = place
+            look_at(phone, f"7-unlisted-{screen}-{place}", tag)
+    take_on(Look())
+
+
+@pytest.mark.parametrize(("look", "dark"), TWO_LOOKS, indirect=["dark"], ids=str)
+def test_what_a_fault_hides_can_be_read_and_tapped(
+    make_phone, tmp_path, monkeypatch, look: Look, dark
+):
+    said = hiding("vehicle_return_resistive")
+    monkeypatch.setitem(logic.__dict__, "diagnose", lambda case: said)
+    job_id = open_job(tmp_path / "store", repaired=False, solar=False)
+    phone = make_phone(look)
+    tag = f"{look}-{'dark' if dark else 'light'}"
+    show(phone, "findings", job_id)
+    look_at(phone, "8-hidden-findings", tag)
+    callback = phone.app.work.callback
+    callback.conclude(("vehicle_return_resistive",), "Paint", "Cleaned", "wiring")
+    for key in callback.check_readings():
+        if key == HOUSE_DROP:
+            show(phone, "circuit", job_id)
+            look_at(phone, "8-hidden-asked", tag)
+            callback.cannot_reach(*key)
+        else:
+            callback.enter(*key)
+            callback.take(AFTER.get(tuple(key), 13.4), "")
+    show(phone, "circuit", job_id)
+    look_at(phone, "8-hidden-out-of-reach", tag)
+    show(phone, "closing", job_id)
+    for place in (1, 0.8, 0.6):
+        phone.app.navigator.page.ids.body.scroll_y = place
+        look_at(phone, f"8-hidden-closing-{place}", tag)
+    take_on(Look())

@@ -6,10 +6,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from pypdf import PdfReader
 
+from logic.case import OutOfReach
 from logic.checklist.answers import ChoiceAnswer, TextAnswer, YesNoAnswer
 from logic.records.paper.report import ATTACHMENT, LAYOUT, write_pdf
 from logic.records.record import SealedRecord, Signature, StepHistory
 from logic.vehicle.installation import Installation
+from tests.diagnoses import HIDES, NOT_EXPLAINED, TO_CHECK, diagnosis, hiding, nothing_listed
 from tests.logic.records.record_strategies import RECORDS
 from tests.logic.records.sample_records import (
     LIBRARY_VAN,
@@ -215,8 +217,8 @@ def test_any_record_prints_and_comes_back_out_unchanged(tmp_path, record):
 
 # The pages of a given layout are fixed: verifying a print compares it with what the record
 # prints today. When this fails, raise LAYOUT in logic/records/paper/report.py and note the new
-# digest.
-PAGES = {1: "8d3ea9e439d1e29d", 2: "a6208cce3049644a"}
+# digest. Layout 3 changed the pages of a callback alone.
+PAGES = {1: "8d3ea9e439d1e29d", 2: "a6208cce3049644a", 3: "a6208cce3049644a"}
 
 
 def test_the_pages_change_only_with_their_layout_number(commissioned):
@@ -262,3 +264,51 @@ def test_a_callback_without_a_finding_says_what_is_missing(tmp_path):
     said = text_of(printed(seal(record, PRIVATE), tmp_path))
     assert "No complaint was written down" in said
     assert "Cause and repair" not in said
+
+
+def callback_that_found(said, folder, **more):
+    record = callback().model_copy(update={"diagnosis": said, **more})
+    return text_of(printed(seal(record, PRIVATE), folder))
+
+
+def test_where_no_listed_fault_explains_the_readings_the_print_says_so_first(tmp_path):
+    text = callback_that_found(nothing_listed(0.62), tmp_path)
+    pointed = text.split("What the readings pointed to")[1]
+    assert pointed.strip().startswith("62 %: None of the listed faults")
+    assert f"Not explained: {NOT_EXPLAINED.text}" in pointed
+    places = [pointed.index(f"To check: {check}") for check in TO_CHECK]
+    assert places == sorted(places)
+    assert places[-1] < pointed.index("23 %: High resistance in the vehicle feed")
+
+
+def test_where_it_is_not_the_likeliest_it_stands_at_its_place(tmp_path):
+    said = diagnosis(
+        ("vehicle_feed_resistive", 0.6), ("charger_output_limited", 0.1), unexplained=0.25
+    )
+    text = callback_that_found(said, tmp_path)
+    shares = re.findall(r"(\d+) %: ", text.split("What the readings pointed to")[1])
+    assert shares == ["60", "25", "10"]
+
+
+@pytest.mark.parametrize("unexplained", [None, 0.05])
+def test_what_is_hardly_possible_or_was_never_asked_is_not_printed(tmp_path, unexplained):
+    said = diagnosis(("vehicle_feed_resistive", 0.6), unexplained=unexplained)
+    assert "None of the listed faults" not in callback_that_found(said, tmp_path)
+
+
+def test_what_a_fault_hides_is_printed_under_it(tmp_path):
+    text = callback_that_found(hiding("vehicle_fuse_open"), tmp_path)
+    assert f"– {HIDES[0].text}" in text.split("97 %: ")[1]
+
+
+def test_what_could_not_be_reached_is_one_line(tmp_path):
+    beyond = (
+        OutOfReach(point="house_feed_drop", state="idle"),
+        OutOfReach(point="output_current", state="fast_idle"),
+    )
+    line = (
+        "Could not be reached: Drop in the house feed, engine idling; "
+        "Output current, engine at fast idle."
+    )
+    assert line in callback_that_found(callback().diagnosis, tmp_path, out_of_reach=beyond)
+    assert "Could not be reached" not in text_of(printed(seal(callback(), PRIVATE), tmp_path))

@@ -6,12 +6,15 @@ from pathlib import Path
 
 import pytest
 
+from logic.case import OutOfReach
 from logic.errors import RecordError
+from logic.records.events import Event, ReadingOutOfReach
 from logic.records.store import migrations
 from logic.records.store.database import open_database
 from logic.records.store.store import FILE, Store
 from logic.records.verify import check
-from tests.logic.records.scenes import signed_van
+from logic.vehicle.points import Point, State
+from tests.logic.records.scenes import open_job, signed_van, van
 from tests.paths import RELEASES
 
 STORES = sorted(RELEASES.glob("*.db"))
@@ -138,3 +141,19 @@ def test_the_pages_example_runs_and_every_view_answers(file):
 def test_the_view_of_answers_shows_the_present_value(file):
     rows = file.execute("SELECT step_id, kind, value FROM answer").fetchall()
     assert rows == [("house_voltage", "reading", 12.6)]
+
+
+@pytest.mark.parametrize("release", STORES, ids=lambda path: path.stem)
+def test_a_store_of_each_release_takes_a_reading_out_of_reach_and_shows_it(tmp_path, release):
+    shutil.copy(release, tmp_path / FILE)
+    reading = OutOfReach(point=Point.VEHICLE_FEED_DROP, state=State.IDLE)
+    with Store.open(tmp_path) as store:
+        vehicle_id = van(store, "NEW 2")
+        job_id = open_job(store, vehicle_id, "callback")
+        body = ReadingOutOfReach(reading=reading)
+        store.append(Event(vehicle_id=vehicle_id, job_id=job_id, body=body))
+    with Store.open(tmp_path) as store:
+        assert store.job(job_id).out_of_reach == (reading,)
+    with closing(sqlite3.connect(tmp_path / FILE)) as connection:
+        rows = connection.execute("SELECT point, state, withdrawn FROM out_of_reach").fetchall()
+    assert rows == [("vehicle_feed_drop", "idle", 0)]
