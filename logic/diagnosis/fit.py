@@ -251,8 +251,8 @@ def slip_width(predicted: Array, spread: Array, factor: float) -> Array:
 # Whether the vehicle does as a row says
 
 # Assumed, volts at 12 V: width of a threshold, and how far off it may be besides.
-_THRESHOLD_WIDTH_V = 0.1
-_HYSTERESIS_V = 0.1
+_THRESHOLD_WIDTH_V = 0.12
+_HYSTERESIS_V = 0.15
 # Assumed: a unit does otherwise than its thresholds say in one case of 300.
 _AGAINST_ITS_THRESHOLD = 0.003
 # Assumed: a charging alternator is found under the resting voltage, by more than the width,
@@ -336,8 +336,10 @@ class Thresholds:
         ln_chance = np.where(side != 0, np.log(inside + least), 0.0).sum(axis=1)
         slope = np.zeros((len(theta), len(each), len(NAMES)))
         slope[:, :, _GATED] = narrow
-        gradient = ((side * (1 - inside) / width)[:, :, None] * slope).sum(axis=1)
-        bend = np.abs(side) * inside * (1 - inside) / width**2
+        # Far on the wrong side only the least chance is left, and nothing pulls any more.
+        held = inside / (inside + least)
+        gradient = ((side * (1 - inside) * held / width)[:, :, None] * slope).sum(axis=1)
+        bend = np.abs(side) * inside * (1 - inside) * held / width**2
         return RunningTerms(ln_chance, gradient, bend, slope)
 
     def _of(self, rows: Hypotheses) -> Iterator[_Threshold]:

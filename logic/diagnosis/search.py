@@ -152,7 +152,7 @@ class Searched:
 
     listed: Fit
     misjudged: Fit
-    kinds: tuple[str, ...]
+    kinds: tuple[unlisted.Misjudged, ...]
 
 
 def search(case: Case, readings: Sequence[Reading]) -> Searched:

@@ -34,7 +34,7 @@ Flags = NDArray[np.bool_]
 
 # Assumed: share of jobs whose trouble no catalogue lists, and of those in which one kind of thing
 # was misjudged, shared evenly among the kinds.
-SHARE: Fraction = 0.03
+SHARE: Fraction = 0.02
 MISJUDGED_SHARE: Fraction = 0.05
 # Assumed, of such a job: share of the readings, of the unknowns and of the thresholds that are
 # not as any answer has them.
@@ -116,6 +116,8 @@ class Misjudged:
     priors: Mapping[str, tuple[float | None, float]]
     before_the_clamp: bool = False
     """Whether what the vehicle feed loses is lost before the clamp."""
+    weight: float = 1.0
+    """How often, beside the other kinds."""
 
 
 # Assumed: spreads wide enough for whatever was met.
@@ -144,6 +146,8 @@ MISJUDGED = (
     Misjudged(
         "cables",
         {f"{run}_ohm": (None, 0.9) for run in RUN_NAMES} | {"house_battery_ohm": (None, 1.0)},
+        # A length guessed wrong is part of what a description may be off by, and harms nobody.
+        weight=0.1,
     ),
     # A constant drop, as of a diode, looks like a large current lost before the clamp.
     Misjudged("vehicle_feed", {"feed_consumer_a": (50.0, 40.0)}, before_the_clamp=True),
@@ -152,12 +156,12 @@ MISJUDGED = (
 
 @dataclass(frozen=True)
 class MisjudgedRows:
-    """Sound vehicles of which something is misjudged, to be fitted: ``kinds`` name what, by row."""
+    """Sound vehicles of which something is misjudged, to be fitted: ``kinds`` say what, by row."""
 
     rows: Hypotheses
     prior: Prior
     start: Array
-    kinds: tuple[str, ...]
+    kinds: tuple[Misjudged, ...]
 
 
 def misjudged_rows(
@@ -206,8 +210,7 @@ def misjudged_rows(
                 start[index, INDEX[name]] = value / (1 + start[index, INDEX["voltage_gain"]])
     lost = np.array([kind.before_the_clamp for kind in kinds], dtype=np.bool_)
     rows = replace(rows, consumer_clamped=rows.consumer_clamped & ~lost)
-    whats = tuple(kind.what for kind in kinds)
-    return MisjudgedRows(rows, independent_prior(mean, spread), start, whats)
+    return MisjudgedRows(rows, independent_prior(mean, spread), start, tuple(kinds))
 
 
 # So many sound answers (nothing wrong, nearly full, heavy loads; under either limit) are tried.
@@ -234,7 +237,9 @@ class Unexplained:
 _LIKELY_KIND = 0.05
 
 
-def unexplained(problem: Problem, found: Fit, wrong: Fit, kinds: Sequence[str]) -> Unexplained:
+def unexplained(
+    problem: Problem, found: Fit, wrong: Fit, kinds: Sequence[Misjudged]
+) -> Unexplained:
     """Return the probability that none of the fitted answers is true.
 
     Parameters
@@ -247,20 +252,25 @@ def unexplained(problem: Problem, found: Fit, wrong: Fit, kinds: Sequence[str]) 
         The misjudged ones, and of each of their rows what was misjudged.
     """
     ours = found.ln_weight
-    single = np.array([len(answer) == 1 for answer in found.rows.faults])
+    # A twin is free enough: it needs neither a second fault nor readings taken in a hurry.
+    single = np.array([len(answer) == 1 for answer in found.rows.faults]) & ~found.rows.hurried
     twins = (ours + ln_loosened(problem, found))[single] + np.log(SHARE)
     ours = ours + np.log(1 - SHARE - MISJUDGED_SHARE)
     # The share is that of all jobs on which the rest is sound: sound rows are some of all.
     sound = {one for row in wrong.rows.manifestations for one in row}
     of_sound = max(sum(one.chance for one in sound), 1e-9)
-    misled = wrong.ln_weight + np.log(MISJUDGED_SHARE / len(MISJUDGED) / of_sound)
+    share = np.array([_weight_of(kind) for kind in kinds])
+    misled = wrong.ln_weight + np.log(MISJUDGED_SHARE * share / of_sound)
     top = max(float(one.max(initial=-np.inf)) for one in (ours, twins, misled))
     weight = np.exp(misled - top)
     listed, unlisted = float(np.exp(ours - top).sum()), float(np.exp(twins - top).sum())
     whole = listed + unlisted + float(weight.sum())
-    by_kind = {
-        kind.what: sum(w for w, k in zip(weight.tolist(), kinds, strict=True) if k == kind.what)
-        / whole
-        for kind in MISJUDGED
-    }
+    by_kind = dict.fromkeys((kind.what for kind in MISJUDGED), 0.0)
+    for kind, part in zip(kinds, weight.tolist(), strict=True):
+        by_kind[kind.what] += part / whole
     return Unexplained((whole - listed) / whole, by_kind)
+
+
+def _weight_of(kind: Misjudged) -> Fraction:
+    """Return a kind's share of all that is misjudged."""
+    return kind.weight / sum(one.weight for one in MISJUDGED)
