@@ -177,9 +177,8 @@ PREDICTED = """
 
 def _negative_posts(at: StateSolution, true: Array, slope: Array, _loose: Array) -> None:
     for point in (Point.HOUSE_RETURN_DROP, Point.VEHICLE_RETURN_DROP):
-        value, own_slope = at.output(point)
-        true += value
-        slope += own_slope
+        true += at.output(point)
+        slope += at.output_slopes(point)[:, 0]
 """
 JUDGED = """
 import logic

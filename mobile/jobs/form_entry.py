@@ -1,9 +1,11 @@
 """What is typed while a vehicle is set up: kept as typed, checked as typed, read when whole.
 
 A draft maps a field's path (see :mod:`mobile.jobs.field_limits`) to the text that was typed; a
-missing or empty text means "not known". Beside it ``stated_by/<path>`` says how the figure was come
-by, where that is known: a preset's figure is one until somebody types over it. The draft is what is stored, so a half-filled form survives
-anything. Each run's conductor has two texts of its own, ``runs.<run>.stated_as`` and
+missing or empty text means "not known". Beside it ``stated_by/<path>`` says how the figure was
+come by, where that is known: a preset's figure is one until somebody types over it. The draft is
+what is stored, so a half-filled form survives anything.
+
+Each run's conductor has two texts of its own, ``runs.<run>.stated_as`` and
 ``runs.<run>.size``; its area follows from them.
 """
 

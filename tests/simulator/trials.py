@@ -1,9 +1,10 @@
 """Trials of the diagnosis on simulated vehicles: one function a row of the figures."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from time import perf_counter
+from typing import Any
 
 import numpy as np
 
@@ -22,35 +23,117 @@ from tests.simulator.sheets import SYMPTOMS, bench, full_sheet, thinned
 Generator = np.random.Generator
 SURE = 0.95
 MOST_READINGS = 25
+# An answer is sure of itself from here on, with nothing suspected and this little unexplained.
+CONFIDENT, EXPLAINED = 0.8, 0.2
 
 
 @dataclass(frozen=True)
 class Outcome:
-    """What one trial came to."""
+    """What one trial came to; ``failure`` is all that is needed to look at a failed one."""
 
     names: tuple[str, ...]
     answer: tuple[str, ...]
     probability: float
     right: bool
+    unexplained: float
+    suspected: int
+    seconds: float
+    sure_of_itself: bool
     readings: int = 0
+    minutes: float = 0.0
     found: bool = False
-    suspected: int = 0
-    seconds: float = 0.0
+    shown: bool | None = None  # whether a thinned sheet shows the fault at all; None is not known
+    failure: dict[str, Any] | None = None
 
 
-def ask(description: dict, readings: list[dict]) -> tuple[logic.Diagnosis, float]:
+@dataclass(frozen=True)
+class Asked:
+    """A case, what the diagnosis says of it, and the seconds it took."""
+
+    case: dict[str, Any]
+    diagnosis: logic.Diagnosis
+    seconds: float
+
+    @property
+    def answer(self) -> tuple[str, ...]:
+        """The faults of the first finding."""
+        return tuple(self.diagnosis.findings[0].faults) if self.diagnosis.findings else ()
+
+    @property
+    def probability(self) -> float:
+        """The probability of the first finding."""
+        return self.diagnosis.findings[0].probability if self.diagnosis.findings else 0.0
+
+    @property
+    def unexplained(self) -> float:
+        """The probability that none of the catalogue's answers is true."""
+        return self.diagnosis.unexplained or 0.0
+
+    @property
+    def suspects(self) -> list[tuple[str, str]]:
+        """Point and state of every reading called wrong."""
+        return [(one.point.value, one.state.value) for one in self.diagnosis.suspect_readings]
+
+    @property
+    def is_sure(self) -> bool:
+        """Whether nothing in the answer warns the reader."""
+        explained = self.unexplained < EXPLAINED and not self.suspects
+        return explained and self.probability >= CONFIDENT
+
+    def names(self, truth: Sequence[str]) -> bool:
+        """Whether the first finding is just these faults."""
+        return set(self.answer) == set(truth)
+
+
+def ask(
+    description: dict[str, Any],
+    readings: list[dict[str, Any]],
+    baseline: Sequence[dict[str, Any]] = (),
+) -> Asked:
     """Return the diagnosis of these readings and the seconds it took."""
-    case = logic.Case.model_validate({"installation": description, "readings": readings})
+    text = {"installation": description, "readings": readings, "baseline": list(baseline)}
+    case = logic.Case.model_validate(text)
     started = perf_counter()
     diagnosis = logic.diagnose(case)
-    return diagnosis, perf_counter() - started
+    return Asked(text, diagnosis, perf_counter() - started)
 
 
-def _outcome(names: tuple[str, ...], diagnosis: logic.Diagnosis, **more: object) -> Outcome:
-    first = diagnosis.findings[0]
+def outcome(
+    names: tuple[str, ...],
+    asked: Asked,
+    failed: bool | None = None,
+    note: Mapping[str, Any] | None = None,
+    **more: Any,
+) -> Outcome:
+    """Return what a trial came to; it failed if it did not name the truth, or as told."""
+    right = asked.names(names)
+    failed = not right if failed is None else failed
     return Outcome(
-        names, tuple(first.faults), first.probability, set(first.faults) == set(names), **more
+        names=names,
+        answer=asked.answer,
+        probability=asked.probability,
+        right=right,
+        unexplained=asked.unexplained,
+        suspected=len(asked.suspects),
+        seconds=asked.seconds,
+        sure_of_itself=asked.is_sure,
+        failure=_failure(names, asked, note) if failed else None,
+        **more,
     )
+
+
+def _failure(
+    names: tuple[str, ...], asked: Asked, note: Mapping[str, Any] | None
+) -> dict[str, Any]:
+    findings = asked.diagnosis.findings[:6]
+    return {
+        "case": asked.case,
+        "truth": names,
+        "findings": [{"faults": one.faults, "probability": one.probability} for one in findings],
+        "suspects": asked.suspects,
+        "unexplained": asked.unexplained,
+        "note": dict(note or {}),
+    }
 
 
 def _sheet(bench: Bench, keys: list[tuple[str, str]]) -> list[dict]:
@@ -62,16 +145,15 @@ def full(rng: Generator) -> Outcome:
     description = draw_installation(rng)
     name = draw_name(rng, description)
     description, on = bench(rng, (name,), description)
-    diagnosis, seconds = ask(description, _sheet(on, full_sheet(description)))
-    return _outcome((name,), diagnosis, seconds=seconds, suspected=len(diagnosis.suspect_readings))
+    asked = ask(description, _sheet(on, full_sheet(description)))
+    return outcome((name,), asked, failed=not asked.names((name,)) or bool(asked.suspects))
 
 
 def mild(rng: Generator) -> Outcome:
     """Full sheet, one run 4 to 12 milliohms over."""
     name = str(rng.choice(RESISTIVE))
     description, on = bench(rng, (name,), severity=MILD_OHM)
-    diagnosis, _ = ask(description, _sheet(on, full_sheet(description)))
-    return _outcome((name,), diagnosis)
+    return outcome((name,), ask(description, _sheet(on, full_sheet(description))))
 
 
 def guided(rng: Generator) -> Outcome:
@@ -79,15 +161,15 @@ def guided(rng: Generator) -> Outcome:
     description = draw_installation(rng)
     name = draw_name(rng, description)
     description, on = bench(rng, (name,), description)
-    readings = _sheet(on, list(SYMPTOMS))
+    readings, spent = _sheet(on, list(SYMPTOMS)), 0.0
     while True:
-        diagnosis, _ = ask(description, readings)
-        offered = diagnosis.next_readings
-        sure = diagnosis.findings[0].probability >= SURE
-        if sure or not offered or len(readings) >= MOST_READINGS:
+        asked = ask(description, readings)
+        offered = asked.diagnosis.next_readings
+        if asked.probability >= SURE or not offered or len(readings) >= MOST_READINGS:
             break
         readings.append(on.read(offered[0].point.value, offered[0].state.value))
-    return _outcome((name,), diagnosis, readings=len(readings) - len(SYMPTOMS))
+        spent += offered[0].cost_minutes
+    return outcome((name,), asked, readings=len(readings) - len(SYMPTOMS), minutes=spent)
 
 
 def two(rng: Generator) -> Outcome:
@@ -95,8 +177,7 @@ def two(rng: Generator) -> Outcome:
     description = draw_installation(rng)
     names = draw_two(rng, description)
     description, on = bench(rng, names, description, PLAIN_OHM)
-    diagnosis, seconds = ask(description, _sheet(on, full_sheet(description)))
-    return _outcome(names, diagnosis, seconds=seconds)
+    return outcome(names, ask(description, _sheet(on, full_sheet(description))))
 
 
 def spoilt(rng: Generator) -> Outcome:
@@ -105,10 +186,11 @@ def spoilt(rng: Generator) -> Outcome:
     name = draw_name(rng, description)
     description, on = bench(rng, (name,), description)
     readings, index = spoil(rng, _sheet(on, full_sheet(description)))
-    diagnosis, _ = ask(description, readings)
+    asked = ask(description, readings)
     wrong = (readings[index]["point"], readings[index]["state"])
-    suspects = [(s.point.value, s.state.value) for s in diagnosis.suspect_readings]
-    return _outcome((name,), diagnosis, found=wrong in suspects, suspected=len(suspects))
+    found = wrong in asked.suspects
+    failed = not (found and asked.names((name,)))
+    return outcome((name,), asked, failed, {"spoilt": wrong}, found=found)
 
 
 def sparse(rng: Generator) -> Outcome:
@@ -117,8 +199,7 @@ def sparse(rng: Generator) -> Outcome:
     name = draw_name(rng, description)
     description, on = bench(rng, (name,), description)
     readings = _sheet(on, thinned(rng, full_sheet(description)))
-    diagnosis, _ = ask(without_cable_data(description), readings)
-    return _outcome((name,), diagnosis)
+    return outcome((name,), ask(without_cable_data(description), readings))
 
 
 TRIALS: dict[str, Callable[[Generator], Outcome]] = {
@@ -198,7 +279,7 @@ def timed_calls(seed: int, count: int) -> list[float]:
         description, on = bench(rng, (draw_name(rng, description),), description)
         readings = _sheet(on, full_sheet(description))
         ask(description, readings)
-        seconds.append(ask(description, readings)[1])
+        seconds.append(ask(description, readings).seconds)
     return seconds
 
 
