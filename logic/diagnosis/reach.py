@@ -15,13 +15,13 @@ from logic.vehicle.installation import Installation, Location
 from logic.vehicle.points import Part, Point, Post, ReadingKey, State
 
 # To set the probes or the clamp, read twice, type it in and see what it changed.
-_READ = 1.2
+_READ = 1.8
 # To place the clamp on a conductor, to find a setting in the unit's manual, to unplug a panel.
 _CLAMP, _LOOK_UP, _UNPLUG = 0.3, 1.0, 1.0
 # To walk to another place on the vehicle, and to get at the posts there for the first time.
 _WALK, _UNCOVER = 0.5, 1.0
 # A lead from one place to another: the first time, and once it lies there.
-_LONG_LEAD, _LEAD_LIES = 3.5, 1.0
+_LONG_LEAD, _LEAD_LIES = 2.5, 0.5
 # A second person for the engine speed.
 _HELPER = 1.0
 

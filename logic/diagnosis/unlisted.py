@@ -34,8 +34,8 @@ Flags = NDArray[np.bool_]
 
 # Assumed: share of jobs whose trouble no catalogue lists, and of those in which one kind of thing
 # was misjudged, shared evenly among the kinds.
-SHARE: Fraction = 0.02
-MISJUDGED_SHARE: Fraction = 0.05
+SHARE: Fraction = 0.008
+MISJUDGED_SHARE: Fraction = 0.02
 # Assumed, of such a job: share of the readings, of the unknowns and of the thresholds that are
 # not as any answer has them.
 _READING_OFF, _UNKNOWN_OFF, _THRESHOLD_OFF = 0.15, 0.05, 0.1
