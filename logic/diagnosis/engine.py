@@ -25,7 +25,7 @@ from logic.diagnosis.hidden import hidden_behind
 from logic.diagnosis.hypotheses import beforehand
 from logic.diagnosis.next_reading import Posterior, next_readings, open_readings
 from logic.diagnosis.prediction import Predictor, is_lamp, is_predicted
-from logic.diagnosis.search import current, problem, search
+from logic.diagnosis.search import current, search
 from logic.limits.verdict import judge_all
 
 Array = NDArray[np.float64]
@@ -42,8 +42,8 @@ def diagnose(case: Case) -> Diagnosis:
     """Say what the readings say so far: what is likely, why, and what to read next."""
     readings = tuple(r for r in current(case.readings) if is_predicted(r.point))
     metered = tuple(r for r in readings if not is_lamp(r.point))
-    searched, today = search(case, readings), problem(case.installation, readings)
-    found = searched.listed
+    searched = search(case, readings)
+    today, found = searched.today, searched.listed
     weight = normalised(found.ln_weight)
     outside = unlisted.unexplained(today, found, searched.misjudged, searched.kinds)
     suspect = suspect_readings(found, weight, metered)

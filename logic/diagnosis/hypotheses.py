@@ -372,10 +372,9 @@ def _compatible(one: Way, other: Way) -> bool:
     batteries = [way.battery == "nearly_full" or way.blocks != "nothing" for way in ways]
     panels = [way.panel != "connected" for way in ways]
     # A dead unit cannot be told from one that is cut off besides.
-    cut_off = [way.opens != () or way.exchanged or way.blocks != "nothing" for way in ways]
+    cut_off = [way.opens != () or way.blocks != "nothing" for way in ways]
     dead = [way.unit == "dead" for way in ways]
-    hidden = (any(dead) and any(cut_off)) or (all(cut_off) and any(way.exchanged for way in ways))
-    return not (clash or all(batteries) or all(panels) or hidden)
+    return not (clash or all(batteries) or all(panels) or (any(dead) and any(cut_off)))
 
 
 @dataclass(frozen=True)

@@ -145,11 +145,12 @@ def _priors(case: Case) -> partial[Prior]:
 
 @dataclass(frozen=True)
 class Searched:
-    """What was fitted: the listed answers, and the sound vehicle with something misjudged.
+    """The listed answers as fitted to today's readings, and the sound vehicle misjudged.
 
     ``kinds`` says of each row of ``misjudged`` what was.
     """
 
+    today: Problem
     listed: Fit
     misjudged: Fit
     kinds: tuple[unlisted.Misjudged, ...]
@@ -165,7 +166,7 @@ def search(case: Case, readings: Sequence[Reading]) -> Searched:
     installation, prior = case.installation, _priors(case)
     singles, today = _rows(installation, readings), problem(installation, readings)
     found = fit(today, singles, prior(singles))
-    strained = _is_strained(today, found)
+    strained = _is_strained(found)
     rest = _Rest(prior)
     if strained:
         again = singles.in_a_hurry()
@@ -186,6 +187,7 @@ def search(case: Case, readings: Sequence[Reading]) -> Searched:
     more = fit(today, rest.rows, rest.prior, rest.start, FROM_NEAR)
     listed, misjudged = np.flatnonzero(more.kept < count), np.flatnonzero(more.kept >= count)
     return Searched(
+        today,
         found.joined(more.take(listed)),
         more.take(misjudged),
         tuple(wrong.kinds[index - count] for index in more.kept[misjudged]),
@@ -301,11 +303,10 @@ def _pairs_to_try(installation: Installation, found: Fit, strained: bool) -> Hyp
     return pair_hypotheses(installation, first, second)
 
 
-def _is_strained(today: Problem, found: Fit) -> bool:
+def _is_strained(found: Fit) -> bool:
     """Whether the best single answer calls a reading spoilt or a unit's running unbelievable."""
     row = int(np.argmax(found.ln_weight))
-    ln_chance = today.running(found.rows, found.theta).ln_chance[row]
-    return bool(ln_chance < _CONTRADICTED or (found.good[row] < _SPOILT).any())
+    return bool(found.ln_running[row] < _CONTRADICTED or (found.good[row] < _SPOILT).any())
 
 
 def _best_rows(found: Fit, behind: float) -> list[int]:

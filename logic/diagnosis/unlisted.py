@@ -56,9 +56,8 @@ def ln_loosened(problem: Problem, found: Fit) -> Array:
 def reading_is_off(problem: Problem, found: Fit, row: int) -> Flags:
     """Return which readings ``[r]`` one row explains worse than its twin does."""
     off = np.log(_READING_OFF) + _ln_off(problem, found)[row]
-    gain = _ln_readings(problem, found)[row]
-    ours = off - gain
-    return np.asarray(off > np.log1p(-_READING_OFF) + ours)
+    ours = np.log1p(-_READING_OFF) + problem.ln_readings(found.predicted)[row]
+    return np.asarray(off > ours)
 
 
 def _ln_off(problem: Problem, found: Fit) -> Array:

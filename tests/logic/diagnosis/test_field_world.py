@@ -5,48 +5,13 @@ import re
 import numpy as np
 import pytest
 
+from tests.contract import FAULTS, STATES
 from tests.paths import CHECKOUT
 from tests.simulator.field import trial_vehicles
 from tests.simulator.field.conditions import WORLDS
 from tests.simulator.field.metering import Visit
 from tests.simulator.field.trials import run_one
-from tests.simulator.field.vehicle import STATES
 
-# The case contract's tables of faults, up to the last that the catalogue was to learn.
-FAULTS = (
-    "no_fault",
-    "house_battery_charged",
-    "house_load_high",
-    "vehicle_fuse_open",
-    "vehicle_feed_resistive",
-    "vehicle_return_resistive",
-    "charger_negative_open",
-    "ignition_signal_missing",
-    "ignition_always_live",
-    "alternator_not_charging",
-    "charger_no_output",
-    "charger_thermal_derating",
-    "charger_output_limited",
-    "profile_too_low",
-    "profile_too_high",
-    "house_fuse_open",
-    "house_feed_resistive",
-    "house_return_resistive",
-    "house_battery_protected",
-    "house_battery_high_resistance",
-    "house_battery_low_cell",
-    "solar_open",
-    "solar_reversed",
-    "solar_second_regulator",
-    "solar_undersupply",
-    "alternator_overvoltage",
-    "consumer_on_vehicle_feed",
-    "other_source_on_house",
-    "input_output_exchanged",
-    "start_battery_weak",
-    "standing_draw",
-    "rating_differs",
-)
 LOOP = (
     "start_battery_voltage",
     "vehicle_feed_drop",

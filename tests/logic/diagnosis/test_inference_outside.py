@@ -10,10 +10,10 @@ from scipy.integrate import quad
 from scipy.stats import multivariate_normal, norm
 
 from logic.case import Case
-from logic.diagnosis.engine import current, problem
 from logic.diagnosis.fit import fit, gaussian_prior, laplace, normalised
 from logic.diagnosis.hypotheses import single_hypotheses
 from logic.diagnosis.next_reading import discrete_information, gaussian_information
+from logic.diagnosis.search import current, problem
 from logic.diagnosis.unknowns import INDEX, NAMES
 
 with warnings.catch_warnings():

@@ -1,9 +1,15 @@
 """What the catalogue does not list, and what a found fault hides: worked out by hand."""
 
+import numpy as np
 import pytest
 
+from logic.case import Case
+from logic.diagnosis import unlisted
+from logic.diagnosis.search import current, search
+from logic.vehicle.points import Point, ReadingKey, State
 from tests.logic.diagnosis.ute import BAD_RETURN, SOUND, UTE, diagnosed, sheet
 
+INPUT = ReadingKey(Point.CHARGER_INPUT_VOLTAGE, State.IDLE)
 ASLEEP = {"point": "input_current", "state": "rest", "value": 0.03}
 
 
@@ -86,6 +92,17 @@ def test_readings_that_cannot_all_be_true_are_said_to_disagree() -> None:
     # 2.1 A at 14.42 V and an efficiency of 0.9 are 2.4 A at 14.09 V, and what the unit itself uses.
     assert "2.1 A out at 14.42 V needs about 2.7 A in" in of_input.reason
     assert found.findings[0].faults != ("no_fault",)
+
+
+def test_only_the_reading_that_no_answer_explains_counts_as_off() -> None:
+    # The ute's sound sheet, and one reading two volts away from all the others.
+    for changed, wanted in (({}, []), ({"charger_input_voltage__idle": 11.63}, [INPUT])):
+        case = Case.model_validate({"installation": UTE, "readings": sheet(SOUND, **changed)})
+        searched = search(case, current(case.readings))
+        best = int(np.argmax(searched.listed.ln_weight))
+        off = unlisted.reading_is_off(searched.today, searched.listed, best)
+        keys = searched.today.predictor.keys
+        assert [key for key, flag in zip(keys, off, strict=True) if flag] == wanted
 
 
 # A dead unit draws nothing: 0 V is lost in every run, however rotten.

@@ -10,8 +10,9 @@ from typing import Literal
 
 import numpy as np
 
+from tests.contract import STATES
 from tests.simulator.field.drawing import uniform
-from tests.simulator.field.vehicle import STATES, Vehicle
+from tests.simulator.field.vehicle import Vehicle
 
 Generator = np.random.Generator
 World = Literal["plain", "rough"]

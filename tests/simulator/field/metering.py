@@ -8,10 +8,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tests.contract import POINTS, STATES
 from tests.simulator.field.circuit import Circuit, Nodes
 from tests.simulator.field.conditions import MOMENTS, World, draw_moments
 from tests.simulator.field.drawing import one_of, uniform
-from tests.simulator.field.vehicle import CURRENTS, ENGINE_STATES, POINTS, STATES, Key, Vehicle
+from tests.simulator.field.vehicle import CURRENTS, ENGINE_STATES, Key, Vehicle
 
 Generator = np.random.Generator
 

@@ -9,31 +9,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 RUNS = ("vehicle_feed", "vehicle_return", "house_feed", "house_return")
-STATES = ("rest", "idle", "fast_idle", "solar")
 ENGINE_STATES = ("idle", "fast_idle")
-POINTS = (
-    "start_battery_voltage",
-    "vehicle_feed_drop",
-    "vehicle_return_drop",
-    "charger_input_voltage",
-    "ignition_signal_voltage",
-    "charger_output_voltage",
-    "house_feed_drop",
-    "house_return_drop",
-    "house_battery_voltage",
-    "solar_open_circuit_voltage",
-    "solar_input_voltage",
-    "input_current",
-    "output_current",
-    "house_load_current",
-    "solar_current",
-    "charger_case_temperature",
-    "house_battery_temperature",
-    "profile_setting_voltage",
-    "sunlight_fraction",
-    "charging_indicator",
-    "fault_indicator",
-)
 CURRENTS = ("input_current", "output_current", "house_load_current", "solar_current")
 
 Key = tuple[str, str]
