@@ -395,6 +395,8 @@ SCHEDULE = (
 # is already plain after the first steps, then by their score.
 _PRUNE_MISFIT = {0: 26.0, 1: 22.0, 2: 20.0}
 _PRUNE_BELOW = {3: 40.0, 4: 20.0}
+# A way of the same answer so far behind its best adds nothing to it.
+_PRUNE_BEHIND_OWN = {2: 16.0, 3: 10.0, 4: 7.0}
 _FINAL_SMOOTHING = 0.005
 # Where to begin from the fit of something near: of one fault, where a second is tried beside it.
 FROM_NEAR = 2
@@ -604,7 +606,18 @@ def _kept(
         merit, below = _score(problem, rows, prior, theta, predicted), _PRUNE_BELOW[step]
     else:
         return np.arange(len(rows))
-    return np.flatnonzero((merit > merit.max() - below) | _rivals(rows, merit))
+    kept = (merit > merit.max() - below) | _rivals(rows, merit)
+    if step in _PRUNE_BEHIND_OWN:
+        kept &= merit > _best_of_answer(rows, merit) - _PRUNE_BEHIND_OWN[step]
+    return np.flatnonzero(kept)
+
+
+def _best_of_answer(rows: Hypotheses, merit: Array) -> Array:
+    """Return the best merit ``[h]`` among the rows of the same answer."""
+    best: dict[tuple[FaultId, ...], float] = {}
+    for answer, one in zip(rows.faults, merit.tolist(), strict=True):
+        best[answer] = max(best.get(answer, -math.inf), one)
+    return np.array([best[answer] for answer in rows.faults])
 
 
 def _score(

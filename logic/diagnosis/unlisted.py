@@ -53,6 +53,21 @@ def ln_loosened(problem: Problem, found: Fit) -> Array:
     return np.asarray(readings + _ln_unknowns(found).sum(axis=1) + _ln_threshold(found))
 
 
+def strain(problem: Problem, found: Fit, row: int) -> float:
+    """Return how far one row's best fit is from what it expects, as a logarithm.
+
+    Nought where every reading, unknown and threshold lies as it should; what its loosened twin
+    gains by each that does not.
+    """
+    one = found.take(np.array([row]))
+    unstrained = (
+        problem.values.size * np.log1p(-_READING_OFF)
+        + found.theta.shape[1] * np.log1p(-_UNKNOWN_OFF)
+        + np.log1p(-_THRESHOLD_OFF)
+    )
+    return float(ln_loosened(problem, one)[0] - unstrained)
+
+
 def reading_is_off(problem: Problem, found: Fit, row: int) -> Flags:
     """Return which readings ``[r]`` one row explains worse than its twin does."""
     off = np.log(_READING_OFF) + _ln_off(problem, found)[row]
