@@ -106,6 +106,14 @@ def test_most_full_sheets_are_read_right(world, least):
     assert right >= least
 
 
+# Pairs that a fit begun where that of one fault had ended did not find: a reading that the one
+# fault called spoilt held it there.
+@pytest.mark.parametrize("number", [8, 14, 31])
+def test_two_faults_are_found_where_one_leaves_the_readings_strained(number):
+    outcome = run_one("plain", "two", 71, number)
+    assert set(outcome.answer) == set(outcome.names)
+
+
 # What the world is worth as a second opinion: nothing in it is the program's.
 def test_the_field_world_borrows_nothing_from_the_program():
     imported = {
