@@ -147,7 +147,9 @@ class NextReading(OfReading):
 
     information_bits: Bit
     cost_minutes: Minute
-    tells_apart: tuple[FaultId, ...] = ()
+    tells_apart: tuple[FaultId, ...] = Field(
+        (), description="one alone: what is to be done about that one hangs on the reading"
+    )
 
 
 Slip = Literal[

@@ -123,6 +123,10 @@ class CheckReading(OfReading):
     """A reading that shows whether the repair worked."""
 
 
+class DecidingReading(OfReading):
+    """A reading that says what to do about a fault, whatever it tells of others."""
+
+
 class Fault(Data):
     """One entry of the catalogue: a fault, or an answer that nothing is at fault."""
 
@@ -148,6 +152,9 @@ class Fault(Data):
     remedy: tuple[str, ...] = Field(description="what to do, a sentence or two each")
     cautions: tuple[str, ...] = Field((), description="that apply to the remedy")
     customer: str = Field(description="what to tell the customer")
+    decides_repair: tuple[DecidingReading, ...] = Field(
+        (), description="asked for while the fault is likely: what is to be done hangs on them"
+    )
     repair_check: tuple[CheckReading, ...] = Field((), description="to repeat after the repair")
     way: tuple[Way, ...] = Field((Way(),), min_length=1)
 

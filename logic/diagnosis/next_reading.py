@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logic.case import FaultId, NextReading, Responsibility
+from logic.diagnosis.catalogue import Fault
 from logic.diagnosis.fit import Fit
 from logic.diagnosis.hypotheses import Hypotheses
 from logic.diagnosis.prediction import Predictor, is_predicted, lit_chance
@@ -42,6 +43,8 @@ _WASTED: dict[Responsibility, Minute] = {
     "use": 15.0,
     "none": 60.0,
 }
+# From this probability up, what decides about a fault's repair is asked for (assumed).
+_CANDIDATE = 0.1
 # Hypotheses that matter for a prediction: so many, none this much less likely than the first.
 _MOST_ROWS, _LEAST_WEIGHT = 40, 1e-3
 _SMOOTHING_A = 0.05
@@ -107,6 +110,24 @@ class Posterior:
         return np.where(self.answer[None, :] == answers[:, None], self.weight, 0.0)
 
     @property
+    def shares_by_way(self) -> Array:
+        """As :attr:`shares`, sorted by the way in which an answer shows: ``[w, h]``."""
+        ways = list(dict.fromkeys(self.rows.manifestations))
+        place = np.array([ways.index(one) for one in self.rows.manifestations])
+        return np.where(place[None, :] == np.arange(len(ways))[:, None], self.weight, 0.0)
+
+    @property
+    def faults(self) -> tuple[tuple[Fault, float], ...]:
+        """Every fault among the answers, with its probability."""
+        entries: dict[FaultId, Fault] = {}
+        chance: dict[FaultId, float] = {}
+        for one, weight in zip(self.rows.manifestations, self.weight.tolist(), strict=True):
+            for fault in {part.fault.id: part.fault for part in one}.values():
+                entries[fault.id] = fault
+                chance[fault.id] = chance.get(fault.id, 0.0) + weight
+        return tuple((entries[one], chance[one]) for one in entries)
+
+    @property
     def wasted_minutes(self) -> Array:
         """What acting on answer ``a`` costs where it is not true, minutes: ``[a]``."""
         first_rows = np.unique(self.answer, return_index=True)[1]
@@ -150,15 +171,31 @@ def next_readings(
     installation
         Where its parts sit.
     """
-    shares = posterior.shares
-    if len(shares) < 2:
-        return ()
     predicted = predictor.predict(posterior.rows, posterior.theta, _SMOOTHING_A)
     along = predicted.slope @ posterior.covariance
     spread = np.sqrt(predicted.noise**2 + (along * predicted.slope).sum(axis=2))
-    wasted = posterior.wasted_minutes
-    worth = gaussian_information(predicted.value, spread, posterior.weight, shares, wasted)
-    mean = predicted.value
+    deciding = _deciding(posterior, predictor, predicted.value, spread, taken, installation)
+    telling = _telling(
+        posterior, predictor.keys, predicted.value, spread, lamps, taken, installation
+    )
+    told = {(one.point, one.state) for one in telling}
+    return *telling, *(one for one in deciding if (one.point, one.state) not in told)
+
+
+def _telling(
+    posterior: Posterior,
+    metered: Sequence[ReadingKey],
+    mean: Array,
+    spread: Array,
+    lamps: Sequence[ReadingKey],
+    taken: set[ReadingKey],
+    installation: Installation,
+) -> tuple[NextReading, ...]:
+    """Return the readings that tell answers apart, while one can change what would be done."""
+    shares, wasted = posterior.shares, posterior.wasted_minutes
+    if len(shares) < 2:
+        return ()
+    worth = gaussian_information(mean, spread, posterior.weight, shares, wasted)
     if lamps:
         lit = np.array([lit_chance(posterior.rows, key) for key in lamps])
         of_lamps = discrete_information(np.stack([lit, 1 - lit], axis=1), shares, wasted)
@@ -168,7 +205,7 @@ def next_readings(
     if worth.certainty.max(initial=0.0) < _LEAST_GAIN:
         return ()
     separated = separated_faults(posterior.single_faults, shares, mean, spread)
-    keys = [*predictor.keys, *lamps]
+    keys = [*metered, *lamps]
     cost = np.array([minutes(key, taken, installation) for key in keys])
     saved = _MINUTES_A_BIT * worth.bits + worth.minutes
     ranked = np.argsort(-saved / cost, kind="stable")
@@ -182,6 +219,38 @@ def next_readings(
         )
         for index in ranked
         if worth.bits[index] >= _LEAST_BITS
+    )
+
+
+def _deciding(
+    posterior: Posterior,
+    predictor: Predictor,
+    mean: Array,
+    spread: Array,
+    taken: set[ReadingKey],
+    installation: Installation,
+) -> tuple[NextReading, ...]:
+    """Return the readings that say what to do about a likely fault, the likeliest fault's first.
+
+    They may tell no fault from another; what they tell is in which of its ways it is there.
+    """
+    read = {key.point for key in taken}
+    by_way = posterior.shares_by_way
+    told = gaussian_information(mean, spread, posterior.weight, by_way, np.zeros(len(by_way)))
+    bits = dict(zip(predictor.keys, told.bits.tolist(), strict=True))
+    likely = sorted(posterior.faults, key=lambda one: -one[1])
+    return tuple(
+        NextReading(
+            point=one.point,
+            state=one.state,
+            information_bits=round(bits[one.key], 4),
+            cost_minutes=round(minutes(one.key, taken, installation), 2),
+            tells_apart=(fault.id,),
+        )
+        for fault, chance in likely
+        if chance >= _CANDIDATE
+        for one in fault.decides_repair
+        if one.key in bits and one.point not in read
     )
 
 

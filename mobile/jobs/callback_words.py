@@ -153,6 +153,8 @@ def _tells(found: Diagnosis, next_one: WantedReading) -> str:
     names = [entry.short for entry in catalogue.known(next_one.tells_apart)]
     if len(names) > 1:
         return f"Tells {names[0]} from {_either(names[1:])}"
+    if names:
+        return f"Says what to do about {names[0]}"
     if found.nothing_listed_leads:
         return "Tells more than any other"
     first, *others = found.findings

@@ -83,7 +83,9 @@ def test_every_offered_reading_tells_something_and_costs_something(
     seed: int, keep: list[bool]
 ) -> None:
     offered = diagnosed(some_readings(json.loads(sheet(seed)), keep)).next_readings
-    assert all(r.information_bits > 0 and r.cost_minutes > 0 for r in offered)
+    assert all(r.cost_minutes > 0 for r in offered)
+    # What decides about a repair may tell nothing more of the fault.
+    assert all(r.information_bits > 0 or len(r.tells_apart) == 1 for r in offered)
 
 
 @SOME
