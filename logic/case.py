@@ -198,6 +198,16 @@ class Judgement(StrEnum):
     NO_LIMIT = "no_limit"
 
 
+class Mark(StrEnum):
+    """What a reading is marked with: its verdict, or that it proves nothing yet."""
+
+    IN_RANGE = "in_range"
+    MARGINAL = "marginal"
+    OUT_OF_RANGE = "out_of_range"
+    NO_LIMIT = "no_limit"
+    PROVES_NOTHING = "proves_nothing"
+
+
 class Verdict(OfReading):
     """A reading held against what this very vehicle should show.
 
@@ -211,6 +221,16 @@ class Verdict(OfReading):
     uncertainty: float
     verdict: Judgement
     reason: str
+    proves_nothing: str = Field(
+        "",
+        exclude_if=is_empty,
+        description="why a reading that is not out of range proves nothing yet, and what to do",
+    )
+
+    @property
+    def mark(self) -> Mark:
+        """What the reading is marked with: a verdict that proves nothing is no tick."""
+        return Mark.PROVES_NOTHING if self.proves_nothing else Mark(self.verdict.value)
 
 
 class Diagnosis(Data):

@@ -241,9 +241,12 @@ def parts_touched(fault_ids: Iterable[FaultId]) -> frozenset[RepairedPart]:
 
 
 def check_readings(fault_ids: Iterable[FaultId]) -> tuple[ReadingKey, ...]:
-    """Return the readings to repeat once the faults have been put right, each once."""
+    """Return the readings to repeat once the faults have been put right, each once.
+
+    Drops come last, for they prove nothing without their currents.
+    """
     keys = (one.key for entry in known(fault_ids) for one in entry.repair_check)
-    return tuple(dict.fromkeys(keys))
+    return tuple(sorted(dict.fromkeys(keys), key=lambda key: key.point.is_drop))
 
 
 # How likely before anything is read

@@ -24,6 +24,7 @@ from logic.diagnosis.fit import Fit, Problem, normalised
 from logic.diagnosis.hidden import hidden_behind
 from logic.diagnosis.hypotheses import beforehand
 from logic.diagnosis.next_reading import Posterior, next_readings, open_readings
+from logic.diagnosis.not_cleared import not_cleared
 from logic.diagnosis.prediction import Predictor, is_lamp, is_predicted
 from logic.diagnosis.search import current, search
 from logic.limits.verdict import judge_all
@@ -52,8 +53,9 @@ def diagnose(case: Case) -> Diagnosis:
     counting = [one for one in verdicts if (one.key, one.value) in read]
     all_answers = answers(found, weight, outside.probability).held_to(counting, suspect)
     says_more = all_answers.unexplained >= _WORTH_EXPLAINING
+    findings = _findings(case, today, found, all_answers, metered)
     return Diagnosis(
-        findings=_findings(case, today, found, all_answers, metered),
+        findings=findings,
         marginals=all_answers.marginals,
         unexplained=all_answers.unexplained,
         unexplained_readings=_unexplained_readings(
@@ -64,7 +66,7 @@ def diagnose(case: Case) -> Diagnosis:
         to_check=wording.checks_in_words(outside.likely_kinds) if says_more else (),
         next_readings=_next_readings(case, found, weight, readings),
         suspect_readings=suspect,
-        verdicts=verdicts,
+        verdicts=not_cleared(verdicts, findings),
     )
 
 

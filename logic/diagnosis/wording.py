@@ -64,6 +64,11 @@ def excluded(fault_ids: Sequence[FaultId]) -> str:
     return f"{'; '.join(named)}."
 
 
+def not_cleared_in_words(fault_ids: tuple[FaultId, ...]) -> str:
+    """Say that a reading in range does not clear a fault that is likely."""
+    return f"“{titles(fault_ids)}” may show this too, so it does not clear it"
+
+
 def doubt_in_words(doubt: SuspectReading) -> str:
     """Say why a reading cannot be right, and that it is to be taken again."""
     point, reasons = doubt.point, []

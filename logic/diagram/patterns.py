@@ -1,9 +1,9 @@
 """How a run is drawn by what it drops: lines along its straight way, with a word and a sign.
 
 Each pattern differs in shape, not only in colour: dashes where nothing was read, dots where
-nothing flows, a plain bar where all is right, a double line at the limit, a zigzag that grows
-with the drop where it is too much, a gap between two stops where the run is open, and back
-strokes where the drop has the wrong sign.
+nothing flows, dashes and dots where it proves nothing yet, a plain bar where all is right, a
+double line at the limit, a zigzag that grows with the drop where it is too much, a gap between
+two stops where the run is open, and back strokes where the drop has the wrong sign.
 """
 
 from collections.abc import Callable
@@ -59,6 +59,13 @@ def _nothing_flows(way: _Way, _share: float) -> tuple[Line, ...]:
     return _dashes(way, 2, 6, 4)
 
 
+def _dash_and_dot(way: _Way, _share: float) -> tuple[Line, ...]:
+    count = max(2, round(way.length / 20))
+    starts = [i * way.length / count for i in range(count)]
+    dashes = (way.bar(start, start + 9, 2.5) for start in starts)
+    return *dashes, *(way.bar(start + 13, start + 15, 4) for start in starts)
+
+
 def _plain(way: _Way, _share: float) -> tuple[Line, ...]:
     return (way.bar(0, way.length, 5),)
 
@@ -111,6 +118,9 @@ class GradeMark:
 GRADE_MARKS: dict[Grade, GradeMark] = {
     Grade.NOT_READ: GradeMark("not read", None, Ink.FAINT, _not_read),
     Grade.NOTHING_FLOWS: GradeMark("no current", Sign.NO_LIMIT, Ink.NO_LIMIT, _nothing_flows),
+    Grade.PROVES_NOTHING: GradeMark(
+        "no proof yet", Sign.PROVES_NOTHING, Ink.NO_LIMIT, _dash_and_dot
+    ),
     Grade.AS_EXPECTED: GradeMark("in order", Sign.IN_RANGE, Ink.IN_RANGE, _plain),
     Grade.MARGINAL: GradeMark("at its limit", Sign.MARGINAL, Ink.MARGINAL, _double),
     Grade.TOO_MUCH: GradeMark("too much", Sign.OUT_OF_RANGE, Ink.OUT_OF_RANGE, _zigzag),

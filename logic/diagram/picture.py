@@ -7,7 +7,7 @@ only in what is shown on it, and that is decided here.
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
-from logic.case import Judgement, Reading, Verdict
+from logic.case import Mark, Reading, Verdict
 from logic.diagram.patterns import GRADE_MARKS
 from logic.diagram.signs import Sign
 from logic.limits.ladder import Grade, Origin, RunDrop, drop_as_judged
@@ -15,10 +15,11 @@ from logic.vehicle.installation import Installation
 from logic.vehicle.points import DROP_ACROSS, Part, Point, Post, ReadingKey, Run, State, Unit
 from logic.words.figures import short
 
-OF_JUDGEMENT: dict[Judgement, Sign] = {
-    Judgement.IN_RANGE: Sign.IN_RANGE,
-    Judgement.MARGINAL: Sign.MARGINAL,
-    Judgement.OUT_OF_RANGE: Sign.OUT_OF_RANGE,
+OF_MARK: dict[Mark, Sign] = {
+    Mark.IN_RANGE: Sign.IN_RANGE,
+    Mark.MARGINAL: Sign.MARGINAL,
+    Mark.OUT_OF_RANGE: Sign.OUT_OF_RANGE,
+    Mark.PROVES_NOTHING: Sign.PROVES_NOTHING,
 }
 """A value without a limit stands on the picture without a sign."""
 TAKE_AGAIN = "take again"
@@ -97,9 +98,7 @@ def circuit_picture(
     here = {reading.point: reading for reading in readings if reading.state is state}
     judged = {verdict.point: verdict for verdict in verdicts if verdict.state is state}
     signs = {
-        point: OF_JUDGEMENT[verdict.verdict]
-        for point, verdict in judged.items()
-        if verdict.verdict in OF_JUDGEMENT
+        point: OF_MARK[verdict.mark] for point, verdict in judged.items() if verdict.mark in OF_MARK
     }
     signs |= {key.point: Sign.QUESTION for key in suspects if key.state is state}
     read = (

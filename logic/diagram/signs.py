@@ -42,13 +42,14 @@ class Sign(StrEnum):
     MARGINAL = "marginal"
     OUT_OF_RANGE = "out_of_range"
     NO_LIMIT = "no_limit"
+    PROVES_NOTHING = "proves_nothing"
     QUESTION = "question"
     THERMOMETER = "thermometer"
 
 
 _ON = Ink.VERDICT_WORDS
 SIGNS: dict[Sign, tuple[Shape, ...]] = {
-    # Disc, diamond, square, hollow ring.
+    # Disc, diamond, square, hollow ring, hollow hexagon.
     Sign.IN_RANGE: (
         Circle((0.5, 0.5), 0.48),
         line(0.27, 0.5, 0.44, 0.33, 0.74, 0.68, ink=_ON),
@@ -64,6 +65,12 @@ SIGNS: dict[Sign, tuple[Shape, ...]] = {
         line(0.28, 0.72, 0.72, 0.28, ink=_ON),
     ),
     Sign.NO_LIMIT: (ring(0.5, 0.5, 0.48), line(0.3, 0.5, 0.7, 0.5)),
+    Sign.PROVES_NOTHING: (
+        loop(0.27, 0.05, 0.73, 0.05, 0.98, 0.5, 0.73, 0.95, 0.27, 0.95, 0.02, 0.5),
+        line(0.26, 0.5, 0.29, 0.5),
+        line(0.485, 0.5, 0.515, 0.5),
+        line(0.71, 0.5, 0.74, 0.5),
+    ),
     Sign.QUESTION: (
         ring(0.5, 0.5, 0.5),
         line(0.36, 0.62, 0.42, 0.72, 0.56, 0.73, 0.64, 0.62, 0.5, 0.48, 0.5, 0.4),
@@ -80,6 +87,7 @@ INKS: dict[Sign, Ink] = {
     Sign.MARGINAL: Ink.MARGINAL,
     Sign.OUT_OF_RANGE: Ink.OUT_OF_RANGE,
     Sign.NO_LIMIT: Ink.NO_LIMIT,
+    Sign.PROVES_NOTHING: Ink.NO_LIMIT,
     Sign.QUESTION: Ink.MARGINAL,
     Sign.THERMOMETER: Ink.INK,
 }

@@ -4,6 +4,7 @@ Limits depend on what is fitted and on what was already read, not on how good th
 part is carried along as ``uncertainty`` and meets the reading in :mod:`logic.limits.verdict`.
 """
 
+import math
 from dataclasses import dataclass, replace
 
 from logic.quantities import Ampere
@@ -29,6 +30,10 @@ class Expectation:
     """What to look at where a reading is out of range on the low side."""
     over: str = ""
     """What to look at where it is on the high side."""
+    proves_nothing: str = ""
+    """Why a value that is right proves nothing yet, and what to do; "" where it does."""
+    proves_from: float = math.inf
+    """From this value up it proves something all the same."""
     or_up_to: float | None = None
     """Under ``low``, values up to this are right as well: in a condition that the readings leave
     possible, such as float. What lies between is right in neither."""

@@ -26,6 +26,7 @@ class Grade(StrEnum):
 
     NOT_READ = "not_read"
     NOTHING_FLOWS = "nothing_flows"
+    PROVES_NOTHING = "proves_nothing"
     AS_EXPECTED = "as_expected"
     MARGINAL = "marginal"
     TOO_MUCH = "too_much"
@@ -59,6 +60,8 @@ class RunDrop:
     origin: Origin = Origin.NONE
     partner: Run | None = None
     uncertainty: Volt = 0.0
+    proves_nothing: str = ""
+    """As of a verdict: why so much proves nothing yet, where it is not too much."""
 
     @property
     def share(self) -> float | None:
@@ -177,7 +180,13 @@ def _drops(read: _StateReadings, side: _Side) -> tuple[RunDrop, RunDrop]:
 
 def _drop(read: _StateReadings, side: _Side, run: Run, across: Volt | None) -> RunDrop:
     expected = read.expected(DROP_ACROSS[run])
-    drop = RunDrop(run, expected.low or 0.0, expected.high or 0.0, expected.why)
+    drop = RunDrop(
+        run,
+        expected.low or 0.0,
+        expected.high or 0.0,
+        expected.why,
+        proves_nothing=expected.proves_nothing,
+    )
     here, beside = DROP_ACROSS[run], DROP_ACROSS[side.back if run is side.feed else side.feed]
     values = read.values
     used: tuple[Point, ...]
@@ -204,6 +213,7 @@ def _together(read: _StateReadings, side: _Side, across: Volt) -> tuple[RunDrop,
         origin=Origin.TOGETHER,
         partner=side.back,
         uncertainty=_uncertainty(read, (side.source, side.sink), feed),
+        proves_nothing=feed.proves_nothing,
     )
     graded = _graded(read, side, both)
     return graded, replace(graded, run=side.back, partner=side.feed, why=back.why)
@@ -245,6 +255,7 @@ def drop_as_judged(
         verdict.value,
         origin=Origin.READ,
         uncertainty=verdict.uncertainty,
+        proves_nothing=verdict.proves_nothing,
     )
     grade = _grade(installation, verdict.state, drop, verdict.verdict, current)
     return replace(drop, grade=grade)
@@ -264,6 +275,8 @@ def _grade(
         return Grade.TOO_MUCH if volts > drop.high else Grade.WRONG_WAY
     if _nothing_flows(installation, state, current):
         return Grade.NOTHING_FLOWS
+    if drop.proves_nothing:
+        return Grade.PROVES_NOTHING
     return Grade.AS_EXPECTED if judgement is Judgement.IN_RANGE else Grade.MARGINAL
 
 

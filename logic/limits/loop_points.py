@@ -31,7 +31,7 @@ from logic.vehicle.assumed import (
     PROFILE_TOLERANCE_V,
 )
 from logic.vehicle.installation import Chemistry, Control
-from logic.vehicle.points import DROP_ACROSS, LOOP, Point, Run, State
+from logic.vehicle.points import CURRENT_THROUGH, DROP_ACROSS, LOOP, Point, Run, State
 from logic.words.figures import (
     ampere_range,
     amperes,
@@ -44,7 +44,7 @@ from logic.words.figures import (
     volts,
     watts,
 )
-from logic.words.names import CHEMISTRIES
+from logic.words.names import CHEMISTRIES, uncapitalised
 
 # The vehicle's supply and the trigger terminal
 
@@ -166,6 +166,8 @@ def _variable_alternator(loop: LoopState) -> Expectation:
 
 _NO_CURRENT_V = 0.03  # assumed: what a drop may show with no current to speak of, at 12 V
 _FLOWS_A = 0.5  # assumed: less is not worth reckoning with
+_NO_JOINT_SHOWS = "a bad joint does not show so: find out why so little flows, then read it again"
+_NOT_LOADED = "a bad joint shows only under load: read it while the unit charges"
 _PARTED = "volts across a run that carries no current: it is open, or the clamp is not on it"
 
 
@@ -176,7 +178,7 @@ def run_drop(loop: LoopState, run: Run) -> Expectation:
     low = ohm.least * max(flow.low, 0.0) - contact
     high = ohm.most * max(flow.high, 0.0) + contact
     uncertainty = math.hypot(ohm.most * flow.uncertainty, ohm.uncertainty * flow.high)
-    if flow.is_known and abs(flow.likely) < telling_current(loop.sound.charger.rated_output_a):
+    if _hardly_flows(loop, flow):
         return Expectation(
             low=low - nothing,
             high=high + nothing,
@@ -185,6 +187,7 @@ def run_drop(loop: LoopState, run: Run) -> Expectation:
             uncertainty=uncertainty,
             under=_PARTED,
             over=_PARTED,
+            proves_nothing=_NO_JOINT_SHOWS if loop.state.engine_runs else _NOT_LOADED,
         )
     most = (
         f"{_resistance_words(loop, run, ohm)} {milliohms(ohm.most)}, {drop_volts(high)} at "
@@ -196,6 +199,8 @@ def run_drop(loop: LoopState, run: Run) -> Expectation:
             high=high,
             why=f"no current was read: {most} if the unit gives all it can",
             uncertainty=uncertainty,
+            proves_nothing=f"read the {uncapitalised(CURRENT_THROUGH[run].full_name)} first, in "
+            "the same state",
         )
     return Expectation(
         low=low,
@@ -231,7 +236,20 @@ def charger_input_voltage(loop: LoopState) -> Expectation:
         under="what is missing is lost in the vehicle feed or return, or one of them is open: "
         "read both drops",
         over="it cannot be over its supply: read both again, at the same engine speed",
+        proves_nothing=_runs_not_loaded(loop, flow),
     )
+
+
+def _runs_not_loaded(loop: LoopState, flow: Flow) -> str:
+    """Say that a voltage behind two runs says nothing of their joints, "" where it does."""
+    if loop.state is State.REST or not _hardly_flows(loop, flow):
+        return ""
+    return f"neither run is open, but {_NO_JOINT_SHOWS}"
+
+
+def _hardly_flows(loop: LoopState, flow: Flow) -> bool:
+    """Whether a known current is too little for a drop to prove anything."""
+    return flow.is_known and abs(flow.likely) < telling_current(loop.sound.charger.rated_output_a)
 
 
 def _uncertainty_of_loss(flow: Flow, feed: RunResistance, back: RunResistance) -> Volt:
@@ -310,7 +328,12 @@ def house_battery_voltage(loop: LoopState) -> Expectation:
         why=why,
         uncertainty=flow.uncertainty * house.resistance_ohm.mean,
         under="so low under charge, it is worn, has lost a cell, or its loads take everything",
+        proves_nothing=_NOT_CHARGED if _hardly_flows(loop, flow) else "",
+        proves_from=_nearly_at_profile(loop),
     )
+
+
+_NOT_CHARGED = "hardly any current flows into it: find out why, then read it again"
 
 
 def charger_output_voltage(loop: LoopState) -> Expectation:
@@ -332,6 +355,7 @@ def charger_output_voltage(loop: LoopState) -> Expectation:
         high=high,
         why=f"{posts.in_volts} {origin} at the house battery{makes} {volt_range(low, high)}",
         uncertainty=_uncertainty_of_loss(flow, feed, back),
+        proves_nothing=_runs_not_loaded(loop, flow),
     )
     if not posts.is_read:
         return found
@@ -449,7 +473,13 @@ def output_current(loop: LoopState) -> Expectation:
         return _nothing("with the key off the unit should give nothing, under 1 A on a clamp")
     due = _due_output(loop)
     found = Expectation(
-        low=due.low, high=due.high, why=due.why, uncertainty=due.uncertainty, under=due.under
+        low=due.low,
+        high=due.high,
+        why=due.why,
+        uncertainty=due.uncertainty,
+        under=due.under,
+        proves_nothing=_why_so_little(loop),
+        proves_from=telling_current(loop.sound.charger.rated_output_a),
     )
     if due.at_float is None or due.at_float >= due.low:
         return found
@@ -481,7 +511,14 @@ def input_current(loop: LoopState) -> Expectation:
         why += ", the panel's part taken off"
     low = drawn.value - SIGMAS * drawn.spread - _STANDING_A
     high = loop.within_input_limit(drawn.value + SIGMAS * drawn.spread + _STANDING_A)
-    return Expectation(low=min(low, high), high=high, why=why, reference=drawn.value)
+    return Expectation(
+        low=min(low, high),
+        high=high,
+        why=why,
+        reference=drawn.value,
+        proves_nothing="hardly anything goes in or out: find out first why the unit gives nothing",
+        proves_from=telling_current(loop.sound.charger.rated_output_a),
+    )
 
 
 def house_load_current(loop: LoopState) -> Expectation:
@@ -511,7 +548,18 @@ def _input_for_due_output(loop: LoopState) -> Expectation:
         high=high,
         why=f"{due.why}; for that it draws {ampere_range(low, high)}",
         uncertainty=most.uncertainty,
+        proves_nothing="read the output current first, in the same state",
+        proves_from=telling_current(loop.sound.charger.rated_output_a),
     )
+
+
+def _why_so_little(loop: LoopState) -> str:
+    """Say what to do about a current that may be right and yet is next to nothing."""
+    if _why_nearly_full(loop) or _is_at_float_volts(loop):
+        return "a nearly full battery takes next to nothing: load it, and read the current again"
+    if not _is_house_voltage_read(loop):
+        return "read the house battery's voltage first, in the same state"
+    return "hardly any current flows: find out first why the unit gives nothing"
 
 
 def _due_output(loop: LoopState) -> _DueOutput:

@@ -99,6 +99,7 @@ def judge(
         uncertainty=uncertainty,
         verdict=judgement,
         reason=_reason(reading, expected, uncertainty, judgement),
+        proves_nothing=_proves_nothing(reading, expected, judgement),
     )
 
 
@@ -141,6 +142,11 @@ def _own(installation: Installation, reading: Reading, expected: Expectation) ->
     if expected.reference is None:
         return standard_uncertainty(meter, point, reading.value)
     return comparison_uncertainty(meter, point, reading.value, expected.reference)
+
+
+def _proves_nothing(reading: Reading, expected: Expectation, judgement: Judgement) -> str:
+    is_right = judgement in (Judgement.IN_RANGE, Judgement.MARGINAL)
+    return expected.proves_nothing if is_right and reading.value < expected.proves_from else ""
 
 
 def _reason(

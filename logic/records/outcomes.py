@@ -2,23 +2,27 @@
 
 from collections.abc import Sequence
 
-from logic.case import Judgement
+from logic.case import Mark
 from logic.checklist.answers import Answer, ChoiceAnswer, PhotoAnswer, ReadingAnswer, TextAnswer
 from logic.checklist.step import AskChoice, Step
 from logic.records.record import Record, StepRecord
 from logic.vehicle.points import Point
 from logic.words.figures import as_read, number
-from logic.words.names import RESPONSIBILITIES, VERDICTS, in_words
+from logic.words.names import MARKS, PROVES_NOTHING, RESPONSIBILITIES, in_words
 
 # In the order in which they are counted up.
-_COUNTED = (*("in order", "marginal", "not in order"), *("without a limit", "skipped", "left open"))
+_COUNTED = (
+    *("in order", "marginal", "not in order", PROVES_NOTHING),
+    *("without a limit", "skipped", "left open"),
+)
 # Of a cause in the technician's own words, in characters: the sum is one sentence (assumed).
 _LONGEST_CAUSE = 200
 _CLASSES = {
-    Judgement.IN_RANGE: "in order",
-    Judgement.MARGINAL: "marginal",
-    Judgement.OUT_OF_RANGE: "not in order",
-    Judgement.NO_LIMIT: "without a limit",
+    Mark.IN_RANGE: "in order",
+    Mark.MARGINAL: "marginal",
+    Mark.OUT_OF_RANGE: "not in order",
+    Mark.NO_LIMIT: "without a limit",
+    Mark.PROVES_NOTHING: PROVES_NOTHING,
 }
 
 
@@ -58,7 +62,7 @@ def standing(step: StepRecord) -> str:
     if step.outcome != "done":
         return "skipped" if step.outcome == "skipped" else "left open"
     if step.verdict:
-        return VERDICTS[step.verdict.verdict]
+        return MARKS[step.verdict.mark]
     return "in order" if step.acceptable else "not in order"
 
 
@@ -95,4 +99,4 @@ def summary(record: Record) -> str:
 def _class_of(step: StepRecord) -> str:
     if step.outcome != "done" or step.is_exception:
         return "not in order" if step.is_exception else standing(step)
-    return _CLASSES[step.verdict.verdict] if step.verdict else "in order"
+    return _CLASSES[step.verdict.mark] if step.verdict else "in order"

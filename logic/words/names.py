@@ -6,7 +6,7 @@ Names here begin small, as within a sentence; :func:`capitalised` makes a title 
 
 from functools import cache
 
-from logic.case import Judgement
+from logic.case import Judgement, Mark
 from logic.vehicle.installation import Chemistry
 from logic.vehicle.points import Part, Point, Run, State
 
@@ -16,6 +16,12 @@ VERDICTS = {
     Judgement.OUT_OF_RANGE: "out of range",
     Judgement.NO_LIMIT: "no limit",
 }
+PROVES_NOTHING = "proves nothing yet"
+MARKS = {
+    **{Mark(judgement.value): words for judgement, words in VERDICTS.items()},
+    Mark.PROVES_NOTHING: PROVES_NOTHING,
+}
+"""What stands beside a reading's mark."""
 
 # Whose matter a fault is: the ids are those of logic.case.Responsibility.
 RESPONSIBILITIES = {

@@ -5,7 +5,7 @@ dropped and asked for again.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from logic.case import (
@@ -71,13 +71,17 @@ def diagnose_case(case: Case) -> Diagnosis:
 
 @dataclass(frozen=True)
 class WantedReading:
-    """The reading worth taking next, and what asks for it."""
+    """The reading worth taking next, and what asks for it.
+
+    ``before`` is the drop that this current is read for.
+    """
 
     point: Point
     state: State
     asked_by: Literal["symptom", "diagnosis", "repair check", "hidden", "doubt"]
     minutes: float | None = None
     tells_apart: tuple[FaultId, ...] = ()
+    before: Point | None = None
 
     @property
     def key(self) -> ReadingKey:
@@ -267,9 +271,24 @@ class Callback(JobInHand):
         return any(one.probability >= _SURE_ENOUGH for one in first)
 
     def next_reading(self) -> WantedReading | None:
-        """Return the reading worth taking next, None where no more is needed."""
+        """Return the reading worth taking next, None where no more is needed.
+
+        A current comes before the drops that hang on it.
+        """
         if doubtful := self._to_take_again():
             return doubtful
+        wanted = self._wanted()
+        return self._current_first(wanted) if wanted else None
+
+    def _current_first(self, wanted: WantedReading) -> WantedReading:
+        from logic.limits.reading_order import read_first  # imports numpy: not on the start path
+
+        first = read_first(self.installation, self.readings, wanted.key)
+        if first is None or not self._can_take(first):
+            return wanted
+        return replace(wanted, point=first.point, before=wanted.point)
+
+    def _wanted(self) -> WantedReading | None:
         if self.phase == "after":
             still_open = (key for key in self.check_readings() if self._can_take(key))
             return next((self._wanted_after(key) for key in still_open), None)

@@ -97,6 +97,9 @@ def summary(callback: Callback) -> str:
 
 def reason(callback: Callback, next_one: WantedReading) -> str:
     """Say why a reading is worth taking next, and about how long it takes."""
+    if next_one.before:
+        drop = uncapitalised(next_one.before.full_name)
+        return f"Its current first: the {drop} proves nothing without it."
     minutes = f", about {figures.minutes(next_one.minutes)}" if next_one.minutes else ""
     if next_one.asked_by == "symptom":
         return f"With this complaint, begin here{minutes}."

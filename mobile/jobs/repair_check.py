@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from logic.case import Judgement, Reading, Verdict
 from logic.vehicle.points import ReadingKey
 from logic.words.figures import as_read
-from logic.words.names import VERDICTS, capitalised, reading_name
+from logic.words.names import MARKS, capitalised, reading_name
 from mobile.jobs.callback import Callback
 
 _NOT_TAKEN = "not taken since the repair; tap to take it"
@@ -56,6 +56,9 @@ def standing(rows: tuple[CheckLine, ...]) -> tuple[str, str]:
         )
     if waiting := [row for row in still_open if not row.is_beyond_reach]:
         return f"Not proved yet: {len(waiting)} of {len(checks)} still to be taken.", "question"
+    if unproven := [row for row in checks if row.verdict and row.verdict.proves_nothing]:
+        what = unproven[0].verdict.proves_nothing if unproven[0].verdict else ""
+        return f"Not proved yet: {unproven[0].name}: {what}.", "question"
     if still_open:
         return f"Not all proved: {len(still_open)} of {len(checks)} cannot be reached.", "question"
     return ("Proved: what the fault touched is in order again.", "in_range") if checks else ("", "")
@@ -73,8 +76,9 @@ def _line(callback: Callback, key: ReadingKey, is_check: bool) -> CheckLine:
         words = f"{was}; {_BEYOND_REACH if beyond else _NOT_TAKEN}"
         return CheckLine(key, is_check, words, was_hidden=hidden, is_beyond_reach=beyond)
     verdict = judge(callback.installation, callback.job.readings_after, after, callback.baseline)
-    word = capitalised(VERDICTS[verdict.verdict])
-    words = f"{was}, now {as_read(key.point, after.value)}. {word}."
+    word = capitalised(MARKS[verdict.mark])
+    words = f"{was}, now {as_read(key.point, after.value)}. {word}"
+    words += f": {verdict.proves_nothing}." if verdict.proves_nothing else "."
     return CheckLine(key, is_check, words, verdict, was_hidden=hidden)
 
 

@@ -6,11 +6,11 @@ always come with a word, so neither has to be seen.
 
 from dataclasses import dataclass
 
-from logic.case import Judgement
+from logic.case import Mark, Verdict
 from logic.records.outcomes import standing
 from logic.records.record import StepRecord
 from logic.vehicle.points import State
-from logic.words.names import VERDICTS, capitalised
+from logic.words.names import MARKS, capitalised
 
 
 @dataclass(frozen=True)
@@ -25,15 +25,17 @@ class MarkedWord:
 STATES = {state: MarkedWord(state.full_name, state.value, "ink") for state in State}
 
 
-def of_verdict(judgement: Judgement) -> MarkedWord:
-    """Return the sign of a verdict."""
-    return MarkedWord(capitalised(VERDICTS[judgement]), judgement.value, judgement.value)
+def of_verdict(verdict: Verdict) -> MarkedWord:
+    """Return the sign of a verdict; grey where it proves nothing yet."""
+    mark = verdict.mark
+    colour = "no_limit" if mark is Mark.PROVES_NOTHING else mark.value
+    return MarkedWord(capitalised(MARKS[mark]), mark.value, colour)
 
 
 def of_step(step: StepRecord) -> MarkedWord:
     """Return the sign of how a step came out."""
     if step.verdict and step.outcome == "done":
-        return of_verdict(step.verdict.verdict)
+        return of_verdict(step.verdict)
     shape, colour = {
         "skipped": ("skipped", "faint"),
         "open": ("open", "faint"),

@@ -13,10 +13,11 @@ from logic.words.dates import moment
 from logic.words.equipment import equipment, meter
 from logic.words.figures import as_read, limits, probability, uncertainty
 from logic.words.names import (
+    MARKS,
     NONE_LISTED,
     NONE_LISTED_MEANS,
+    PROVES_NOTHING,
     RESPONSIBILITIES,
-    VERDICTS,
     capitalised,
     in_words,
     reading_name,
@@ -34,6 +35,7 @@ _MARKS: dict[str, tuple[str, Colour]] = {
     "out of range": ("✗", BAD),
     "not in order": ("✗", BAD),
     "no limit": ("○", SOFT),
+    PROVES_NOTHING: ("○", SOFT),
     "not judged": ("○", SOFT),
     "skipped": ("–", DOUBT),
     "left open": ("–", BAD),
@@ -171,7 +173,7 @@ def readings(
 
 
 def _reading_check(reading: Reading, verdict: Verdict | None) -> Check:
-    word = VERDICTS[verdict.verdict] if verdict else "not judged"
+    word = MARKS[verdict.mark] if verdict else "not judged"
     mark, ink = _MARKS[word]
     under = (capitalised(where(reading.point)), verdict.reason if verdict else "")
     return Check(

@@ -122,7 +122,7 @@ class ClosingScreen(CallbackPage):
     def _row(self, line: repair_check.CheckLine) -> CheckRow:
         row = CheckRow(text=line.name, second=line.words)
         if line.verdict is not None:
-            sign = signs.of_verdict(line.verdict.verdict)
+            sign = signs.of_verdict(line.verdict)
             row.shape, row.colour = sign.shape, sign.colour
         row.bind(on_release=lambda _: self._take(line.key))
         return row

@@ -13,6 +13,7 @@ from kivy.properties import (
 from kivy.uix.boxlayout import BoxLayout
 
 from logic.words.figures import begins_at_nothing
+from logic.words.names import capitalised
 from mobile.jobs import signs
 from mobile.jobs.signs import MarkedWord
 from mobile.jobs.typed_reading import CHOICES, ReadingContext, expected_words
@@ -130,9 +131,11 @@ class ReadingPanel(BoxLayout):
     def _said(self, insist: bool) -> tuple[MarkedWord, str]:
         typed = self.typed
         if typed.verdict:
-            sign = signs.of_verdict(typed.verdict.verdict)
+            sign = signs.of_verdict(typed.verdict)
             # What to do about it comes first, for the end may have to be scrolled to.
             note = f"{typed.note} " if typed.note else ""
+            if unproven := typed.verdict.proves_nothing:
+                note = f"{capitalised(unproven)}. {note}"
             return sign, f"{sign.words}. {note}{typed.verdict.reason}"
         if typed.meant:
             asked = f"{self.shown} is more than can be here. Is {typed.meant} meant?"
@@ -166,6 +169,4 @@ class ReadingPanel(BoxLayout):
         band.low = None if begins_at_nothing(low, band.high) else low
         band.guard = verdict.uncertainty if verdict else 0.0
         band.value = self.typed.value
-        band.colour = self.colour = (
-            signs.of_verdict(verdict.verdict).colour if verdict else "no_limit"
-        )
+        band.colour = self.colour = signs.of_verdict(verdict).colour if verdict else "no_limit"

@@ -91,7 +91,11 @@ def test_symptoms_say_where_to_begin_and_after_two_readings_the_diagnosis_leads(
         assert wanted.asked_by == "symptom"
         take(callback, 12.5, wanted.point, wanted.state)
     assert callback.next_reading().asked_by == "diagnosis"
-    assert callback.next_reading().point is Point.VEHICLE_FEED_DROP
+    # The diagnosis offers a drop: its current comes first.
+    assert callback.next_reading().key == (Point.INPUT_CURRENT, IDLE)
+    assert callback.next_reading().before is Point.VEHICLE_FEED_DROP
+    take(callback, 40.0, Point.INPUT_CURRENT)
+    assert callback.next_reading().key == (Point.VEHICLE_FEED_DROP, IDLE)
 
 
 def test_a_reading_of_a_panel_is_never_asked_for_where_none_is_fitted(make):
@@ -224,7 +228,7 @@ def test_what_cannot_be_reached_is_in_the_store_and_the_next_best_reading_is_ask
 
     later = Later()
     callback = make(diagnose=diagnose, background=later)
-    callback.ask()
+    take(callback, 40.0, Point.INPUT_CURRENT)
     later.work()
     assert callback.next_reading().key == FEED_DROP
     callback.cannot_reach(*FEED_DROP)
@@ -247,7 +251,7 @@ def test_what_cannot_be_reached_is_not_asked_for_by_a_complaint_either(make):
 
 def test_that_it_cannot_be_reached_is_undone_by_typing_it_or_by_saying_so(make):
     callback = make(diagnose=lambda case: says(offered=(FEED_DROP, HOUSE_DROP)))
-    callback.ask()
+    take(callback, 40.0, Point.INPUT_CURRENT)
     for key in (FEED_DROP, HOUSE_DROP):
         callback.cannot_reach(*key)
     assert callback.next_reading() is None
