@@ -6,6 +6,7 @@ signed record holds. What stands in the way of signing is in :mod:`logic.records
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from datetime import datetime
 
 from logic.case import Case, Diagnosis, Reading, Verdict
 from logic.checklist import run
@@ -151,16 +152,43 @@ def _history(job: JobState, step_id: str) -> tuple[StepHistory, ...]:
 def _verdicts_of_steps(
     work: WorkDone, steps: tuple[Step, ...], facts: Facts
 ) -> Iterator[tuple[str, Verdict]]:
-    taken: list[tuple[str, Reading]] = []
+    taken: dict[str, Reading] = {}
     for step in steps:
         answer = facts.answers.get(step.id)
         if isinstance(step.ask, AskReading) and isinstance(answer, ReadingAnswer):
             at = work.job.answers[step.id].at
             ask = step.ask
-            reading = Reading(point=ask.point, state=ask.state, value=answer.value, taken_at=at)
-            taken.append((step.id, reading))
-    judged = _judged(work, tuple(reading for _, reading in taken))
-    return zip((step_id for step_id, _ in taken), judged, strict=True)
+            taken[step.id] = Reading(
+                point=ask.point, state=ask.state, value=answer.value, taken_at=at
+            )
+    if not taken:
+        return
+    from logic.limits.verdict import judge_as_typed  # imports numpy: not on the start path
+
+    first = {step_id: _first_given(work.job, step_id) for step_id in taken}
+    readings = tuple(taken.values())
+    for step_id, reading in taken.items():
+        given = work.job.answers[step_id].at
+        known = [one.key for other, one in taken.items() if first[other] <= given]
+        yield (
+            step_id,
+            judge_as_typed(work.installation, readings, reading, known, work.baseline),
+        )
+
+
+def _first_given(job: JobState, step_id: str) -> datetime:
+    """Return when a step was first answered: a correction does not make it later."""
+    return min(entry.at for entry in (job.answers[step_id], *job.history.get(step_id, ())))
+
+
+def verdict_of_step(work: WorkDone, step_id: str) -> Verdict | None:
+    """Judge one step's reading as the review does; None where there is none."""
+    checklist = work.checklist
+    if checklist is None:
+        return None
+    facts = work.facts
+    steps = run.applicable_steps(checklist, facts)
+    return dict(_verdicts_of_steps(work, steps, facts)).get(step_id)
 
 
 def _judged(work: WorkDone, readings: tuple[Reading, ...]) -> tuple[Verdict, ...]:

@@ -263,33 +263,42 @@ def short(point: Point, value: float) -> str:
     return _at(point, value, decimals)
 
 
-def limits(point: Point, low: float | None, high: float | None) -> str:
+def limits(point: Point, low: float | None, high: float | None, value: float | None = None) -> str:
     """Write what a reading at a point is held against: "at most 0.310 V", "no limit".
 
     Parameters
     ----------
     low, high : the point's unit
         ``None`` where there is no limit on that side.
+    value : the point's unit
+        As read, if it was: the end that it is beyond is always named.
     """
     if point.unit is Unit.LIT and low == high and low is not None:
         return lamp(low)
     if low is None and high is None:
         return "no limit"
-    if low is None or begins_at_nothing(low, high):
+    if low is None or begins_at_nothing(point, low, high, value):
         return f"at most {worked_out(point, high or 0.0)}"
     if high is None:
         return f"at least {worked_out(point, low)}"
     return f"{number(low, point.decimals)} to {worked_out(point, high)}"
 
 
-def begins_at_nothing(low: float | None, high: float | None) -> bool:
+def begins_at_nothing(
+    point: Point, low: float | None, high: float | None, value: float | None = None
+) -> bool:
     """Tell whether a band's lower end is only the meter's error below 0: no limit to name.
+
+    A limit of 0 is one, temperatures go on below it, and where a ``value`` is under a limit, that
+    is what it is judged by.
 
     Parameters
     ----------
-    low, high : the same unit
+    low, high, value : the point's unit
     """
-    return low is not None and -(high or 0.0) / 4 < low <= 0
+    if low is None or point.unit is Unit.CELSIUS or (value is not None and value < low):
+        return False
+    return -(high or 0.0) / 4 < low < 0
 
 
 def uncertainty(point: Point, expanded: float) -> str:

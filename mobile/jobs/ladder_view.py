@@ -93,7 +93,7 @@ def _of_run(drop: RunDrop, then: RunDrop | None) -> StepRow:
         name = f"{name} and {drop.partner.full_name.split()[1]} together"
     mark = GRADE_MARKS[drop.grade]
     words = f"{name}: {_dropped(drop, drop.drop_v)}, {mark.word}"
-    band = f"should be {limits(DROP_ACROSS[drop.run], drop.low, drop.high)}"
+    band = f"should be {limits(DROP_ACROSS[drop.run], drop.low, drop.high, drop.drop_v)}"
     was = ""
     if then is not None and then.drop_v is not None and then.origin is drop.origin:
         was = f"; was {_dropped(then, then.drop_v)}"

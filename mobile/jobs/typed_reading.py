@@ -53,13 +53,17 @@ class Typed:
 
 @dataclass(frozen=True)
 class ReadingContext:
-    """What a reading is judged by: its point and state, the vehicle, the other readings."""
+    """What a reading is judged by: its point and state, the vehicle, the other readings.
+
+    ``given`` is the verdict on the value on record; that value keeps it.
+    """
 
     installation: Installation
     point: Point
     state: State
     readings: Sequence[Reading] = ()
     baseline: Sequence[Reading] = ()
+    given: Verdict | None = None
 
     def expectation(self) -> Expectation:
         """Say what this vehicle should show here."""
@@ -81,6 +85,8 @@ class ReadingContext:
 
     def verdict(self, value: float) -> Verdict:
         """Judge a value of this reading."""
+        if self.given is not None and self.given.value == value:
+            return self.given
         from logic.limits.verdict import judge  # not on the start path
 
         reading = Reading(point=self.point, state=self.state, value=value)

@@ -5,10 +5,11 @@ from datetime import datetime
 
 from logic.case import Judgement, Verdict
 from logic.checklist import run
-from logic.checklist.answers import Answer, ReadingAnswer
+from logic.checklist.answers import Answer
 from logic.checklist.form import Library
 from logic.checklist.step import AskReading, Caution, Checklist, Stage, Step
 from logic.errors import RecordError
+from logic.records.review import verdict_of_step
 from logic.records.state import Photo, StepEntry
 from logic.records.store.store import Store
 from logic.words.dates import span
@@ -105,7 +106,7 @@ class Walk(JobInHand):
             cautions=run.cautions(self.library, step.cautions, self.facts),
             answer=answer,
             acceptable=answer is None or run.is_acceptable(step, answer),
-            verdict=self._verdict(answer),
+            verdict=verdict_of_step(self.work_done, step.id) if answer else None,
             skip_reason=left_out.reason if left_out else "",
             notes=job.notes.get(step.id, ()),
             photos=job.photos.get(step.id, ()),
@@ -168,13 +169,8 @@ class Walk(JobInHand):
     def reading_context(self, ask: AskReading) -> ReadingContext:
         """Return what a reading step is judged by, as things stand."""
         taken = run.readings(self.checklist, self.facts)
-        return ReadingContext(self.installation, ask.point, ask.state, taken, self.baseline)
-
-    def _verdict(self, answer: Answer | None) -> Verdict | None:
-        ask = self.step.ask
-        if not isinstance(ask, AskReading) or not isinstance(answer, ReadingAnswer):
-            return None
-        return self.reading_context(ask).verdict(answer.value)
+        given = verdict_of_step(self.work_done, self._step_id)
+        return ReadingContext(self.installation, ask.point, ask.state, taken, self.baseline, given)
 
     # Waiting
 

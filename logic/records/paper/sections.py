@@ -66,7 +66,7 @@ def _step_check(step: StepRecord, record: Record) -> Check:
 def _limits(verdict: Verdict | None) -> str:
     if verdict is None:
         return "–"
-    return limits(verdict.point, verdict.expected_low, verdict.expected_high)
+    return limits(verdict.point, verdict.expected_low, verdict.expected_high, verdict.value)
 
 
 def _uncertainty(verdict: Verdict | None) -> str:

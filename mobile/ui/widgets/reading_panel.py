@@ -166,7 +166,11 @@ class ReadingPanel(BoxLayout):
         band.decimals = self._context.point.decimals
         low = verdict.expected_low if verdict else expected.low
         band.high = verdict.expected_high if verdict else expected.high
-        band.low = None if begins_at_nothing(low, band.high) else low
+        band.low = (
+            None
+            if begins_at_nothing(self._context.point, low, band.high, self.typed.value)
+            else low
+        )
         band.guard = verdict.uncertainty if verdict else 0.0
         band.value = self.typed.value
         band.colour = self.colour = signs.of_verdict(verdict).colour if verdict else "no_limit"

@@ -140,6 +140,9 @@ def test_a_probability_is_never_a_false_certainty(value, text):
         (DROP, 0.012, 0.31, "0.012 to 0.310 V"),
         (AMPS, -1, 1, "−1.0 to 1.0 A"),
         (CASE, 0, None, "at least 0 °C"),
+        (CASE, 0, 50, "0 to 50 °C"),
+        (CASE, -3, 50, "−3 to 50 °C"),
+        (AMPS, 0, 44, "0.0 to 44.0 A"),
         (SUN, None, None, "no limit"),
         (LAMP, 0, 0, "not lit"),
         (LAMP, 1, 1, "lit"),
@@ -147,6 +150,11 @@ def test_a_probability_is_never_a_false_certainty(value, text):
 )
 def test_limits_are_told_as_a_range_or_by_the_one_end_that_counts(point, low, high, text):
     assert figures.limits(point, low, high) == text
+
+
+def test_the_limit_that_a_value_is_beyond_is_named_however_little_it_is():
+    assert figures.limits(DROP, -0.005, 0.31, 0.1) == "at most 0.310 V"
+    assert figures.limits(DROP, -0.005, 0.31, -0.08) == "−0.005 to 0.310 V"
 
 
 @pytest.mark.parametrize(

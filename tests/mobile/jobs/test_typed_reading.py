@@ -1,7 +1,11 @@
 import pytest
 
+from logic.case import Judgement
+from logic.vehicle.installation import Installation
 from logic.vehicle.points import Point, State
-from mobile.jobs.typed_reading import ReadingContext
+from logic.words.figures import begins_at_nothing
+from mobile.jobs.typed_reading import ReadingContext, expected_words
+from tests.mobile.callback_scene import described
 from tests.mobile.driveway import INSTALLATION
 
 
@@ -43,3 +47,17 @@ def test_a_number_comes_with_its_verdict():
     found = at(Point.START_BATTERY_VOLTAGE).typed("14.2")
     assert found.value == 14.2
     assert found.verdict.reason
+
+
+@pytest.mark.parametrize("text", ["-5", "20", "55"])
+def test_sentence_band_and_verdict_name_the_same_limits(text):
+    fitted = described(lithium=True)  # never charged under 0 °C
+    point = Point.HOUSE_BATTERY_TEMPERATURE
+    context = ReadingContext(Installation.model_validate(fitted), point, State.IDLE)
+    expected, verdict = context.expectation(), context.typed(text).verdict
+    assert (verdict.expected_low, verdict.expected_high) == (expected.low, expected.high)
+    assert expected.low == 0
+    assert f"Expected 0 to {expected.high:.0f} °C" in expected_words(point, expected)
+    assert not begins_at_nothing(point, expected.low, expected.high, float(text))
+    is_inside = expected.low < float(text) < expected.high
+    assert (verdict.verdict is Judgement.IN_RANGE) is is_inside

@@ -2,7 +2,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from logic.case import Judgement
+from logic.case import Judgement, Mark
 from logic.checklist import form
 from logic.checklist.answers import ReadingAnswer, YesNoAnswer
 from logic.records.store.store import Store
@@ -230,3 +230,41 @@ def test_a_wait_that_is_cut_short_is_said_in_the_record(walk, watch):
 
 def test_a_job_without_a_bookmark_is_not_resumed(tmp_path, watch):
     assert opened_again(tmp_path / "fresh", watch) is None
+
+
+def typed(walk, watch, step_id, value):
+    watch.pass_by(30)
+    walk.answer(step_id, ReadingAnswer(value=value, typed=str(value)))
+
+
+def shown(walk, step_id):
+    walk.go_to(step_id)
+    return walk.view().verdict
+
+
+def test_a_value_keeps_the_limits_that_were_shown_when_it_was_typed(walk, watch):
+    typed(walk, watch, "idle_start_battery_voltage", 14.1)
+    typed(walk, watch, "idle_output_current", 12.0)
+    before = shown(walk, "idle_output_current")
+    # At the profile's voltage a smaller current would be right: that was not known then.
+    typed(walk, watch, "idle_house_battery_voltage", 14.4)
+    assert shown(walk, "idle_output_current") == before
+    assert walk.reading_context(walk.step.ask).typed("12").verdict == before
+    # Typed anew, it is held against what is known by then.
+    typed(walk, watch, "idle_output_current", 12.1)
+    assert shown(walk, "idle_output_current").expected_low != before.expected_low
+
+
+def test_a_drop_that_proved_nothing_is_judged_once_its_current_is_read(walk, watch):
+    typed(walk, watch, "idle_vehicle_feed_drop", 0.12)
+    assert shown(walk, "idle_vehicle_feed_drop").mark is Mark.PROVES_NOTHING
+    typed(walk, watch, "idle_input_current", 40.0)
+    assert shown(walk, "idle_vehicle_feed_drop").mark is Mark.IN_RANGE
+
+
+def test_a_corrected_reading_counts_as_corrected_for_those_after_it(walk, watch):
+    typed(walk, watch, "idle_input_current", 4.0)
+    typed(walk, watch, "idle_vehicle_feed_drop", 0.12)
+    assert shown(walk, "idle_vehicle_feed_drop").mark is Mark.OUT_OF_RANGE
+    typed(walk, watch, "idle_input_current", 40.0)
+    assert shown(walk, "idle_vehicle_feed_drop").mark is Mark.IN_RANGE
