@@ -16,6 +16,7 @@ from typing import NamedTuple
 from logic.case import Reading
 from logic.circuit import tables
 from logic.circuit.sound_installation import SoundInstallation, sound_installation
+from logic.limits.impossible import possible_only
 from logic.quantities import Ampere, Fraction, Ohm, Volt
 from logic.vehicle.assumed import (
     DEAD_V,
@@ -115,8 +116,12 @@ class LoopState:
         baseline: Iterable[Reading],
         judged: ReadingKey,
     ) -> "LoopState":
-        """Gather what is known in a state beside the reading that is judged in it."""
-        values = {ReadingKey(r.point, r.state): r.value for r in readings}
+        """Gather what is known in a state beside the reading that is judged in it.
+
+        What the circuit cannot show is not known by having been read.
+        """
+        read = {ReadingKey(r.point, r.state): r.value for r in readings}
+        values = possible_only(read, installation.scale)
         values.pop(judged, None)
         earlier = {ReadingKey(r.point, r.state): r.value for r in baseline}
         return cls(installation, sound_installation(installation), values, earlier, judged.state)

@@ -10,7 +10,7 @@ from logic.case import Reading, Verdict
 from logic.errors import InputError
 from logic.limits.expectation import Expectation
 from logic.vehicle.installation import Installation
-from logic.vehicle.points import Point, State, Unit
+from logic.vehicle.points import Point, ReadingKey, State, Unit
 from logic.words import figures
 from logic.words.entry import parse_reading
 from logic.words.names import capitalised
@@ -37,7 +37,8 @@ class Typed:
 
     ``meant`` is what it more likely stands for, in words, and ``proposed`` that value.
     ``complaint`` says what to do; it is ``premature`` while the text may still become a number.
-    ``overload``: the meter shows OL.
+    ``overload``: the meter shows OL. ``doubt`` says why the circuit cannot show ``proposed``,
+    which is to be confirmed before it is taken.
     """
 
     text: str
@@ -47,6 +48,7 @@ class Typed:
     meant: str = ""
     proposed: float | None = None
     note: str = ""
+    doubt: str = ""
     overload: bool = False
     verdict: Verdict | None = None
 
@@ -71,8 +73,11 @@ class ReadingContext:
 
         return expectation(self.installation, self.readings, self.point, self.state, self.baseline)
 
-    def typed(self, text: str) -> Typed:
-        """Say what a text amounts to as this reading."""
+    def typed(self, text: str, *, confirmed: bool = False) -> Typed:
+        """Say what a text amounts to as this reading.
+
+        ``confirmed``: the meter does show it, though the circuit cannot.
+        """
         if text == OVERLOAD:
             return Typed(text, complaint=_OVERLOAD_ADVICE, overload=True)
         try:
@@ -81,7 +86,17 @@ class ReadingContext:
             return Typed(text, complaint=str(error), premature=text in _BEGINNINGS)
         if entry.meant:
             return Typed(text, meant=entry.meant, proposed=entry.proposed)
+        is_on_record = self.given is not None and self.given.value == entry.value
+        if not (confirmed or is_on_record) and (doubt := self._doubt(entry.value)):
+            return Typed(text, doubt=doubt, proposed=entry.value)
         return Typed(text, entry.value, note=entry.note, verdict=self.verdict(entry.value))
+
+    def _doubt(self, value: float) -> str:
+        from logic.limits.impossible import why_impossible
+
+        key = ReadingKey(self.point, self.state)
+        others = {one.key: one.value for one in self.readings if one.key != key}
+        return why_impossible(key, value, others, self.installation.scale)
 
     def verdict(self, value: float) -> Verdict:
         """Judge a value of this reading."""

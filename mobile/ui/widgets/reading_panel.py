@@ -12,7 +12,7 @@ from kivy.properties import (
 )
 from kivy.uix.boxlayout import BoxLayout
 
-from logic.words.figures import begins_at_nothing
+from logic.words.figures import as_read, begins_at_nothing
 from logic.words.names import capitalised
 from mobile.jobs import signs
 from mobile.jobs.signs import MarkedWord
@@ -100,6 +100,12 @@ class ReadingPanel(BoxLayout):
         self._show()
         self.dispatch("on_typed", text)
 
+    def confirm(self) -> None:
+        """Take a value that the circuit cannot show as what the meter does show."""
+        self.typed = self._context.typed(self.text, confirmed=True)
+        self._show()
+        self.dispatch("on_typed", self.text)
+
     def insist(self) -> None:
         """Complain about a mere beginning too: it was to be saved as it is."""
         self._say(insist=True)
@@ -140,6 +146,11 @@ class ReadingPanel(BoxLayout):
         if typed.meant:
             asked = f"{self.shown} is more than can be here. Is {typed.meant} meant?"
             return MarkedWord("", "question", "ink"), asked
+        if typed.doubt and typed.proposed is not None:
+            really = as_read(self._context.point, typed.proposed)
+            return MarkedWord(
+                "", "question", "ink"
+            ), f"{capitalised(typed.doubt)}. Really {really}?"
         if typed.complaint and (insist or not typed.premature):
             return MarkedWord("", "caution", "out_of_range"), typed.complaint
         return MarkedWord("", "information", "ink"), expected_words(
@@ -156,6 +167,10 @@ class ReadingPanel(BoxLayout):
             meant = f"{typed.proposed:g}"
             question = Question(yes_words=f"Yes, {typed.meant}", no_words="No, type again")
             question.bind(on_yes=lambda _: self.type(meant))
+        elif typed.doubt and typed.proposed is not None:
+            shown = as_read(self._context.point, typed.proposed)
+            question = Question(yes_words=f"Yes, {shown}", no_words="No, type again")
+            question.bind(on_yes=lambda _: self.confirm())
         else:
             return
         question.bind(on_no=lambda _: self.type(""))

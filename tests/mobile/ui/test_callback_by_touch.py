@@ -62,6 +62,20 @@ def test_a_clamp_place_and_a_part_open_their_readings(mechanic):
     assert phone.sees("Charger case temperature · Idle")
 
 
+def test_what_the_circuit_cannot_show_is_asked_about_before_it_is_saved(mechanic):
+    phone = mechanic.phone
+    tap_post(phone, "part", "start_battery")
+    for key in "4.65":
+        phone.tap(key)
+    phone.tap("Save")
+    assert phone.sees("Really 4.65 V?")
+    assert phone.app.work.callback.value(Point.START_BATTERY_VOLTAGE) is None
+    phone.tap("Yes, 4.65 V")
+    phone.tap("Save")
+    mechanic.settle()
+    assert phone.app.work.callback.value(Point.START_BATTERY_VOLTAGE) == 4.65
+
+
 def test_two_posts_that_nothing_is_judged_between_say_what_goes_with_them(mechanic):
     phone = mechanic.phone
     tap_post(phone, "post", "charger_input")
