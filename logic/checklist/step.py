@@ -192,6 +192,10 @@ class Cautions(Data):
 class FirstReading(OfReading):
     """A reading worth taking early."""
 
+    why: str = Field(
+        "", max_length=48, description="what it answers about this complaint, as a question"
+    )
+
 
 class Symptom(Data):
     """What the customer noticed, in the technician's words; decides nothing."""

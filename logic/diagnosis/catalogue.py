@@ -119,6 +119,15 @@ class Needs(Data):
     solar: bool = Field(False, description="true: a panel must be fitted")
 
 
+class FaultCaution(Data):
+    """A warning beside a remedy, for house batteries of some chemistries only."""
+
+    text: str = Field(min_length=3)
+    chemistry: tuple[Chemistry, ...] = Field(
+        (), description="of the house battery, one of these; left out: for every one"
+    )
+
+
 class CheckReading(OfReading):
     """A reading that shows whether the repair worked."""
 
@@ -150,13 +159,20 @@ class Fault(Data):
         description="that the fault or its repair touches: their steps are taken again"
     )
     remedy: tuple[str, ...] = Field(description="what to do, a sentence or two each")
-    cautions: tuple[str, ...] = Field((), description="that apply to the remedy")
+    cautions: tuple[FaultCaution | str, ...] = Field(
+        (), description="that apply to the remedy; a table for some chemistries only"
+    )
     customer: str = Field(description="what to tell the customer")
     decides_repair: tuple[DecidingReading, ...] = Field(
         (), description="asked for while the fault is likely: what is to be done hangs on them"
     )
     repair_check: tuple[CheckReading, ...] = Field((), description="to repeat after the repair")
     way: tuple[Way, ...] = Field((Way(),), min_length=1)
+
+    def cautions_for(self, chemistry: Chemistry) -> tuple[str, ...]:
+        """Return the cautions that fit a house battery."""
+        said = (FaultCaution(text=one) if isinstance(one, str) else one for one in self.cautions)
+        return tuple(one.text for one in said if not one.chemistry or chemistry in one.chemistry)
 
     @model_validator(mode="after")
     def _is_sound_where_nothing_is_wrong(self) -> Self:

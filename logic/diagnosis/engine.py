@@ -33,7 +33,7 @@ Array = NDArray[np.float64]
 
 # Findings less likely than this are not named; evidence is worked out for the first few.
 _LEAST_NAMED = 0.002
-_EXPLAINED = 3
+_EXPLAINED = 4
 # From this probability up, a finding says what it hides, and what no answer explains is named.
 _HIDES_FROM, _WORTH_EXPLAINING = 0.5, 0.1
 _DECIMALS = 6

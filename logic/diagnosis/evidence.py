@@ -47,8 +47,9 @@ _ORDER = (
 )
 _RANK = {point: rank for rank, point in enumerate(_ORDER)}
 _MOST_FOR, _MOST_AGAINST = 3, 2
-# One reading that makes a hypothesis e times likelier is worth a word.
-_WORTH_SAYING = 1.0
+# One reading that makes a hypothesis e times likelier is worth a word; the best one for an answer
+# is worth it from here on, so that there is something that speaks for it (assumed).
+_WORTH_SAYING, _BEST_WORTH_SAYING = 1.0, 0.1
 # Less likely than this is called ruled out.
 _RULED_OUT = 1e-3
 # A reading is good, or suspect, where that is likelier than not.
@@ -121,8 +122,8 @@ def evidence_of_readings(
     ours, theirs = chain(found, row, readings), chain(found, rival, readings)
     worth = {index: ours[index].ln_chance - theirs[index].ln_chance for index in ours}
     good = [index for index in ours if found.good[row, index] > _GOOD]
-    best = sorted(good, key=lambda index: -worth[index])[:_MOST_FOR]
-    worst = sorted(good, key=lambda index: worth[index])[:_MOST_AGAINST]
+    best = sorted(good, key=lambda index: -worth[index])
+    worst = sorted(good, key=lambda index: worth[index])
     supply_v = {r.state: r.value for r in readings if r.point is Point.START_BATTERY_VOLTAGE}
 
     def evidence(
@@ -142,17 +143,20 @@ def evidence_of_readings(
         )
         return typed.model_copy(update={"text": wording.evidence_in_words(typed)})
 
-    supports = [
+    likely = [
         evidence("supports", index, float(found.predicted.value[row, index]))
         for index in best
-        if worth[index] >= _WORTH_SAYING
+        if worth[index] >= _BEST_WORTH_SAYING
     ]
+    telling = [one for one in likely if wording.tells_apart(one)]
+    worth_saying = sum(worth[index] >= _WORTH_SAYING for index in best)
     against = [
         evidence("against", index, within_the_loop(readings[index], ours[index].expected, supply_v))
         for index in worst
         if worth[index] <= -_WORTH_SAYING
     ]
-    return (*supports, *against)
+    unlike = [one for one in against if wording.tells_apart(one)]
+    return (*telling[: max(1, min(_MOST_FOR, worth_saying))], *unlike[:_MOST_AGAINST])
 
 
 def ruled_out(

@@ -30,6 +30,17 @@ _SLIPS: dict[Slip, str] = {
 _UNITS = {Unit.VOLT: "volts", Unit.AMPERE: "amperes"}
 
 
+def tells_apart(evidence: ReadingEvidence) -> bool:
+    """Whether the figures that a line of evidence holds against each other differ as written."""
+    point, expected = evidence.point, evidence.expected
+    if evidence.kind == "against":
+        return expected is None or worked_out(point, expected) != worked_out(point, evidence.value)
+    rival = evidence.expected_under_rival
+    if expected is None or rival is None:
+        return True
+    return worked_out(point, expected) != worked_out(point, rival)
+
+
 def evidence_in_words(evidence: ReadingEvidence) -> str:
     """Say what a reading says for an answer or against it."""
     point, rival = evidence.point, f"“{titles(evidence.rival)}”"

@@ -20,7 +20,7 @@ from logic.case import (
 from logic.checklist import run
 from logic.checklist.answers import Answer, TextAnswer
 from logic.checklist.form import Library
-from logic.checklist.step import AskText
+from logic.checklist.step import AskText, Caution
 from logic.errors import InputError
 from logic.records.events import (
     CauseConcluded,
@@ -32,8 +32,10 @@ from logic.records.events import (
 from logic.records.store.store import Store
 from logic.vehicle.identity import Vehicle
 from logic.vehicle.points import Point, ReadingKey, State
+from mobile.jobs.how_to_take import HowToTake, how_to_take, start_delay
 from mobile.jobs.job_in_hand import Clock, JobInHand
 from mobile.jobs.typed_reading import ReadingContext
+from mobile.jobs.walk import Waits
 
 Done = Callable[[Any], None]
 Failed = Callable[[BaseException], None]
@@ -54,6 +56,8 @@ _STATES = {state.value: state for state in State}
 _FIRST_BY_SYMPTOM = 2
 # Assumed: one wrong answer in twenty is where a technician would act.
 _SURE_ENOUGH = 0.95
+# Assumed: from "very likely" up a finding may be acted on without a further reading.
+_MAY_ACT = 0.8
 
 
 def at_once(work: Callable[[], Any], done: Done, failed: Failed) -> None:
@@ -73,7 +77,8 @@ def diagnose_case(case: Case) -> Diagnosis:
 class WantedReading:
     """The reading worth taking next, and what asks for it.
 
-    ``before`` is the drop that this current is read for.
+    ``before`` is the drop that this current is read for, ``why`` what it answers about the
+    complaint.
     """
 
     point: Point
@@ -82,6 +87,7 @@ class WantedReading:
     minutes: float | None = None
     tells_apart: tuple[FaultId, ...] = ()
     before: Point | None = None
+    why: str = ""
 
     @property
     def key(self) -> ReadingKey:
@@ -111,6 +117,8 @@ class Callback(JobInHand):
         self._answered_case: Case | None = None
         self._found_before: Diagnosis | None = None
         self._busy = False
+        self._waits = Waits(store, job_id, clock)
+        self._cautions_read: set[str] = set()
         marked = self._marked()
         point, _, state = marked.step_id.partition("@")
         self.screen = marked.screen if marked.screen in SCREENS else SCREEN
@@ -158,13 +166,42 @@ class Callback(JobInHand):
 
     def choose_state(self, state: State) -> None:
         """Say what the vehicle is doing now."""
-        self.state = state
+        self._now(state)
         self.entering = None
         self.mark()
 
+    def _now(self, state: State) -> None:
+        """Take note of the state; the unit's start delay runs from the engine's start."""
+        self.state = state
+        if (step := start_delay(self.library)) is None:
+            return
+        if state.engine_runs:
+            self._waits.begin(step)
+        else:
+            self._waits.forget(step)
+
+    def wait_left(self) -> float:
+        """Seconds of the unit's start delay still to go, 0 with the engine off."""
+        step = start_delay(self.library)
+        return self._waits.left(step) if step and self.state.engine_runs else 0.0
+
+    def how_to_take(self, key: ReadingKey) -> HowToTake:
+        """Say how a reading is taken, and its cautions."""
+        return how_to_take(self.library, self.installation, key)
+
+    def unread_cautions(self, key: ReadingKey) -> tuple[Caution, ...]:
+        """Return the cautions of a reading that were not read on this visit yet."""
+        cautions = self.how_to_take(key).cautions
+        return tuple(one for one in cautions if one.id not in self._cautions_read)
+
+    def read_cautions(self, key: ReadingKey) -> None:
+        """Take note that the cautions of a reading were read."""
+        self._cautions_read |= {one.id for one in self.how_to_take(key).cautions}
+
     def enter(self, point: Point, state: State | None = None) -> str:
         """Begin to enter a reading; return the digits that were typed there before."""
-        self.state, self.entering = state or self.state, point
+        self._now(state or self.state)
+        self.entering = point
         self.mark()
         return self.draft(self.entry_id, _DIGITS)
 
@@ -270,6 +307,19 @@ class Callback(JobInHand):
         first = self.diagnosis.findings[:1]
         return any(one.probability >= _SURE_ENOUGH for one in first)
 
+    @property
+    def may_act(self) -> bool:
+        """Whether something was read and the likeliest finding is worth acting on.
+
+        It is when it is very likely, or when no further reading would change it.
+        """
+        if self.diagnosis is None or self.is_thinking or not self.readings:
+            return False
+        first = self.diagnosis.findings[:1]
+        if any(one.probability >= _MAY_ACT for one in first):
+            return True
+        return self.next_reading() is None
+
     def next_reading(self) -> WantedReading | None:
         """Return the reading worth taking next, None where no more is needed.
 
@@ -317,8 +367,12 @@ class Callback(JobInHand):
             return None
         words = set(self.job.symptoms)
         symptoms = (one for one in self.library.symptoms.values() if one.words in words)
-        keys = (first.key for symptom in symptoms for first in symptom.first_readings)
-        return next((WantedReading(*key, "symptom") for key in keys if self._can_take(key)), None)
+        for symptom in symptoms:
+            for first in symptom.first_readings:
+                if self._can_take(first.key):
+                    why = f"{symptom.words}: {first.why}" if first.why else ""
+                    return WantedReading(*first.key, "symptom", why=why)
+        return None
 
     def _by_diagnosis(self) -> WantedReading | None:
         for worth in self.diagnosis.next_readings if self.diagnosis else ():

@@ -8,6 +8,7 @@ from logic.diagnosis.catalogue import Fault
 from logic.limits.then_and_now import Comparison
 from logic.vehicle.points import ReadingKey, Unit
 from logic.words import figures
+from logic.words.dates import countdown
 from logic.words.names import (
     NONE_LISTED,
     NONE_LISTED_MEANS,
@@ -22,6 +23,9 @@ from mobile.jobs.callback import Callback, WantedReading
 _WORTH_SHOWING = 0.02
 _MOST_SHOWN = 4
 _DECIDED = 0.8
+_NOTHING_FOR = (
+    "No single reading speaks for it more than for another: they leave it possible, no more."
+)
 
 
 @dataclass(frozen=True)
@@ -102,7 +106,7 @@ def reason(callback: Callback, next_one: WantedReading) -> str:
         return f"Its current first: the {drop} proves nothing without it."
     minutes = f", about {figures.minutes(next_one.minutes)}" if next_one.minutes else ""
     if next_one.asked_by == "symptom":
-        return f"With this complaint, begin here{minutes}."
+        return next_one.why or f"With this complaint, begin here{minutes}."
     if next_one.asked_by == "repair check":
         return "Proves the repair: same post, same state as before."
     if next_one.asked_by == "hidden":
@@ -120,7 +124,7 @@ def enough(callback: Callback) -> str:
         reached = " that can be reached" if not_reached(callback, callback.check_readings()) else ""
         return f"Every proof reading{reached} is taken: look at them, then close the visit."
     if callback.diagnosis is None or not callback.readings:
-        return "Take the first reading where you like."
+        return "Take the first reading where you like: touch two posts, or a clamp."
     if callback.diagnosis.nothing_listed_leads:
         return "More readings would not change it. The findings say what to check."
     first = callback.diagnosis.findings[0]
@@ -135,9 +139,9 @@ def not_reached(callback: Callback, keys: tuple[ReadingKey, ...]) -> tuple[Readi
     return tuple(key for key in keys if key in callback.job.beyond_reach)
 
 
-def left_out(wanted: WantedReading) -> str:
+def left_out(key: ReadingKey) -> str:
     """Say that a reading is not asked for any more, and where that can be taken back."""
-    name = uncapitalised(reading_name(wanted.point, wanted.state))
+    name = uncapitalised(reading_name(*key))
     return f"Left out: {name}. To take that back: More."
 
 
@@ -145,6 +149,21 @@ def beyond_reach(callback: Callback) -> str:
     """Say how many readings cannot be reached, "" where every one can."""
     count = len(callback.job.beyond_reach)
     return f"{counted(count, 'reading')} out of reach" if count else ""
+
+
+def what_it_takes(callback: Callback) -> str:
+    """Say what a finding would still take before it is acted on, "" where nothing."""
+    wanted = None if callback.may_act else callback.next_reading()
+    if wanted is None or not callback.readings:
+        return ""
+    name = uncapitalised(reading_name(*wanted.key))
+    return f"Not likely enough to act on yet. It takes: {name}."
+
+
+def start_delay_left(callback: Callback) -> str:
+    """Say how long the unit's start delay still runs, "" where it is over."""
+    left = callback.wait_left()
+    return f"start delay {countdown(left)}" if left else ""
 
 
 def enough_to_act_on(next_one: WantedReading) -> str:
@@ -181,12 +200,13 @@ def _quoted(one: Finding) -> str:
 
 def _view(one: Finding) -> FindingView:
     said = [evidence for evidence in one.evidence if isinstance(evidence, ReadingEvidence)]
+    supports = tuple(evidence.text for evidence in said if evidence.kind == "supports")
     return FindingView(
         title=catalogue.titles(one.faults),
         sure=capitalised(certainty(one.probability)),
         probability=one.probability,
         faults=catalogue.known(one.faults),
-        evidence_for=tuple(evidence.text for evidence in said if evidence.kind == "supports"),
+        evidence_for=supports or (_NOTHING_FOR,),
         evidence_against=tuple(evidence.text for evidence in said if evidence.kind == "against"),
         hides=tuple(hidden.text for hidden in one.hides),
     )

@@ -199,8 +199,13 @@ class Waits:
 
     def begin(self, step: Step) -> None:
         """Start a step's wait when it is first shown."""
-        if step.wait_s and step.id not in self._begun:
+        if step.wait_s and not self._begun.get(step.id):
             self._keep(step.id, self._clock().isoformat())
+
+    def forget(self, step: Step) -> None:
+        """Let a step's wait begin anew: what it waited for has stopped."""
+        if step.id in self._begun:
+            self._keep(step.id, "")
 
     def left(self, step: Step) -> float:
         """Return the seconds still to wait."""

@@ -11,15 +11,16 @@ from kivy.uix.boxlayout import BoxLayout
 from logic.diagram.layout import Target
 from logic.vehicle.points import Point, Post, ReadingKey, State
 from logic.words.figures import as_read, short
-from logic.words.names import reading_name, short_reading_name
+from logic.words.names import probe_lines, reading_name, short_reading_name
 from mobile.jobs import callback_words, circuit_view, touch_targets
 from mobile.jobs.callback import WantedReading
 from mobile.jobs.typed_reading import Typed
 from mobile.ui.screens.callback_page import CallbackPage
-from mobile.ui.widgets.buttons import Chip
-from mobile.ui.widgets.cards import RowCard
+from mobile.ui.widgets.buttons import Chip, SideButton
+from mobile.ui.widgets.cards import Notice, RowCard
 from mobile.ui.widgets.circuit import CircuitView
 from mobile.ui.widgets.entry_pane import EntryPane
+from mobile.ui.widgets.findings import Said
 from mobile.ui.widgets.sheets import BottomSheet
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
@@ -28,8 +29,9 @@ _MORE = (
     ("ladder", "up", "Voltage ladder", "Where along the loop the volts are lost"),
     ("compared", "clock", "Then and now", "Against the commissioning, what changed most first"),
     ("review", "list", "Steps around the readings", "Questions, photos, notes"),
-    ("repair", "pencil", "Put it right", "Say what was found and done; prove it; close"),
 )
+_REPAIR = ("repair", "pencil", "Put it right", "Say what was found and done; prove it; close")
+_BY_EYE = ("repair", "pencil", "Found without the meter", "Say what was seen and done; close")
 
 
 class NextPane(BoxLayout):
@@ -38,13 +40,16 @@ class NextPane(BoxLayout):
     ``can_fail`` offers to say that this reading cannot be taken.
     """
 
-    __events__ = ("on_state", "on_take", "on_cannot", "on_findings", "on_more")
+    __events__ = ("on_state", "on_take", "on_cannot", "on_findings", "on_more", "on_how")
 
     summary = StringProperty("")
     reason = StringProperty("")
     take_words = StringProperty("")
     thinking = BooleanProperty(False)
     can_fail = BooleanProperty(False)
+    has_findings = BooleanProperty(False)
+    can_tell_how = BooleanProperty(False)
+    has_cautions = BooleanProperty(False)
 
     def offer(self, states: tuple[State, ...], chosen: State) -> None:
         """Offer the states, the vehicle's own one chosen."""
@@ -70,6 +75,9 @@ class NextPane(BoxLayout):
     def on_more(self) -> None:
         """Say that the rest is to be offered."""
 
+    def on_how(self) -> None:
+        """Say that how the suggested reading is taken is to be shown, with its cautions."""
+
 
 class CircuitScreen(CallbackPage):
     """The picture above, the next reading or the keys below."""
@@ -77,6 +85,15 @@ class CircuitScreen(CallbackPage):
     where = StringProperty("")
     count = StringProperty("")
     hint = StringProperty("")
+    delay = StringProperty("")
+
+    def __init__(self, **properties: object) -> None:
+        super().__init__(**properties)
+        self._tick = Clock.create_trigger(self._count_down, 1, interval=True)
+
+    def closed(self) -> None:
+        self._tick.cancel()
+        super().closed()
 
     def begin(self) -> None:
         self._chosen: Post | None = None
@@ -128,12 +145,17 @@ class CircuitScreen(CallbackPage):
         to_take = self._to_take()
         # What is doubted was read once: it can be reached.
         pane.can_fail = to_take is not None and to_take.asked_by != "doubt"
+        pane.has_findings = bool(callback.readings)
+        if to_take is not None:
+            pane.can_tell_how = True
+            pane.has_cautions = bool(callback.unread_cautions(to_take.key))
         pane.bind(
             on_state=lambda _, state: self.choose_state(State(state)),
             on_take=lambda _: self.take_next(),
             on_cannot=lambda _: self.cannot_reach(),
             on_findings=lambda _: self.show("findings"),
             on_more=lambda _: CircuitActionsSheet(screen=self).open(animation=False),
+            on_how=lambda _: self._show_how(self._next.key if self._next else None),
         )
         self._put(pane)
 
@@ -155,9 +177,26 @@ class CircuitScreen(CallbackPage):
             return why, f"{found.state.full_name}: {name}"
         return why, f"Take: {name}"
 
+    def _show_how(self, key: ReadingKey | None) -> None:
+        if key is not None:
+            HowSheet(screen=self, key=key).open(animation=False)
+
+    def cautions_read(self, key: ReadingKey) -> None:
+        """Take note that the cautions of a reading were shown in full."""
+        self.callback.read_cautions(key)
+        for pane in self.ids.pane.children:
+            pane.has_cautions = False
+
+    def _count_down(self, *_: object) -> None:
+        self.delay = callback_words.start_delay_left(self.callback)
+        if not self.delay:
+            self._tick.cancel()
+
     def _put(self, pane: BoxLayout) -> None:
         self.ids.pane.clear_widgets()
         self.ids.pane.add_widget(pane)
+        self._tick()
+        self._count_down()
         # Where it does not all fit, what to press comes first.
         self.ids.below.scroll_y = 0
 
@@ -184,10 +223,16 @@ class CircuitScreen(CallbackPage):
     def cannot_reach(self) -> None:
         """Leave the suggested reading out: it cannot be taken on this vehicle."""
         if left_out := self._to_take():
-            self._chosen, self.hint = None, callback_words.left_out(left_out)
-            self.callback.cannot_reach(*left_out.key)
-            self.navigator.turned()
-            self.refresh()
+            self.leave_out(left_out.key)
+
+    def leave_out(self, key: ReadingKey) -> None:
+        """Leave a reading out: it cannot be taken on this vehicle."""
+        self._chosen, self.hint = None, callback_words.left_out(key)
+        if self.callback.entering is not None:
+            self.callback.leave()
+        self.callback.cannot_reach(*key)
+        self.navigator.turned()
+        self.refresh()
 
     def touched(self, target: Target) -> None:
         """Take a touch on the picture."""
@@ -229,12 +274,14 @@ class CircuitScreen(CallbackPage):
         pane = EntryPane(title=short_reading_name(point, callback.state))
         value = callback.value(point)
         pane.before = f"Not {short(point, value)}" if value is not None else ""
+        pane.has_cautions = bool(callback.unread_cautions(ReadingKey(point, callback.state)))
         pane.begin(callback.reading_context(), text)
         pane.bind(
             on_typed=lambda _, typed: callback.keep_digits(typed),
             on_save=lambda _, typed: self.save(typed),
             on_leave=lambda _: self._leave(),
             on_withdraw=lambda _: self._withdraw(),
+            on_how=lambda _: self._show_how(ReadingKey(point, callback.state)),
         )
         self._put(pane)
         circuit: CircuitView = self.ids.circuit
@@ -255,6 +302,34 @@ class CircuitScreen(CallbackPage):
         if callback.entering is not None:
             callback.withdraw(callback.entering, callback.state)
         self._leave()
+
+
+class HowSheet(BottomSheet):
+    """How a reading is taken, why, and its cautions in full; or that it cannot be taken."""
+
+    def __init__(self, screen: CircuitScreen, key: ReadingKey, **properties: object) -> None:
+        super().__init__(title=reading_name(*key), **properties)
+        callback = screen.callback
+        told = callback.how_to_take(key)
+        probes = [line for _, line in probe_lines(key.point)]
+        for head, lines, shape in (
+            ("Where the meter goes", probes, "next"),
+            ("How", [told.how], "information"),
+            ("Why", [told.why], "question"),
+        ):
+            if said := [line for line in lines if line]:
+                self.add_widget(Said.of(head, said, shape))
+        for caution in told.cautions:
+            self.add_widget(Notice(kind="caution", text=f"{caution.title}: {caution.text}"))
+        if callback.value(*key) is None and key not in callback.job.beyond_reach:
+            cannot = SideButton(text="Cannot take it: plan without it")
+            cannot.bind(on_release=lambda _: self._leave_out(screen, key))
+            self.add_widget(cannot)
+        screen.cautions_read(key)
+
+    def _leave_out(self, screen: CircuitScreen, key: ReadingKey) -> None:
+        self.dismiss(animation=False)
+        screen.leave_out(key)
 
 
 class PointsSheet(BottomSheet):
@@ -281,7 +356,8 @@ class CircuitActionsSheet(BottomSheet):
 
     def __init__(self, screen: CircuitScreen, **properties: object) -> None:
         super().__init__(title="More", **properties)
-        rows = (*_MORE, *_closing(screen))
+        may_repair = screen.callback.readings or screen.callback.phase == "after"
+        rows = (*_MORE, _REPAIR if may_repair else _BY_EYE, *_closing(screen))
         for name, shape, text, second in rows:
             row = RowCard(text=text, second=second, shape=shape)
             row.bind(on_release=lambda _, name=name: self._pick(screen, name))

@@ -5,11 +5,12 @@ from functools import partial
 from pathlib import Path
 
 from kivy.lang import Builder
-from kivy.properties import StringProperty
+from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.widget import Widget
 
 from logic.case import SuspectReading
 from logic.diagnosis.catalogue import Fault
+from logic.vehicle.installation import Installation
 from logic.words.names import RESPONSIBILITIES, capitalised, reading_name
 from mobile.jobs import callback_words
 from mobile.jobs.callback_words import FindingView
@@ -27,6 +28,8 @@ class FindingsScreen(CallbackPage):
     """The most likely finding is open, the others fold out."""
 
     where = StringProperty("")
+    still_takes = StringProperty("")
+    may_act = BooleanProperty(False)
 
     def begin(self) -> None:
         self._open = {0}
@@ -36,7 +39,16 @@ class FindingsScreen(CallbackPage):
         callback = self.callback
         number = len(callback.readings)
         self.where = f"{callback.plate} · {number} reading{'' if number == 1 else 's'}"
+        self.still_takes = callback_words.what_it_takes(callback)
+        self.may_act = callback.may_act
         self._build()
+
+    def act(self) -> None:
+        """Go on to the repair where a finding is likely enough, else to the next reading."""
+        if self.may_act:
+            self.show("repair")
+        else:
+            self.to_circuit()
 
     def _build(self) -> None:
         stack = self.ids.body.stack
@@ -50,9 +62,12 @@ class FindingsScreen(CallbackPage):
             yield Small(text="Working it out ...")
             return
         if not self.callback.readings:
-            yield Notice(text="Nothing is read yet: this only says how common each fault is.")
+            yield Notice(text="Nothing is read yet. Take the first reading at the circuit.")
+            return
         if self.callback.is_thinking:
             yield Notice(text="A newer reading is being worked in ...")
+        if self.still_takes:
+            yield Notice(kind="question", text=self.still_takes)
         yield from map(self._suspect, found.suspect_readings)
         for index, view in enumerate(callback_words.findings(found)):
             yield from self._finding(index, view)
@@ -108,7 +123,7 @@ class FindingsScreen(CallbackPage):
         if view.hides:
             card.add_widget(Said.of("What it may hide", view.hides, "search"))
         for fault in view.faults:
-            for widget in _advice(fault):
+            for widget in _advice(fault, self.callback.installation):
                 card.add_widget(widget)
         return card
 
@@ -117,9 +132,9 @@ class FindingsScreen(CallbackPage):
         rebuild_in_place(self.ids.body, partial(self._build))
 
 
-def _advice(fault: Fault) -> Iterator[Widget]:
+def _advice(fault: Fault, fitted: Installation) -> Iterator[Widget]:
     yield Said.of("What to do", fault.remedy, "next")
-    for caution in fault.cautions:
+    for caution in fault.cautions_for(fitted.house_battery.chemistry):
         yield Notice(kind="caution", text=caution)
     yield Said.of("Whose matter", [capitalised(RESPONSIBILITIES[fault.responsibility])], "note")
     yield Said.of("For the customer", [f"“{fault.customer}”"], "information")

@@ -84,7 +84,7 @@ class RepairScreen(CallbackPage):
         """What was concluded, then what the findings say, most likely first."""
         conclusion, found = self.callback.job.conclusion, self.callback.diagnosis
         offered = [conclusion.faults] if conclusion and conclusion.faults else []
-        if found and self.callback.phase == "before":
+        if found and self.callback.readings and self.callback.phase == "before":
             offered += [one.faults for one in found.findings[:_OFFERED]]
         return tuple(dict.fromkeys(offered))
 
@@ -100,7 +100,9 @@ class RepairScreen(CallbackPage):
 
     def _nothing_listed_leads(self) -> bool:
         found = self.callback.diagnosis
-        return found is not None and self.callback.phase == "before" and found.nothing_listed_leads
+        if found is None or not self.callback.readings or self.callback.phase != "before":
+            return False
+        return found.nothing_listed_leads
 
     def _faults(self) -> tuple[FaultId, ...]:
         return self._chosen

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from kivy.lang import Builder
-from kivy.properties import StringProperty
+from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from logic.words.names import probe_lines
@@ -14,13 +14,15 @@ Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
 
 class EntryPane(BoxLayout):
-    """Dispatches ``on_typed(text)``, ``on_save(typed)``, ``on_leave`` and ``on_withdraw``."""
+    """Dispatches ``on_typed(text)``, ``on_save(typed)``, ``on_leave``, ``on_withdraw`` and
+    ``on_how``."""
 
-    __events__ = ("on_typed", "on_save", "on_leave", "on_withdraw")
+    __events__ = ("on_typed", "on_save", "on_leave", "on_withdraw", "on_how")
 
     title = StringProperty("")
     probes = StringProperty("")
     before = StringProperty("")
+    has_cautions = BooleanProperty(False)
 
     def begin(self, context: ReadingContext, text: str) -> None:
         """Set up for a reading; ``text`` was typed of it before."""
@@ -46,6 +48,9 @@ class EntryPane(BoxLayout):
 
     def on_leave(self) -> None:
         """Say that nothing is to be saved now."""
+
+    def on_how(self) -> None:
+        """Say that how it is taken is to be shown."""
 
     def on_withdraw(self) -> None:
         """Say that the earlier reading here is to be taken back."""

@@ -9,7 +9,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 import logic
+from logic.case import ReadingEvidence
 from logic.diagnosis.catalogue import faults
+from logic.words.figures import worked_out
 from tests.simulator.descriptions import draw_installation
 from tests.simulator.faults_put_in import draw_name
 from tests.simulator.sheets import bench, full_sheet
@@ -168,3 +170,22 @@ def test_a_worse_meter_never_makes_answers_surer() -> None:
     sure = [(one, now) for one, now in zip(first, same, strict=True) if one.probability > 0.9]
     assert sure
     assert all(now <= one.probability + 0.01 for one, now in sure)
+
+
+@SOME
+@given(st.integers(0, 40), st.lists(st.booleans(), min_size=30, max_size=30))
+def test_figures_that_evidence_holds_against_each_other_differ_as_written(
+    seed: int, keep: list[bool]
+) -> None:
+    found = diagnosed(some_readings(json.loads(sheet(seed)), keep))
+    for finding in found.findings:
+        for one in finding.evidence:
+            if not isinstance(one, ReadingEvidence) or one.expected is None:
+                continue
+            if one.kind == "against":
+                beside = one.value
+            elif one.expected_under_rival is not None:
+                beside = one.expected_under_rival
+            else:
+                continue
+            assert worked_out(one.point, one.expected) != worked_out(one.point, beside), one.text

@@ -7,7 +7,7 @@ import pytest
 from logic.diagnosis import catalogue
 from logic.diagnosis.hypotheses import single_hypotheses
 from logic.errors import DataFileError
-from logic.vehicle.installation import Installation, RepairedPart
+from logic.vehicle.installation import Chemistry, Installation, RepairedPart
 from tests.contract import FAULTS
 
 TEXT = catalogue.FILE.read_text(encoding="utf-8")
@@ -80,3 +80,15 @@ def test_a_fault_of_a_later_version_is_shown_in_words_and_has_every_part_proved(
     assert known == (catalogue.faults()["solar_open"],)
     assert catalogue.check_readings(["second_unit_dead"]) == ()
     assert catalogue.parts_touched(["second_unit_dead"]) == set(RepairedPart)
+
+
+@pytest.mark.parametrize("entry", catalogue.faults().values(), ids=lambda entry: entry.id)
+def test_cautions_fit_the_house_batterys_chemistry(entry):
+    about_house = {"house_battery", "profile", "house_feed"} & set(entry.parts)
+    for chemistry in Chemistry:
+        said = " ".join(entry.cautions_for(chemistry)).lower()
+        if about_house:
+            lithium = chemistry is Chemistry.LIFEPO4
+            assert "hydrogen" not in said or not lithium
+            assert "lithium" not in said or lithium or entry.needs.chemistry
+    assert bool(entry.cautions) == bool(entry.cautions_for(Chemistry.AGM)) or entry.needs.chemistry

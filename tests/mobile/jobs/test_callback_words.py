@@ -121,7 +121,7 @@ def told(said, *, phase="before", checks=(), taken=(), beyond=()):
         readings=("one",),
         check_readings=lambda: checks,
         value=lambda point, state: 1.0 if (point, state) in taken else None,
-        job=SimpleNamespace(beyond_reach=dict.fromkeys(beyond)),
+        job=SimpleNamespace(beyond_reach=dict.fromkeys(beyond), symptoms=()),
     )
 
 
@@ -198,8 +198,7 @@ def test_proof_readings_out_of_reach_are_counted_apart():
 
 
 def test_what_is_left_out_is_named_and_counted():
-    wanted = WantedReading(*HOUSE_DROP, "diagnosis")
-    assert callback_words.left_out(wanted) == (
+    assert callback_words.left_out(ReadingKey(*HOUSE_DROP)) == (
         "Left out: drop in the house feed, engine idling. To take that back: More."
     )
     assert callback_words.beyond_reach(told(None)) == ""

@@ -76,6 +76,58 @@ def test_what_the_circuit_cannot_show_is_asked_about_before_it_is_saved(mechanic
     assert phone.app.work.callback.value(Point.START_BATTERY_VOLTAGE) == 4.65
 
 
+def test_before_the_first_reading_there_is_no_finding_and_no_repair_button(mechanic):
+    phone = mechanic.phone
+    pane = screen(phone).ids.pane.children[0]
+    assert pane.ids.findings.disabled
+    assert "Never charges" in pane.reason
+    screen(phone).show("findings")
+    phone.frames(3)
+    assert phone.sees("Nothing is read yet")
+    assert not phone.sees("Put it right")
+    phone.tap("Read on")
+    phone.frames(3)
+    mechanic.follow(1)
+    assert not screen(phone).ids.pane.children[0].ids.findings.disabled
+
+
+def test_each_reading_says_how_it_is_taken_with_its_cautions_and_can_be_left_out(mechanic):
+    phone = mechanic.phone
+    callback = phone.app.work.callback
+    first = callback.next_reading().key
+    assert screen(phone).ids.pane.children[0].has_cautions
+    phone.tap(mechanic.button)
+    assert phone.sees("start delay 2:00")
+    phone.tap("How")
+    phone.frames(2)
+    told = callback.how_to_take(first)
+    assert phone.sees(told.how)
+    assert phone.sees(told.why)
+    assert all(phone.sees(caution.text) for caution in told.cautions)
+    phone.tap("Cannot take it: plan without it")
+    mechanic.settle()
+    assert first in callback.job.beyond_reach
+    assert callback.entering is None
+    assert callback.next_reading().key != first
+    assert not screen(phone).ids.pane.children[0].has_cautions
+
+
+def test_a_finding_that_is_not_likely_enough_says_what_it_would_still_take(mechanic):
+    phone = mechanic.phone
+    tap_post(phone, "part", "start_battery")
+    for key in "14.1":
+        phone.tap(key)
+    phone.tap("Save")
+    mechanic.settle()
+    screen(phone).show("findings")
+    phone.frames(3)
+    assert phone.sees("Not likely enough to act on yet. It takes:")
+    assert not phone.sees("Put it right")
+    phone.tap("Read on")
+    mechanic.settle()
+    assert mechanic.asked()
+
+
 def test_two_posts_that_nothing_is_judged_between_say_what_goes_with_them(mechanic):
     phone = mechanic.phone
     tap_post(phone, "post", "charger_input")
