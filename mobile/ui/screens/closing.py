@@ -5,7 +5,8 @@ from pathlib import Path
 
 from kivy.clock import Clock
 from kivy.lang import Builder
-from kivy.properties import StringProperty
+from kivy.metrics import dp
+from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.widget import Widget
@@ -21,6 +22,7 @@ from mobile.ui.screens.callback_page import CallbackPage
 from mobile.ui.widgets import fields
 from mobile.ui.widgets.cards import Card, Notice, RowCard
 from mobile.ui.widgets.findings import Said
+from mobile.ui.widgets.scrolling import change_above
 from mobile.ui.widgets.step_cards import StepCards
 from mobile.ui.widgets.words import Heading, Small
 
@@ -31,6 +33,11 @@ _STAGES = (
     ("before_repair", "Before the repair"),
     ("after_repair", "After the repair"),
 )
+_LAST_STAGE = _STAGES[-1][0]
+
+
+class Stack(BoxLayout):
+    """Widgets under one another, as high as they are."""
 
 
 class CheckRow(ButtonBehavior, BoxLayout):
@@ -46,7 +53,7 @@ class ClosingScreen(CallbackPage):
     """Everything the record of the callback will say, in the order in which it happened."""
 
     plate = StringProperty("")
-    missing = StringProperty("")
+    clear = BooleanProperty(False)
 
     def begin(self) -> None:
         self.ids.body.to_top()
@@ -55,6 +62,10 @@ class ClosingScreen(CallbackPage):
         self.plate = self.callback.plate
         stack = self.ids.body.stack
         stack.clear_widgets()
+        self._missing = Stack()
+        self._standing: tuple[sign_off.Blocker, ...] | None = None
+        self._cards: list[StepCards] = []
+        stack.add_widget(self._missing)
         for widget in self._widgets():
             stack.add_widget(widget)
         self._look_for_missing()
@@ -67,7 +78,7 @@ class ClosingScreen(CallbackPage):
         self.callback.give_texts()
         self.callback.give_plate()
         self._look_for_missing()
-        if not self.missing:
+        if self.clear:
             self.callback.diagnosis_before(self._to_signatures)
 
     def _to_signatures(self, found: Diagnosis) -> None:
@@ -75,8 +86,40 @@ class ClosingScreen(CallbackPage):
 
     def _look_for_missing(self) -> None:
         work = self.callback.work_done
-        standing = sign_off.blockers(work, review(work))
-        self.missing = standing[0].text if standing else ""
+        # A text that is typed is given on the way to the signatures.
+        standing = tuple(
+            one
+            for one in sign_off.blockers(work, review(work))
+            if not self.callback.draft(TEXTS, one.step_id).strip()
+        )
+        self.clear = not standing
+        if standing != self._standing:
+            self._standing = standing
+            body = self.ids.body
+            change_above(body, body.stack, self._list_missing)
+
+    def _list_missing(self) -> None:
+        self._missing.clear_widgets()
+        if self._standing:
+            self._missing.add_widget(Heading(text="Before it can be signed"))
+        for one in self._standing or ():
+            row = RowCard(shape="open", text=one.text)
+            row.bind(on_release=lambda _, blocker=one: self._go_to(blocker))
+            self._missing.add_widget(row)
+
+    def _go_to(self, blocker: sign_off.Blocker) -> None:
+        """Show where a thing that stands in the way is given."""
+        cards = (found for shown in self._cards if (found := shown.card_of(blocker.step_id)))
+        card = next(cards, None)
+        if blocker.kind == "conclusion":
+            self.show("repair")
+        elif blocker.kind == "unexplained":
+            self.show("review")
+        elif card is not None:
+            self.ids.body.scroll_to(card, padding=dp(24), animate=False)
+        else:
+            job_id = self.callback.job_id
+            self.navigator.show("step", job_id=job_id, step_id=blocker.step_id)
 
     # What is shown
 
@@ -96,8 +139,12 @@ class ClosingScreen(CallbackPage):
             yield Small(text="The repair touches these too; take what it may have changed.")
             yield from map(self._row, also)
         for stage_id, title in _STAGES:
-            cards = StepCards(callback=self.callback, stage_id=stage_id, brief=True)
+            is_past = self.callback.phase == "after" and stage_id != _LAST_STAGE
+            cards = StepCards(
+                callback=self.callback, stage_id=stage_id, brief=True, is_past=is_past
+            )
             if cards.children:
+                self._cards.append(cards)
                 cards.bind(on_answered=self._answered)
                 yield Heading(text=title)
                 yield cards

@@ -21,6 +21,20 @@ def change_in_place(view: ScrollView, content: Widget, change: Callable[[], None
     Clock.schedule_once(scroll, 0)
 
 
+def change_above(view: ScrollView, content: Widget, change: Callable[[], None]) -> None:
+    """Call ``change``, which changes heights above what is seen, with that kept in its place."""
+    below = view.scroll_y * max(0, content.height - view.height)
+    was_at_top = view.scroll_y >= 1
+    change()
+
+    def scroll(_: float) -> None:
+        hidden = content.height - view.height
+        if not was_at_top:
+            view.scroll_y = min(1, below / hidden) if hidden > 0 else 1
+
+    Clock.schedule_once(scroll, 0)
+
+
 def show_from_top(view: ScrollView, low: float, high: float) -> None:
     """Scroll to the top; what lies under two heights of the content only as far as need be."""
     hidden = view.children[0].height - view.height

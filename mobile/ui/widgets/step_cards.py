@@ -21,7 +21,8 @@ Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 class StepCards(BoxLayout):
     """One card for each step of a stage that applies; dispatches ``on_answered``.
 
-    ``brief`` shows what was still open when it was made, and of cautions the titles only.
+    ``brief`` shows what was still open when it was made, and of cautions the titles only. Of a
+    stage that ``is_past`` it is only asked how it was, and not said how to do it.
     Photos are left to the walk: none of these steps needs one.
     """
 
@@ -30,6 +31,7 @@ class StepCards(BoxLayout):
     callback: Callback = ObjectProperty(None)
     stage_id = StringProperty("")
     brief = BooleanProperty(False)
+    is_past = BooleanProperty(False)
 
     def __init__(self, **properties: object) -> None:
         super().__init__(**properties)
@@ -42,17 +44,24 @@ class StepCards(BoxLayout):
 
     def _build(self) -> None:
         self.clear_widgets()
+        self._cards: dict[str, Card] = {}
         for step in self.callback.steps_of(self.stage_id):
             panel = None if step.id in self._settled else self._panel(step)
             if panel is not None:
-                self.add_widget(self._card(step, panel))
+                self._cards[step.id] = self._card(step, panel)
+                self.add_widget(self._cards[step.id])
+
+    def card_of(self, step_id: str) -> Card | None:
+        """Return the card of a step, None where it is not shown here."""
+        return self._cards.get(step_id)
 
     def _card(self, step: Step, panel: AnswerPanel) -> Card:
         card = Card()
         card.add_widget(Words(text=step.title, bold=True))
-        card.add_widget(Small(text=step.how))
-        for text in self._cautions(step):
-            card.add_widget(Notice(kind="caution", text=text))
+        if not self.is_past:
+            card.add_widget(Small(text=step.how))
+            for text in self._cautions(step):
+                card.add_widget(Notice(kind="caution", text=text))
         card.add_widget(panel)
         return card
 
@@ -84,8 +93,12 @@ class StepCards(BoxLayout):
         entry = self.callback.job.answers.get(step.id)
         given = entry.answer.text if entry and isinstance(entry.answer, TextAnswer) else ""
         panel = TextPanel(question=prompt, text=self.callback.draft(TEXTS, step.id) or given)
-        panel.bind(on_typed=lambda _, text: self.callback.keep(TEXTS, step.id, text))
+        panel.bind(on_typed=lambda _, text: self._keep(step, text))
         return panel
+
+    def _keep(self, step: Step, text: str) -> None:
+        self.callback.keep(TEXTS, step.id, text)
+        self.dispatch("on_answered")
 
     def _give(self, step: Step, answer: Answer) -> None:
         self.callback.answer(step.id, answer)

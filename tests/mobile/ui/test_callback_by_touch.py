@@ -198,6 +198,7 @@ def test_a_callback_is_repaired_proved_and_signed(mechanic):
     proved = prove(mechanic)
     phone.tap("Sign")
     assert phone.app.navigator.current == "closing"  # something still stands in the way
+    each_line_leads_to_what_it_asks_for(phone)
     answer_all(phone)
     phone.tap("Sign")
     phone.until(lambda: phone.app.navigator.current == "signing", 30)
@@ -222,6 +223,20 @@ def repair(phone):
     phone.tap(phone.app.navigator.page.ids.repair.ids.input)
     phone.type("Feed fuse renewed, chafed cable sleeved")
     phone.tap("Done: now prove it")
+
+
+def each_line_leads_to_what_it_asks_for(phone):
+    page = phone.app.navigator.page
+    assert page.ids.sign.disabled
+    assert phone.sees("Before it can be signed")
+    rows = [w for w in page.ids.body.stack.children[-1].children if hasattr(w, "second")]
+    assert len(rows) > 3
+    asked = next(row for row in rows if row.text.startswith("Covers on, tools out"))
+    phone.tap(asked)
+    phone.frames(3)
+    assert phone.app.navigator.current == "closing"
+    assert phone.sees("All covered, nothing left behind?")
+    assert not phone.sees("repair nothing yet")
 
 
 def prove(mechanic):
