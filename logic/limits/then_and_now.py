@@ -7,10 +7,11 @@ begins to mean something.
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from logic.case import Reading
+from logic.case import Judgement, Reading
 from logic.limits.loop_state import telling_current
+from logic.limits.verdict import judge
 from logic.quantities import Ohm
 from logic.vehicle.assumed import JOINT_AGEING
 from logic.vehicle.installation import Installation
@@ -63,6 +64,13 @@ class Comparison:
     weight: float
     then_ohm: Ohm | None = None
     now_ohm: Ohm | None = None
+    judgement: Judgement | None = None
+    """Today's verdict; None where it was not asked for."""
+
+    @property
+    def is_explained(self) -> bool:
+        """Whether today's value is right as things are today, however it has changed."""
+        return self.judgement in (Judgement.IN_RANGE, Judgement.NO_LIMIT)
 
     @property
     def is_real(self) -> bool:
@@ -93,8 +101,29 @@ def compare(
         The commissioning's.
     """
     now, then = ({r.key: r.value for r in taken} for taken in (readings, baseline))
-    compared = [_compared(installation, key, then, now) for key in now if key in then]
+    compared = [
+        replace(
+            _compared(installation, key, then, now),
+            judgement=_judgement(
+                installation,
+                readings,
+                Reading(point=key.point, state=key.state, value=now[key]),
+                baseline,
+            ),
+        )
+        for key in now
+        if key in then
+    ]
     return tuple(sorted(compared, key=lambda comparison: -comparison.weight))
+
+
+def _judgement(
+    installation: Installation,
+    readings: Sequence[Reading],
+    reading: Reading,
+    baseline: Sequence[Reading],
+) -> Judgement:
+    return judge(installation, readings, reading, baseline).verdict
 
 
 def _compared(

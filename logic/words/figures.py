@@ -204,7 +204,17 @@ def probability(value: Fraction) -> str:
     ----------
     value : 1
     """
-    return quantity(min(99, max(1, round(100 * value))), "%", 0)
+    return quantity(whole_percent(value), "%", 0)
+
+
+def whole_percent(value: Fraction) -> int:
+    """Round a probability to whole per cent, never to a false 0 or 100.
+
+    Parameters
+    ----------
+    value : 1
+    """
+    return min(99, max(1, round(100 * value)))
 
 
 def volt_range(low: Volt, high: Volt) -> str:

@@ -9,6 +9,7 @@ from functools import cache
 from logic.case import Judgement, Mark
 from logic.vehicle.installation import Chemistry
 from logic.vehicle.points import Part, Point, Run, State
+from logic.words.figures import whole_percent
 
 VERDICTS = {
     Judgement.IN_RANGE: "in range",
@@ -87,8 +88,9 @@ def _clamped(conductor: Run | Part) -> str:
 
 
 def certainty(probability: float) -> str:
-    """Say how sure an answer is, in words; the figure stays beside it on the screen."""
-    return next(words for least, words in _SURE if probability >= least)
+    """Say how sure an answer is, in words that fit the figure beside it."""
+    shown = whole_percent(probability) / 100
+    return next(words for least, words in _SURE if shown >= least)
 
 
 def counted(count: int, one: str, more: str = "") -> str:

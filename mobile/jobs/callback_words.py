@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from logic.case import Diagnosis, Exclusion, Finding, ReadingEvidence
+from logic.case import Diagnosis, Exclusion, Finding, Judgement, ReadingEvidence
 from logic.diagnosis import catalogue, wording
 from logic.diagnosis.catalogue import Fault
 from logic.limits.then_and_now import Comparison
@@ -227,15 +227,22 @@ def _none_listed(found: Diagnosis, probability: float) -> FindingView:
 
 
 def change(found: Comparison) -> tuple[str, str]:
-    """Say how much a reading changed, with a sign's name."""
+    """Say how much a reading changed, with a sign's name: no cross where that is explained."""
     if not found.is_real:
         return "No more than the meter and an ordinary day explain.", "in_range"
+    said = _changed(found)
+    if found.is_explained:
+        return f"{said} It is right as things are today.", "no_limit"
+    return said, "marginal" if found.judgement is Judgement.MARGINAL else "out_of_range"
+
+
+def _changed(found: Comparison) -> str:
     if found.then_ohm and found.now_ohm:
         times = found.now_ohm / found.then_ohm
         if times >= 1:
-            return f"{figures.number(times, 1)} times what it was, per ampere.", "out_of_range"
-        return f"Down to {figures.percent(times)} of what it was, per ampere.", "out_of_range"
+            return f"{figures.number(times, 1)} times what it was, per ampere."
+        return f"Down to {figures.percent(times)} of what it was, per ampere."
     if found.point.unit is Unit.LIT:
-        return "The lamp shows otherwise.", "out_of_range"
+        return "The lamp shows otherwise."
     way = "More" if found.now > found.then else "Less"
-    return f"{way} than the meter and an ordinary day explain.", "out_of_range"
+    return f"{way} than the meter and an ordinary day explain."

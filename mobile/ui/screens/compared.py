@@ -65,7 +65,7 @@ def _card(change: Comparison) -> ChangeCard:
     card = ChangeCard(name=reading_name(change.point, change.state))
     card.then, card.now = as_read(change.point, change.then), as_read(change.point, change.now)
     card.words, card.sign = callback_words.change(change)
-    card.colour = "out_of_range" if card.sign == "out_of_range" else "in_range"
+    card.colour = card.sign
     if change.then_ohm is not None and change.now_ohm is not None:
         card.then_each = milliohms(change.then_ohm)
         card.now_each = milliohms(change.now_ohm)

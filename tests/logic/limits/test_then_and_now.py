@@ -90,3 +90,19 @@ def test_the_order_is_by_weight_and_no_weight_is_negative(now, then):
 def test_what_is_as_it_was_has_no_weight(values):
     found = compare(INSTALLATION, taken(**values), taken(**values))
     assert all(change.weight == pytest.approx(0, abs=1e-9) for change in found)
+
+
+def test_a_load_that_was_switched_on_is_a_change_and_explained():
+    found = changes({"house_load_current": 7.5}, {"house_load_current": 1.0})
+    fridge = found[Point.HOUSE_LOAD_CURRENT]
+    assert fridge.is_real
+    assert fridge.is_explained
+
+
+def test_a_run_that_went_bad_is_not_explained():
+    found = changes(
+        {"vehicle_return_drop": 1.3, "input_current": 30.0},
+        {"vehicle_return_drop": 0.1, "input_current": 31.0},
+    )[Point.VEHICLE_RETURN_DROP]
+    assert found.is_real
+    assert not found.is_explained

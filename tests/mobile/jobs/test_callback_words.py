@@ -2,7 +2,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from logic.case import Diagnosis, Exclusion, Finding, ReadingEvidence
+from logic.case import Diagnosis, Exclusion, Finding, Judgement, ReadingEvidence
 from logic.diagnosis.catalogue import faults as catalogue_entries
 from logic.diagnosis.catalogue import titles
 from logic.limits.then_and_now import Comparison
@@ -39,6 +39,8 @@ def found(*weighed, evidence=()):
     [
         (0.9999, "Almost certain", "99 %"),
         (0.95, "Almost certain", "95 %"),
+        (0.9496, "Almost certain", "95 %"),
+        (0.944, "Very likely", "94 %"),
         (0.81, "Very likely", "81 %"),
         (0.5, "Likely", "50 %"),
         (0.3, "Possible", "30 %"),
@@ -98,6 +100,14 @@ def test_a_change_is_said_as_a_factor_per_ampere_where_the_currents_are_known():
     words, sign = callback_words.change(change_of(then_ohm=0.003, now_ohm=0.045))
     assert words == "15.0 times what it was, per ampere."
     assert sign == "out_of_range"
+
+
+def test_a_change_that_the_day_explains_is_not_crossed():
+    words, sign = callback_words.change(change_of(judgement=Judgement.IN_RANGE))
+    assert sign == "no_limit"
+    assert "right as things are today" in words
+    assert callback_words.change(change_of(judgement=Judgement.MARGINAL))[1] == "marginal"
+    assert callback_words.change(change_of(judgement=Judgement.OUT_OF_RANGE))[1] == "out_of_range"
 
 
 def test_a_change_within_the_meter_is_none():

@@ -123,6 +123,7 @@ def test_a_finding_that_is_not_likely_enough_says_what_it_would_still_take(mecha
     phone.frames(3)
     assert phone.sees("Not likely enough to act on yet. It takes:")
     assert not phone.sees("Put it right")
+    phone.rest(0.5)
     phone.tap("Read on")
     mechanic.settle()
     assert mechanic.asked()

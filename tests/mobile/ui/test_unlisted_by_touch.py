@@ -28,7 +28,12 @@ from tests.diagnoses import (
 )
 from tests.mobile.callback_scene import Mechanic, bench_with, describe, described, library
 
-READ = {(Point.START_BATTERY_VOLTAGE, State.IDLE): 13.94, NOT_EXPLAINED.key: NOT_EXPLAINED.value}
+# The input current too: a drop is offered once its current is read.
+READ = {
+    (Point.START_BATTERY_VOLTAGE, State.IDLE): 13.94,
+    (Point.INPUT_CURRENT, State.IDLE): 31.0,
+    NOT_EXPLAINED.key: NOT_EXPLAINED.value,
+}
 Says = Callable[[Callable[[Case], Diagnosis]], None]
 
 
@@ -44,7 +49,7 @@ def says(monkeypatch: pytest.MonkeyPatch) -> Says:
 
 @pytest.fixture
 def job_id(tmp_path: Path) -> str:
-    """A callback with two readings: from here on the diagnosis leads."""
+    """A callback with some readings: from here on the diagnosis leads."""
     vehicle_id = describe(tmp_path / "store", described())
     with Store.open(tmp_path / "store") as store:
         opened = begin_callback(
