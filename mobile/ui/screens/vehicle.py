@@ -11,6 +11,7 @@ from logic.records.state import JobState
 from logic.words.dates import day
 from logic.words.names import counted
 from mobile.jobs.erasure import erase_customer
+from mobile.jobs.job_in_hand import commissioned
 from mobile.jobs.job_start import begin_commissioning
 from mobile.jobs.set_up import SetUp
 from mobile.jobs.set_up_pages import PAGE_OF, page_summary
@@ -24,6 +25,7 @@ from mobile.ui.widgets.words import Heading, Small
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
 _KINDS = {"commissioning": "Commissioning", "callback": "Fault-finding"}
+_FIND = "Find a fault"
 _OVERVIEW = ("charger", "house_battery", "vehicle_feed")
 
 
@@ -33,6 +35,7 @@ class VehicleScreen(Page):
     plate = StringProperty("")
     about = StringProperty("")
     main_words = StringProperty("")
+    aside_words = StringProperty("")
 
     def opened(self, vehicle_id: str) -> None:
         self._vehicle_id = vehicle_id
@@ -43,13 +46,29 @@ class VehicleScreen(Page):
         self.plate = described.registration if described else "No plate yet"
         texts = (described.description if described else "", self.state.customer.name)
         self.about = " · ".join(text for text in texts if text)
-        self.main_words = self._main_words()
+        # On a commissioned vehicle it is a fault that brings somebody here.
+        self._faults_first = self._is_commissioned() and self._can_find_faults()
+        self.main_words = _FIND if self._faults_first else self._main_words()
+        self.aside_words = "Commission again" if self._faults_first else _FIND
         self.ids.callback.disabled = not self._can_find_faults()
         self._build()
         self.ids.body.to_top()
 
     def go_on(self) -> None:
-        """Do what comes next: describe the equipment, begin the commissioning, or go on with it."""
+        """Do what comes next: describe, commission, go on with that, or find a fault."""
+        if self._faults_first:
+            self.find_fault()
+        else:
+            self._go_on()
+
+    def go_aside(self) -> None:
+        """Do the other one of commissioning and fault-finding."""
+        if self._faults_first:
+            self._go_on()
+        else:
+            self.find_fault()
+
+    def _go_on(self) -> None:
         open_job = self.state.open_job
         if self.state.installation is None:
             self.navigator.show("equipment", vehicle_id=self._vehicle_id)
@@ -81,6 +100,11 @@ class VehicleScreen(Page):
         if job is None:
             return "Start commissioning"
         return "Go on"
+
+    def _is_commissioned(self) -> bool:
+        """Whether commissioning readings are there, by a record or a label, and no job runs."""
+        has_readings = bool(commissioned(self.work.store, self._vehicle_id))
+        return self.state.open_job is None and has_readings
 
     def _can_find_faults(self) -> bool:
         return self.state.installation is not None and self.navigator.knows("callback")

@@ -5,6 +5,7 @@ from typing import Any
 
 from pypdf import PdfReader
 
+from mobile.ui.widgets.buttons import MainButton
 from tests.mobile.ui.whole_job import PLATE, set_up, walk
 from tests.mobile.ui.workshop import give_reason, sign, vehicle_row, write
 from tests.paths import CHECKOUT
@@ -47,7 +48,19 @@ def test_a_new_vehicle_is_set_up_walked_signed_and_printed_by_touch_alone(phone:
     set_up(phone)
     answered = walk(phone)
     assert len(answered) == len(set(answered))
-    assert_the_pdf_says_all(sign_off(phone), len(answered))
+    page = sign_off(phone)
+    assert_the_pdf_says_all(page, len(answered))
+    assert isinstance(page.ids.share.__self__, MainButton)
+    assert not page.ids.share.disabled
+    # Commissioned, it is a fault that brings somebody back here.
+    phone.app.navigator.show("vehicle", vehicle_id=page.sealed.record.vehicle_id)
+    phone.frames(4)
+    assert phone.app.navigator.page.ids.go_on.text == "Find a fault"
+    assert phone.sees("Commission again")
+    phone.rest(0.5)
+    phone.tap("Find a fault")
+    phone.frames(4)
+    assert phone.app.navigator.current == "callback"
 
 
 def test_killed_in_the_middle_the_job_goes_on_at_the_same_digit_to_the_same_end(
