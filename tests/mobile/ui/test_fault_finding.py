@@ -1,8 +1,10 @@
 """From the complaint to the cause by simulated touch, doing only what the screen says."""
 
+import numpy as np
 import pytest
 
 from logic.diagnosis.catalogue import faults
+from tests.mobile.blind_callback import COMPLAINTS, BlindMechanic, fitted_for
 from tests.mobile.callback_scene import Mechanic, bench_with, describe, described
 
 # Fault, complaint, most readings that it may take, and what is fitted.
@@ -40,3 +42,15 @@ def test_following_the_screen_leads_to_the_fault(
     assert first.sure in ("Almost certain", "Very likely")
     assert phone.sees(found.remedy[0])
     assert phone.sees(found.customer)
+
+
+# A sample of tests/benchmarks/blind_callbacks.py, where every fault is played.
+@pytest.mark.parametrize("fault", ["vehicle_feed_resistive", "house_fuse_open"])
+def test_what_cannot_be_taken_is_planned_round(make_phone, tmp_path, fault):
+    description = described(**fitted_for(fault))
+    vehicle_id = describe(tmp_path / "store", description)
+    rng = np.random.default_rng((23, 4))
+    mechanic = BlindMechanic(make_phone(), bench_with(fault, description, seed=1), rng=rng)
+    mechanic.begin(vehicle_id, COMPLAINTS[fault])
+    assert mechanic.solve() == faults()[fault].title
+    assert mechanic.left_out
