@@ -8,7 +8,7 @@ outside by that much; between, the meter cannot tell, and the verdict says so.
 """
 
 import math
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 from logic.case import Judgement, Reading, Verdict
@@ -101,35 +101,6 @@ def judge(
         reason=_reason(reading, expected, uncertainty, judgement),
         proves_nothing=_proves_nothing(reading, expected, judgement),
     )
-
-
-def judge_as_typed(
-    installation: Installation,
-    readings: Sequence[Reading],
-    reading: Reading,
-    known_then: Collection[ReadingKey],
-    baseline: Sequence[Reading] = (),
-) -> Verdict:
-    """Judge a reading by the limits that were shown when it was typed.
-
-    What proved nothing then is judged by all there is now.
-
-    Parameters
-    ----------
-    installation
-        What is fitted.
-    readings
-        All readings there are now: of those known then, a corrected one counts as corrected.
-    reading
-        The one to judge.
-    known_then
-        Which readings were on record when it was typed.
-    baseline
-        The commissioning readings, if there are any.
-    """
-    then = [one for one in readings if one.key in known_then]
-    verdict = judge(installation, then, reading, baseline)
-    return judge(installation, readings, reading, baseline) if verdict.proves_nothing else verdict
 
 
 def judge_all(

@@ -45,6 +45,7 @@ class StepHistory(Data):
 
     at: AwareDatetime
     answer: Answer
+    text: str = Field("", exclude_if=is_empty, description="the answer in words")
 
 
 class StepRecord(Data):
@@ -70,6 +71,15 @@ class StepRecord(Data):
         """Whether it was answered, and is not in order."""
         out = self.verdict is not None and self.verdict.verdict is Judgement.OUT_OF_RANGE
         return self.outcome == "done" and (out or not self.acceptable)
+
+
+class DesignChecked(Data):
+    """A design rule held against what is fitted; ``passed`` is None where it cannot be told."""
+
+    title: str
+    passed: bool | None
+    text: str
+    source: str
 
 
 class CautionShown(Data):
@@ -112,6 +122,11 @@ class Record(Data):
     verdicts: tuple[Verdict, ...] = ()
     diagnosis: Diagnosis | None = None
     conclusion: CauseConcluded | None = None
+    proof: str = Field("", exclude_if=is_empty, description="whether the repair is proved")
+    design: tuple[DesignChecked, ...] = Field((), exclude_if=is_empty)
+    advice: tuple[str, ...] = Field(
+        (), exclude_if=is_empty, description="what the customer was told is normal"
+    )
     private_sha256: Digest
 
     def local(self, when: datetime) -> datetime:

@@ -6,7 +6,6 @@ signed record holds. What stands in the way of signing is in :mod:`logic.records
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import datetime
 
 from logic.case import Case, Diagnosis, Reading, Verdict
 from logic.checklist import run
@@ -89,6 +88,16 @@ def review(work: WorkDone) -> tuple[StepRecord, ...]:
     )
 
 
+def verdict_of_step(work: WorkDone, step_id: str) -> Verdict | None:
+    """Judge the reading that answers one step as :func:`review` does; None where none does."""
+    checklist = work.checklist
+    if checklist is None:
+        return None
+    facts = work.facts
+    taken = _taken(work, run.applicable_steps(checklist, facts), facts)
+    return _judged_as_typed(work, taken, step_id) if step_id in taken else None
+
+
 def verdicts_of_readings(work: WorkDone) -> tuple[Verdict, ...]:
     """Judge a callback's readings: those after the repair, if any, else those before."""
     return _judged(work, work.job.readings_after or work.job.readings)
@@ -137,21 +146,31 @@ def _step_record(work: WorkDone, step: Step, stage_id: str, verdict: Verdict | N
         notes=job.notes.get(step_id, ()),
         skip_reason=left_out.reason if left_out and not answer else "",
         photos=tuple(photo.sha256 for photo in job.photos.get(step_id, ())),
-        history=_history(job, step_id),
+        history=_history(job, step),
         at=given.at if given else None,
     )
     said = job.explanations.get(step_id, "")
     return made.model_copy(update={"explanation": said if made.is_exception else ""})
 
 
-def _history(job: JobState, step_id: str) -> tuple[StepHistory, ...]:
-    earlier = job.history.get(step_id, ())
-    return tuple(StepHistory(at=e.at, answer=e.answer) for e in earlier if e.answer is not None)
+def _history(job: JobState, step: Step) -> tuple[StepHistory, ...]:
+    earlier = job.history.get(step.id, ())
+    return tuple(
+        StepHistory(at=entry.at, answer=entry.answer, text=answer_words(entry.answer, step))
+        for entry in earlier
+        if entry.answer is not None
+    )
 
 
 def _verdicts_of_steps(
     work: WorkDone, steps: tuple[Step, ...], facts: Facts
 ) -> Iterator[tuple[str, Verdict]]:
+    taken = _taken(work, steps, facts)
+    return ((step_id, _judged_as_typed(work, taken, step_id)) for step_id in taken)
+
+
+def _taken(work: WorkDone, steps: tuple[Step, ...], facts: Facts) -> dict[str, Reading]:
+    """Return what was read at the steps, by their ids."""
     taken: dict[str, Reading] = {}
     for step in steps:
         answer = facts.answers.get(step.id)
@@ -161,34 +180,27 @@ def _verdicts_of_steps(
             taken[step.id] = Reading(
                 point=ask.point, state=ask.state, value=answer.value, taken_at=at
             )
-    if not taken:
-        return
-    from logic.limits.verdict import judge_as_typed  # imports numpy: not on the start path
-
-    first = {step_id: _first_given(work.job, step_id) for step_id in taken}
-    readings = tuple(taken.values())
-    for step_id, reading in taken.items():
-        given = work.job.answers[step_id].at
-        known = [one.key for other, one in taken.items() if first[other] <= given]
-        yield (
-            step_id,
-            judge_as_typed(work.installation, readings, reading, known, work.baseline),
-        )
+    return taken
 
 
-def _first_given(job: JobState, step_id: str) -> datetime:
-    """Return when a step was first answered: a correction does not make it later."""
-    return min(entry.at for entry in (job.answers[step_id], *job.history.get(step_id, ())))
+def _judged_as_typed(work: WorkDone, taken: dict[str, Reading], step_id: str) -> Verdict:
+    from logic.limits.verdict import judge  # imports numpy: not on the start path
+
+    reading = taken[step_id]
+    known = [one for other, one in taken.items() if _was_known(work.job, other, one, reading)]
+    return judge(work.installation, known, reading, work.baseline)
 
 
-def verdict_of_step(work: WorkDone, step_id: str) -> Verdict | None:
-    """Judge one step's reading as the review does; None where there is none."""
-    checklist = work.checklist
-    if checklist is None:
-        return None
-    facts = work.facts
-    steps = run.applicable_steps(checklist, facts)
-    return dict(_verdicts_of_steps(work, steps, facts)).get(step_id)
+def _was_known(job: JobState, step_id: str, other: Reading, reading: Reading) -> bool:
+    """Tell whether another reading counts for this one's limits.
+
+    The limits are those that were shown when the value was typed: what was read later does not
+    move them. What was read earlier counts as it was corrected since, and a drop's own current
+    counts whenever it was read.
+    """
+    is_its_current = other.key == (reading.point.current, reading.state)
+    first = job.entries[step_id][0].at if step_id in job.entries else other.taken_at
+    return is_its_current or first is None or reading.taken_at is None or first <= reading.taken_at
 
 
 def _judged(work: WorkDone, readings: tuple[Reading, ...]) -> tuple[Verdict, ...]:

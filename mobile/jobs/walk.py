@@ -106,7 +106,7 @@ class Walk(JobInHand):
             cautions=run.cautions(self.library, step.cautions, self.facts),
             answer=answer,
             acceptable=answer is None or run.is_acceptable(step, answer),
-            verdict=verdict_of_step(self.work_done, step.id) if answer else None,
+            verdict=verdict_of_step(self.work_done, step.id),
             skip_reason=left_out.reason if left_out else "",
             notes=job.notes.get(step.id, ()),
             photos=job.photos.get(step.id, ()),
