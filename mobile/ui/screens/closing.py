@@ -103,7 +103,8 @@ class ClosingScreen(CallbackPage):
         if self._standing:
             self._missing.add_widget(Heading(text="Before it can be signed"))
         for one in self._standing or ():
-            row = RowCard(shape="open", text=one.text)
+            title, _, trouble = one.text.partition(": ")
+            row = RowCard(shape="open", text=title, second=trouble)
             row.bind(on_release=lambda _, blocker=one: self._go_to(blocker))
             self._missing.add_widget(row)
 
