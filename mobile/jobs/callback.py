@@ -308,6 +308,12 @@ class Callback(JobInHand):
         return any(one.probability >= _SURE_ENOUGH for one in first)
 
     @property
+    def is_very_likely(self) -> bool:
+        """Whether the likeliest finding may be acted on by its probability alone."""
+        first = self.diagnosis.findings[:1] if self.diagnosis else ()
+        return any(one.probability >= _MAY_ACT for one in first)
+
+    @property
     def may_act(self) -> bool:
         """Whether something was read and the likeliest finding is worth acting on.
 
@@ -315,10 +321,7 @@ class Callback(JobInHand):
         """
         if self.diagnosis is None or self.is_thinking or not self.readings:
             return False
-        first = self.diagnosis.findings[:1]
-        if any(one.probability >= _MAY_ACT for one in first):
-            return True
-        return self.next_reading() is None
+        return self.is_very_likely or self.next_reading() is None
 
     def next_reading(self) -> WantedReading | None:
         """Return the reading worth taking next, None where no more is needed.

@@ -153,11 +153,15 @@ def beyond_reach(callback: Callback) -> str:
 
 def what_it_takes(callback: Callback) -> str:
     """Say what a finding would still take before it is acted on, "" where nothing."""
-    wanted = None if callback.may_act else callback.next_reading()
-    if wanted is None or not callback.readings:
+    if not callback.readings or callback.is_very_likely or callback.is_thinking:
         return ""
-    name = uncapitalised(reading_name(*wanted.key))
-    return f"Not likely enough to act on yet. It takes: {name}."
+    if wanted := callback.next_reading():
+        name = uncapitalised(reading_name(*wanted.key))
+        return f"Not likely enough to act on yet. It takes: {name}."
+    names = [uncapitalised(reading_name(*key)) for key in callback.job.beyond_reach]
+    if not names:
+        return ""
+    return f"Not very likely, and what was left out might tell: {'; '.join(names)}."
 
 
 def start_delay_left(callback: Callback) -> str:

@@ -9,7 +9,7 @@ from logic.case import Diagnosis, Finding, NextReading, OutOfReach, SuspectReadi
 from logic.errors import InputError
 from logic.records.store.store import Store
 from logic.vehicle.points import Point, State
-from mobile.jobs import job_start
+from mobile.jobs import callback_words, job_start
 from mobile.jobs.callback import PLATE, TEXTS, Callback, at_once
 from tests.diagnoses import FEED_DROP, HIDES, HOUSE_DROP, OUTPUT, hiding, nothing_listed, offered
 from tests.mobile.callback_scene import describe, described, library
@@ -321,3 +321,29 @@ def test_a_diagnosis_without_any_finding_settles_nothing(make):
     take(callback, 12.3)
     take(callback, 12.4, state=State.FAST_IDLE)
     assert not callback.is_settled
+
+
+def test_what_a_finding_would_still_take_is_said_even_where_it_was_left_out(make):
+    callback = make(diagnose=lambda case: says(offered=(HOUSE_DROP,), probability=0.6))
+    take(callback, 12.3)
+    take(callback, 40.0, Point.OUTPUT_CURRENT)
+    assert not callback.may_act
+    assert "It takes: drop in the house feed" in callback_words.what_it_takes(callback)
+    callback.cannot_reach(*HOUSE_DROP)
+    assert callback.may_act  # nothing else would change it: no dead end
+    assert "what was left out might tell: drop in the house" in (
+        callback_words.what_it_takes(callback)
+    )
+
+
+def test_a_very_likely_finding_takes_nothing_more(make):
+    callback = make(diagnose=lambda case: says(offered=(HOUSE_DROP,), probability=0.85))
+    take(callback, 12.3)
+    assert callback.may_act
+    assert callback_words.what_it_takes(callback) == ""
+
+
+def test_nothing_is_offered_for_repair_before_the_first_reading(make):
+    callback = make(diagnose=lambda case: says(probability=0.99))
+    callback.ask()
+    assert not callback.may_act
