@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
 from logic.case import OutOfReach, Reading
-from logic.checklist.answers import Answer
+from logic.checklist.answers import Answer, TextAnswer
 from logic.records.events import (
     CauseConcluded,
     CustomerDescribed,
@@ -48,6 +48,8 @@ SUMMARY_KINDS = (
     "job_signed",
     "job_reopened",
 )
+# The step of a callback's checklist that asks for the complaint.
+COMPLAINT_STEP = "complaint_in_own_words"
 _NOT_OPENED = datetime.max.replace(tzinfo=UTC)
 
 
@@ -218,6 +220,8 @@ class JobState:
         else:
             self.answers[step_id] = entry
             self.skipped.pop(step_id, None)
+        if step_id == COMPLAINT_STEP and isinstance(entry.answer, TextAnswer):
+            self.complaint = entry.answer.text
 
     def _read(self, body: ReadingTaken, at: datetime) -> None:
         reading = body.reading

@@ -9,6 +9,7 @@ from kivy.properties import StringProperty
 
 from logic.checklist import run
 from logic.checklist.answers import TextAnswer, YesNoAnswer
+from logic.records.state import COMPLAINT_STEP
 from mobile.jobs import job_start
 from mobile.jobs.callback import SCREEN
 from mobile.jobs.job_in_hand import commissioned
@@ -26,7 +27,6 @@ Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
 _STAGE = "before_readings"
 _SAFE_STEP = "callback_made_safe"
-_COMPLAINT_STEP = "complaint_in_own_words"
 
 
 class CallbackScreen(Page):
@@ -76,7 +76,7 @@ class CallbackScreen(Page):
         callback = callback_of(self.work, job_id)
         callback.answer(_SAFE_STEP, YesNoAnswer(yes=True))
         if draft.complaint.strip():
-            callback.answer(_COMPLAINT_STEP, TextAnswer(text=draft.complaint.strip()))
+            callback.answer(COMPLAINT_STEP, TextAnswer(text=draft.complaint.strip()))
         draft.clear()
         callback.state = callback.first_state()
         callback.mark()

@@ -4,7 +4,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logic.case import OutOfReach, Reading
-from logic.checklist.answers import ReadingAnswer
+from logic.checklist.answers import ReadingAnswer, TextAnswer
+from logic.checklist.form import load
 from logic.records.events import (
     CustomerDescribed,
     CustomerErased,
@@ -19,10 +20,11 @@ from logic.records.events import (
     StepSkipped,
     VehicleDescribed,
 )
-from logic.records.state import SUMMARY_KINDS, StepEntry, fold, heads
+from logic.records.state import COMPLAINT_STEP, SUMMARY_KINDS, StepEntry, fold, heads
 from logic.vehicle.identity import Customer, Technician, Vehicle
 from logic.vehicle.points import Point, State
 from tests.logic.records.scenes import START
+from tests.paths import CHECKLISTS
 
 VEHICLE, JOB = "a" * 32, "b" * 32
 BODIES = st.one_of(
@@ -159,3 +161,22 @@ def test_a_reading_taken_back_does_not_say_that_it_could_not_be_reached():
     withdrawn = ReadingTaken(reading=READ, withdrawn=True)
     assert job_after(ReadingOutOfReach(reading=FEED), read, withdrawn).out_of_reach == ()
     assert job_after(read, ReadingOutOfReach(reading=FEED), withdrawn).out_of_reach == (FEED,)
+
+
+def test_a_complaint_written_down_later_is_the_jobs_complaint():
+    written = StepAnswered(step_id=COMPLAINT_STEP, answer=TextAnswer(text="Fridge warm by noon"))
+    assert job_after(JobOpened(job_kind="callback"), written).complaint == "Fridge warm by noon"
+
+
+def test_the_complaint_given_at_the_start_stands_until_it_is_written_anew():
+    opened = JobOpened(job_kind="callback", complaint="Flat battery")
+    assert job_after(opened).complaint == "Flat battery"
+    written = StepAnswered(step_id=COMPLAINT_STEP, answer=TextAnswer(text="Flat every Monday"))
+    skipped = StepSkipped(step_id=COMPLAINT_STEP, reason="said already")
+    assert job_after(opened, skipped).complaint == "Flat battery"
+    assert job_after(opened, written, skipped).complaint == "Flat every Monday"
+
+
+def test_the_step_that_asks_for_the_complaint_is_in_the_callbacks_checklist():
+    checklist = load(CHECKLISTS).checklists["fault_finding"]
+    assert checklist.by_id[COMPLAINT_STEP].ask.kind == "text"
