@@ -27,6 +27,66 @@ def equipment(installation: Installation) -> tuple[tuple[str, Rows], ...]:
     return tuple(group for group in groups if group[1])
 
 
+def in_brief(installation: Installation) -> Rows:
+    """Describe what is fitted in a few rows, for who wants to know what they have."""
+    unit, battery = installation.charger, installation.house_battery
+    start, alternator = installation.start_battery, installation.alternator
+    location = f", {_place(installation)}" if installation.location else ""
+    vehicle = [
+        f"start battery {CHEMISTRIES[start.chemistry]}, {as_stated(start.capacity_ah, 'Ah')}"
+        if start
+        else "",
+        f"alternator {as_stated(alternator.rated_current_a, 'A')}"
+        if alternator.rated_current_a is not None
+        else "",
+    ]
+    panel, named = installation.solar, _also_there(installation)
+    solar = [f"solar panel, {as_stated(panel.rated_power_w, 'W')}"] if panel else []
+    rows = (
+        (
+            "Charger",
+            f"{as_stated(unit.rated_output_current_a, 'A')}, "
+            f"{as_stated(installation.nominal_voltage_v, 'V')}{location}",
+        ),
+        (
+            "House battery",
+            f"{CHEMISTRIES[battery.chemistry]}, {as_stated(battery.capacity_ah, 'Ah')}",
+        ),
+        ("Vehicle", "; ".join(text for text in vehicle if text)),
+        ("Also there", ", ".join([*solar, *named])),
+    )
+    return tuple((label, text) for label, text in rows if text)
+
+
+def _place(installation: Installation) -> str:
+    return in_words(installation.location).lower() if installation.location else NOT_KNOWN
+
+
+def fuse(run: Run, cable: CableRun | None) -> str:
+    """Say which fuse a run has, "" for a run that needs none and has none stated.
+
+    The returns carry no fuse of their own.
+    """
+    if cable is not None and cable.fuse_a is not None:
+        return f"fuse {as_stated(cable.fuse_a, 'A')}"
+    return "" if run in (Run.VEHICLE_RETURN, Run.HOUSE_RETURN) else "fuse not stated"
+
+
+def fuses(installation: Installation) -> str:
+    """List the fuse of every run that should have one: "vehicle feed 60 A, house feed 60 A"."""
+    listed = (
+        f"{run.full_name} {as_stated(cable.fuse_a, 'A') if cable else NOT_KNOWN}"
+        for run, cable in cables(installation).items()
+        if run in (Run.VEHICLE_FEED, Run.HOUSE_FEED) or (cable and cable.fuse_a is not None)
+    )
+    return ", ".join(listed)
+
+
+def cables(installation: Installation) -> dict[Run, CableRun | None]:
+    """Return every run with its cable, None where nothing is stated of it."""
+    return {run: getattr(installation.runs, run.value) for run in Run}
+
+
 def _vehicle_side(installation: Installation) -> Rows:
     battery = installation.start_battery
     alternator = installation.alternator
@@ -69,7 +129,7 @@ def _charger(installation: Installation) -> Rows:
         ("Input current limit", as_stated(unit.input_current_limit_a, "A")),
         (
             "Mounted in",
-            in_words(installation.location).lower() if installation.location else NOT_KNOWN,
+            _place(installation),
         ),
         (
             "Rated for",
@@ -93,10 +153,10 @@ def _house_battery(installation: Installation) -> Rows:
 
 
 def _runs(installation: Installation) -> Rows:
-    runs = installation.runs
-    described = {run: getattr(runs, run.value) for run in Run}
     return tuple(
-        (capitalised(run.full_name), _run_words(cable)) for run, cable in described.items() if cable
+        (capitalised(run.full_name), _run_words(cable))
+        for run, cable in cables(installation).items()
+        if cable
     )
 
 
@@ -126,6 +186,10 @@ def _options(installation: Installation) -> Rows:
         ]
     else:
         rows.append(("Solar panel", "none stated"))
+    return (*rows, ("Also there", ", ".join(_also_there(installation)) or "nothing else stated"))
+
+
+def _also_there(installation: Installation) -> list[str]:
     fitted = installation.fitted
     options = ("temperature_sensor", "reverse_charge", "battery_monitor", "existing_wiring")
     named = [in_words(name).lower() for name in options if getattr(fitted, name)]
@@ -133,7 +197,7 @@ def _options(installation: Installation) -> Rows:
         named.append(
             f"second charger, {as_stated(fitted.second_charger_rated_output_current_a, 'A')}"
         )
-    return (*rows, ("Also there", ", ".join(named) or "nothing else stated"))
+    return named
 
 
 def meter(installation: Installation) -> str:

@@ -6,7 +6,7 @@ from pypdf import PdfReader
 
 from logic.records.label.encoding import decode, encode
 from logic.records.label.sticker import picture, write_label_pdf, write_label_png
-from logic.vehicle.identity import Vehicle
+from logic.vehicle.identity import Technician, Vehicle
 from tests.logic.records.label.label_samples import full_walk
 from tests.logic.records.sample_records import commissioning, seal
 
@@ -34,9 +34,14 @@ def half_lit(image):
     return ImageChops.multiply(image, shade)
 
 
+def height_of(image):
+    """Return how high a sticker is, in mm: it is 62 mm wide."""
+    return 62 * image.height / image.width
+
+
 def at_arms_length(image):
     # Assumed camera: 4000 pixels over 65° at 0.6 m cover about 0.76 m, so 5.2 pixels a mm.
-    wide = image.resize((round(62 * 5.2), round(86 * 5.2)), Image.Resampling.BOX)
+    wide = image.resize((round(62 * 5.2), round(height_of(image) * 5.2)), Image.Resampling.BOX)
     return wide.filter(ImageFilter.GaussianBlur(0.8))
 
 
@@ -75,7 +80,7 @@ def test_the_picture_states_its_size(tmp_path):
         across, down = (
             side / dots * 25.4 for side, dots in zip(image.size, image.info["dpi"], strict=True)
         )
-        assert (across, down) == (pytest.approx(62, abs=0.1), pytest.approx(86, abs=0.1))
+        assert (across, down) == (pytest.approx(62, abs=0.1), pytest.approx(90, abs=0.1))
         assert decode(read(image.convert("L"))[0]).registration == "LIB 042"
 
 
@@ -84,8 +89,9 @@ def test_the_pdf_is_62_mm_wide_and_says_so(tmp_path):
     write_label_pdf(seal(commissioning()), path)
     (page,) = PdfReader(path).pages
     assert float(page.mediabox.width) / 72 * 25.4 == pytest.approx(62, abs=0.01)
+    assert float(page.mediabox.height) / 72 * 25.4 == pytest.approx(90, abs=0.01)
     said = page.extract_text()
-    assert "Print 62 × 86 mm, at 100 %" in said
+    assert "Print 62 × 90 mm, at 100 %" in said
     assert "LIB 042" in said
     assert "Shire" not in said
 
@@ -95,3 +101,47 @@ def test_any_plate_prints(tmp_path, plate):
     sealed = seal(commissioning(vehicle=Vehicle(registration=plate)))
     write_label_pdf(sealed, tmp_path / "label.pdf")
     write_label_png(sealed, tmp_path / "label.png")
+
+
+LONG = Technician(
+    name="Rosalind Quillfeather-Montague of the Upper Fernhollow Electricians' Guild",
+    licence="EL 00000, restricted to extra-low voltage work on vehicles and trailers",
+    workshop="Fernhollow Auto Electrical and Refrigeration of the Upper Valley, Second Van",
+)
+
+
+def said_by(technician, folder, **more):
+    path = folder / "label.pdf"
+    write_label_pdf(seal(commissioning(technician=technician, **more)), path)
+    (page,) = PdfReader(path).pages
+    return page, " ".join(page.extract_text().split())
+
+
+def test_it_says_who_and_when_the_fuses_and_how_it_is_read(tmp_path):
+    technician = Technician(name="R. Quill", licence="EL 00000", workshop="Fernhollow")
+    _, said = said_by(technician, tmp_path)
+    for words in (
+        "Commissioned 24 November 2026",
+        "by R. Quill, licence EL 00000",
+        "Fernhollow",
+        "Fuses: vehicle feed 60 A, house feed 60 A",
+        "copy its text, and paste that in Voltwalk under Quick check",
+    ):
+        assert words in said
+
+
+def test_nothing_is_cut_off_and_nothing_runs_over_the_edge(tmp_path):
+    page, said = said_by(LONG, tmp_path, vehicle=Vehicle(registration="W" * 20))
+    for words in (LONG.name, LONG.licence, LONG.workshop, "W" * 20):
+        assert words in said
+    assert said.count("…") == 1, "the hash alone is shortened"
+    starts = []
+    page.extract_text(visitor_text=lambda text, _cm, tm, *_: starts.append((text, tm[4], tm[5])))
+    drawn = [(x, y) for text, x, y in starts if text.strip()]
+    assert min(x for x, _ in drawn) >= 2 / 25.4 * 72
+    assert all(0 < y < float(page.mediabox.height) for _, y in drawn)
+
+
+def test_long_names_leave_the_code_readable():
+    sealed = seal(commissioning(technician=LONG))
+    assert read(picture(sealed).convert("L")) == [encode(sealed)]
