@@ -13,7 +13,8 @@ from typing import Literal
 
 from logic.case import Judgement
 from logic.errors import RecordError
-from logic.records.record import Private, Record, Signature, StepRecord
+from logic.records.record import DesignChecked, Private, Record, Signature, StepRecord
+from logic.records.repair_proof import proof
 from logic.records.review import WorkDone, cautions_shown, review, verdicts_of_readings
 from logic.records.seal import digest, fresh_salt
 from logic.vehicle.identity import Technician
@@ -71,15 +72,29 @@ def record(work: WorkDone, signing: Signing) -> tuple[Record, Private]:
     RecordError
         Something still stands in the way; the text is the first such thing.
     """
-    steps = review(work)
-    if standing := (*blockers(work, steps), *missing_signatures(signing)):
+    if standing := (*blockers(work, review(work)), *missing_signatures(signing)):
         raise RecordError(standing[0].text)
+    return draft(work, signing)
+
+
+def draft(work: WorkDone, signing: Signing) -> tuple[Record, Private]:
+    """Build the record as it would be sealed now, whatever still stands in the way.
+
+    Raises
+    ------
+    RecordError
+        The vehicle or what is fitted was never described.
+    """
+    from logic.circuit.sizing import design_checks  # not on the start path
+
+    steps = review(work)
     job, described = work.job, work.vehicle.vehicle
     if described is None:
         raise RecordError("The vehicle has no plate yet. Describe the vehicle first.")
     checklist = work.checklist
     last = job.signed[-1] if job.signed else None
     private = _private_part(work, signing)
+    verdicts = verdicts_of_readings(work)
     built = Record(
         vehicle_id=work.vehicle.vehicle_id,
         job_id=job.job_id,
@@ -103,12 +118,32 @@ def record(work: WorkDone, signing: Signing) -> tuple[Record, Private]:
         readings=job.readings,
         readings_after=job.readings_after,
         out_of_reach=job.out_of_reach,
-        verdicts=verdicts_of_readings(work),
+        verdicts=verdicts,
         diagnosis=work.diagnosis,
         conclusion=job.conclusion,
+        proof=proof(job.conclusion, verdicts if job.readings_after else (), job.out_of_reach),
+        design=tuple(
+            DesignChecked(title=one.title, passed=one.passed, text=one.text, source=one.source)
+            for one in design_checks(work.installation)
+        ),
+        advice=_advice(work, steps),
         private_sha256=digest(private.model_dump(mode="json")),
     )
     return built, private
+
+
+def _advice(work: WorkDone, steps: tuple[StepRecord, ...]) -> tuple[str, ...]:
+    """Gather what the steps done at a commissioning gave to pass on to the customer.
+
+    The hand-over's comes first: it sums up.
+    """
+    checklist = work.checklist
+    if checklist is None or work.job.kind != "commissioning":
+        return ()
+    told = (
+        checklist.by_id[step.step_id].teaches for step in reversed(steps) if step.outcome == "done"
+    )
+    return tuple(dict.fromkeys(text for text in told if text))
 
 
 def _private_part(work: WorkDone, signing: Signing) -> Private:

@@ -118,6 +118,9 @@ def _sign(guide: Guide, customer: str) -> None:
     guide.picture("signing")
     for whose in ("Your signature", "Customer's signature"):
         guide.finger.tap(whose)
+        if navigator.current == "front_page":
+            guide.picture("front_page")
+            guide.finger.tap("Read: sign it")
         _scrawl(guide, navigator.page.ids.pad)
         guide.picture("signature")
         guide.finger.tap("Done")

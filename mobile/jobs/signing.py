@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Literal
 from logic.case import Diagnosis
 from logic.records import sign_off
 from logic.records.events import Event, JobReopened
+from logic.records.front_page import FrontPage, front_page
 from logic.records.outcomes import answer_and_standing
 from logic.records.record import SealedRecord, Signature
 from logic.records.review import WorkDone, review
@@ -46,10 +47,15 @@ def seal(work: "Workplace", done: WorkDone, signing: sign_off.Signing) -> Sealed
     RecordError
         Something still stands in the way.
     """
-    if done.job.kind == "callback" and done.diagnosis is None:
-        # The app was opened anew at the signatures: what the readings said is worked out again.
-        done = replace(done, diagnosis=diagnose_case(done.case))
-    return work.store.seal(*sign_off.record(done, signing))
+    return work.store.seal(*sign_off.record(with_diagnosis(done), signing))
+
+
+def with_diagnosis(done: WorkDone) -> WorkDone:
+    """Return a callback's work with what its readings said, which its record holds."""
+    if done.job.kind != "callback" or done.diagnosis is not None:
+        return done
+    # The app was opened anew at the signatures: it is worked out again.
+    return replace(done, diagnosis=diagnose_case(done.case))
 
 
 def reopen(work: "Workplace", vehicle_id: str, job_id: str, reason: str) -> None:
@@ -132,11 +138,16 @@ class SigningForm:
         counts = {
             "steps done": sum(step.outcome == "done" for step in steps),
             "readings taken": len(job.readings) + len(job.readings_after),
+            "left open": sum(step.outcome == "open" for step in steps),
             "left out with a reason": sum(step.outcome == "skipped" for step in steps),
             "accepted although not in order": sum(step.is_exception for step in steps),
         }
         told = ", ".join(f"{count} {words}" for words, count in counts.items() if count)
         return f"{told or 'nothing was checked'}."
+
+    def front_page(self, at: datetime) -> FrontPage:
+        """Return page one as it would be printed if it were sealed now."""
+        return front_page(*sign_off.draft(self._done, self.built(at)))
 
     def accepted(self) -> tuple[str, ...]:
         """List what is accepted although it is not in order, each with the reason."""

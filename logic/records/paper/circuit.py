@@ -5,16 +5,15 @@ Imports fpdf, so import this module only where a PDF is being written.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
-from logic.case import Reading, Verdict
 from logic.diagram.drawing import draw
 from logic.diagram.geometry import XY, Rect
 from logic.diagram.layout import lay_out, touch_height
-from logic.diagram.picture import CircuitPicture, circuit_picture, covered_states
+from logic.diagram.picture import CircuitPicture
 from logic.diagram.primitives import Circle, Ink, Line, Polygon, Shape
 from logic.diagram.signs import INKS, SIGNS, Sign, placed
 from logic.diagram.text import NAME, Text, set_text
+from logic.records.front_page import CircuitShown
 from logic.records.paper.document import (
     INK,
     MARGIN,
@@ -25,9 +24,6 @@ from logic.records.paper.document import (
     RecordPdf,
 )
 from logic.records.paper.sections import BAD, DOUBT, GOOD
-from logic.records.record import Record
-from logic.records.review import read_verdicts, verdicts_before
-from logic.vehicle.points import State
 
 _WHITE: Colour = (255, 255, 255)
 COLOURS: dict[Ink, Colour] = {
@@ -49,7 +45,8 @@ COLOURS: dict[Ink, Colour] = {
     Ink.LIT: SHADE,
 }
 
-_UNIT = 0.2  # millimetres: a value's type is then 9.6 points high, the smallest 5
+_UNIT = 0.155  # millimetres: a value's type is then 7.5 points high, the smallest 4
+_HIGH = 0.96  # of the height at which a picture can be touched: paper only shows it
 _POINT = 25.4 / 72  # millimetres
 _ASCENT, _LINE = 0.93, 1.17  # of the type's size; DejaVu Sans
 _BETWEEN = 4.0
@@ -61,49 +58,22 @@ _KEY = (
 )
 
 
-@dataclass(frozen=True)
-class _Shown:
-    """One picture of a record: when its readings were taken, and what it shows."""
-
-    when: str
-    state: State
-    picture: CircuitPicture
-
-
-def circuits(pdf: RecordPdf, record: Record) -> None:
+def circuits(pdf: RecordPdf, shown: Sequence[CircuitShown]) -> None:
     """Draw what was read: one picture, or before and after a repair side by side."""
-    shown = tuple(_shown(record))
     if not shown:
         return
     width = (WIDTH - _BETWEEN * (len(shown) - 1)) / len(shown)
-    height = touch_height(shown[0].picture.has_solar) * _UNIT
-    pdf.keep(height + 12)
+    height = _HIGH * touch_height(shown[0].picture.has_solar) * _UNIT
     top = pdf.get_y()
     for i, one in enumerate(shown):
         left = MARGIN + i * (width + _BETWEEN)
         pdf.write_in(8.5, "B")
         pdf.set_xy(left, top)
-        pdf.cell(width, 4, pdf.clean(f"{one.when}: {one.state.full_name.lower()}"))
+        pdf.cell(width, 4, pdf.clean(one.title))
         _Painter(pdf, left, top + 5, width, height).paint(one.picture)
     pdf.set_y(top + height + 6)
     _key(pdf)
-    pdf.set_y(pdf.get_y() + 7)
-
-
-def _shown(record: Record) -> Iterator[_Shown]:
-    fitted, before = record.installation, verdicts_before(record)
-    parts: list[tuple[str, Sequence[Reading | Verdict], tuple[Verdict, ...]]]
-    if record.readings_after:
-        parts = [
-            ("Before the repair", record.readings, before),
-            ("After the repair", record.readings_after, record.verdicts),
-        ]
-    else:
-        verdicts = read_verdicts(record.steps, before)
-        parts = [("What was read", (*record.readings, *verdicts), verdicts)]
-    for when, readings, verdicts in parts:
-        for state in covered_states(readings)[:1]:
-            yield _Shown(when, state, circuit_picture(fitted, state, readings, verdicts))
+    pdf.set_y(pdf.get_y() + 4)
 
 
 def _key(pdf: RecordPdf) -> None:

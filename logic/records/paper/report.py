@@ -8,6 +8,7 @@ from datetime import UTC
 from pathlib import Path
 
 from logic.records.files import replace_file
+from logic.records.front_page import kind_of
 from logic.records.record import SealedRecord
 from logic.records.review import verdicts_before
 from logic.words.dates import moment
@@ -16,7 +17,7 @@ Photo = Callable[[str], Path | None]
 """Finds a photo's file by its SHA-256; ``Store.photo_path`` or a mapping's ``get``."""
 
 ATTACHMENT = "voltwalk-record.json"
-LAYOUT = 3
+LAYOUT = 4
 """Raised whenever the words or their order on the pages change: a check of the pages needs it."""
 
 
@@ -43,8 +44,7 @@ def write_pdf(sealed: SealedRecord, photo: Photo, path: Path) -> None:
 def heading(sealed: SealedRecord) -> str:
     """Name the document in one line, as on the head of its pages."""
     record = sealed.record
-    kind = "Commissioning record" if record.job_kind == "commissioning" else "Fault-finding record"
-    return f"{kind} · {record.vehicle.registration} · revision {record.revision}"
+    return f"{kind_of(record)} · {record.vehicle.registration} · revision {record.revision}"
 
 
 def compose(sealed: SealedRecord, photo: Photo) -> bytes:
@@ -58,6 +58,8 @@ def compose(sealed: SealedRecord, photo: Photo) -> bytes:
     pdf.set_creator(pdf.clean(f"Voltwalk {record.app_version}, {layout()}"))
     pdf.set_creation_date(record.signed_at)
     front.front(pdf, sealed)
+    pdf.add_page()
+    front.about(pdf, sealed)
     if record.job_kind == "callback":
         sections.complaint(pdf, record)
         before = verdicts_before(record)
@@ -66,14 +68,15 @@ def compose(sealed: SealedRecord, photo: Photo) -> bytes:
         sections.diagnosis(pdf, record.diagnosis)
         sections.conclusion(pdf, record)
         sections.readings(pdf, "Readings after the repair", record.readings_after, record.verdicts)
+    sections.design(pdf, record)
     if record.steps:
         sections.exceptions(pdf, record)
         sections.skipped(pdf, record)
     sections.steps(pdf, record)
     sections.fitted(pdf, record)
+    sections.advice(pdf, record)
     sections.cautions(pdf, record)
     photos.photos(pdf, record, photo)
-    signatures.signatures(pdf, sealed)
     signatures.seal(pdf, sealed)
     pdf.embed_file(
         bytes=sealed.model_dump_json(indent=1).encode(),

@@ -8,7 +8,7 @@ from logic.diagnosis import catalogue
 from logic.records.outcomes import answer, answer_words, standing
 from logic.records.paper.document import SOFT, Colour, RecordPdf
 from logic.records.paper.tables import Check, Detail, bullets, checks, pairs
-from logic.records.record import Record, StepRecord
+from logic.records.record import DesignChecked, Record, StepRecord
 from logic.words.dates import moment
 from logic.words.equipment import equipment, meter
 from logic.words.figures import as_read, limits, probability, uncertainty
@@ -37,6 +37,7 @@ _MARKS: dict[str, tuple[str, Colour]] = {
     "no limit": ("○", SOFT),
     PROVES_NOTHING: ("○", SOFT),
     "not judged": ("○", SOFT),
+    "cannot be told": ("○", SOFT),
     "skipped": ("–", DOUBT),
     "left open": ("–", BAD),
 }
@@ -90,7 +91,8 @@ def _step_details(step: StepRecord, record: Record) -> Iterable[Detail]:
     for earlier in step.history:
         when = moment(record.local(earlier.at))
         point = step.verdict.point if step.verdict else None
-        yield Detail(f"Corrected; before, on {when}: {answer_words(earlier.answer, point=point)}")
+        said = earlier.text or answer_words(earlier.answer, point=point)
+        yield Detail(f"Corrected; before, on {when}: {said}")
     if step.photos:
         yield Detail(f"Photos: {', '.join(digest[:8] for digest in step.photos)}")
 
@@ -136,6 +138,38 @@ def fitted(pdf: RecordPdf, record: Record) -> None:
         "In range and out of range are only said where that uncertainty cannot change the answer; "
         "between them a reading is marginal."
     )
+
+
+def design(pdf: RecordPdf, record: Record) -> None:
+    """Write what is right by design, rule by rule, with where each rule comes from."""
+    if record.design:
+        checks(pdf, "Design check", map(_design_check, record.design), _DESIGN_HEADINGS)
+
+
+def _design_check(one: DesignChecked) -> Check:
+    word = _DESIGN[one.passed]
+    mark, ink = _MARKS[word]
+    return Check(
+        title=one.title,
+        found="",
+        limits="",
+        uncertainty="",
+        verdict=f"{mark} {word}",
+        ink=ink,
+        details=(Detail(one.text), Detail(f"Source: {one.source}")),
+        is_exception=one.passed is False,
+    )
+
+
+_DESIGN = {True: "in order", False: "not in order", None: "cannot be told"}
+_DESIGN_HEADINGS = ("Rule", "", "", "", "Verdict")
+
+
+def advice(pdf: RecordPdf, record: Record) -> None:
+    """Repeat what the customer was told is normal."""
+    if record.advice:
+        pdf.section("Advice given: normal on this vehicle")
+        bullets(pdf, record.advice)
 
 
 def cautions(pdf: RecordPdf, record: Record) -> None:

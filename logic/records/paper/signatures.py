@@ -1,41 +1,47 @@
-"""How a printed record ends: both signatures, and the seal with how to check it."""
+"""Both signatures of a printed record, and the seal with how to check it."""
 
-from logic.records.paper.document import INK, MARGIN, RULE, SOFT, RecordPdf
+from logic.records.front_page import FrontPage, Signer
+from logic.records.paper.document import INK, MARGIN, RULE, SOFT, WIDTH, RecordPdf
 from logic.records.record import SealedRecord, Signature, Stroke
-from logic.words.dates import moment
 
-_BOX = (84.0, 28.0)  # mm, width and height
+_BOX = (84.0, 22.0)  # mm, width and height
 _APART = 12.0  # mm
+_NAMES, _NAME_LINE = 8.0, 3.8  # points, mm
 
 
-def signatures(pdf: RecordPdf, sealed: SealedRecord) -> None:
-    """Draw both signatures, or say that they were left out."""
-    pdf.section("Signatures", follows=46)
-    if sealed.private is None:
-        pdf.paragraph(
-            "Left out of this copy, or erased on request. The record's hash still covers them."
-        )
-        return
-    private, record = sealed.private, sealed.record
-    top = pdf.get_y() + 1
-    technician = private.technician_signature
-    customer = private.customer_signature
-    _signature(pdf, "Technician", technician, technician.name or record.technician.name, MARGIN)
-    bottom = pdf.get_y()
-    pdf.set_y(top - 1)
-    _signature(
-        pdf, "Customer", customer, customer.name or private.customer.name, MARGIN + _BOX[0] + _APART
+def signing_height(pdf: RecordPdf, page: FrontPage) -> float:
+    """Return how high :func:`sign_here` is with these names, in mm."""
+    pdf.write_in(_NAMES)
+    widest = max(pdf.get_string_width(pdf.clean(_name(signer))) for signer in page.signers)
+    lines = (
+        2 + widest // (_BOX[0] - 4) + pdf.get_string_width(pdf.clean(page.signed)) // (WIDTH - 4)
     )
-    pdf.set_y(max(bottom, pdf.get_y()))
-    pdf.paragraph(f"Signed {moment(record.signed_at)}{_at(record.place)}.")
+    return _BOX[1] + 4 + _NAME_LINE * lines
 
 
-def _at(place: str) -> str:
-    return f" at: {place}" if place else ""
+def sign_here(pdf: RecordPdf, page: FrontPage) -> None:
+    """Draw both signatures, or say that they were left out."""
+    pdf.keep(signing_height(pdf, page))
+    pdf.ln(2)
+    if any(signer.drawn is None for signer in page.signers):
+        pdf.write_in(8.5)
+        pdf.paragraph(
+            "Signatures: left out of this copy, or erased on request. The record's hash still "
+            "covers them."
+        )
+    else:
+        top, bottoms = pdf.get_y(), []
+        for number, signer in enumerate(page.signers):
+            pdf.set_y(top)
+            _signature(pdf, signer, MARGIN + number * (_BOX[0] + _APART))
+            bottoms.append(pdf.get_y())
+        pdf.set_y(max(bottoms))
+    pdf.write_in(_NAMES)
+    pdf.paragraph(page.signed, line=_NAME_LINE)
 
 
-def _signature(pdf: RecordPdf, role: str, drawn: Signature, name: str, left: float) -> None:
-    top = pdf.get_y() + 1
+def _signature(pdf: RecordPdf, signer: Signer, left: float) -> None:
+    top, drawn = pdf.get_y(), signer.drawn or Signature()
     pdf.draw_in(RULE, 0.2)
     pdf.rect(left, top, *_BOX)
     pdf.draw_in(INK, 0.5)
@@ -46,12 +52,16 @@ def _signature(pdf: RecordPdf, role: str, drawn: Signature, name: str, left: flo
         pdf.set_xy(left + 3, top + 2)
         why = f"Not signed: {drawn.absent}" if drawn.absent else "Not signed."
         pdf.multi_cell(_BOX[0] - 6, 4.2, pdf.clean(_shortened(why)), align="L")
-    pdf.write_in(8.5)
+    pdf.write_in(_NAMES)
     pdf.set_xy(left, top + _BOX[1] + 1)
-    pdf.multi_cell(_BOX[0], 4.2, pdf.clean(f"{role}: {name or 'no name given'}"), align="L")
+    pdf.multi_cell(_BOX[0], _NAME_LINE, pdf.clean(_name(signer)), align="L")
 
 
-def _shortened(text: str, limit: int = 220) -> str:
+def _name(signer: Signer) -> str:
+    return f"{signer.role}: {signer.name or 'no name given'}"
+
+
+def _shortened(text: str, limit: int = 180) -> str:
     """Keep a reason inside the box; the attached record has it whole."""
     return text if len(text) <= limit else f"{text[:limit]}…"
 

@@ -65,7 +65,9 @@ class Check:
     is_exception: bool = False
 
 
-def checks(pdf: RecordPdf, title: str, rows: Iterable[Check]) -> None:
+def checks(
+    pdf: RecordPdf, title: str, rows: Iterable[Check], headings: Sequence[str] = HEADINGS
+) -> None:
     """Write a titled table of checks; title and headings stand on every page that it reaches."""
     pdf.ln(3)
     pdf.draw_in(RULE, 0.2)
@@ -84,7 +86,7 @@ def checks(pdf: RecordPdf, title: str, rows: Iterable[Check]) -> None:
         head = table.row(style=_SECTION)
         head.cell(pdf.clean(title), colspan=6, padding=(1, 0, 1.4, 0), border=_RULED)
         head = table.row(style=_HEADING)
-        for text in ("", *HEADINGS):
+        for text in ("", *headings):
             _cell(head, text, ends=True)
         for check in rows:
             _add(table, pdf, check)
@@ -162,8 +164,8 @@ def bullets(pdf: RecordPdf, texts: Iterable[str]) -> None:
     _two_columns(pdf, (("•", text) for text in texts), _BULLET, FontFace(color=INK), _LIST_TEXT)
 
 
-def box(pdf: RecordPdf, text: str) -> None:
-    """Write a text that everybody should see first, on a shaded ground."""
+def box(pdf: RecordPdf, *texts: str) -> None:
+    """Write texts that everybody should see first, a line each, on a shaded ground."""
     with (
         pdf.use_font_face(_BOX_TEXT),
         pdf.table(
@@ -171,12 +173,13 @@ def box(pdf: RecordPdf, text: str) -> None:
             first_row_as_headings=False,
             borders_layout=TableBordersLayout.NONE,
             line_height=5,
-            padding=(2, 4, 2, 4),
+            padding=(1.5, 4, 1.5, 4),
             text_align="L",
         ) as table,
     ):
-        table.row(style=FontFace(fill_color=SHADE)).cell(pdf.clean(text))
-    pdf.ln(2)
+        shown = "\n".join(text for text in texts if text)
+        table.row(style=FontFace(fill_color=SHADE)).cell(pdf.clean(shown))
+    pdf.ln(1.5)
 
 
 def _two_columns(

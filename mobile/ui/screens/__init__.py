@@ -61,6 +61,12 @@ def _signing() -> type[Page]:
     return SigningScreen
 
 
+def _front_page() -> type[Page]:
+    from mobile.ui.screens.front_page import FrontPageScreen
+
+    return FrontPageScreen
+
+
 def _signature() -> type[Page]:
     from mobile.ui.screens.signature import SignatureScreen
 
@@ -149,6 +155,7 @@ PAGES: Catalogue = {
     "step": _step,
     "review": _review,
     "signing": _signing,
+    "front_page": _front_page,
     "signature": _signature,
     "record": _record,
     "callback": _callback,

@@ -73,8 +73,16 @@ class SigningScreen(Page):
         self._refresh()
 
     def draw(self, who: Literal["technician", "customer"]) -> None:
-        """Open the page to sign on."""
-        self.navigator.show("signature", job_id=self.done.job.job_id, who=who)
+        """Open the page to sign on; the customer reads first what is signed for."""
+        if who == "customer":
+            self.show_page_one(then_signs=True)
+        else:
+            self.navigator.show("signature", job_id=self.done.job.job_id, who=who)
+
+    def show_page_one(self, *, then_signs: bool = False) -> None:
+        """Show page one of the record as it would be printed now."""
+        what = {"job_id": self.done.job.job_id, "diagnosis": self.done.diagnosis}
+        self.navigator.show("front_page", **what, then_signs=then_signs)
 
     def say_absent(self) -> None:
         """Ask why the customer does not sign."""

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from logic.case import OutOfReach
+from logic.case import OutOfReach, Reading
 from logic.checklist.answers import Answer, ChoiceAnswer, ReadingAnswer, YesNoAnswer
 from logic.checklist.form import Library
 from logic.checklist.step import (
@@ -18,7 +18,9 @@ from logic.checklist.step import (
     Stage,
     Step,
 )
+from logic.circuit.sizing import design_checks
 from logic.errors import RecordError
+from logic.limits.verdict import judge
 from logic.records import sign_off
 from logic.records.events import (
     CauseConcluded,
@@ -34,8 +36,9 @@ from logic.records.events import (
     VehicleDescribed,
     new_id,
 )
+from logic.records.front_page import front_page
 from logic.records.record import Signature
-from logic.records.review import WorkDone, review
+from logic.records.review import WorkDone, review, verdict_of_step
 from logic.records.store.store import Store
 from logic.vehicle.identity import Technician, Vehicle
 from logic.vehicle.installation import (
@@ -56,7 +59,13 @@ FITTED = Installation(
 )
 WORDS = {"why": "So that it holds.", "how": "Look."}
 STEPS = (
-    Step(id="lugs", title="Lugs tight", ask=AskYesNo(kind="yes_no", question="Tight?"), **WORDS),
+    Step(
+        id="lugs",
+        title="Lugs tight",
+        ask=AskYesNo(kind="yes_no", question="Tight?"),
+        teaches="Keep the air round it free.",
+        **WORDS,
+    ),
     Step(
         id="feed_drop",
         title="Drop in the feed",
@@ -303,3 +312,67 @@ def test_the_record_names_what_could_not_be_reached_and_is_silent_where_all_coul
     assert work.case.out_of_reach == (feed,)
     sealed = store.seal(*sign_off.record(work, signing()))
     assert sealed.record.out_of_reach == (feed,)
+
+
+def limits_of(work: WorkDone, step_id: str) -> tuple[float | None, float | None]:
+    found = verdict_of_step(work, step_id)
+    assert found is not None
+    return found.expected_low, found.expected_high
+
+
+def test_what_is_read_later_does_not_move_the_limits_that_were_shown(done: Make) -> None:
+    ask = AskReading(kind="reading", point=Point.OUTPUT_CURRENT, state=State.IDLE)
+    output = Step(id="output_current", title="Output current", ask=ask, **WORDS)
+    stage = Stage(id="all", title="All of it", intro="All.", steps=(*STEPS, output))
+    library = replace(LIBRARY, checklists={MAIN: replace(CHECKLIST, stages=(stage,))})
+    read_in = Reading(point=Point.INPUT_CURRENT, state=State.IDLE, value=46.0)
+    read_out = Reading(point=Point.OUTPUT_CURRENT, state=State.IDLE, value=40.0)
+    shown = judge(FITTED, (), read_in)
+    by_both = judge(FITTED, (read_out,), read_in)
+    assert by_both.expected_low != shown.expected_low, "else this test could not fail"
+    answers = {"input_current": 46.0, "output_current": 40.0}
+    work = done({name: ReadingAnswer(value=value) for name, value in answers.items()})
+    found = limits_of(replace(work, library=library), "input_current")
+    assert found == (shown.expected_low, shown.expected_high)
+
+
+def test_a_drop_is_judged_at_its_own_current_though_that_was_read_after_it(done: Make) -> None:
+    drop = Reading(point="vehicle_feed_drop", state="idle", value=0.15)
+    current = Reading(point="input_current", state="idle", value=20.0)
+    work = done({"feed_drop": ReadingAnswer(value=0.15), "input_current": ReadingAnswer(value=20)})
+    shown = judge(FITTED, (current,), drop)
+    assert limits_of(work, "feed_drop") == (shown.expected_low, shown.expected_high)
+
+
+def test_the_review_and_a_steps_own_verdict_are_one(done: Make) -> None:
+    work = done(SOUND)
+    for step in review(work):
+        assert verdict_of_step(work, step.step_id) == step.verdict
+
+
+def test_a_correction_keeps_the_words_of_the_answer_before_it(done: Make) -> None:
+    again = StepAnswered(step_id="label", answer=ChoiceAnswer(choice="on_it"))
+    work = done({**SOUND, "label": ChoiceAnswer(choice="none")}, again)
+    (step,) = (one for one in review(work) if one.step_id == "label")
+    assert [earlier.text for earlier in step.history] == ["None"]
+
+
+def test_the_record_holds_the_design_check_and_the_advice_given(done: Make) -> None:
+    record, _ = sign_off.record(done(SOUND), signing())
+    assert [one.title for one in record.design] == [one.title for one in design_checks(FITTED)]
+    assert record.advice == ("Keep the air round it free.",)
+
+
+def test_what_was_not_done_gives_no_advice(done: Make) -> None:
+    left = {name: answer for name, answer in SOUND.items() if name != "lugs"}
+    work = done(left, StepSkipped(step_id="lugs", reason="no way in"))
+    record, _ = sign_off.record(work, signing())
+    assert record.advice == ()
+
+
+def test_a_draft_is_the_record_to_be_before_anybody_signed(done: Make) -> None:
+    unsigned = replace(signing(), customer_signature=Signature())
+    draft, private = sign_off.draft(done(SOUND), unsigned)
+    record, _ = sign_off.record(done(SOUND), signing())
+    assert front_page(draft, private).parts == front_page(record, private).parts
+    assert private.customer_signature.strokes == ()

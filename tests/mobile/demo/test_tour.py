@@ -29,8 +29,8 @@ def test_the_tour_leaves_a_picture_of_every_kind_of_screen(left):
     names = {path.stem.split("_", 1)[1] for path in left.glob("*.png")}
     wanted = {
         "vehicles", "plate", "equipment", "vehicle", "stage_engine_idle", "more", "leave_out",
-        "step_idle_vehicle_feed_drop", "review", "signing", "signature", "record", "circuit",
-        "findings", "ladder", "then_and_now", "repair", "proof_asked_for", "closing",
+        "step_idle_vehicle_feed_drop", "review", "signing", "front_page", "signature", "record",
+        "circuit", "findings", "ladder", "then_and_now", "repair", "proof_asked_for", "closing",
     }  # fmt: skip
     assert wanted <= names
     assert all(path.stat().st_size > 4000 for path in left.glob("*.png"))

@@ -104,6 +104,7 @@ def every_screen(store: Any) -> list[tuple[str, dict[str, Any]]]:
         ("step", job),
         ("review", job),
         ("signing", job),
+        ("front_page", job),
         ("signature", {**job, "who": "technician"}),
         ("record", {"job_id": store.vehicle(signed.vehicle_id).jobs[0].job_id}),
         ("quick_check", {}),

@@ -10,6 +10,7 @@ from tests.mobile.ui.looks import LOOKS, Look
 from tests.mobile.ui.pictures import keep_picture
 from tests.mobile.ui.workshop import (
     FRESH,
+    READ,
     READY,
     SIGNED,
     fill,
@@ -97,6 +98,8 @@ def signing_screens(finger: Any) -> Shots:
     yield "signing_absent", "Customer not here"
     finger.tap("Leave")
     finger.tap("Customer's signature")
+    yield "front_page", "What is fitted"
+    finger.tap(READ)
     sign(finger)
     yield "signature", "Clear"
     finger.tap("Done")

@@ -10,6 +10,7 @@ from logic.records.review import review
 from logic.vehicle.points import Point, State
 from mobile.jobs.workplace import Workplace
 from tests.mobile.ui.workshop import (
+    READ,
     READY,
     as_killed,
     field,
@@ -65,6 +66,8 @@ def explain(finger: Any, reason: str = "The vehicle is built that way") -> None:
 def both_sign(finger: Any) -> None:
     for whose in ("Your signature", "Customer's signature"):
         finger.tap(whose)
+        if whose == "Customer's signature":
+            finger.tap(READ)
         sign(finger)
         finger.tap("Done")
 
@@ -145,6 +148,7 @@ def test_the_seal_waits_for_both_signatures(signing: Any) -> None:
     signing.tap("Done")
     assert signing.sees("The customer's signature is missing")
     signing.tap("Customer's signature")
+    signing.tap(READ)
     sign(signing)
     signing.tap("Clear")
     signing.tap("Done")

@@ -7,7 +7,7 @@ from pypdf import PdfReader
 
 from mobile.ui.widgets.buttons import MainButton
 from tests.mobile.ui.whole_job import PLATE, set_up, walk
-from tests.mobile.ui.workshop import give_reason, sign, vehicle_row, write
+from tests.mobile.ui.workshop import READ, give_reason, sign, vehicle_row, write
 from tests.paths import CHECKOUT
 
 
@@ -23,6 +23,8 @@ def sign_off(finger: Any) -> Any:
     write(finger, "Place", "Fernhollow yard")
     for whose in ("Your signature", "Customer's signature"):
         finger.tap(whose)
+        if whose == "Customer's signature":
+            finger.tap(READ)
         sign(finger)
         finger.tap("Done")
     finger.tap("Seal the record")

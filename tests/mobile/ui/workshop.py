@@ -14,6 +14,7 @@ from mobile.ui.widgets.reasons import ReasonSheet
 from tests.paths import CHECKLISTS
 
 READY, FRESH, SIGNED = "VET 117", "BEE 338", "LIB 204"
+READ = "Read: sign it"  # under page one, before the customer signs
 
 
 def fill(folder: Path) -> None:
