@@ -23,8 +23,10 @@ from logic.records.paper.report import compose
 from logic.records.store.store import Store
 from logic.vehicle.points import DROP_ACROSS, Point, State, Unit
 from logic.words.figures import as_read, short
+from mobile.jobs.callback_words import findings
+from tests.diagnoses import diagnosis
 from tests.logic.records import scenes
-from tests.logic.records.sample_records import LIBRARY_VAN, commissioning, seal
+from tests.logic.records.sample_records import LIBRARY_VAN, callback, commissioning, seal
 from tests.logic.records.sample_records import reading as step_of
 
 METERED = [point for point in Point if point.unit is not Unit.LIT]
@@ -118,3 +120,16 @@ def test_the_pages_and_the_desk_say_the_same(tmp_path_factory, values, state):
 @pytest.mark.parametrize("point", Point)
 def test_every_point_has_its_text(point):
     assert as_read(point, 1.0)
+
+
+@given(st.lists(st.floats(0.001, 1), min_size=3, max_size=3), st.floats(0, 0.9))
+@settings(max_examples=15, deadline=None)
+def test_a_probability_is_the_same_per_cent_on_the_screen_and_on_paper(weights, unexplained):
+    faults = ("vehicle_feed_resistive", "charger_output_limited", "house_fuse_open")
+    shares = sorted((w / sum(weights) * (1 - unexplained) for w in weights), reverse=True)
+    found = diagnosis(*zip(faults, shares, strict=True), unexplained=unexplained)
+    pdf = compose(seal(callback().model_copy(update={"diagnosis": found})), {}.get)
+    pages = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages)
+    printed = re.sub(r"\s+", " ", pages)
+    for one in findings(found):
+        assert f"{one.percent}: {one.title}" in printed
