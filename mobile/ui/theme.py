@@ -94,6 +94,7 @@ class Theme(EventDispatcher):
     caution_words = ColorProperty(_LIGHT["caution_words"])
 
     text = NumericProperty("17sp")
+    verdict = NumericProperty("16sp")
     small = NumericProperty("14sp")
     heading = NumericProperty("21sp")
     value = NumericProperty("34sp")

@@ -10,7 +10,6 @@ from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ColorProperty, NumericProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
-from kivy.uix.modalview import ModalView
 from kivy.uix.widget import Widget
 
 from logic.checklist.answers import Answer
@@ -23,7 +22,7 @@ from mobile.jobs.walk import StepView, Walk
 from mobile.jobs.workplace import Workplace
 from mobile.ui import camera
 from mobile.ui.screens import step_sheets
-from mobile.ui.screens.step_panels import Panel, ReadingInHand, panel_for
+from mobile.ui.screens.step_panels import Panel, panel_for
 from mobile.ui.theme import theme
 from mobile.ui.widgets import stage_bar  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.pages import Page
@@ -37,10 +36,9 @@ if TYPE_CHECKING:
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
 
-_DIGITS = tuple("0123456789.-")
 # Assumed: what the question above and the keys below leave for the picture on a phone.
 _CIRCUIT_SHARE, _HIGHEST_CIRCUIT = 0.235, 260  # of the screen's height; dp
-_KEYBOARD = {8: "erase", 13: "next", 44: "."}  # backspace, return, comma
+_MOVES = {"back": 0.22, "more": 0.26, "next": 0.52}  # share of the row's width
 
 
 class CautionRow(ButtonBehavior, BoxLayout):
@@ -98,18 +96,12 @@ class StepScreen(Swiping, Page):
         return walk is not None and walk.is_open
 
     def opened(self, job_id: str = "", step_id: str = "", **_: Any) -> None:
-        from kivy.core.window import Window
-
         self.walk = self.work.open_walk(job_id)
         self.walk.go_to(step_id or self.walk.step.id)
         self.refresh()
-        Window.bind(on_key_down=self._key_pressed)
 
     def closed(self) -> None:
-        from kivy.core.window import Window
-
         self._tick.cancel()
-        Window.unbind(on_key_down=self._key_pressed)
 
     def paused(self) -> None:
         self.walk.mark()
@@ -125,7 +117,7 @@ class StepScreen(Swiping, Page):
         frame.orientation = "horizontal" if sideways else "vertical"
         footer.size_hint_y = 1 if sideways else None
         home = self.ids.left if sideways else footer
-        moves.padding = (theme.pad, 0) if sideways else 0
+        moves.padding = (theme.pad, 0) if sideways and moves.children else 0
         if moves.parent is not home.__self__:
             moves.parent.remove_widget(moves)
             home.add_widget(moves)
@@ -196,12 +188,34 @@ class StepScreen(Swiping, Page):
     def _show_panel(self, view: StepView) -> None:
         self._tick.cancel()
         box = self.ids.panel
+        self._take_moves_back()
         box.clear_widgets()
         self.panel = panel_for(self, view)
         box.add_widget(self.panel.widget)
+        self._hand_moves_on()
         self._say_next()
         if self.walk.wait_left():
             self._tick()
+
+    def _hand_moves_on(self) -> None:
+        """Let a keypad take the buttons into its corners: there is no height for a row of both."""
+        keypad = getattr(self.panel.widget, "keypad", None)
+        if keypad is not None:
+            buttons = [self.ids[name] for name in _MOVES]
+            self.ids.moves.clear_widgets()
+            back, more, onward = buttons
+            keypad.hold(back=back, more=more, onward=onward)
+            self.on_size()
+
+    def _take_moves_back(self) -> None:
+        if self.ids.moves.children:
+            return
+        for name, share in _MOVES.items():
+            button = self.ids[name]
+            button.parent.remove_widget(button)
+            button.size_hint_x = share
+            self.ids.moves.add_widget(button)
+        self.on_size()
 
     def _say_next(self) -> None:
         self.next_words = "Save, next" if self.panel.pending else "Next"
@@ -278,18 +292,6 @@ class StepScreen(Swiping, Page):
     def take_photo(self, *, answers: bool = False) -> None:
         """Take a photo; it is the step's answer, or goes with the step."""
         camera.take(self.work, self.walk, answers, self.refresh)
-
-    def _key_pressed(self, window: Any, code: int, _scan: int, text: str | None, *_: Any) -> bool:
-        """Take the keys of a real keyboard as those of the keypad, where a reading is typed."""
-        covered = any(isinstance(child, ModalView) for child in window.children)
-        key = _KEYBOARD.get(code) or (text if text in _DIGITS else None)
-        if covered or not key or not isinstance(self.panel, ReadingInHand):
-            return False
-        if key == "next":
-            self.go_forward()
-        elif not self.panel.widget.choices:
-            self.panel.widget.press(key)
-        return True
 
 
 def _probe_line(line: tuple[str, str]) -> ProbeLine:

@@ -37,6 +37,7 @@ class StepPage(Protocol):
     walk: Walk
     work: Workplace
     height: float
+    width: float
 
     def give(self, answer: Answer) -> None: ...
 
@@ -47,6 +48,8 @@ class StepPage(Protocol):
     def refresh(self) -> None: ...
 
     def changed(self) -> None: ...
+
+    def go_forward(self) -> None: ...
 
 
 class Panel(Protocol):
@@ -112,10 +115,11 @@ class ReadingInHand:
             self._walk.reading_context(ask),
             draft or self._given,
             is_given=bool(self._given) and not draft,
-            key_height=max(dp(56), min(dp(70), screen.height * 0.068)),
+            key_height=_key_height(screen),
             remark_room=max(dp(62), screen.height * 0.13),
         )
         self.widget.bind(on_typed=self._keep)
+        self.widget.bind(on_enter=lambda _: screen.go_forward())
         self.widget.bind(on_overload=lambda _: screen.leave_out(OVERLOAD_REASON))
 
     @property
@@ -138,6 +142,13 @@ class ReadingInHand:
     def _keep(self, _panel: ReadingPanel, text: str) -> None:
         self._walk.keep(self._step_id, "value", text)
         self._screen.changed()
+
+
+def _key_height(screen: StepPage) -> float:
+    if screen.width > screen.height:
+        # Held sideways, value, remark and four rows of keys share the whole height.
+        return max(dp(48), min(dp(56), (screen.height - dp(168)) / 4))
+    return max(dp(56), min(dp(70), screen.height * 0.068))
 
 
 class TextInHand:

@@ -3,14 +3,19 @@
 from pathlib import Path
 
 from kivy.lang import Builder
+from kivy.metrics import sp
 from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from logic.words.names import probe_lines
 from mobile.jobs.typed_reading import ReadingContext, Typed
+from mobile.ui.widgets.keypad import Keypad
 from mobile.ui.widgets.reading_panel import ReadingPanel
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
+
+
+_REMARK = 84  # sp: four lines, more than most verdicts take; a longer one scrolls
 
 
 class EntryPane(BoxLayout):
@@ -27,11 +32,19 @@ class EntryPane(BoxLayout):
     def begin(self, context: ReadingContext, text: str) -> None:
         """Set up for a reading; ``text`` was typed of it before."""
         self.probes = ". ".join(line for _, line in probe_lines(context.point))
-        self._panel = ReadingPanel(context, text)
+        self._panel = ReadingPanel(context, text, remark_room=sp(_REMARK))
         self._panel.bind(on_typed=lambda _, typed: self.dispatch("on_typed", typed))
+        self._panel.bind(on_enter=lambda _: self.save())
         self._panel.bind(on_overload=lambda _: self.dispatch("on_leave"))
         self.ids.panel.clear_widgets()
         self.ids.panel.add_widget(self._panel)
+        if self._panel.keypad is not None:
+            self._hand_buttons_to(self._panel.keypad)
+
+    def _hand_buttons_to(self, keypad: Keypad) -> None:
+        back, more, onward = self.ids.leave, self.ids.withdraw, self.ids.save
+        self.ids.moves.clear_widgets()
+        keypad.hold(back=back, more=more, onward=onward)
 
     def save(self) -> None:
         """Hand the reading over, or say what is wrong with it."""

@@ -17,6 +17,7 @@ from kivy.properties import (
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
 
+from mobile.ui.letters import sorted_out
 from mobile.ui.widgets import cards  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.buttons import Chip
 
@@ -38,11 +39,22 @@ class FormField(BoxLayout):
 
 
 class TextField(FormField):
-    """Free text. ``text`` is what stands there; ``lines`` how many lines are shown."""
+    """Free text. ``text`` is what stands there; ``lines`` how many lines are shown.
+
+    Letters that could not be drawn are not taken; ``left_out`` then says which, and why, until
+    the field is entered anew.
+    """
 
     text = StringProperty("")
     lines = NumericProperty(1)
     capitals = BooleanProperty(False)
+    left_out = StringProperty("")
+
+    def allowed(self, letters: str, _from_undo: bool) -> str:
+        """Return what the keyboard may write of these letters."""
+        kept, refused = sorted_out(letters)
+        self.left_out = refused or self.left_out
+        return kept
 
     def typed(self, text: str) -> None:
         """Take over what the keyboard wrote."""

@@ -40,5 +40,5 @@ class Said(BoxLayout):
         """Build it with its lines."""
         made = cls(head=head)
         for line in lines:
-            made.add_widget(Remark(shape=shape, text=line, large=True))
+            made.add_widget(Remark(shape=shape, text=line))
         return made

@@ -11,12 +11,14 @@ from kivy.properties import (
     StringProperty,
 )
 from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.label import Label
 
 from logic.words.figures import as_read, begins_at_nothing
 from logic.words.names import capitalised
 from mobile.jobs import signs
 from mobile.jobs.signs import MarkedWord
 from mobile.jobs.typed_reading import CHOICES, ReadingContext, expected_words
+from mobile.ui.theme import theme
 from mobile.ui.widgets import buttons, ruler  # noqa: F401  (the kv builds on them)
 from mobile.ui.widgets.buttons import ButtonRow
 from mobile.ui.widgets.fields import ChoiceField
@@ -25,16 +27,20 @@ from mobile.ui.widgets.keypad import Keypad, after_key
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
 
-class Remark(BoxLayout):
-    """A drawn sign and a sentence, on one line or more; empty text hides both.
+def _whole_lines(room: float) -> float:
+    """Return as many whole lines of a remark as there is room for: none is cut through."""
+    line = Label(text="M", font_size=theme.verdict, line_height=1.08)
+    line.texture_update()
+    high: float = line.texture_size[1]
+    return max(2, room // high) * high
 
-    ``large`` where there is room for it: a page that scrolls.
-    """
+
+class Remark(BoxLayout):
+    """A drawn sign and a sentence, on one line or more; empty text hides both."""
 
     shape = StringProperty("")
     colour = StringProperty("ink")
     text = StringProperty("")
-    large = BooleanProperty(False)
 
 
 class Question(ButtonRow):
@@ -55,13 +61,14 @@ class Question(ButtonRow):
 class ReadingPanel(BoxLayout):
     """A reading being typed, judged at every key by its ``context``.
 
-    Dispatches ``on_typed(text)`` at each key, ``on_overload`` when OL is to be the reason for
-    leaving it out. What the text amounts to is in ``typed``. ``is_given`` says that the text is
-    an answer on record. Where the point is chosen from a few ``choices``, they stand in place
-    of the keys. A remark that is higher than ``remark_room`` scrolls.
+    Dispatches ``on_typed(text)`` at each key, ``on_enter`` at a keyboard's enter, ``on_overload``
+    when OL is to be the reason for leaving it out. What the text amounts to is in ``typed``.
+    ``is_given`` says that the text is an answer on record. Where the point is chosen from a few
+    ``choices``, they stand in place of the keys, and ``keypad`` is None. A remark that is higher
+    than ``remark_room`` scrolls.
     """
 
-    __events__ = ("on_typed", "on_overload")
+    __events__ = ("on_typed", "on_enter", "on_overload")
 
     text = StringProperty("")
     shown = StringProperty("–")
@@ -77,6 +84,8 @@ class ReadingPanel(BoxLayout):
         super().__init__(unit=point.unit.symbol, choices=CHOICES.get(point.unit, ()), **properties)
         self._context = context
         self._expectation = context.expectation()
+        self.remark_room = _whole_lines(self.remark_room)
+        self.keypad: Keypad | None = None
         self._set_keys()
         self.typed = context.typed(text)
         self._show()
@@ -84,15 +93,20 @@ class ReadingPanel(BoxLayout):
     def on_typed(self, text: str) -> None:
         """Say what stands in the field now."""
 
+    def on_enter(self) -> None:
+        """Say that enter was pressed on a real keyboard."""
+
     def on_overload(self) -> None:
         """Say that the step is to be left out because the meter shows OL."""
 
     def press(self, key: str) -> None:
         """Do what a key asks."""
+        if key == "enter":
+            self.dispatch("on_enter")
+            return
         # A value that was given before is corrected as a whole: its first key starts anew.
-        before = "" if self.is_given and key != "erase" else self.text
-        self.is_given = False
-        self.type(after_key(before, key))
+        anew, self.is_given = self.is_given, False
+        self.type(after_key(self.text, key, anew=anew))
 
     def type(self, text: str) -> None:
         """Put a text into the field and judge it."""
@@ -115,7 +129,7 @@ class ReadingPanel(BoxLayout):
             keys = ChoiceField(options=self.choices, columns=2 if len(self.choices) == 2 else 1)
             keys.bind(on_edited=lambda field: self.type(field.value))
         else:
-            keys = Keypad(row_default_height=self.key_height)
+            keys = self.keypad = Keypad(key_height=self.key_height)
             keys.bind(on_key=lambda _, key: self.press(key))
         self.ids.key_box.add_widget(keys)
 
