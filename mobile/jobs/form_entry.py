@@ -15,7 +15,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from logic.case import first_complaint
-from logic.checklist.presets import Preset, apply
+from logic.checklist.presets import Fills, Preset, apply
 from logic.errors import InputError
 from logic.vehicle.identity import Customer, Vehicle, vin_complaint, vin_warning
 from logic.vehicle.installation import ConductorSize, Installation, StatedAs, StatedBy
@@ -155,6 +155,67 @@ def typed_over(draft: Draft, path: str) -> dict[str, str]:
     stated = f"{STATED_BY}{_figure(path)}"
     # Emptied, not left out: what is stored lies under a draft that is gone on with.
     return {**draft, stated: ""} if stated in draft else dict(draft)
+
+
+def stated_by(draft: Draft, path: str) -> StatedBy | None:
+    """Say how the figure at a path was come by, ``None`` where that is not known."""
+    text = draft.get(f"{STATED_BY}{_figure(path)}", "")
+    return StatedBy(text) if text and draft.get(path, "").strip() else None
+
+
+def with_stated(draft: Draft, path: str, stated: StatedBy | None) -> dict[str, str]:
+    """Return the draft saying how the figure at a path was come by."""
+    return {**draft, f"{STATED_BY}{_figure(path)}": str(stated or "")}
+
+
+def ways_to_know(path: str) -> tuple[StatedBy, ...]:
+    """List how a figure can be said to be known: what stands on no plate can only be a guess."""
+    if path.split(".", maxsplit=1)[0] in ("vehicle", "customer", "technician", "meter"):
+        return ()
+    has_plate = path != "ambient_c" and not path.endswith((".length_m", ".joints"))
+    return (StatedBy.PLATE, StatedBy.GUESS) if has_plate else (StatedBy.GUESS,)
+
+
+def with_usual_profile(draft: Draft, presets: Iterable[Preset]) -> dict[str, str]:
+    """Return the draft with the charging profile usual for its house battery, as a guess.
+
+    The profile of the first of ``presets`` of the same chemistry. Figures that somebody typed
+    stay; those of another battery's preset do not.
+    """
+    chemistry = draft.get("house_battery.chemistry")
+    profile = next(
+        (
+            preset.fills.profile
+            for preset in presets
+            if preset.fills.house_battery and preset.fills.house_battery.chemistry == chemistry
+        ),
+        None,
+    )
+    result = {**draft}
+    if stated_by(draft, _ASKED_FOR) is StatedBy.PRESET:
+        result |= {_ASKED_FOR: "", f"{STATED_BY}{_ASKED_FOR}": ""}
+    if profile is None:
+        return result
+    volts = int(draft.get("nominal_voltage_v") or 12)
+    bare = _BARE.model_copy(update={"fills": Fills(profile=profile)})
+    proposed: dict[str, str] = {}
+    _flatten(apply(bare, {"nominal_voltage_v": volts}), "", proposed)
+    for path in PROFILE:
+        typed = draft.get(path, "").strip()
+        if not typed or stated_by(draft, path) in (StatedBy.PRESET, StatedBy.GUESS):
+            result = with_stated(result | {path: proposed[path]}, path, StatedBy.GUESS)
+    return result
+
+
+PROFILE = ("charger.absorption_voltage_v", "charger.float_voltage_v")
+_ASKED_FOR = "house_battery.absorption_voltage_v"
+_BARE = Preset(
+    id="usual_profile",
+    title="Profile",
+    fills=Fills(),
+    per_12_volt=True,
+    source="that of the preset whose profile it takes",
+)
 
 
 def _figure(path: str) -> str:

@@ -8,7 +8,7 @@ the store's settings until it is.
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Protocol
 
-from logic.checklist.presets import Preset
+from logic.checklist.presets import Group, Preset
 from logic.errors import InputError
 from logic.records.events import (
     CustomerDescribed,
@@ -18,15 +18,17 @@ from logic.records.events import (
 )
 from logic.records.state import VehicleState
 from logic.vehicle.identity import Technician
-from logic.vehicle.installation import Meter
+from logic.vehicle.installation import Meter, StatedBy
 from logic.vehicle.points import LOOP, Run
 from mobile.jobs import form_entry
+from mobile.jobs.set_up_pages import guessed_profile_words
 from mobile.jobs.under_way import DRAFTS, unfinished_set_ups
 
 if TYPE_CHECKING:
     from logic.records.store.store import Store
     from mobile.jobs.workplace import Workplace
 
+_CHEMISTRY = "house_battery.chemistry"
 _METER = "meter"
 _TECHNICIAN = "technician"
 
@@ -42,7 +44,7 @@ class FormOwner(Protocol):
     def second_look(self, path: str) -> str:
         """Say what deserves a second look in a text that is allowed, or ""."""
 
-    def finish(self) -> str:
+    def finish(self) -> InputError | None:
         """Take over what is whole when the form is left; return what keeps the rest back."""
 
 
@@ -74,9 +76,9 @@ class OwnDetails:
         """Nothing here has one."""
         return ""
 
-    def finish(self) -> str:
+    def finish(self) -> InputError | None:
         """Nothing is left to do: every change is kept already."""
-        return ""
+        return None
 
 
 def _own_meter(store: "Store") -> dict[str, str]:
@@ -104,13 +106,24 @@ class SetUp:
 
     def put(self, path: str, text: str) -> str:
         """Take what was typed, keep it on disk, and return the complaint about it or ""."""
+        changed = text != self.draft.get(path, "")
         self.draft = form_entry.typed_over(self.draft, path) | {path: text}
+        if changed and path == _CHEMISTRY and text:
+            presets = self.work.library.presets[Group.HOUSE_BATTERIES]
+            self.draft = form_entry.with_usual_profile(self.draft, presets)
         self._keep(self.draft)
         return form_entry.complaint(path, text, self.draft)
 
+    def state(self, path: str, stated: StatedBy | None) -> None:
+        """Say how the figure at a path was come by."""
+        self.draft = form_entry.with_stated(self.draft, path, stated)
+        self._keep(self.draft)
+
     def second_look(self, path: str) -> str:
-        """Say what deserves a second look: a VIN's check digit, a plate that is here already."""
+        """Say what deserves a second look: a check digit, a plate that is here, a guess made."""
         text = self.draft.get(path, "")
+        if path == _CHEMISTRY:
+            return guessed_profile_words(self.draft)
         if path != "vehicle.registration" or not text.strip():
             return form_entry.second_look(path, text)
         plate = " ".join(text.upper().split())
@@ -124,20 +137,20 @@ class SetUp:
         self.draft = form_entry.with_preset(self.draft, preset, runs)
         self._keep(self.draft)
 
-    def finish(self) -> str:
+    def finish(self) -> InputError | None:
         """Turn what is whole into events; return the first thing that keeps the rest back.
 
         Nothing is written twice: a part equal to what is stored makes no event.
         """
         if not self.draft.get("vehicle.registration", "").strip():
-            return "The registration plate is needed first."
-        trouble = ""
+            return InputError("It is needed first.", "vehicle.registration")
+        trouble: InputError | None = None
         bodies: list[VehicleDescribed | CustomerDescribed | InstallationDescribed] = []
         for read in (self._vehicle, self._customer, self._installation):
             try:
                 bodies += read()
             except InputError as error:
-                trouble = trouble or str(error)
+                trouble = trouble or error
         if bodies:
             now = self.work.clock()
             self.work.store.append_all(

@@ -8,10 +8,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from logic.checklist.presets import Group, Preset, offered
+from logic.errors import InputError
+from logic.vehicle.installation import StatedBy
 from logic.vehicle.points import LOOP, Run
 from logic.words.names import CHEMISTRIES, capitalised
 from mobile.jobs.field_limits import SOLAR_FITTED, limits_of
-from mobile.jobs.form_entry import Draft
+from mobile.jobs.form_entry import PROFILE, Draft, stated_by
 
 
 @dataclass(frozen=True)
@@ -59,6 +61,8 @@ CHOICE_WORDS = {
     "awg": "AWG / B&S",
     "auto_cable_mm": "Auto cable",
 }
+STATED_WORDS = {StatedBy.PLATE: "Plate", StatedBy.GUESS: "Guess"}
+"""How a figure is known, as it is said with one tap beside it."""
 
 _VEHICLE = FormPage(
     "vehicle",
@@ -239,7 +243,8 @@ class SetUpQuestion:
     """One question of the set-up, answered by a tap; ``answered_by`` is the figure it settles.
 
     Its ready answers are the presets of ``group``, named ``usual`` elsewhere, or the choices
-    of the field itself; ``otherwise`` is the answer that none of them is right.
+    of the field itself. Where none of a group's is right the form is filled in by hand;
+    ``otherwise`` passes the question over, "" where an answer is needed.
     """
 
     words: str
@@ -247,17 +252,18 @@ class SetUpQuestion:
     page_ids: tuple[str, ...] = ()
     group: Group | None = None
     usual: str = ""
-    otherwise: str = "Not known, or none of these"
+    otherwise: str = "Not known"
 
 
 QUESTIONS = (
-    SetUpQuestion("12 V or 24 V vehicle?", "nominal_voltage_v", otherwise="Not known yet"),
+    SetUpQuestion("12 V or 24 V vehicle?", "nominal_voltage_v"),
     SetUpQuestion(
         "Which charger?",
         "charger.rated_output_current_a",
         ("charger",),
         Group.CHARGERS,
         "Usual chargers",
+        otherwise="",
     ),
     SetUpQuestion(
         "Which house battery?",
@@ -265,6 +271,7 @@ QUESTIONS = (
         ("house_battery",),
         Group.HOUSE_BATTERIES,
         "Usual house batteries",
+        otherwise="",
     ),
     SetUpQuestion(
         "Where does it all sit?",
@@ -334,6 +341,35 @@ def ready_answers(
     return [(preset.id, preset.title.replace(said_already, ",")) for preset in fitting]
 
 
+def page_with(path: str) -> FormPage | None:
+    """Return the page that holds a field, None for what stands on no page."""
+    return next((page for page in PAGES if path in page.paths), None)
+
+
+def trouble_words(trouble: InputError) -> str:
+    """Say what keeps a set-up back, with its field's name first."""
+    page = page_with(trouble.field)
+    if page is None:
+        return str(trouble)
+    return f"{page.title}, {_inside(label_of(trouble.field))}: {trouble}"
+
+
+def _inside(label: str) -> str:
+    return label if label[:2].isupper() else label[:1].lower() + label[1:]
+
+
+def guessed_profile_words(draft: Draft) -> str:
+    """Say which charging profile was proposed for the battery, or "" where none was."""
+    guessed = [path for path in PROFILE if stated_by(draft, path) is StatedBy.GUESS]
+    if len(guessed) < len(PROFILE):
+        return ""
+    absorption, to_float = (draft[path] for path in PROFILE)
+    return (
+        f"Usual profile put down as a guess: absorption {absorption} V, float {to_float} V. "
+        "The battery's own papers win."
+    )
+
+
 def page_after(page: FormPage, draft: Draft) -> FormPage | None:
     """Return the set-up page after this one, None after the last and for pages of their own."""
     pages = pages_shown(draft)
@@ -359,11 +395,12 @@ def _figure(path: str, draft: Draft) -> str:
         return f"{typed} {choice_words(draft.get(path.replace('.size', '.stated_as')) or 'mm2')}"
     limits = limits_of(path)
     if limits.kind == "yes_no":
-        return _label_of(path).lower() if typed == "yes" else ""
+        return label_of(path).lower() if typed == "yes" else ""
     if limits.kind == "whole":
-        return f"{typed} {_label_of(path).lower()}"
+        return f"{typed} {label_of(path).lower()}"
     return choice_words(typed) if limits.kind == "choice" else f"{typed} {limits.unit}".strip()
 
 
-def _label_of(path: str) -> str:
+def label_of(path: str) -> str:
+    """Return a field's label."""
     return next(f.label for page in PAGES for f in (*page.fields, *page.rest) if f.path == path)

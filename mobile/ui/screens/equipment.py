@@ -5,6 +5,7 @@ from pathlib import Path
 
 from kivy.lang import Builder
 from kivy.properties import BooleanProperty, StringProperty
+from kivy.uix.widget import Widget
 
 from mobile.jobs import form_entry
 from mobile.jobs.field_limits import SOLAR_FITTED
@@ -13,18 +14,25 @@ from mobile.jobs.set_up_pages import (
     QUESTIONS,
     FormPage,
     SetUpQuestion,
+    label_of,
     next_question,
     page_summary,
+    page_with,
     pages_shown,
     questions_of,
     ready_answers,
+    trouble_words,
 )
+from mobile.ui.widgets.buttons import SideButton
 from mobile.ui.widgets.cards import RowCard
 from mobile.ui.widgets.fields import ChoiceField
 from mobile.ui.widgets.form import columns_for
 from mobile.ui.widgets.pages import Page
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
+
+
+BY_HAND = "None of these: fill in"
 
 
 class EquipmentScreen(Page):
@@ -44,6 +52,7 @@ class EquipmentScreen(Page):
         self.plate = self.setup.draft.get("vehicle.registration", "")
         known = self.setup.known
         begun = known is not None and bool(known.jobs)
+        self._troubled = ""
         self._passed = frozenset(q.answered_by for q in QUESTIONS if begun)
         self.refresh()
 
@@ -60,9 +69,28 @@ class EquipmentScreen(Page):
 
     def done(self) -> None:
         """Leave to the vehicle, or say what is still needed."""
-        self.trouble = self.setup.finish()
-        if not self.trouble:
+        found = self.setup.finish()
+        self.trouble = trouble_words(found) if found else ""
+        self._troubled = found.field if found else ""
+        if not found:
             self.navigator.replace("vehicle", vehicle_id=self._vehicle_id)
+
+    def go_to_trouble(self) -> None:
+        """Go to the field that keeps the rest back."""
+        if page := page_with(self._troubled):
+            self._fill_in(page.page_id, self._troubled)
+
+    def fill_in_by_hand(self) -> None:
+        """None of the ready answers is right: open the form."""
+        question = next_question(self.setup.draft, self._passed)
+        if question is not None and question.page_ids:
+            if question.answered_by == SOLAR_FITTED:
+                self.setup.put(SOLAR_FITTED, "yes")
+            self._fill_in(question.page_ids[0], question.answered_by)
+
+    def _fill_in(self, page_id: str, path: str) -> None:
+        what = {"page_id": page_id, "vehicle_id": self._vehicle_id, "path": path}
+        self.navigator.show("particulars", **what)
 
     def pass_over(self) -> None:
         """Leave the question: the answer is not known, or not wanted."""
@@ -79,6 +107,7 @@ class EquipmentScreen(Page):
         self.asking = question is not None
         self.question = question.words if question else ""
         self.otherwise = question.otherwise if question else ""
+        self._offer_no_ready_answer(question)
         if question is None:
             return
         self.count = f"Question {QUESTIONS.index(question) + 1} of {len(QUESTIONS)}"
@@ -86,6 +115,17 @@ class EquipmentScreen(Page):
         chips = ChoiceField(options=options, columns=columns_for(options))
         chips.bind(on_edited=partial(self._answered, question))
         box.add_widget(chips)
+
+    def _offer_no_ready_answer(self, question: SetUpQuestion | None) -> None:
+        """Offer the form on the left and "not known" on the right, at each question."""
+        row = self.ids.no_ready_answer
+        row.clear_widgets()
+        if question is None:
+            return
+        by_hand = SideButton(text=BY_HAND, on_release=lambda _: self.fill_in_by_hand())
+        pass_over = SideButton(text=self.otherwise, on_release=lambda _: self.pass_over())
+        row.add_widget(by_hand if question.page_ids else Widget())
+        row.add_widget(pass_over if self.otherwise else Widget())
 
     def _answered(self, question: SetUpQuestion, chips: ChoiceField) -> None:
         if question.group is None:
@@ -106,7 +146,7 @@ class EquipmentScreen(Page):
         wrong = form_entry.troubles(self.setup.draft, page.paths)
         draft = self.setup.draft
         complaints = [
-            text
+            (path, f"{label_of(path)}: {text}")
             for path, text in wrong.items()
             if draft.get(path, "").strip() or path not in form_entry.REQUIRED
         ]
@@ -116,10 +156,10 @@ class EquipmentScreen(Page):
         shape = "out_of_range" if complaints else "open" if is_open else "done"
         row = RowCard(
             text=page.title,
-            second=complaints[0] if complaints else known,
+            second=complaints[0][1] if complaints else known,
             shape=shape,
             colour="out_of_range" if complaints else "main",
         )
-        what = {"page_id": page.page_id, "vehicle_id": self._vehicle_id}
-        row.bind(on_release=lambda _: self.navigator.show("particulars", **what))
+        path = complaints[0][0] if complaints else ""
+        row.bind(on_release=lambda _: self._fill_in(page.page_id, path))
         return row

@@ -3,9 +3,11 @@
 from functools import partial
 from pathlib import Path
 
+from kivy.clock import Clock
 from kivy.lang import Builder
 from kivy.properties import BooleanProperty, StringProperty
 
+from logic.vehicle.installation import StatedBy
 from logic.vehicle.points import LOOP, Run
 from mobile.jobs.form_entry import copper_text
 from mobile.jobs.set_up import FormOwner, OwnDetails, SetUp
@@ -19,7 +21,7 @@ from mobile.jobs.set_up_pages import (
     ready_answers,
 )
 from mobile.ui.widgets.buttons import BareButton, SideButton
-from mobile.ui.widgets.fields import ChoiceField, FormField
+from mobile.ui.widgets.fields import ChoiceField, FormField, NumberField
 from mobile.ui.widgets.form import REDRAWS, Options, columns_for, content, field_widget
 from mobile.ui.widgets.pages import Page
 from mobile.ui.widgets.sheets import BottomSheet
@@ -37,8 +39,11 @@ class ParticularsScreen(Page):
     trouble = StringProperty("")
     more = BooleanProperty(False)
 
-    def opened(self, page_id: str, vehicle_id: str = "", then: str = "") -> None:
-        """``then`` names the screen to go on to, for the vehicle's own page."""
+    def opened(self, page_id: str, vehicle_id: str = "", then: str = "", path: str = "") -> None:
+        """``then`` names the screen to go on to, for the vehicle's own page; ``path`` a field.
+
+        The field is brought into view, with what is wrong with it.
+        """
         store = self.work.store
         self.owner: FormOwner = SetUp.of(self.work, vehicle_id) if vehicle_id else OwnDetails(store)
         self._vehicle_id, self._then = vehicle_id, then
@@ -47,8 +52,22 @@ class ParticularsScreen(Page):
         self.plate = self.owner.draft.get("vehicle.registration", "").strip()
         self.onward = self._onward()
         self.more = any(self.owner.draft.get(field.path) for field in self._form.rest)
+        self.more |= path in [line.path for line in self._form.rest]
         self._build()
         self.ids.body.to_top()
+        if path in self._shown:
+            self._go_to(path)
+
+    def _go_to(self, path: str) -> None:
+        widget, body = self._shown[path], self.ids.body
+        widget.complaint = self.owner.put(path, self.owner.draft.get(path, ""))
+
+        def show(_: float) -> None:
+            if body.stack.height > body.height:
+                body.scroll_to(widget, animate=False)
+
+        # Heights settle with the first frames.
+        Clock.schedule_once(show, 0.1)
 
     def closed(self) -> None:
         self.owner.finish()
@@ -89,6 +108,7 @@ class ParticularsScreen(Page):
     def _build(self) -> None:
         stack = self.ids.body.stack
         stack.clear_widgets()
+        self._shown: dict[str, FormField] = {}
         if self._vehicle_id:
             for question in questions_of(self._form.page_id):
                 self._add_usual(question)
@@ -128,6 +148,9 @@ class ParticularsScreen(Page):
         widget.complaint = self.owner.put(field.path, text) if text.strip() else ""
         widget.hint = self.owner.second_look(field.path) or field.help_text
         widget.bind(on_edited=partial(self._edited, field))
+        self._shown[field.path] = widget
+        if isinstance(widget, NumberField) and isinstance(self.owner, SetUp):
+            widget.bind(on_known_by=partial(self._stated, self.owner, field.path))
         self.ids.body.stack.add_widget(widget)
         if field.path.endswith(".size"):
             self._copper = Small(text=self._copper_text())
@@ -136,12 +159,17 @@ class ParticularsScreen(Page):
     def _edited(self, field: FormLine, widget: FormField) -> None:
         widget.complaint = self.owner.put(field.path, content(widget))
         widget.hint = self.owner.second_look(field.path) or field.help_text
+        if isinstance(widget, NumberField):
+            widget.stated = ""
         self.trouble = ""
         if field.path.endswith(REDRAWS):
             self._build()
             self.onward = self._onward()
         elif field.path.endswith(".size"):
             self._copper.text = self._copper_text()
+
+    def _stated(self, owner: SetUp, path: str, widget: NumberField) -> None:
+        owner.state(path, StatedBy(widget.stated) if widget.stated else None)
 
     def _copper_text(self) -> str:
         text = copper_text(self.owner.draft, self._form.run)

@@ -3,7 +3,13 @@
 from pathlib import Path
 
 from kivy.lang import Builder
-from kivy.properties import BooleanProperty, ColorProperty, OptionProperty, StringProperty
+from kivy.properties import (
+    BooleanProperty,
+    ColorProperty,
+    NumericProperty,
+    OptionProperty,
+    StringProperty,
+)
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
 
@@ -21,7 +27,7 @@ class RowCard(ButtonBehavior, BoxLayout):
     """A list row: a sign, a first line, a second line; ``on_release`` when tapped.
 
     Everything it shows is a property, so that it can be a RecycleView's viewclass.
-    ``colour`` is the sign's, by its name in the theme.
+    ``colour`` is the sign's, by its name in the theme; ``needed_height`` what its words ask for.
     """
 
     shape = StringProperty("")
@@ -29,6 +35,7 @@ class RowCard(ButtonBehavior, BoxLayout):
     text = StringProperty("")
     second = StringProperty("")
     leads_on = BooleanProperty(True)
+    needed_height = NumericProperty(0)
 
 
 class Notice(BoxLayout):

@@ -16,6 +16,7 @@ from kivy.properties import (
 )
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.label import Label
 
 from mobile.ui.letters import sorted_out
 from mobile.ui.widgets import cards  # noqa: F401  (the kv builds on it)
@@ -65,18 +66,49 @@ class TextField(FormField):
             self.dispatch("on_edited")
 
 
+class WayTag(ButtonBehavior, Label):
+    """How a figure is known: one tap beside it."""
+
+    value = StringProperty("")
+    field = ObjectProperty()
+    chosen = BooleanProperty(False)
+    shown = BooleanProperty(False)
+
+    def on_release(self) -> None:
+        self.field.know_by(self.value)
+
+
 class NumberField(ButtonBehavior, FormField):
     """A number as text, typed on the app's own keypad, which opens from below on a tap.
 
     ``text`` keeps the key presses; reading them is the owner's matter. Empty means not known.
-    ``sheet`` is made on the first tap; ``signed`` offers the minus key.
+    ``sheet`` is made on the first tap; ``signed`` offers the minus key. ``ways`` are how the
+    figure may be known, as (value, words), each one tap beside it; ``stated`` is the one that
+    holds, "" for none. ``on_known_by`` is dispatched when it was tapped.
     """
 
+    __events__ = ("on_known_by",)
+
     text = StringProperty("")
+    ways = ListProperty()
+    stated = StringProperty("")
     unit = StringProperty("")
     empty_words = StringProperty("not known")
     signed = BooleanProperty(False)
     sheet = ObjectProperty(None, allownone=True)
+
+    def on_known_by(self) -> None:
+        """Say that it was tapped how the figure is known."""
+
+    def on_kv_post(self, base_widget: object) -> None:
+        for value, words in self.ways:
+            tag = WayTag(text=words, value=value, field=self)
+            self.ids.box.add_widget(tag)
+
+    def know_by(self, way: str) -> None:
+        """Take a tap on how the figure is known; a second one takes it back."""
+        self.stated = "" if self.stated == way else way
+        self.dispatch("on_known_by")
 
     def on_release(self) -> None:
         from mobile.ui.widgets.keypad import KeypadSheet

@@ -2,8 +2,8 @@
 
 from logic.vehicle.installation import StatedAs
 from mobile.jobs.field_limits import SOLAR_FITTED, limits_of
-from mobile.jobs.form_entry import Draft
-from mobile.jobs.set_up_pages import FormLine, choice_words
+from mobile.jobs.form_entry import Draft, stated_by, ways_to_know
+from mobile.jobs.set_up_pages import STATED_WORDS, FormLine, choice_words
 from mobile.ui.widgets.fields import ChoiceField, FormField, NumberField, SwitchField, TextField
 
 Options = list[tuple[str, str]]
@@ -37,8 +37,19 @@ def field_widget(field: FormLine, draft: Draft) -> FormField:
             capitals=field.path in _CAPITALS,
         )
     signed = limits.more_than is None and (limits.at_least is None or limits.at_least < 0)
+    return _number(field, draft, limits.unit, signed=signed)
+
+
+def _number(field: FormLine, draft: Draft, unit: str, *, signed: bool = False) -> NumberField:
+    ways = [(str(way), STATED_WORDS[way]) for way in ways_to_know(field.path)]
     return NumberField(
-        label=field.label, hint=field.help_text, text=text, unit=limits.unit, signed=signed
+        label=field.label,
+        hint=field.help_text,
+        text=draft.get(field.path, ""),
+        unit=unit,
+        signed=signed,
+        ways=ways,
+        stated=str(stated_by(draft, field.path) or ""),
     )
 
 
@@ -80,7 +91,7 @@ def _size(field: FormLine, draft: Draft, text: str) -> FormField:
     if stated_as == StatedAs.AUTO_CABLE:
         sizes = [(f"{size:g}", f"{size:g} mm") for size in _auto_cable_sizes()]
         return _choice(field, [*sizes, ("", choice_words(""))], text, 3)
-    return NumberField(label=field.label, hint=field.help_text, text=text, unit="mm²")
+    return _number(field, draft, "mm²")
 
 
 def _auto_cable_sizes() -> tuple[float, ...]:

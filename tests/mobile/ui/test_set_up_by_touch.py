@@ -6,8 +6,12 @@ import pytest
 from logic.records.events import Event, VehicleDescribed, new_id
 from logic.records.store.store import Store
 from logic.vehicle.identity import Vehicle
-from logic.vehicle.installation import Chemistry, Location
+from logic.vehicle.installation import Chemistry, Location, StatedBy
+from mobile.jobs.set_up_pages import CHOICE_WORDS
+from mobile.ui.screens.equipment import BY_HAND
 from tests.mobile.ui.workshop import as_killed, field, vehicle_row, write
+
+CHEMISTRY_WORDS = tuple(CHOICE_WORDS[kind] for kind in Chemistry)
 
 # A usual job: one tap a question.
 USUAL = (
@@ -223,3 +227,109 @@ def test_the_list_finds_a_vehicle_by_any_part_of_its_plate(phone: Any) -> None:
     phone.until(lambda: phone.sees("FH 204"))
     write(phone, "", "x")
     phone.until(lambda: phone.sees("No vehicle fits"))
+
+
+def test_an_error_names_its_field_and_a_tap_goes_there(new_vehicle: Any) -> None:
+    new_vehicle.tap("Next: equipment")
+    new_vehicle.tap("24 V")
+    new_vehicle.tap("Done")
+    trouble = new_vehicle.app.navigator.page.ids.trouble
+    assert trouble.text.startswith("Charger, rated output: Needed")
+    new_vehicle.tap(trouble)
+    assert new_vehicle.app.navigator.page.title == "Charger"
+    assert "Needed" in field(new_vehicle, "Rated output").complaint
+
+
+def test_a_line_with_a_bad_figure_leads_to_that_figure(new_vehicle: Any) -> None:
+    new_vehicle.tap("Next: equipment")
+    new_vehicle.app.navigator.page.setup.put("runs.vehicle_feed.joints", "1.5")
+    new_vehicle.app.navigator.page.refresh()
+    new_vehicle.frames(4)
+    assert new_vehicle.app.navigator.page.ids.known.children
+    new_vehicle.tap("Vehicle feed")
+    new_vehicle.rest(0.3)
+    joints = field(new_vehicle, "Joints")
+    assert "whole number" in joints.complaint
+    body = new_vehicle.app.navigator.page.ids.body
+    bottom = joints.to_window(*joints.pos)[1]
+    assert body.to_window(*body.pos)[1] <= bottom < body.to_window(body.x, body.top)[1]
+
+
+def test_a_length_that_no_vehicle_has_is_refused_while_it_is_typed(new_vehicle: Any) -> None:
+    new_vehicle.tap("Next: equipment")
+    new_vehicle.tap("Vehicle feed")
+    for keys in ("250", "2..5"):
+        new_vehicle.tap(field(new_vehicle, "Length"))
+        say_key(new_vehicle, keys)
+        assert field(new_vehicle, "Length").complaint
+        new_vehicle.tap("Done")
+        assert new_vehicle.sees("Not known"), "the keypad stays open"
+        new_vehicle.tap("Not known")
+    assert field(new_vehicle, "Length").text == ""
+
+
+def test_none_of_these_opens_the_form_and_comes_back_to_the_next_question(
+    new_vehicle: Any,
+) -> None:
+    new_vehicle.tap("Next: equipment")
+    new_vehicle.tap("12 V")
+    assert not new_vehicle.app.navigator.page.otherwise, "a charger is needed"
+    new_vehicle.tap(BY_HAND)
+    assert new_vehicle.app.navigator.page.title == "Charger"
+    type_number(new_vehicle, "Rated output", "18")
+    new_vehicle.tap("Done")
+    assert new_vehicle.app.navigator.page.question == "Which house battery?"
+
+
+def test_none_of_these_and_not_known_stay_where_they_are(new_vehicle: Any) -> None:
+    new_vehicle.tap("Next: equipment")
+    places: dict[str, set[tuple[int, ...]]] = {BY_HAND: set(), "Not known": set()}
+    for answer in USUAL[:-1]:
+        for words, at in places.items():
+            if new_vehicle.sees(words):
+                button = new_vehicle.find(words)
+                at.add(tuple(round(x) for x in button.to_window(*button.center)))
+        new_vehicle.tap(answer)
+    assert all(len(at) == 1 for at in places.values()), places
+
+
+# Absorption and float volts of the presets of each chemistry, whose sources stand beside them.
+@pytest.mark.parametrize(
+    ("system", "chemistry", "absorption", "to_float"),
+    [("12 V", "Lithium", 14.4, 13.5), ("24 V", "Flooded", 28.8, 27.6)],
+)
+def test_a_battery_entered_by_hand_brings_its_usual_profile_as_a_guess(
+    new_vehicle: Any, system: str, chemistry: str, absorption: float, to_float: float
+) -> None:
+    new_vehicle.tap("Next: equipment")
+    new_vehicle.tap(system)
+    page = new_vehicle.app.navigator.page
+    new_vehicle.tap("Charger")
+    type_number(new_vehicle, "Rated output", "20")
+    new_vehicle.tap("Done")
+    new_vehicle.tap(BY_HAND)
+    words = next(w for w in CHEMISTRY_WORDS if w.startswith(chemistry))
+    new_vehicle.tap(words)
+    assert "as a guess" in field(new_vehicle, "Chemistry").hint
+    new_vehicle.tap("Done")
+    page.done()
+    row = vehicle_row(new_vehicle.app.work.store, "FH 204")
+    fitted = new_vehicle.app.work.store.vehicle(row.vehicle_id).installation
+    assert fitted.charger.absorption_voltage_v == pytest.approx(absorption)
+    assert fitted.charger.float_voltage_v == pytest.approx(to_float)
+    assert fitted.stated("charger.float_voltage_v") is StatedBy.GUESS
+
+
+def test_one_tap_says_how_a_figure_is_known_and_typing_takes_it_back(new_vehicle: Any) -> None:
+    new_vehicle.tap("Next: equipment")
+    new_vehicle.tap("Charger")
+    type_number(new_vehicle, "Rated output", "20")
+    setup = new_vehicle.app.navigator.page.owner
+    stated = "stated_by/charger.rated_output_current_a"
+    for tapped, expected in (("Plate", "plate"), ("Guess", "guess"), ("Guess", "")):
+        new_vehicle.tap(tapped)
+        assert setup.draft[stated] == expected
+    new_vehicle.tap("Plate")
+    type_number(new_vehicle, "Rated output", "40")
+    assert setup.draft[stated] == ""
+    assert field(new_vehicle, "Rated output").stated == ""
