@@ -1,7 +1,8 @@
 """The voltage ladder drawn: a rung for each post along the loop, a step between two posts.
 
 On a rung the hatched box is where it should be, the solid wedge is today, the hollow ring the
-commissioning: three shapes, so that no colour has to be told.
+commissioning: three shapes, so that no colour has to be told. A bar runs from 0 to today; a
+run's drop has a bar of its own, on the enlarged scale.
 """
 
 from pathlib import Path
@@ -16,9 +17,10 @@ from kivy.uix.widget import Widget
 
 from logic.diagram.patterns import GRADE_MARKS
 from logic.limits.ladder import Grade
-from mobile.jobs.ladder_view import POSITIVES, LadderView, RungRow
+from mobile.jobs.ladder_view import LadderView, RungRow, StepRow
 from mobile.ui.theme import theme
-from mobile.ui.widgets import marks, words  # noqa: F401  (the kv builds on them)
+from mobile.ui.widgets import marks  # noqa: F401  (the kv builds on it)
+from mobile.ui.widgets.words import Small
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
@@ -26,12 +28,16 @@ _STRONG = (Grade.TOO_MUCH, Grade.OPEN, Grade.WRONG_WAY)
 
 
 class LadderLine(Widget):
-    """One rung's line: ``low`` to ``high``, ``now`` and ``then`` as parts of its width, or None."""
+    """One rung's line: ``low`` to ``high``, ``now`` and ``then`` as parts of its width, or None.
+
+    ``bar`` is the colour, by its name, of a bar from 0 to ``now``; "" for none.
+    """
 
     low = ObjectProperty(None, allownone=True)
     high = ObjectProperty(None, allownone=True)
     now = ObjectProperty(None, allownone=True)
     then = ObjectProperty(None, allownone=True)
+    bar = StringProperty("")
     air = NumericProperty("8dp")
 
     def __init__(self, **properties: object) -> None:
@@ -39,7 +45,7 @@ class LadderLine(Widget):
         super().__init__(**properties)
         self._ink = Canvas()
         self.canvas.add(self._ink)
-        for name in ("pos", "size", "low", "high", "now", "then"):
+        for name in ("pos", "size", "low", "high", "now", "then", "bar"):
             self.fbind(name, self._redraw)
         theme.follow(self)
 
@@ -55,12 +61,18 @@ class LadderLine(Widget):
         with self._ink:
             Color(*theme.line)
             Line(points=[self.x, self.center_y, self.right, self.center_y], width=dp(0.8))
+            if self.bar and self.now is not None:
+                self._bar(self._at(0), self._at(self.now))
             if self.low is not None and self.high is not None:
                 self._band(self._at(self.low), self._at(self.high))
             if self.then is not None:
                 self._ring(self._at(self.then))
             if self.now is not None:
                 self._wedge(self._at(self.now))
+
+    def _bar(self, start: float, end: float) -> None:
+        Color(*getattr(theme, self.bar)[:3], 0.55)
+        Rectangle(pos=(start, self.center_y - dp(4)), size=(max(dp(1), end - start), dp(8)))
 
     def _band(self, start: float, end: float) -> None:
         start, end = start - dp(1.5), end + dp(1.5)
@@ -98,13 +110,14 @@ class RungBar(BoxLayout):
 class StepBar(BoxLayout):
     """What lies between two posts; a line joins their wedges, so that the ladder's way is seen.
 
-    ``start`` and ``end`` are parts of the scale's width, ``left`` and ``right_edge`` where it lies.
+    ``start`` and ``end`` are parts of the scale's width. A run's drop lies under its words.
     """
 
     words = StringProperty("")
     sign = StringProperty("")
     colour = StringProperty("faint")
     strong = BooleanProperty(False)
+    has_drop = BooleanProperty(False)
     start = NumericProperty(-1)
     end = NumericProperty(-1)
     scale_left = NumericProperty(0)
@@ -138,7 +151,7 @@ class LadderPicture(BoxLayout):
             return
         self._key()
         for index, rung in enumerate(self.view.rungs):
-            self.add_widget(self._rung(index, rung))
+            self.add_widget(self._rung(rung))
             if index < len(self.view.steps):
                 self.add_widget(self._step(index))
 
@@ -146,6 +159,7 @@ class LadderPicture(BoxLayout):
         lines = [("today", {"now": 0.5}), ("should be", {"low": 0.1, "high": 0.9})]
         if any(rung.then is not None for rung in self.view.rungs):
             lines.append(("then", {"then": 0.5}))
+        self.add_widget(Small(text=self.view.scale_words))
         row = KeyRow()
         for text, shown in lines:
             line = KeyLine(words=text, size_hint_x=len(text) + 4)
@@ -160,15 +174,25 @@ class LadderPicture(BoxLayout):
         strong = step.grade in _STRONG
         bar = StepBar(words=step.words, sign=step.sign, colour=colour, strong=strong)
         above, below = self.view.rungs[index], self.view.rungs[index + 1]
-        if index != POSITIVES - 1 and above.now is not None and below.now is not None:
-            bar.start = min(1.0, max(0.0, self.view.part(index, above.now)))
-            bar.end = min(1.0, max(0.0, self.view.part(index + 1, below.now)))
+        if above.now is not None and below.now is not None:
+            bar.start, bar.end = self.view.part(above.now), self.view.part(below.now)
+        if step.drop is not None:
+            self._show_drop(bar, step, colour)
         return bar
 
-    def _rung(self, index: int, rung: RungRow) -> RungBar:
+    def _show_drop(self, bar: StepBar, step: StepRow, colour: str) -> None:
+        drawn = {"low": step.low, "high": step.high, "now": step.drop, "then": step.then}
+        bar.has_drop = True
+        bar.ids.drop.bar = colour
+        for name, volts in drawn.items():
+            if volts is not None:
+                setattr(bar.ids.drop, name, self.view.drop_part(volts))
+
+    def _rung(self, rung: RungRow) -> RungBar:
         bar = RungBar(name=rung.name, text=rung.text, known=rung.now is not None)
+        bar.ids.scale.bar = "main"
         for name in ("low", "high", "now", "then"):
             volts = getattr(rung, name)
             if volts is not None:
-                setattr(bar.ids.scale, name, self.view.part(index, volts))
+                setattr(bar.ids.scale, name, self.view.part(volts))
         return bar
