@@ -7,6 +7,7 @@ JSON Schema. Ids are part of every signed record: never renamed, never used agai
 import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass
+from enum import StrEnum
 from functools import cached_property
 from typing import Annotated, Any, Literal, Self
 
@@ -36,6 +37,18 @@ class AskYesNo(Data):
     kind: Literal["yes_no"]
     question: Annotated[str, Field(min_length=1, max_length=120)]
     acceptable: Literal["yes", "no"] = "yes"
+
+
+class Compared(StrEnum):
+    """What of the set-up a step asks to hold the vehicle against."""
+
+    CHARGER = "charger"
+    PROFILE = "profile"
+    ALTERNATOR = "alternator"
+    HOUSE_BATTERY = "house_battery"
+    PLACE = "place"
+    CABLES = "cables"
+    FUSES = "fuses"
 
 
 class Choice(Data):
@@ -94,6 +107,12 @@ class Step(Data):
     teaches: str = Field("", max_length=240, description="a hint to pass on to the customer")
     proves: tuple[RepairedPart, ...] = Field(
         (), description="taken again after a repair to these parts"
+    )
+    compare: tuple[Compared, ...] = Field(
+        (), description="figures of the set-up shown beside the question"
+    )
+    design_checks: tuple[DataId, ...] = Field(
+        (), description="design checks shown with them; an id's end is enough for all four runs"
     )
 
     @property

@@ -11,13 +11,24 @@ from logic.diagram.primitives import Circle, Ink, Line, Polygon, Shape, arc, rou
 from logic.diagram.signs import INKS, SIGNS, Sign, placed
 from logic.diagram.text import NAME, Text
 from logic.limits.ladder import Grade
-from logic.vehicle.points import Part, Point, Post, Unit
+from logic.vehicle.installation import RepairedPart
+from logic.vehicle.points import Part, Point, Post, Run, Unit
 
 # On the boxes along the upper edge there is room for one word.
 PART_NAMES = {part: part.full_name.capitalize() for part in Part} | {
     Part.IGNITION_SOURCE: "Ignition",
     Part.HOUSE_LOADS: "Loads",
     Part.SOLAR_PANEL: "Panel",
+}
+
+# What is lit of the boxes for a part of the installation that is no run.
+_LIT_PARTS: dict[Part, frozenset[RepairedPart]] = {
+    Part.START_BATTERY: frozenset({RepairedPart.START_BATTERY, RepairedPart.ALTERNATOR}),
+    Part.CHARGER: frozenset({RepairedPart.CHARGER, RepairedPart.PROFILE}),
+    Part.HOUSE_BATTERY: frozenset({RepairedPart.HOUSE_BATTERY}),
+    Part.IGNITION_SOURCE: frozenset({RepairedPart.IGNITION_SIGNAL}),
+    Part.HOUSE_LOADS: frozenset({RepairedPart.LOADS}),
+    Part.SOLAR_PANEL: frozenset({RepairedPart.SOLAR}),
 }
 
 _WIRE, _OUTLINE, _POST_OUTLINE, _HALO = 2.0, 1.2, 1.8, 3.5
@@ -30,9 +41,9 @@ _MARK = {1: 18.0, 2: 13.0, 3: 12.0}  # a post's own mark, by its length
 def draw(picture: CircuitPicture, layout: Layout) -> Iterator[Shape | Text]:
     """Yield what is to be drawn, from the ground up."""
     marked = picture.marked
-    if marked is not None and marked.run in layout.runs:
-        read = layout.runs[marked.run]
-        yield Line((read.start, read.end), _LIT * layout.scale, Ink.LIT)
+    for run in _lit_runs(picture, layout):
+        way = layout.runs[run]
+        yield Line((way.start, way.end), _LIT * layout.scale, Ink.LIT)
     for points in layout.lines:
         yield Line(points, _WIRE)
     for part, body in layout.parts.items():
@@ -48,6 +59,13 @@ def draw(picture: CircuitPicture, layout: Layout) -> Iterator[Shape | Text]:
     yield from _values(picture, layout)
 
 
+def _lit_runs(picture: CircuitPicture, layout: Layout) -> tuple[Run, ...]:
+    """Return the run that is being read, or else those that a question or suspicion is about."""
+    if picture.marked is not None:
+        return tuple(run for run in layout.runs if run is picture.marked.run)
+    return tuple(run for run in layout.runs if run.value in picture.lit)
+
+
 def _body(picture: CircuitPicture, part: Part, body: Rect) -> Iterator[Shape | Text]:
     marked = picture.marked
     is_marked = (
@@ -57,7 +75,9 @@ def _body(picture: CircuitPicture, part: Part, body: Rect) -> Iterator[Shape | T
         and marked.clamp_on is None
     )
     outline = rounded(body, _CORNER)
-    yield Polygon(outline, Ink.TINT if part is Part.CHARGER else Ink.SURFACE)
+    is_lit = marked is None and not _LIT_PARTS.get(part, frozenset()).isdisjoint(picture.lit)
+    ground = Ink.LIT if is_lit else Ink.TINT if part is Part.CHARGER else Ink.SURFACE
+    yield Polygon(outline, ground)
     ink, width = (Ink.MAIN, _HALO) if is_marked else (Ink.INK, _OUTLINE)
     yield Line(outline, width, ink, is_closed=True)
 
@@ -73,14 +93,19 @@ def _run(way: RunLayout, shown: DropShown) -> Iterator[Shape]:
 
 def _clamp(layout: Layout, clamp: ClampLayout, is_marked: bool) -> Iterator[Shape | Text]:
     if not is_marked:
-        # Open and not filled: the run goes through it, as the cable through the jaws.
-        yield Line(arc(clamp.xy, layout.clamp, 120, 420), 2.4, Ink.CLAMP)
+        # The same six corners, not filled: the run goes through it, as the cable through the jaws.
+        yield Line(_six_corners(clamp.xy, layout.clamp), 2.4, Ink.CLAMP, is_closed=True)
         return
     radius = layout.clamp + 2
-    yield Polygon(arc(clamp.xy, radius, 0, 360)[::5], Ink.CLAMP)
+    yield Polygon(_six_corners(clamp.xy, radius), Ink.CLAMP)
     yield Circle(clamp.xy, layout.halo, _HALO, Ink.CLAMP)
     yield _arrow(clamp)
     yield _letter("C", Rect.around(clamp.xy, 2 * radius, 2 * radius))
+
+
+def _six_corners(xy: XY, radius: float) -> tuple[XY, ...]:
+    """Return the clamp's one outline, wherever it is drawn."""
+    return arc(xy, radius, 0, 360)[:-1:5]
 
 
 def _arrow(clamp: ClampLayout) -> Polygon:
@@ -146,7 +171,8 @@ def _values(picture: CircuitPicture, layout: Layout) -> Iterator[Text]:
         name = f"{PART_NAMES[part]} {picture.temperatures.get(part, '')}".strip()
         body = layout.parts[part]
         is_alone = not any(body.holds(value.centre) for value in slots.values())
-        yield Text(name, body.inset(3, 1) if is_alone else slot, NAME, wraps=True)
+        sign = picture.temperature_signs.get(part)
+        yield Text(name, body.inset(3, 1) if is_alone else slot, NAME, wraps=True, sign=sign)
     for point, slot in slots.items():
         shown = picture.values[point]
         yield Text(shown.text, slot, is_bold=True, sign=shown.sign)

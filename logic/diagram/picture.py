@@ -11,7 +11,7 @@ from logic.case import Mark, Reading, Verdict
 from logic.diagram.patterns import GRADE_MARKS
 from logic.diagram.signs import Sign
 from logic.limits.ladder import Grade, Origin, RunDrop, drop_as_judged
-from logic.vehicle.installation import Installation
+from logic.vehicle.installation import Installation, RepairedPart
 from logic.vehicle.points import DROP_ACROSS, Part, Point, Post, ReadingKey, Run, State, Unit
 from logic.words.figures import short
 
@@ -55,13 +55,16 @@ class CircuitPicture:
     """Everything the picture shows in one state of the vehicle.
 
     ``marked`` is the reading whose probes, clamp or thermometer are shown; ``chosen`` a post that
-    was touched and waits for a second one.
+    was touched and waits for a second one. ``lit`` are the parts of the installation that a
+    question or a suspicion is about.
     """
 
     has_solar: bool
     values: Mapping[Point, ValueShown] = field(default_factory=dict)
     drops: Mapping[Run, DropShown] = field(default_factory=dict)
     temperatures: Mapping[Part, str] = field(default_factory=dict)
+    temperature_signs: Mapping[Part, Sign] = field(default_factory=dict)
+    lit: frozenset[RepairedPart] = frozenset()
     marked: Point | None = None
     chosen: Post | None = None
 
@@ -74,6 +77,7 @@ def circuit_picture(
     *,
     drops: Iterable[RunDrop] = (),
     suspects: Collection[ReadingKey] = (),
+    lit: Collection[RepairedPart] = (),
     marked: Point | None = None,
 ) -> CircuitPicture:
     """Gather what the picture shows.
@@ -92,6 +96,8 @@ def circuit_picture(
         Of the voltage ladder: those too that were not read but follow from what was.
     suspects
         Readings that cannot be right.
+    lit
+        The parts that a question or a suspicion is about.
     marked
         The reading that is being taken, or is to be taken next.
     """
@@ -118,6 +124,12 @@ def circuit_picture(
             for point, reading in here.items()
             if point.unit is Unit.CELSIUS and point.part is not None
         },
+        temperature_signs={
+            point.part: sign
+            for point, sign in signs.items()
+            if point.unit is Unit.CELSIUS and point.part is not None
+        },
+        lit=frozenset(lit),
         marked=marked,
     )
 

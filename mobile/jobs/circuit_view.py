@@ -1,6 +1,7 @@
 """What the circuit's picture shows of a job in hand. No Kivy."""
 
 from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
 from logic.case import Diagnosis
 from logic.diagram.picture import CircuitPicture, circuit_picture, covered_states
@@ -8,9 +9,13 @@ from logic.limits.ladder import Ladder
 from logic.limits.verdict import judge
 from logic.records.record import StepRecord
 from logic.records.review import WorkDone, read_verdicts, verdicts_of_readings
+from logic.vehicle.installation import RepairedPart
 from logic.vehicle.points import ReadingKey, State
 from mobile.jobs.callback import Callback
 from mobile.jobs.typed_reading import ReadingContext
+
+if TYPE_CHECKING:
+    from mobile.jobs.walk import Walk
 
 
 def of_step(context: ReadingContext) -> CircuitPicture:
@@ -25,6 +30,15 @@ def of_step(context: ReadingContext) -> CircuitPicture:
     )
 
 
+def of_question(walk: "Walk") -> CircuitPicture:
+    """Gather what was read so far, with the parts lit that the step in hand is about."""
+    read, fitted = walk.readings, walk.installation
+    state = next(iter(covered_states(read)), State.REST)
+    here = [reading for reading in read if reading.state is state]
+    verdicts = [judge(fitted, read, one) for one in here]
+    return circuit_picture(fitted, state, here, verdicts, lit=walk.step.proves)
+
+
 def of_callback(callback: Callback, ladder: Ladder, wanted: ReadingKey | None) -> CircuitPicture:
     """Gather what the state in hand shows, with the wanted reading marked if it is of it."""
     found = callback.diagnosis if not callback.is_thinking else None
@@ -35,6 +49,7 @@ def of_callback(callback: Callback, ladder: Ladder, wanted: ReadingKey | None) -
         found.verdicts if found else (),
         drops=ladder.drops,
         suspects=suspects(found),
+        lit=_suspected_parts(found),
         marked=wanted.point if wanted and wanted.state is callback.state else None,
     )
 
@@ -46,6 +61,18 @@ def of_review(work: WorkDone, steps: Iterable[StepRecord]) -> dict[State, Circui
         state: circuit_picture(work.installation, state, verdicts, verdicts)
         for state in covered_states(verdicts)
     }
+
+
+def _suspected_parts(found: Diagnosis | None) -> frozenset[RepairedPart]:
+    """Return the parts of the likeliest finding, where it is likelier than all else together."""
+    if found is None or not found.findings or found.findings[0].probability <= _LIKELIER:
+        return frozenset()
+    from logic.diagnosis.catalogue import parts_touched
+
+    return parts_touched(found.findings[0].faults)
+
+
+_LIKELIER = 0.5
 
 
 def suspects(found: Diagnosis | None) -> dict[ReadingKey, str]:

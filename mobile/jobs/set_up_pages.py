@@ -382,14 +382,16 @@ def page_summary(page: FormPage, draft: Draft) -> str:
     """Return a page's known figures in one line, or say that none is known."""
     if page.page_id == "solar" and draft.get(SOLAR_FITTED) != "yes":
         return "no panel"
-    paths = [field.path for field in page.fields if draft.get(field.path, "").strip()]
-    figures = [text for path in paths if (text := _figure(path, draft))]
+    known = [field.path for field in page.fields if draft.get(field.path, "").strip()]
+    paths = [path for path in known if not path.endswith(".profile_note")]
+    figures = [text for path in paths if (text := figure_words(path, draft))]
     return ", ".join(figures[:5]) or "not known"
 
 
-def _figure(path: str, draft: Draft) -> str:
+def figure_words(path: str, draft: Draft) -> str:
+    """Return a figure that is known with its unit, "" for what is none."""
     typed = draft[path].strip()
-    if path.endswith((".stated_as", ".profile_note")) or path == SOLAR_FITTED:
+    if path.endswith(".stated_as") or path == SOLAR_FITTED:
         return ""
     if path.endswith(".size"):
         return f"{typed} {choice_words(draft.get(path.replace('.size', '.stated_as')) or 'mm2')}"

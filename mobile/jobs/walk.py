@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from logic.case import Judgement, Verdict
+from logic.case import Judgement, Reading, Verdict
 from logic.checklist import run
 from logic.checklist.answers import Answer
 from logic.checklist.form import Library
@@ -166,11 +166,17 @@ class Walk(JobInHand):
 
     # Reading
 
+    @property
+    def readings(self) -> tuple[Reading, ...]:
+        """What was read on the walk so far."""
+        return tuple(run.readings(self.checklist, self.facts))
+
     def reading_context(self, ask: AskReading) -> ReadingContext:
         """Return what a reading step is judged by, as things stand."""
-        taken = run.readings(self.checklist, self.facts)
         given = verdict_of_step(self.work_done, self._step_id)
-        return ReadingContext(self.installation, ask.point, ask.state, taken, self.baseline, given)
+        return ReadingContext(
+            self.installation, ask.point, ask.state, self.readings, self.baseline, given
+        )
 
     # Waiting
 

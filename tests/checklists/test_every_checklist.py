@@ -11,9 +11,11 @@ from logic.checklist.budget import over_budget
 from logic.checklist.conditions import AnswerIs, Facts, asked_of
 from logic.checklist.form import load
 from logic.checklist.step import AskChoice, AskReading, AskYesNo
+from logic.circuit.sizing import design_checks
 from logic.vehicle.installation import Installation, RepairedPart
 from logic.vehicle.points import Point, Post, State
 from tests.contract import POINTS
+from tests.logic.diagnosis.ute import UTE
 from tests.paths import CHECKLISTS
 
 LIBRARY = load(CHECKLISTS)
@@ -287,3 +289,10 @@ def test_numbers_without_a_published_source_are_marked_so():
         for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
             if line.startswith("wait_s"):
                 assert "#" in line, f"{path.name}:{number}"
+
+
+@pytest.mark.parametrize("checklist", LIBRARY.checklists.values(), ids=lambda one: one.id)
+def test_every_design_check_that_a_step_names_is_one(checklist):
+    known = {check.rule_id for check in design_checks(Installation.model_validate(UTE))}
+    named = {name for step in checklist.steps for name in step.design_checks}
+    assert {name for name in named if not any(rule.endswith(name) for rule in known)} == set()

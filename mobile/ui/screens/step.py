@@ -25,6 +25,7 @@ from mobile.ui.screens import step_sheets
 from mobile.ui.screens.step_panels import Panel, panel_for
 from mobile.ui.theme import theme
 from mobile.ui.widgets import stage_bar  # noqa: F401  (the kv builds on it)
+from mobile.ui.widgets.cards import Card
 from mobile.ui.widgets.pages import Page
 from mobile.ui.widgets.reading_panel import Remark
 from mobile.ui.widgets.settling import SettleCard
@@ -153,6 +154,7 @@ class StepScreen(Swiping, Page):
         if isinstance(view.step.ask, AskReading):
             yield self._drawn_circuit(view.step.ask)
             yield from map(_probe_line, probe_lines(view.step.ask.point))
+        yield from self._compared(view)
         for caution in view.cautions:
             fresh = self.walk.reads_caution(caution.id)
             yield CautionRow(title=caution.title, text=caution.text, open=fresh)
@@ -163,17 +165,44 @@ class StepScreen(Swiping, Page):
                 yield Fact(head=head, text=text)
         for shape, text in step_sheets.kept_lines(view):
             yield Remark(shape=shape, text=text)
+        if not isinstance(step.ask, AskReading) and step.proves and not step.compare:
+            yield self._circuit_of_question()
+
+    def _compared(self, view: StepView) -> Iterator[Widget]:
+        """Show what of the set-up the step asks to compare, and its design checks."""
+        step = view.step
+        if not step.compare:
+            return
+        from mobile.jobs import compared_figures  # not on the start path
+
+        fitted, card = self.walk.installation, Card()
+        for figure in compared_figures.figures(step, fitted):
+            card.add_widget(Fact(head=f"{figure.head}, as set up", text=figure.text))
+        for check in compared_figures.checks(step, fitted):
+            card.add_widget(Remark(shape=check.sign, colour=check.sign, text=check.text))
+        yield card
+
+    def _circuit_of_question(self) -> Widget:
+        from mobile.jobs.circuit_view import of_question
+        from mobile.ui.widgets.circuit import CircuitView
+
+        return CircuitView(picture=of_question(self.walk), height=self._circuit_height())
 
     def _drawn_circuit(self, ask: AskReading) -> Widget:
         # Not on the start path: it brings the limits with it.
-        from logic.diagram.layout import LEAST_HEIGHT
         from mobile.jobs.circuit_view import of_step
         from mobile.ui.widgets.circuit import CircuitView
 
-        height = max(dp(LEAST_HEIGHT), min(dp(_HIGHEST_CIRCUIT), self.height * _CIRCUIT_SHARE))
-        circuit = CircuitView(picture=of_step(self.walk.reading_context(ask)), height=height)
-        self._circuit = circuit
-        return circuit
+        picture = of_step(self.walk.reading_context(ask))
+        self._circuit = CircuitView(picture=picture, height=self._circuit_height())
+        return self._circuit
+
+    def _circuit_height(self) -> float:
+        from logic.diagram.layout import LEAST_HEIGHT
+
+        wanted = min(dp(_HIGHEST_CIRCUIT), self.height * _CIRCUIT_SHARE)
+        height: float = max(dp(LEAST_HEIGHT), wanted)
+        return height
 
     def _show_marks(self, *_: object) -> None:
         """Keep the marks in sight while the heights settle, until a finger scrolls."""

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import pytest
 
 from logic.diagram.drawing import draw
@@ -7,7 +9,8 @@ from logic.diagram.primitives import Circle, Ink, Line, Polygon
 from logic.diagram.signs import SIGNS, Sign
 from logic.diagram.text import Text
 from logic.limits.ladder import Grade
-from logic.vehicle.points import Part, Point, Post
+from logic.vehicle.installation import RepairedPart
+from logic.vehicle.points import Part, Point, Post, Run
 from tests.logic.diagram.circuit_pictures import full_picture
 
 HEIGHTS = (LEAST_HEIGHT, touch_height(True))
@@ -105,3 +108,38 @@ def test_every_sign_has_an_outline_of_its_own_so_that_no_colour_is_needed():
         for shapes in SIGNS.values()
     ]
     assert len(set(outlines)) == len(SIGNS) == len(Sign)
+
+
+def lines_lit(drawn):
+    return {one.points for one in drawn if isinstance(one, Line) and one.ink is Ink.LIT}
+
+
+def test_what_a_question_or_a_suspicion_is_about_is_lit_unless_a_reading_is_taken(layout):
+    about = frozenset({RepairedPart.HOUSE_FEED, RepairedPart.CHARGER})
+    way = layout.runs[Run.HOUSE_FEED]
+    drawn = list(draw(replace(BARE, lit=about), layout))
+    assert lines_lit(drawn) == {(way.start, way.end)}
+    [body] = [one for one in drawn if isinstance(one, Polygon) and one.ink is Ink.LIT]
+    assert {layout.parts[Part.CHARGER].holds(corner) for corner in body.points} == {True}
+    taken = draw(replace(BARE, lit=about, marked=Point.VEHICLE_FEED_DROP), layout)
+    read = layout.runs[Run.VEHICLE_FEED]
+    assert lines_lit(taken) == {(read.start, read.end)}
+
+
+def test_a_clamp_has_one_outline_marked_or_not(layout):
+    def corners(drawn):
+        shapes = (one for one in drawn if isinstance(one, Line | Polygon))
+        return {len(set(one.points)) for one in shapes if one.ink is Ink.CLAMP} - {3}
+
+    assert corners(draw(BARE, layout)) == {6}
+    assert corners(marked(Point.INPUT_CURRENT, layout)) == {6}
+
+
+def test_a_temperature_has_its_verdicts_sign_with_its_part(layout):
+    hot = replace(
+        BARE,
+        temperatures={Part.CHARGER: "71 °C"},
+        temperature_signs={Part.CHARGER: Sign.OUT_OF_RANGE},
+    )
+    [text] = [one for one in draw(hot, layout) if isinstance(one, Text) and "71" in one.text]
+    assert text.sign is Sign.OUT_OF_RANGE

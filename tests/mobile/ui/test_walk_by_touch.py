@@ -450,3 +450,31 @@ def test_what_is_done_next_is_in_the_lower_half(walk):
     keys = [w for w in walk.finger.shown() if type(w).__name__ == "Key"]
     for widget in (*keys, walk.screen.ids.next, walk.screen.ids.more, walk.screen.ids.back):
         assert widget.to_window(*widget.center)[1] < half
+
+
+# What a question is about
+
+
+def test_a_question_that_compares_shows_the_set_ups_figures_and_their_checks(walk):
+    walk.at("unit_suits_battery_and_alternator")
+    fitted = walk.in_hand.installation
+    for head in ("Charger, as set up", "House battery, as set up", "Alternator, as set up"):
+        assert walk.finger.sees(head)
+    assert walk.finger.sees(f"{fitted.charger.rated_output_current_a:g} A")
+    assert walk.finger.sees("Current the alternator can spare: ")
+
+
+def test_a_question_about_a_part_shows_the_circuit_with_that_part_lit(walk):
+    walk.at("terminations_pulled")
+    [circuit] = [w for w in walk.finger.shown() if type(w).__name__ == "CircuitView"]
+    assert circuit.picture.lit == frozenset(walk.in_hand.step.proves)
+    assert "vehicle_feed" in circuit.picture.lit
+
+
+def test_a_remark_that_comes_moves_no_answer(walk):
+    walk.at("terminations_pulled")
+    before = walk.finger.find("Yes").to_window(0, 0)
+    walk.finger.tap("No")
+    walk.finger.frames(3)
+    assert walk.finger.sees("Not in order")
+    assert walk.finger.find("Yes").to_window(0, 0) == before
