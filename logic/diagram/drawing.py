@@ -60,9 +60,10 @@ def draw(picture: CircuitPicture, layout: Layout) -> Iterator[Shape | Text]:
 
 
 def _lit_runs(picture: CircuitPicture, layout: Layout) -> tuple[Run, ...]:
-    """Return the run that is being read, or else those that a question or suspicion is about."""
-    if picture.marked is not None:
-        return tuple(run for run in layout.runs if run is picture.marked.run)
+    """Return the run whose drop is being read, or else those in question or under suspicion."""
+    marked = picture.marked
+    if marked is not None and marked.run in layout.runs:
+        return (marked.run,)
     return tuple(run for run in layout.runs if run.value in picture.lit)
 
 
@@ -75,7 +76,7 @@ def _body(picture: CircuitPicture, part: Part, body: Rect) -> Iterator[Shape | T
         and marked.clamp_on is None
     )
     outline = rounded(body, _CORNER)
-    is_lit = marked is None and not _LIT_PARTS.get(part, frozenset()).isdisjoint(picture.lit)
+    is_lit = not _LIT_PARTS[part].isdisjoint(picture.lit)
     ground = Ink.LIT if is_lit else Ink.TINT if part is Part.CHARGER else Ink.SURFACE
     yield Polygon(outline, ground)
     ink, width = (Ink.MAIN, _HALO) if is_marked else (Ink.INK, _OUTLINE)

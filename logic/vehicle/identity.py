@@ -4,7 +4,7 @@ import re
 
 from pydantic import Field, field_validator
 
-from logic.quantities import Data
+from logic.quantities import Data, is_empty
 
 _VIN_VALUE = dict(zip("ABCDEFGHJKLMNPRSTUVWXYZ", "12345678123457923456789", strict=True))
 _VIN_WEIGHTS = (8, 7, 6, 5, 4, 3, 2, 10, 0, 9, 8, 7, 6, 5, 4, 3, 2)
@@ -83,3 +83,6 @@ class Technician(Data):
     name: str = Field("", max_length=120)
     licence: str = Field("", max_length=80, description="licence number, free text")
     workshop: str = Field("", max_length=120)
+    phone: str = Field(
+        "", max_length=40, exclude_if=is_empty, description="the workshop's, for the customer"
+    )

@@ -180,6 +180,7 @@ TECHNICIAN = FormPage(
         FormLine("technician.name", "Your name"),
         FormLine("technician.licence", "Licence number"),
         FormLine("technician.workshop", "Workshop"),
+        FormLine("technician.phone", "Workshop's phone", "For the customer, on every record"),
     ),
 )
 

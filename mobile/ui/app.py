@@ -82,6 +82,7 @@ class VoltwalkApp(App):
         """Show the screen that the technician was on when the app ended, else the first one."""
         try:
             theme.dark = bool(self.work.store_file.setting("dark"))
+            theme.large = bool(self.work.store_file.setting("large_type"))
         except AppError as error:
             self.navigator.restart(TROUBLE, advice=str(error))
             return

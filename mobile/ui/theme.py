@@ -60,6 +60,10 @@ _DARK = {
 }
 
 
+LARGE_TYPE = 1.3
+"""Font scale of large type: the largest that every screen is looked over at."""
+
+
 class Painted(Protocol):
     """A widget that paints itself in the theme's colours, not by a rule of kv."""
 
@@ -68,9 +72,14 @@ class Painted(Protocol):
 
 
 class Theme(EventDispatcher):
-    """The look in force. Set ``dark`` and every widget follows."""
+    """The look in force. Set ``dark`` or ``large`` and every widget follows.
+
+    ``large`` sets all type as on a phone whose own font scale is large; a phone that is set larger
+    yet stays so.
+    """
 
     dark = BooleanProperty(False)
+    large = BooleanProperty(False)
 
     ground = ColorProperty(_LIGHT["ground"])
     surface = ColorProperty(_LIGHT["surface"])
@@ -107,6 +116,7 @@ class Theme(EventDispatcher):
 
     def __init__(self, **properties: Any) -> None:
         self._painted: WeakSet[Painted] = WeakSet()
+        self._own_scale = 1.0
         super().__init__(**properties)
 
     def follow(self, widget: "Painted") -> None:
@@ -116,6 +126,17 @@ class Theme(EventDispatcher):
     def on_dark(self, _theme: "Theme", dark: bool) -> None:
         for name, colour in (_DARK if dark else _LIGHT).items():
             setattr(self, name, get_color_from_hex(colour))
+        for widget in self._painted:
+            widget.repaint()
+
+    def on_large(self, _theme: "Theme", large: bool) -> None:
+        from kivy.metrics import Metrics
+
+        if large:
+            self._own_scale = Metrics.fontscale
+            Metrics.fontscale = max(LARGE_TYPE, self._own_scale)
+        else:
+            Metrics.fontscale = self._own_scale
         for widget in self._painted:
             widget.repaint()
 

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from kivy.clock import Clock
 from kivy.lang import Builder
-from kivy.properties import ObjectProperty, StringProperty
+from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
 
@@ -40,8 +40,11 @@ class HomeScreen(Page):
     going_on = StringProperty("")
     going_on_about = StringProperty("")
     nothing = StringProperty("")
+    asks_workshop = BooleanProperty(False)
 
     def opened(self) -> None:
+        own = self.work.store_file.setting("technician", {})
+        self.asks_workshop = not own.get("workshop")
         self._search = Clock.create_trigger(self._list_anew, 0.1)
         self._show_open_job()
         self._list_anew()

@@ -1,4 +1,4 @@
-"""The technician's own details and own meter, for every record from here on."""
+"""The first screen's menu: the look of the app, the technician's own details and own meter."""
 
 from pathlib import Path
 
@@ -16,7 +16,7 @@ Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
 
 class OwnScreen(Page):
-    """Two rows that lead to their forms, the way to other phones, and the look of the app."""
+    """The look of the app, two rows that lead to their forms, and the way to other phones."""
 
     technician = StringProperty("")
     meter = StringProperty("")
@@ -42,3 +42,8 @@ class OwnScreen(Page):
         """Take the dark or the light look, and keep the choice."""
         theme.dark = dark
         self.work.store.set_setting("dark", dark)
+
+    def set_large(self, large: bool) -> None:
+        """Set all type large or as the phone has it, and keep the choice."""
+        theme.large = large
+        self.work.store.set_setting("large_type", large)

@@ -49,5 +49,6 @@ class Notice(BoxLayout):
         ],
     )  # fmt: skip
     text = StringProperty("")
+    font_size = NumericProperty("17sp")
     ground = ColorProperty()
     edge = ColorProperty()

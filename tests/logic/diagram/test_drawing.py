@@ -114,13 +114,15 @@ def lines_lit(drawn):
     return {one.points for one in drawn if isinstance(one, Line) and one.ink is Ink.LIT}
 
 
-def test_what_a_question_or_a_suspicion_is_about_is_lit_unless_a_reading_is_taken(layout):
+def test_what_a_question_or_a_suspicion_is_about_is_lit_unless_a_drop_is_read(layout):
     about = frozenset({RepairedPart.HOUSE_FEED, RepairedPart.CHARGER})
     way = layout.runs[Run.HOUSE_FEED]
     drawn = list(draw(replace(BARE, lit=about), layout))
     assert lines_lit(drawn) == {(way.start, way.end)}
     [body] = [one for one in drawn if isinstance(one, Polygon) and one.ink is Ink.LIT]
     assert {layout.parts[Part.CHARGER].holds(corner) for corner in body.points} == {True}
+    clamped = draw(replace(BARE, lit=about, marked=Point.INPUT_CURRENT), layout)
+    assert lines_lit(clamped) == {(way.start, way.end)}
     taken = draw(replace(BARE, lit=about, marked=Point.VEHICLE_FEED_DROP), layout)
     read = layout.runs[Run.VEHICLE_FEED]
     assert lines_lit(taken) == {(read.start, read.end)}

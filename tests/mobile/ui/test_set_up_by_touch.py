@@ -180,20 +180,44 @@ def test_half_a_figure_survives_a_dying_phone_too(
 
 
 def test_own_details_and_own_meter_go_into_what_comes_next(phone: Any) -> None:
-    phone.tap("Your details")
+    assert phone.sees("Your workshop's name and phone")
+    phone.tap("Menu")
     phone.tap("Name, licence, workshop")
     write(phone, "Your name", "Ines Marlow")
+    write(phone, "Workshop", "Fernhollow Auto Electrical")
+    write(phone, "Workshop's phone", "0000 00 00 00")
     phone.tap("Done")
     phone.tap("Meter and clamp")
     type_number(phone, "DC volts: accuracy, % of reading", "0.5")
     phone.tap("Done")
     phone.tap("Done")
+    assert not phone.sees("Your workshop's name and phone"), "asked once"
     phone.tap("New vehicle")
     write(phone, "Registration plate", "A 1")
     phone.tap("Next: equipment")
     page = phone.app.navigator.page
     assert page.setup.draft["meter.voltage_accuracy_percent"] == "0.5"
     assert phone.app.work.store.setting("technician")["name"] == "Ines Marlow"
+    assert phone.app.work.store.setting("technician")["phone"] == "0000 00 00 00"
+
+
+def test_large_type_is_two_taps_from_the_first_screen_and_stays(
+    make_phone: Any, phone: Any, tmp_path: Path
+) -> None:
+    from kivy.metrics import Metrics
+
+    from mobile.ui.theme import theme
+
+    try:
+        phone.tap("Menu")
+        phone.tap(phone.app.navigator.page.ids.large)
+        assert Metrics.fontscale == 1.3
+        theme.large = False
+        assert Metrics.fontscale == 1.0
+        make_phone()
+        assert Metrics.fontscale == 1.3
+    finally:
+        theme.large = False
 
 
 def test_a_long_list_is_read_in_parts_as_it_is_scrolled(make_phone: Any, tmp_path: Path) -> None:
