@@ -10,8 +10,10 @@ from logic.limits.verdict import judge
 from logic.records.record import StepRecord
 from logic.records.review import WorkDone, read_verdicts, verdicts_of_readings
 from logic.vehicle.installation import RepairedPart
-from logic.vehicle.points import ReadingKey, State
+from logic.vehicle.points import LOOP, ReadingKey, State
 from mobile.jobs.callback import Callback
+from mobile.jobs.field_limits import SOLAR_FITTED
+from mobile.jobs.form_entry import Draft
 from mobile.jobs.typed_reading import ReadingContext
 
 if TYPE_CHECKING:
@@ -28,6 +30,22 @@ def of_step(context: ReadingContext) -> CircuitPicture:
         [judge(context.installation, context.readings, one, context.baseline) for one in here],
         marked=context.point,
     )
+
+
+def of_set_up(draft: Draft) -> CircuitPicture:
+    """Draw the circuit as a set-up describes it, with what is not described yet lit."""
+    return CircuitPicture(
+        has_solar=draft.get(SOLAR_FITTED) == "yes",
+        lit=frozenset(part for part, path in _DESCRIBED_BY.items() if not draft.get(path, "")),
+    )
+
+
+# A part counts as described once this figure of it is known.
+_DESCRIBED_BY = {
+    RepairedPart.START_BATTERY: "start_battery.chemistry",
+    RepairedPart.CHARGER: "charger.rated_output_current_a",
+    RepairedPart.HOUSE_BATTERY: "house_battery.chemistry",
+} | {RepairedPart(run.value): f"runs.{run}.length_m" for run in LOOP}
 
 
 def of_question(walk: "Walk") -> CircuitPicture:

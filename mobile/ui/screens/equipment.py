@@ -4,6 +4,7 @@ from functools import partial
 from pathlib import Path
 
 from kivy.lang import Builder
+from kivy.metrics import dp
 from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.widget import Widget
 
@@ -45,6 +46,7 @@ class EquipmentScreen(Page):
     trouble = StringProperty("")
     whole = BooleanProperty(False)
     asking = BooleanProperty(False)
+    lacking = BooleanProperty(False)
 
     def opened(self, vehicle_id: str) -> None:
         self._vehicle_id = vehicle_id
@@ -138,9 +140,23 @@ class EquipmentScreen(Page):
     def _list(self) -> None:
         box = self.ids.known
         box.clear_widgets()
+        self.lacking = False
+        if not self.asking:
+            box.add_widget(self._circuit())
         for page in pages_shown(self.setup.draft):
             if page.page_id != "vehicle":
                 box.add_widget(self._row(page))
+
+    def _circuit(self) -> Widget:
+        """Draw the circuit as it is fitted, with what is not described yet lit."""
+        # Not on the start path.
+        from logic.diagram.layout import LEAST_HEIGHT
+        from mobile.jobs.circuit_view import of_set_up
+        from mobile.ui.widgets.circuit import CircuitView
+
+        picture = of_set_up(self.setup.draft)
+        self.lacking = bool(picture.lit)
+        return CircuitView(picture=picture, height=dp(LEAST_HEIGHT))
 
     def _row(self, page: FormPage) -> RowCard:
         wrong = form_entry.troubles(self.setup.draft, page.paths)

@@ -75,12 +75,15 @@ class Keypad(BoxLayout):
 
     def __init__(self, **properties: Any) -> None:
         super().__init__(**properties)
-        if not self.overload:
-            self.remove_widget(self.ids.left)
         from kivy.core.window import Window
 
         # Held weakly by the window: a keypad that is gone hears nothing.
         Window.bind(on_key_down=self._key_down)
+
+    def on_overload(self, *_: Any) -> None:
+        # Set by the rule of kv that the keypad stands in, once it is built.
+        if not self.overload and self.ids.left.parent is not None:
+            self.remove_widget(self.ids.left)
 
     def on_key(self, key: str) -> None:
         """Say which key was pressed."""

@@ -90,6 +90,12 @@ def test_a_keyboard_types_a_figure_of_the_set_up(charger_page: Any) -> None:
     assert charger_page.app.root_window.children[0] is charger_page.app.root
 
 
+def test_a_figure_of_the_set_up_cannot_be_over_the_meters_range(charger_page: Any) -> None:
+    charger_page.tap(field(charger_page, "Rated output"))
+    charger_page.frames(3)
+    assert not any(type(w).__name__ == "Key" and w.text == "OL" for w in charger_page.shown())
+
+
 def test_a_minus_counts_only_where_a_figure_may_be_negative(charger_page: Any) -> None:
     charger_page.tap(field(charger_page, "Rated output"))
     keyboard(charger_page, "-", "4")

@@ -6,7 +6,7 @@ import pytest
 from logic.records.events import Event, VehicleDescribed, new_id
 from logic.records.store.store import Store
 from logic.vehicle.identity import Vehicle
-from logic.vehicle.installation import Chemistry, Location, StatedBy
+from logic.vehicle.installation import Chemistry, Location, RepairedPart, StatedBy
 from mobile.jobs.set_up_pages import CHOICE_WORDS
 from mobile.ui.screens.equipment import BY_HAND
 from tests.mobile.ui.workshop import as_killed, field, vehicle_row, write
@@ -357,3 +357,21 @@ def test_one_tap_says_how_a_figure_is_known_and_typing_takes_it_back(new_vehicle
     type_number(new_vehicle, "Rated output", "40")
     assert setup.draft[stated] == ""
     assert field(new_vehicle, "Rated output").stated == ""
+
+
+def test_once_all_is_asked_the_circuit_is_drawn_with_what_is_not_described_lit(
+    new_vehicle: Any,
+) -> None:
+    new_vehicle.tap("Next: equipment")
+    for answer in (*USUAL[:3], "Not known", *USUAL[4:]):
+        assert not circuits(new_vehicle)
+        new_vehicle.tap(answer)
+    [circuit] = circuits(new_vehicle)
+    assert circuit.picture.lit == {
+        RepairedPart(f"{side}_{way}") for side in ("vehicle", "house") for way in ("feed", "return")
+    }
+    assert new_vehicle.sees("What is lit is not described yet.")
+
+
+def circuits(finger: Any) -> list[Any]:
+    return [widget for widget in finger.shown() if type(widget).__name__ == "CircuitView"]
