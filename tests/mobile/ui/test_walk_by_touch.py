@@ -103,7 +103,8 @@ def test_a_reading_is_typed_judged_and_saved_as_the_screen_moves_on(walk):
 def test_the_verdict_changes_with_the_key_that_completes_the_number(walk):
     walk.at("idle_vehicle_feed_drop")
     walk.key("0", ".", "1")
-    assert walk.remark.startswith("In range")
+    # Right, but its current was not read.
+    assert walk.remark.startswith("Proves nothing yet. Read the input current first")
     walk.erase()
     walk.key("9")
     assert walk.remark.startswith("Out of range")
