@@ -8,18 +8,19 @@ the record itself, have them whole.
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from logic.case import Judgement, Reading, Verdict
+from logic.case import Mark, Reading, Verdict
 from logic.diagram.picture import CircuitPicture, circuit_picture, covered_states
 from logic.records.outcomes import answer, answer_and_standing, counts
 from logic.records.record import Private, Record, Signature, StepRecord
 from logic.records.review import read_verdicts, verdicts_before
+from logic.vehicle.identity import Technician
 from logic.vehicle.points import DROP_ACROSS, Point, ReadingKey, Run, State
 from logic.words.dates import moment
 from logic.words.equipment import cables, fuse, in_brief
 from logic.words.figures import as_read, as_stated, worked_out
 from logic.words.names import (
+    MARKS,
     RESPONSIBILITIES,
-    VERDICTS,
     capitalised,
     counted,
     in_words,
@@ -36,10 +37,11 @@ _FIVE = (
     Point.OUTPUT_CURRENT,
 )
 _CHARGES = {
-    Judgement.IN_RANGE: ", as it should",
-    Judgement.MARGINAL: ", at its limit",
-    Judgement.OUT_OF_RANGE: ", not as it should",
-    Judgement.NO_LIMIT: "",
+    Mark.IN_RANGE: ", as it should",
+    Mark.MARGINAL: ", at its limit",
+    Mark.OUT_OF_RANGE: ", not as it should",
+    Mark.NO_LIMIT: "",
+    Mark.PROVES_NOTHING: ", which proves nothing yet",
 }
 # So much of a page is for one text and one list (assumed); the whole follows on the next pages.
 _LONGEST = 160  # characters
@@ -113,7 +115,7 @@ def front_page(record: Record, private: Private | None) -> FrontPage:
     parts = _callback_parts(record) if is_callback else _commissioning_parts(record)
     return FrontPage(
         title=kind_of(record),
-        workshop=_short(record.technician.workshop, _LONGEST_NAME) or "Workshop not named",
+        workshop=_workshop(record.technician),
         vehicle=_vehicle(record),
         about=_about(record, private),
         headline=_callback_headline(record) if is_callback else _charges(record),
@@ -123,6 +125,11 @@ def front_page(record: Record, private: Private | None) -> FrontPage:
         signers=_signers(record, private),
         signed=_signed(record),
     )
+
+
+def _workshop(technician: Technician) -> str:
+    name = _short(technician.workshop, _LONGEST_NAME) or "Workshop not named"
+    return f"{name}, {technician.phone}" if technician.phone else name
 
 
 def kind_of(record: Record) -> str:
@@ -188,7 +195,7 @@ def _charges(record: Record) -> str:
             rated = as_stated(record.installation.charger.rated_output_current_a, "A")
             given = as_read(found.point, found.value)
             when = uncapitalised(state.full_name)
-            return f"Charges {given} of {rated}, {when}{_CHARGES[found.verdict]}."
+            return f"Charges {given} of {rated}, {when}{_CHARGES[found.mark]}."
     return ""
 
 
@@ -270,7 +277,7 @@ def _loss(lost: Verdict, verdicts: Mapping[ReadingKey, Verdict]) -> str:
     current = verdicts.get(through) if through else None
     at = f" at {as_read(current.point, current.value)}" if current else ""
     most = f" (at most {worked_out(lost.point, lost.expected_high)})" if lost.expected_high else ""
-    return f"loses {as_read(lost.point, lost.value)}{at}{most}, {VERDICTS[lost.verdict]}"
+    return f"loses {as_read(lost.point, lost.value)}{at}{most}, {MARKS[lost.mark]}"
 
 
 def _advice(record: Record) -> Rows:
@@ -361,7 +368,7 @@ def _before_and_after(record: Record) -> Rows:
 
 
 def _judged(readings: Iterable[Reading], verdicts: Iterable[Verdict]) -> dict[ReadingKey, str]:
-    found = {(one.key, one.value): VERDICTS[one.verdict] for one in verdicts}
+    found = {(one.key, one.value): MARKS[one.mark] for one in verdicts}
     return {
         one.key: ", ".join(
             text

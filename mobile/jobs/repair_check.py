@@ -2,7 +2,9 @@
 
 from dataclasses import dataclass
 
-from logic.case import Judgement, Reading, Verdict
+from logic.case import Reading, Verdict
+from logic.records import repair_proof
+from logic.records.repair_proof import Stands
 from logic.vehicle.points import ReadingKey
 from logic.words.figures import as_read
 from logic.words.names import MARKS, capitalised, reading_name
@@ -44,24 +46,32 @@ def lines(callback: Callback) -> tuple[CheckLine, ...]:
 
 def standing(rows: tuple[CheckLine, ...]) -> tuple[str, str]:
     """Say how the check stands, with a sign's name; ("", "") where there is nothing to check."""
-    checks = [row for row in rows if row.is_check]
-    bad = [row for row in rows if row.verdict and row.verdict.verdict is Judgement.OUT_OF_RANGE]
-    still_open = [row for row in checks if row.verdict is None]
-    if bad:
-        is_out = "was hidden and is" if bad[0].was_hidden else "is still"
-        return (
-            f"Not proved: {bad[0].name} {is_out} out of range. Look on (Circuit), name another "
-            "cause (Cause), or sign with this in the record.",
-            "out_of_range",
-        )
-    if waiting := [row for row in still_open if not row.is_beyond_reach]:
-        return f"Not proved yet: {len(waiting)} of {len(checks)} still to be taken.", "question"
-    if unproven := [row for row in checks if row.verdict and row.verdict.proves_nothing]:
-        what = unproven[0].verdict.proves_nothing if unproven[0].verdict else ""
-        return f"Not proved yet: {unproven[0].name}: {what}.", "question"
-    if still_open:
-        return f"Not all proved: {len(still_open)} of {len(checks)} cannot be reached.", "question"
-    return ("Proved: what the fault touched is in order again.", "in_range") if checks else ("", "")
+    checks = [row.key for row in rows if row.is_check]
+    by_key = {row.key: row for row in rows}
+    after = {row.key: row.verdict for row in rows if row.verdict}
+    beyond = {row.key for row in rows if row.is_beyond_reach}
+    found = repair_proof.standing(checks, after, beyond)
+    first = by_key[found.keys[0]] if found.keys else None
+    share = f"{len(found.keys)} of {len(checks)}"
+    match found.stands:
+        case Stands.OUT_OF_RANGE:
+            is_out = "was hidden and is" if first and first.was_hidden else "is still"
+            return (
+                f"Not proved: {first.name if first else ''} {is_out} out of range. Look on "
+                "(Circuit), name another cause (Cause), or sign with this in the record.",
+                "out_of_range",
+            )
+        case Stands.NOT_TAKEN:
+            return f"Not proved yet: {share} still to be taken.", "question"
+        case Stands.PROVES_NOTHING:
+            why = after[found.keys[0]].proves_nothing
+            return f"Not proved yet: {first.name if first else ''}: {why}.", "question"
+        case Stands.NOT_REACHED:
+            return f"Not all proved: {share} cannot be reached.", "question"
+        case Stands.PROVED:
+            return "Proved: what the fault touched is in order again.", "in_range"
+        case Stands.NOTHING_DUE:
+            return "", ""
 
 
 def _line(callback: Callback, key: ReadingKey, is_check: bool) -> CheckLine:
