@@ -239,7 +239,7 @@ def _fewer(record: Record, picture: CircuitPicture) -> CircuitPicture:
     if record.job_kind == "callback":
         return picture
     values = {point: shown for point, shown in picture.values.items() if point in _FIVE}
-    return replace(picture, values=values, temperatures={})
+    return replace(picture, values=values, temperatures={}, temperature_signs={})
 
 
 # A commissioning

@@ -24,6 +24,7 @@ from logic.records.paper.document import (
     RecordPdf,
 )
 from logic.records.paper.sections import BAD, DOUBT, GOOD
+from logic.words.names import PROVES_NOTHING
 
 _WHITE: Colour = (255, 255, 255)
 COLOURS: dict[Ink, Colour] = {
@@ -54,6 +55,7 @@ _KEY = (
     (Sign.IN_RANGE, "in range"),
     (Sign.MARGINAL, "marginal"),
     (Sign.OUT_OF_RANGE, "out of range"),
+    (Sign.PROVES_NOTHING, PROVES_NOTHING),
     (None, "dashed: not read"),
 )
 
