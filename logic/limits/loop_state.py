@@ -347,10 +347,11 @@ class LoopState:
             current = self.baseline.get(ReadingKey(through, state))
             if drop is None or current is None or current < QUOTIENT_CURRENT_A or drop <= 0:
                 continue
-            share = math.hypot(
-                self.uncertainty(across, drop) / drop, self.uncertainty(through, current) / current
+            ohm = drop / current
+            uncertainty = math.hypot(
+                self.uncertainty(across, drop), ohm * self.uncertainty(through, current)
             )
-            return drop / current, drop / current * share
+            return ohm, uncertainty / current
         return None
 
     # Currents

@@ -42,8 +42,17 @@ class EntryPane(BoxLayout):
             self._hand_buttons_to(self._panel.keypad)
 
     def _hand_buttons_to(self, keypad: Keypad) -> None:
-        back, more, onward = self.ids.leave, self.ids.withdraw, self.ids.save
+        back, how, withdraw, onward = (
+            self.ids.leave,
+            self.ids.how,
+            self.ids.withdraw,
+            self.ids.save,
+        )
         self.ids.moves.clear_widgets()
+        more = BoxLayout(orientation="vertical", spacing=keypad.spacing)
+        for button in (how, withdraw):
+            button.size_hint = (1, 1)
+            more.add_widget(button)
         keypad.hold(back=back, more=more, onward=onward)
 
     def save(self) -> None:
