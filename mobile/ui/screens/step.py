@@ -230,7 +230,8 @@ class StepScreen(Swiping, Page):
         """Let a keypad take the buttons into its corners: there is no height for a row of both."""
         keypad = getattr(self.panel.widget, "keypad", None)
         if keypad is not None:
-            buttons = [self.ids[name] for name in _MOVES]
+            # Ids are weak: held here, the buttons outlive the row they leave.
+            buttons = [self.ids[name].__self__ for name in _MOVES]
             self.ids.moves.clear_widgets()
             back, more, onward = buttons
             keypad.hold(back=back, more=more, onward=onward)

@@ -42,17 +42,10 @@ class EntryPane(BoxLayout):
             self._hand_buttons_to(self._panel.keypad)
 
     def _hand_buttons_to(self, keypad: Keypad) -> None:
-        back, how, withdraw, onward = (
-            self.ids.leave,
-            self.ids.how,
-            self.ids.withdraw,
-            self.ids.save,
-        )
+        # Ids are weak: held here, the buttons outlive the row they leave.
+        named = (self.ids.leave, self.ids.withdraw, self.ids.save)
+        back, more, onward = (button.__self__ for button in named)
         self.ids.moves.clear_widgets()
-        more = BoxLayout(orientation="vertical", spacing=keypad.spacing)
-        for button in (how, withdraw):
-            button.size_hint = (1, 1)
-            more.add_widget(button)
         keypad.hold(back=back, more=more, onward=onward)
 
     def save(self) -> None:
