@@ -235,22 +235,30 @@ def _deciding(
     They may tell no fault from another; what they tell is in which of its ways it is there.
     """
     read = {key.point for key in taken}
-    by_way = posterior.shares_by_way
-    told = gaussian_information(mean, spread, posterior.weight, by_way, np.zeros(len(by_way)))
-    bits = dict(zip(predictor.keys, told.bits.tolist(), strict=True))
-    likely = sorted(posterior.faults, key=lambda one: -one[1])
-    return tuple(
-        NextReading(
-            point=one.point,
-            state=one.state,
-            information_bits=round(bits[one.key], 4),
-            cost_minutes=round(minutes(one.key, taken, installation), 2),
-            tells_apart=(fault.id,),
-        )
-        for fault, chance in likely
+    column = {key: index for index, key in enumerate(predictor.keys)}
+    wanted = [
+        (fault, one.key)
+        for fault, chance in sorted(posterior.faults, key=lambda one: -one[1])
         if chance >= _CANDIDATE
         for one in fault.decides_repair
-        if one.key in bits and one.point not in read
+        if one.key in column and one.point not in read
+    ]
+    if not wanted:
+        return ()
+    columns = [column[key] for _, key in wanted]
+    by_way = posterior.shares_by_way
+    told = gaussian_information(
+        mean[:, columns], spread[:, columns], posterior.weight, by_way, np.zeros(len(by_way))
+    )
+    return tuple(
+        NextReading(
+            point=key.point,
+            state=key.state,
+            information_bits=round(bits, 4),
+            cost_minutes=round(minutes(key, taken, installation), 2),
+            tells_apart=(fault.id,),
+        )
+        for (fault, key), bits in zip(wanted, told.bits.tolist(), strict=True)
     )
 
 

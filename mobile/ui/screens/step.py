@@ -230,11 +230,7 @@ class StepScreen(Swiping, Page):
         """Let a keypad take the buttons into its corners: there is no height for a row of both."""
         keypad = getattr(self.panel.widget, "keypad", None)
         if keypad is not None:
-            # Ids are weak: held here, the buttons outlive the row they leave.
-            buttons = [self.ids[name].__self__ for name in _MOVES]
-            self.ids.moves.clear_widgets()
-            back, more, onward = buttons
-            keypad.hold(back=back, more=more, onward=onward)
+            keypad.hold(back=self.ids.back, more=self.ids.more, onward=self.ids.next)
             self.on_size()
 
     def _take_moves_back(self) -> None:

@@ -9,7 +9,6 @@ from kivy.uix.boxlayout import BoxLayout
 
 from logic.words.names import probe_lines
 from mobile.jobs.typed_reading import ReadingContext, Typed
-from mobile.ui.widgets.keypad import Keypad
 from mobile.ui.widgets.reading_panel import ReadingPanel
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
@@ -39,14 +38,8 @@ class EntryPane(BoxLayout):
         self.ids.panel.clear_widgets()
         self.ids.panel.add_widget(self._panel)
         if self._panel.keypad is not None:
-            self._hand_buttons_to(self._panel.keypad)
-
-    def _hand_buttons_to(self, keypad: Keypad) -> None:
-        # Ids are weak: held here, the buttons outlive the row they leave.
-        named = (self.ids.leave, self.ids.withdraw, self.ids.save)
-        back, more, onward = (button.__self__ for button in named)
-        self.ids.moves.clear_widgets()
-        keypad.hold(back=back, more=more, onward=onward)
+            ids = self.ids
+            self._panel.keypad.hold(back=ids.leave, more=ids.withdraw, onward=ids.save)
 
     def save(self) -> None:
         """Hand the reading over, or say what is wrong with it."""

@@ -99,7 +99,10 @@ class Keypad(BoxLayout):
             (self.ids.left, back, one),
             (self.ids.right, onward, two),
         )
-        for column, button, high in columns:
+        for column, named, high in columns:
+            # A page's ids are weak: held here, the button outlives the row it leaves.
+            button = named.__self__
+            button.parent.remove_widget(button)
             button.size_hint = (1, high)  # shares of what the keys above leave
             column.add_widget(button)
 
