@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from logic.quantities import Fraction
-from logic.vehicle.assumed import DRIFT_V
 
 
 @dataclass(frozen=True)
@@ -35,7 +34,7 @@ CAREFUL = Conditions(
     share=0.8,
     drifts=MappingProxyType(
         {
-            "supply_idle_v": DRIFT_V / 3,
+            "supply_idle_v": 0.02,
             # A battery alone sags slowly; no regulator moves it.
             "supply_sag_v": 0.012,
             "supply_rest_v": 0.01,

@@ -478,6 +478,8 @@ def _patterns(known: Beforehand, ways: Sequence[Way], live: bool) -> Iterator[_P
         yield _Pattern((at_rest, False, False, at_rest), (-1, -1))
         if not live:
             yield _Pattern((at_rest, False, True, at_rest), (-1, 1))
+            if known.installation.alternator.control is not Control.FIXED:
+                yield _Pattern((at_rest, True, False, at_rest), (1, -1))
 
 
 def _chance_to_start(known: Beforehand, ways: Sequence[Way], live: bool) -> float:
