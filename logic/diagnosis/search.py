@@ -102,11 +102,18 @@ def _read_outright(readings: Sequence[Reading]) -> dict[str, float]:
     fast = value.get(ReadingKey(Point.START_BATTERY_VOLTAGE, State.FAST_IDLE))
     if fast is not None and "supply_idle_v" in found:
         found["supply_fast_v"] = fast - found["supply_idle_v"]
+    if {"supply_idle_v", "supply_rest_v"} <= found.keys():
+        found["supply_sag_v"] = found["supply_rest_v"] - found["supply_idle_v"]
+    given = value.get(ReadingKey(Point.OUTPUT_CURRENT, State.IDLE))
+    if given is not None:
+        found["house_tail_a"] = math.log(max(given - found.get("load_a", 0.0), _LEAST_TAIL_A))
     for name in LOADS & found.keys():
         found[name] = math.log(max(found[name], 0.0) + LOAD_OFFSET_A)
     return found
 
 
+# A fit begins at no less than this current into a nearly full battery: a clamp tells no less.
+_LEAST_TAIL_A = 0.3
 _SHOWN_BY = {
     "supply_idle_v": ReadingKey(Point.START_BATTERY_VOLTAGE, State.IDLE),
     "supply_rest_v": ReadingKey(Point.START_BATTERY_VOLTAGE, State.REST),
