@@ -391,6 +391,7 @@ SCHEDULE = (
     (0.0, 0.008, False),
     (0.0, 0.006, True),
     (0.0, 0.005, True),
+    (0.0, 0.005, True),
 )
 # Rows that are out of question are left out on the way: first by their robust misfit, which
 # is already plain after the first steps, then by their score.
@@ -519,9 +520,11 @@ def fit(
             wide = _spread_before(prior, predicted) / predicted.noise
         if before is None:
             before = _Before(theta, predicted, np.ones(len(rows)))
-        theta, predicted, share = before.or_better(
-            problem, rows, prior, theta, predicted, wide**breadth
-        )
+        share = np.ones(len(rows))
+        if not mixed:
+            theta, predicted, share = before.or_better(
+                problem, rows, prior, theta, predicted, wide**breadth
+            )
         spread = predicted.noise * wide**breadth
         weight = _weights(problem, predicted, spread, mixed)
         moved = _newton_step(problem, rows, prior, theta, predicted, weight / spread**2)

@@ -301,7 +301,7 @@ def single_hypotheses(installation: Installation) -> Hypotheses:
 # voltage is (common practice, no published source), and where; and under which density none does.
 _HELD_V = 0.12
 _HOLDS_FIXED: Fraction = 0.25
-_FIXED_HOLD_V = Estimate(12.05, 0.25)
+_FIXED_HOLD_V, _FIXED_HOLD_SPREAD_V = 12.05, 0.25
 _LEAST_HELD = 0.02
 # Assumed, at 12 V: how far the stop voltage may have been entered too high.
 _BELOW_STOP_V = 0.4
@@ -334,8 +334,8 @@ def with_held_input(
     over = lowest_v - rows.stop_v
     away = (over - rows.mean[:, column]) / rows.spread[:, column]
     over_stop = np.exp(-0.5 * away**2) / rows.spread[:, column]
-    fixed = _FIXED_HOLD_V.times(scale)
-    at_level = np.exp(-0.5 * ((lowest_v - fixed.mean) / fixed.spread) ** 2) / fixed.spread
+    level, around = _FIXED_HOLD_V * scale, _FIXED_HOLD_SPREAD_V * scale
+    at_level = np.exp(-0.5 * ((lowest_v - level) / around) ** 2) / around
     density = width * ((1 - _HOLDS_FIXED) * over_stop + _HOLDS_FIXED * at_level)
     held = is_read & (over > -_BELOW_STOP_V * scale) & (density > _LEAST_HELD)
     if not held.any():

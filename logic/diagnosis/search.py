@@ -20,7 +20,6 @@ from numpy.typing import NDArray
 from logic.case import Case, FaultId, Reading
 from logic.circuit import tables
 from logic.circuit.estimate import Estimate
-from logic.circuit.supply import highest_set_point
 from logic.diagnosis import unlisted
 from logic.diagnosis.fit import (
     FROM_NEAR,
@@ -88,7 +87,7 @@ def problem(installation: Installation, readings: Sequence[Reading]) -> Problem:
         rated_output_a=installation.charger.rated_output_current_a,
         thresholds=Thresholds(
             sound.scale,
-            highest_set_point(installation, sound.ambient_c),
+            sound.highest_supply_v,
             _coldest(installation),
         ),
         read_outright=_read_outright(readings),
