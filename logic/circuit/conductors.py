@@ -281,9 +281,8 @@ def greatest_fuse(area_mm2: SquareMillimetre, insulation_c: Celsius = 105.0) -> 
     ----------
     33 CFR 183.455 (c).
     """
-    return ampacity(area_mm2, insulation_c=insulation_c) * tables.number(
-        "fuses", "rule.protects_ceiling"
-    )
+    ceiling = tables.number("fuses", "rule.protects_ceiling")
+    return ceiling * ampacity(area_mm2, insulation_c=insulation_c)
 
 
 def cable_drop(
