@@ -71,7 +71,7 @@ class SoundPanel:
 class SoundInstallation:
     """A sound installation; ``supply_v`` is at the start battery's posts.
 
-    ``ignition_wired`` is the probability that the trigger terminal is wired at all. Wired, it
+    ``ignition_wired`` is the probability that the ignition input is wired at all. Wired, it
     shows the supply less ``signal_drop_v`` while the engine runs; dead, ``dead_signal_v``.
     """
 

@@ -132,8 +132,7 @@ def _charger(installation: Installation) -> Rows:
         ("Efficiency", _told(installation, "charger.efficiency", as_stated(efficiency, "%"))),
         (
             "By voltage",
-            f"starts at {told('start_voltage_v', 'V')}, "
-            f"stops under {told('stop_voltage_v', 'V')}",
+            f"starts at {told('start_voltage_v', 'V')}, stops under {told('stop_voltage_v', 'V')}",
         ),
         (
             "With ignition signal",
@@ -143,8 +142,7 @@ def _charger(installation: Installation) -> Rows:
         ),
         (
             "Profile",
-            f"absorption {told('absorption_voltage_v', 'V')}, "
-            f"float {told('float_voltage_v', 'V')}",
+            f"absorption {told('absorption_voltage_v', 'V')}, float {told('float_voltage_v', 'V')}",
         ),
         ("Input current limit", told("input_current_limit_a", "A")),
         (
