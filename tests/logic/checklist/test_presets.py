@@ -108,9 +108,9 @@ def test_a_battery_is_described_anew_but_a_charger_and_the_runs_are_not():
 
 
 def test_another_charger_keeps_what_was_entered_by_hand():
-    by_hand = {"charger": {"profile_note": "link at the left", "input_current_limit_a": 30}}
+    by_hand = {"charger": {"profile_note": "set by its instructions", "input_current_limit_a": 30}}
     draft = described("charger_12v_40a_unsealed", draft=by_hand)
-    assert draft["charger"]["profile_note"] == "link at the left"
+    assert draft["charger"]["profile_note"] == "set by its instructions"
     assert draft["charger"]["input_current_limit_a"] == 30
     assert draft["charger"]["rated_output_current_a"] == 40
 

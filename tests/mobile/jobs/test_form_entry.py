@@ -81,7 +81,7 @@ INSTALLATIONS = st.builds(
         absorption_voltage_v=st.none() | positive(40),
         ingress_protection=st.none() | st.sampled_from(["IP67", "IP2X", "IPX4"]),
         max_ambient_c=st.none() | st.integers(-40, 150).map(float),
-        profile_note=st.sampled_from(["", "Link B to C"]),
+        profile_note=st.sampled_from(["", "As its instructions say"]),
     ),
     house_battery=st.builds(
         HouseBattery,
