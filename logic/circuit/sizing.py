@@ -359,16 +359,22 @@ def _sealed_for_location(installation: Installation) -> DesignCheck:
         text = "Where the unit sits is not known."
         return DesignCheck(rule_id, title, None, text, _IP_SOURCE)
     where = location.value.replace("_", " ")
+    outdoors = ""
+    if location is Location.TRAILER:
+        outdoors = " That is for its drawbar and underside; the inside of a caravan asks for none."
     if location is Location.CABIN:
         text = "A cabin, or the inside of a caravan, asks for no sealing."
         return DesignCheck(rule_id, title, True, text, _IP_SOURCE)
     if code is None or "X" in code[2:4]:
         told = code or "not known"
-        text = f"In the {where} it needs IP54 or better; its code is {told}."
+        text = f"In the {where} it needs IP54 or better; its code is {told}.{outdoors}"
         return DesignCheck(rule_id, title, None, text, _IP_SOURCE)
     passed: bool | None = int(code[2]) >= 5 and int(code[3]) >= 4
     text = f"{code} in the {where}, where dust (5) and splashing (4) must stay out."
-    if not passed:
+    if not passed and outdoors:
+        passed = None
+        text += f"{outdoors} Outdoors fit a sealed unit."
+    elif not passed:
         text += " Move it into the cabin or fit a sealed unit."
     elif code[3] in "78":
         text += " Its second numeral says nothing of jets: keep the hose away."

@@ -334,7 +334,7 @@ def house_battery_voltage(loop: LoopState) -> Expectation:
     if high < ceiling:
         why += (
             f"; a sound battery so far from full stays under {volts(high)} in the first minutes, "
-            "a worn or blocked one shoots up"
+            "a worn or blocked one rises at once"
         )
     return Expectation(
         low=low,

@@ -220,7 +220,8 @@ def test_what_the_vehicle_uses_itself_is_taken_off_what_the_alternator_gives():
         ("IP67", Location.ENGINE_BAY, True),
         ("IP65", Location.TRAY, True),
         ("IP20", Location.ENGINE_BAY, False),
-        ("IP52", Location.TRAILER, False),
+        ("IP52", Location.TRAY, False),
+        ("IP20", Location.TRAILER, None),
         ("IP20", Location.CABIN, True),
         ("IP65", Location.TRAILER, True),
         ("IPX7", Location.TRAY, None),
@@ -231,6 +232,14 @@ def test_what_the_vehicle_uses_itself_is_taken_off_what_the_alternator_gives():
 def test_the_code_must_fit_the_place(code, place, passed):
     installation = usual(ingress_protection=code).model_copy(update={"location": place})
     assert check(installation, "sealing").passed is passed
+
+
+# Common practice, no published source: a caravan's inside is not its drawbar.
+def test_in_a_trailer_it_is_said_for_which_place_the_code_is():
+    installation = usual(ingress_protection="IP20").model_copy(
+        update={"location": Location.TRAILER}
+    )
+    assert "the inside of a caravan asks for none" in check(installation, "sealing").text
 
 
 # IEC 60529: numerals up to 6 imply all lower ones; 7 says nothing of jets.

@@ -20,7 +20,7 @@ USUAL = (
     "AGM, 100 Ah",
     "Ute tray, return by its own cable",
     "16 mm²",
-    "105 °C, alone or in pairs",
+    "105 °C, 1 or 2 together",
     "Set by the vehicle's computer, 150 A",
     "AGM, 80 Ah",
     "Yes",

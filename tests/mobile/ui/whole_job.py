@@ -25,7 +25,7 @@ USUAL = (
     "AGM, 100 Ah",
     "Ute tray, return by its own cable",
     "16 mm²",
-    "90 °C, three together",
+    "90 °C, 3 together",
     "Fixed voltage, 120 A",
     "AGM, 80 Ah",
     "No",
