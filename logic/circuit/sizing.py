@@ -284,7 +284,7 @@ def _low_supply(installation: Installation) -> DesignCheck:
         stop, where = unit.stop_voltage_v, "a fixed alternator's lowest"
     else:
         row = tables.row("supply", "lowest.economy")
-        lowest, where = row.value * scale, "in economy mode"
+        lowest, where = row.value * scale, "economy mode"
         stop = unit.ignition_stop_voltage_v
     described = all(
         cable.length_m is not None and cable.area_mm2 is not None
@@ -298,7 +298,7 @@ def _low_supply(installation: Installation) -> DesignCheck:
     lost = ohm * _input_at_lowest(installation)
     passed = lowest - lost > stop
     text = (
-        f"{volts(lowest)} {where} less {volts(lost)} that feed and return lose at full load leaves "
+        f"{volts(lowest)} ({where}) less {volts(lost)} that feed and return lose at full load leaves "
         f"{volts(lowest - lost)} at the unit, which stops under {as_stated(stop, 'V')}."
     )
     if not passed:
@@ -562,8 +562,8 @@ def _fuse_carries(installation: Installation, run: Run, cable: CableRun) -> Desi
         at = f" at {volts(tables.number('supply', 'lowest.at_unit') * installation.scale)} supply"
     fuse = as_stated(cable.fuse_a, "A")
     text = (
-        f"Full load is {whole_amperes(load)}{at}, {percent(load / cable.fuse_a)} of a {fuse} fuse; "
-        f"{percent(lasting.value)} last."
+        f"Full load is {whole_amperes(load)}{at}, {percent(load / cable.fuse_a)} of the {fuse} "
+        f"fuse, which lasts at {percent(lasting.value)} or less."
     )
     sized = _fuse_for(load / lasting.value)
     practice = dict(tables.row("fuses", "thumb.rating").points).get(
@@ -575,8 +575,8 @@ def _fuse_carries(installation: Installation, run: Run, cable: CableRun) -> Desi
     ):
         passed = None
         text += (
-            f" Fits by practice, margin thin: it may open on a long hot drive. {sized}, where the "
-            "cable carries it, does not."
+            f" Fits by practice, margin thin: it may open on a long hot drive. {sized} on a cable "
+            "that carries it would not."
         )
     elif not passed:
         text += f" It will open in time: fit {sized}, and a cable that carries it."
@@ -621,9 +621,9 @@ def _fuse_breaks(installation: Installation) -> DesignCheck:
     row, blade = tables.row("fuses", name), tables.row("fuses", "rule.blade_breaks")
     text = (
         "A lithium battery feeds thousands of amperes into a short circuit. Read the interrupting "
-        f"rating off the fuse or breaker at its post: the battery's own short-circuit figure, or "
-        f"{whole_amperes(row.value)} where that is not known (such as battery-post or class T "
-        f"links); a blade fuse breaks {whole_amperes(blade.value)}."
+        "rating off the fuse or breaker at its post: it must reach the battery's own short-circuit "
+        f"figure, or {whole_amperes(row.value)} where that is not known (battery-post or class T "
+        f"links do); a blade fuse breaks {whole_amperes(blade.value)}."
     )
     return DesignCheck(rule_id, title, None, text, f"{row.source}; {blade.source}")
 

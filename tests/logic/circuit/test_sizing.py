@@ -63,10 +63,10 @@ def test_fuses_are_held_beside_the_pairs_of_the_trade(rated, fuse, passed):
     [
         (50, 100, True, "67 %"),
         (50, 80, None, "margin thin"),
-        (50, 60, None, "111 % of a 60 A fuse"),
+        (50, 60, None, "111 % of the 60 A fuse"),
         (50, 50, False, "fit 100 A"),
         (40, 70, True, "76 %"),
-        (40, 60, None, "89 % of a 60 A fuse"),
+        (40, 60, None, "89 % of the 60 A fuse"),
         (30, 50, True, "80 %"),
         (25, 50, True, "67 %"),
         (25, 40, None, "83 %"),
@@ -446,7 +446,7 @@ def test_the_lowest_supply_less_the_runs_loss_stays_over_the_stop_voltage(stop, 
     found = check(installation, "low_supply")
     assert found.passed is passed
     if stop:
-        assert "12.30 V in economy mode" in found.text
+        assert "12.30 V (economy mode)" in found.text
 
 
 # A vehicle maker's service bulletin, trade journal: an added earth past the sensor falsifies it.
