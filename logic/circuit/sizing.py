@@ -298,8 +298,8 @@ def _low_supply(installation: Installation) -> DesignCheck:
     lost = ohm * _input_at_lowest(installation)
     passed = lowest - lost > stop
     text = (
-        f"{volts(lowest)} ({where}) less {volts(lost)} that feed and return lose at full load leaves "
-        f"{volts(lowest - lost)} at the unit, which stops under {as_stated(stop, 'V')}."
+        f"{volts(lowest)} ({where}) less {volts(lost)} that feed and return lose at full load "
+        f"leaves {volts(lowest - lost)} at the unit, which stops under {as_stated(stop, 'V')}."
     )
     if not passed:
         text += " It will cut back or cut in and out: thicker cable, or a lower input limit."

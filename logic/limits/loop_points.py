@@ -1,4 +1,4 @@
-"""What each point of the loop should show: supply and ignition input, runs, house battery, currents.
+"""What each point of the loop should show: supply, ignition input, runs, house battery, currents.
 
 One function a point, from what is fitted and what was already read to the limits and the words
 for them. They are called by :mod:`logic.limits.verdict`.
@@ -289,7 +289,7 @@ _SOON_FULL = 0.85  # assumed: charge from which a battery soon reaches the profi
 _REGULATED = 3.0  # assumed: standard spreads within which every unit keeps its profile
 _SHOOTS_UP = 2.5  # assumed: standard spreads that a sound battery's first minutes stay within
 _LOW_AT_REST = (
-    "empty, or a cell is shorted where it is about 2 V low per 12 V: charge it under watch and test "
+    "empty, or a cell is shorted where it is about 2 V low per 12 V: charge it under watch, test "
     "it, and stop where it warms up or stays low"
 )
 _LOW_LITHIUM = (

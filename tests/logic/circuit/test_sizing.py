@@ -429,7 +429,8 @@ def test_the_house_side_may_lose_three_per_cent_unless_the_unit_senses(
 
 
 # By hand: 16 mm² class 5 and its spread, 6.2 m, 7 joints of 0.5 mΩ and a 60 A link of 1 mΩ make
-# some 12 mΩ; 40 A out are 53 A in at 12 V: 0.65 V off 12.3 V (economy: common practice) leaves 11.65 V.
+# some 12 mΩ; 40 A out are 53 A in at 12 V: 0.65 V off 12.3 V leaves 11.65 V. Economy mode: common
+# practice, no published source.
 @pytest.mark.parametrize(
     ("stop", "rated", "passed"), [(11.5, 40, True), (11.9, 40, False), (None, 40, None)]
 )

@@ -675,8 +675,8 @@ def test_a_low_battery_is_told_by_its_own_chemistry(chemistry, is_lead):
         assert ("protection" in found.under) is not is_lead
 
 
-# Battery makers' general texts: settled after six hours and more; that five minutes leave up to some
-# tenths of a volt: common practice, no published source. Lithium iron phosphate has none to speak of.
+# Battery makers' general texts: settled after six hours and more; that five minutes leave up to
+# some tenths of a volt: common practice, no published source.
 @pytest.mark.parametrize(("chemistry", "volts"), [("flooded", 13.0), ("agm", 13.2)])
 def test_five_minutes_after_charging_a_lead_battery_may_stand_some_tenths_higher(chemistry, volts):
     van = VAN.model_copy(update={"house_battery": HouseBattery(chemistry=chemistry)})
