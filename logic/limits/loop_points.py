@@ -496,7 +496,9 @@ class _DueOutput:
 def output_current(loop: LoopState) -> Expectation:
     """In bulk the rating; less where volts, supply, input limit or the panel set less."""
     if loop.state is State.REST:
-        return _nothing("with the key off the unit should give nothing, under 1 A on a clamp")
+        return _nothing(
+            "with the key off the unit should give nothing, under 1 A on a current clamp"
+        )
     due = _due_output(loop)
     found = Expectation(
         low=due.low,
@@ -524,7 +526,9 @@ def input_current(loop: LoopState) -> Expectation:
     if loop.state is State.REST:
         return _asleep()
     if not loop.state.engine_runs:
-        return _nothing("with the engine off the unit should draw nothing, under 1 A on a clamp")
+        return _nothing(
+            "with the engine off the unit should draw nothing, under 1 A on a current clamp"
+        )
     given = loop.measured(Point.OUTPUT_CURRENT)
     if given is None:
         return _input_for_due_output(loop)
@@ -566,8 +570,8 @@ def _asleep() -> Expectation:
     return Expectation(
         low=-_STANDING_A,
         high=_AWAKE_A,
-        why="asleep the unit should draw milliamperes, and no clamp tells those: it finds a unit "
-        f"that stays awake ({amperes(_AWAKE_A)} are {a_day:.0f} Ah a day). After the vehicle has "
+        why="asleep the unit should draw milliamperes, and no current clamp tells those: it finds "
+        f"a unit that stays awake ({amperes(_AWAKE_A)} are {a_day:.0f} Ah a day). After the vehicle has "
         f"gone to sleep, up to {_ASLEEP_MA} mA are right, read in series or, across a small fuse, "
         "as millivolts",
         over="it empties the start battery within days: lock the vehicle, let it sleep, and "

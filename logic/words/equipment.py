@@ -257,7 +257,7 @@ def meter(installation: Installation) -> str:
     stated: Meter | None = installation.meter
     if stated is None:
         return (
-            "Not stated; an ordinary handheld multimeter and a DC clamp were assumed, and "
+            "Not stated; an ordinary handheld multimeter and a current clamp were assumed, and "
             "the uncertainties follow from that."
         )
     return (

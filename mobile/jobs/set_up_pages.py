@@ -161,9 +161,9 @@ _METER = FormPage(
         FormLine("meter.voltage_accuracy_percent", "DC volts: accuracy, % of reading"),
         FormLine("meter.voltage_counts", "DC volts: plus digits (counts)"),
         FormLine("meter.voltage_resolution_v", "DC volts: last digit"),
-        FormLine("meter.current_accuracy_percent", "DC clamp: accuracy, % of reading"),
-        FormLine("meter.current_zero_a", "DC clamp: zero error"),
-        FormLine("meter.current_resolution_a", "DC clamp: last digit"),
+        FormLine("meter.current_accuracy_percent", "Current clamp: accuracy, % of reading"),
+        FormLine("meter.current_zero_a", "Current clamp: zero error"),
+        FormLine("meter.current_resolution_a", "Current clamp: last digit"),
     ),
 )
 _EXTRAS = FormPage(

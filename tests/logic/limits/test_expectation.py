@@ -658,7 +658,7 @@ def test_a_clamp_at_rest_finds_a_unit_that_is_awake_and_no_milliamperes():
     found = expected(VAN, Point.INPUT_CURRENT, State.REST)
     assert holds(found, 0.2)
     assert not holds(found, 0.5)
-    assert "no clamp tells those" in found.why
+    assert "no current clamp tells those" in found.why
     assert "10 Ah a day" in found.why
     assert "up to 50 mA are right, read in series" in found.why
     assert "measure the milliamperes in series" in found.over

@@ -25,7 +25,7 @@ USUAL = (
     "AGM, 80 Ah",
     "Yes",
     "No panel",
-    "Ordinary multimeter and DC clamp",
+    "Ordinary multimeter and current clamp",
 )
 
 

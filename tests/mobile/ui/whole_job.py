@@ -30,7 +30,7 @@ USUAL = (
     "AGM, 80 Ah",
     "No",
     "120 W, 12 V type",
-    "Ordinary multimeter and DC clamp",
+    "Ordinary multimeter and current clamp",
 )
 NOTE = "Read off the label, wiped clean first"
 
