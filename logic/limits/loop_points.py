@@ -571,9 +571,9 @@ def _asleep() -> Expectation:
         low=-_STANDING_A,
         high=_AWAKE_A,
         why="asleep the unit should draw milliamperes, and no current clamp tells those: it finds "
-        f"a unit that stays awake ({amperes(_AWAKE_A)} are {a_day:.0f} Ah a day). After the vehicle has "
-        f"gone to sleep, up to {_ASLEEP_MA} mA are right, read in series or, across a small fuse, "
-        "as millivolts",
+        f"a unit that stays awake ({amperes(_AWAKE_A)} are {a_day:.0f} Ah a day). Once the vehicle "
+        f"sleeps, up to {_ASLEEP_MA} mA are right, read in series or, across a small fuse, as "
+        "millivolts",
         over="it empties the start battery within days: lock the vehicle, let it sleep, and "
         "measure the milliamperes in series",
     )
