@@ -198,7 +198,7 @@ class Meter(Data):
     current_resolution_a: Ampere | None = Field(None, gt=0, le=10)
 
 
-class Fitted(Data):
+class Fitted(NullIsNotKnown):
     """What else is fitted; decides which checklist steps apply."""
 
     temperature_sensor: bool = False
