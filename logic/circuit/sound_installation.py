@@ -73,7 +73,7 @@ class SoundInstallation:
 
     No sound regulator of this vehicle charges over ``highest_supply_v``.
 
-    ``ignition_wired`` is the probability that the trigger terminal is wired at all. Wired, it
+    ``ignition_wired`` is the probability that the ignition input is wired at all. Wired, it
     shows the supply less ``signal_drop_v`` while the engine runs; dead, ``dead_signal_v``.
     """
 

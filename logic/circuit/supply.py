@@ -1,4 +1,4 @@
-"""The vehicle's own supply: volts at the start battery's posts and at the trigger terminal."""
+"""The vehicle's own supply: volts at the start battery's posts and at the ignition input."""
 
 from logic.circuit import tables
 from logic.circuit.batteries import rest_voltage
@@ -95,7 +95,7 @@ def highest_set_point(installation: Installation, ambient_c: Estimate) -> float:
 
 
 def signal_drop(scale: float = 1.0) -> Estimate:
-    """Voltage that a live trigger terminal shows under the supply: a switch and its wire.
+    """Voltage that a live ignition input shows under the supply: a switch and its wire.
 
     Parameters
     ----------
@@ -111,7 +111,7 @@ def signal_drop(scale: float = 1.0) -> Estimate:
 
 
 def dead_signal() -> Estimate:
-    """Voltage on a dead trigger terminal: leakage, the same at 12 and at 24 V.
+    """Voltage on a dead ignition input: leakage, the same at 12 and at 24 V.
 
     Returns
     -------
