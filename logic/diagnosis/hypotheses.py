@@ -296,9 +296,10 @@ def single_hypotheses(installation: Installation) -> Hypotheses:
     return beforehand(installation).singles
 
 
-# Assumed, volts at 12 V: how close to the lowest volts read at its input a running unit that holds it
-# there is thought to hold it; how many units hold it at a level of their own, whatever their stop
-# voltage is (common practice, no published source), and where; and under which density none does.
+# Assumed, volts at 12 V: how close to the lowest volts read at its input a running unit that
+# holds it there is thought to hold it; how many units hold it at a level of their own, whatever
+# their stop voltage is (common practice, no published source), and where; and under which
+# density none does.
 _HELD_V = 0.12
 _HOLDS_FIXED: Fraction = 0.25
 _FIXED_HOLD_V, _FIXED_HOLD_SPREAD_V = 12.05, 0.25
