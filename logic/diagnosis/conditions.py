@@ -2,7 +2,7 @@
 
 How steady supply and loads were, how true the meter is and how well the cables were described is
 not known beforehand, and it is the same for all readings of a visit.  So every hypothesis is
-fitted under both, and the readings themselves say which it was: what careful conditions call a
+fitted under both, and with care beside a careless description, and the readings themselves say which it was: what careful conditions call a
 second fault or a spoilt reading is often a headlamp that was switched on in between.
 
 All spreads are standard deviations (k = 1), assumed, volts at 12 V.
@@ -31,7 +31,7 @@ class Conditions:
 
 
 CAREFUL = Conditions(
-    share=0.8,
+    share=0.7,
     drifts=MappingProxyType(
         {
             "supply_idle_v": 0.02,
@@ -74,3 +74,8 @@ HURRIED = Conditions(
     meter=2.5,
     described=2.2,
 )
+
+# A length paced out wrongly, or a size misread, and the readings taken with care all the same.
+MISDESCRIBED_SHARE: Fraction = 0.1
+MISDESCRIBED: float = 2.2
+"""Factor on the spread of what follows from such a description of the cables."""

@@ -24,7 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logic.case import FaultId, Reading, Slip
-from logic.diagnosis.conditions import CAREFUL, HURRIED
+from logic.diagnosis.conditions import CAREFUL, HURRIED, MISDESCRIBED
 from logic.diagnosis.hypotheses import Hypotheses
 from logic.diagnosis.prediction import Prediction, Predictor, ln_lamps
 from logic.diagnosis.unknowns import INDEX, LASTING, NAMES, RUN_NAMES, VOLTS
@@ -137,7 +137,8 @@ def gaussian_prior(
     mean, spread = rows.mean.copy(), rows.spread.copy()
     for name, value in meter_spreads.items():
         spread[:, INDEX[name]] = value * np.where(rows.hurried, HURRIED.meter, CAREFUL.meter)
-    spread[:, _DESCRIBED] *= np.where(rows.hurried, HURRIED.described, CAREFUL.described)[:, None]
+    described = np.where(rows.misdescribed, MISDESCRIBED, CAREFUL.described)
+    spread[:, _DESCRIBED] *= np.where(rows.hurried, HURRIED.described, described)[:, None]
     if baseline is None:
         return independent_prior(mean, spread)
     diagonal = np.arange(len(NAMES))

@@ -29,7 +29,7 @@ from logic.diagnosis.catalogue import (
     possible_faults,
     prior_probabilities,
 )
-from logic.diagnosis.conditions import CAREFUL, HURRIED
+from logic.diagnosis.conditions import CAREFUL, HURRIED, MISDESCRIBED_SHARE
 from logic.diagnosis.unknowns import INDEX, NAMES, VOLTS, sound_priors, to_fit
 from logic.quantities import Fraction, Volt
 from logic.vehicle.installation import Control, Installation
@@ -239,6 +239,8 @@ class Hypotheses:
     """Chance that the fault lamp is lit."""
     hurried: Flags
     """Whether the readings are thought to have been taken in a hurry."""
+    misdescribed: Flags
+    """Whether the cables are thought to be described carelessly, the readings taken with care."""
 
     def __len__(self) -> int:
         """Return the number of rows."""
@@ -268,10 +270,20 @@ class Hypotheses:
         """Return the same rows with the readings taken in a hurry."""
         return replace(self, hurried=np.ones(len(self), dtype=np.bool_))
 
+    def carelessly_described(self) -> "Hypotheses":
+        """Return the same rows with the cables described carelessly."""
+        return replace(self, misdescribed=np.ones(len(self), dtype=np.bool_))
+
+    @property
+    def is_as_it_should_be(self) -> Flags:
+        """Whether readings and description are taken to be good."""
+        return ~(self.hurried | self.misdescribed)
+
     @property
     def ln_conditions(self) -> Array:
         """Log of how usual the conditions are under which the readings would be taken."""
-        return np.asarray(np.log(np.where(self.hurried, HURRIED.share, CAREFUL.share)))
+        careful = np.where(self.misdescribed, MISDESCRIBED_SHARE, CAREFUL.share)
+        return np.asarray(np.log(np.where(self.hurried, HURRIED.share, careful)))
 
     @property
     def may_charge(self) -> Flags:
@@ -598,4 +610,5 @@ def _stacked(known: Beforehand, rows: Sequence[_Row]) -> Hypotheses:
         loose=np.maximum(traits.loose[first], traits.loose[second]),
         fault_lit=np.maximum(traits.fault_lit[first], traits.fault_lit[second]),
         hurried=np.zeros(len(rows), dtype=np.bool_),
+        misdescribed=np.zeros(len(rows), dtype=np.bool_),
     )

@@ -184,11 +184,12 @@ def search(case: Case, readings: Sequence[Reading]) -> Searched:
     found = fit(today, singles, prior(singles))
     strained = _is_strained(today, found)
     rest = _Rest(prior)
+    likely = np.flatnonzero(found.ln_weight > found.ln_weight.max() - _LEFT_OUT)
+    rest.add(found.rows.take(likely).carelessly_described(), found.theta[likely])
     if strained:
         again = singles.in_a_hurry()
         found = found.joined(fit(today, again, prior(again)))
     else:
-        likely = np.flatnonzero(found.ln_weight > found.ln_weight.max() - _LEFT_OUT)
         rest.add(found.rows.take(likely).in_a_hurry(), found.theta[likely])
     pairs = _pairs_to_try(installation, found, strained)
     if pairs is not None:

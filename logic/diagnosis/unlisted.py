@@ -197,8 +197,8 @@ def misjudged_rows(
     """
     scale = problem.thresholds.scale
     sound = [
-        all(one.fault.equipment_is_sound for one in row) and not hurried
-        for row, hurried in zip(found.rows.manifestations, found.rows.hurried, strict=True)
+        all(one.fault.equipment_is_sound for one in row) and good
+        for row, good in zip(found.rows.manifestations, found.rows.is_as_it_should_be, strict=True)
     ]
     best = [row for row in np.argsort(-found.ln_weight, kind="stable") if sound[row]][:_BEST_SOUND]
     nothing = [
@@ -269,7 +269,8 @@ def unexplained(
     """
     ours = found.ln_weight
     # A twin is free enough: it needs neither a second fault nor readings taken in a hurry.
-    single = np.array([len(answer) == 1 for answer in found.rows.faults]) & ~found.rows.hurried
+    single = np.array([len(answer) == 1 for answer in found.rows.faults])
+    single &= found.rows.is_as_it_should_be
     twins = (ours + ln_loosened(problem, found))[single] + np.log(SHARE)
     ours = ours + np.log(1 - SHARE - MISJUDGED_SHARE)
     # The share is that of all jobs on which the rest is sound: sound rows are some of all.
