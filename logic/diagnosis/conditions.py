@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from logic.quantities import Fraction
-from logic.vehicle.assumed import DRIFT_V
 
 
 @dataclass(frozen=True)
@@ -35,12 +34,13 @@ CAREFUL = Conditions(
     share=0.8,
     drifts=MappingProxyType(
         {
-            "supply_idle_v": DRIFT_V / 3,
-            "supply_sag_v": DRIFT_V / 3,
+            "supply_idle_v": 0.02,
+            # A battery alone sags slowly; no regulator moves it.
+            "supply_sag_v": 0.012,
             "supply_rest_v": 0.01,
             "house_rise_v": 0.02,
             "house_rise_solar_v": 0.03,
-            "house_tail_a": 0.08,
+            "house_tail_a": 0.04,
             "output_share": 0.015,
             "load_a": 0.05,
             "load_rest_a": 0.05,

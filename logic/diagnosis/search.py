@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from logic.case import Case, FaultId, Reading
 from logic.circuit import tables
 from logic.circuit.estimate import Estimate
+from logic.circuit.supply import highest_set_point
 from logic.diagnosis import unlisted
 from logic.diagnosis.fit import (
     FROM_NEAR,
@@ -45,7 +46,7 @@ from logic.diagnosis.hypotheses import (
     with_held_input,
 )
 from logic.diagnosis.prediction import Predictor, is_lamp, is_predicted, meter_spreads
-from logic.diagnosis.unknowns import INDEX, RUN_NAMES
+from logic.diagnosis.unknowns import INDEX, LOAD_OFFSET_A, LOADS, RUN_NAMES
 from logic.quantities import Celsius, Volt
 from logic.vehicle.installation import Chemistry, Installation
 from logic.vehicle.points import Point, ReadingKey, State
@@ -85,18 +86,24 @@ def problem(installation: Installation, readings: Sequence[Reading]) -> Problem:
         spoilt=SpoiltReadings(metered, sound.scale),
         lamps=tuple(r for r in readings if is_lamp(r.point)),
         rated_output_a=installation.charger.rated_output_current_a,
-        thresholds=Thresholds(sound.scale, _coldest(installation)),
+        thresholds=Thresholds(
+            sound.scale,
+            highest_set_point(installation, sound.ambient_c),
+            _coldest(installation),
+        ),
         read_outright=_read_outright(readings),
     )
 
 
 def _read_outright(readings: Sequence[Reading]) -> dict[str, float]:
-    """Return the unknowns that a reading shows as they are."""
+    """Return the unknowns that a reading shows as they are, in the coordinates of the fit."""
     value = {reading.key: reading.value for reading in readings}
     found = {name: value[key] for name, key in _SHOWN_BY.items() if key in value}
     fast = value.get(ReadingKey(Point.START_BATTERY_VOLTAGE, State.FAST_IDLE))
     if fast is not None and "supply_idle_v" in found:
         found["supply_fast_v"] = fast - found["supply_idle_v"]
+    for name in LOADS & found.keys():
+        found[name] = math.log(max(found[name], 0.0) + LOAD_OFFSET_A)
     return found
 
 
@@ -104,6 +111,9 @@ _SHOWN_BY = {
     "supply_idle_v": ReadingKey(Point.START_BATTERY_VOLTAGE, State.IDLE),
     "supply_rest_v": ReadingKey(Point.START_BATTERY_VOLTAGE, State.REST),
     "house_rest_v": ReadingKey(Point.HOUSE_BATTERY_VOLTAGE, State.REST),
+    "load_a": ReadingKey(Point.HOUSE_LOAD_CURRENT, State.IDLE),
+    "load_rest_a": ReadingKey(Point.HOUSE_LOAD_CURRENT, State.REST),
+    "sun": ReadingKey(Point.SUNLIGHT_FRACTION, State.SOLAR),
 }
 
 
