@@ -148,9 +148,7 @@ def covered_states(readings: Iterable[Reading | Verdict]) -> tuple[State, ...]:
     """List the states of which the picture shows a reading, best covered first."""
     setting = Point.PROFILE_SETTING_VOLTAGE  # shown in every state: it makes none the best covered
     shown = [
-        one.state
-        for one in readings
-        if one.point.unit in _METERED and one.point is not setting
+        one.state for one in readings if one.point.unit in _METERED and one.point is not setting
     ]
     covered = (state for state in _BY_CURRENT if state in shown)
     return tuple(sorted(covered, key=shown.count, reverse=True))

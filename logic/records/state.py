@@ -106,8 +106,8 @@ class JobState:
     present one, in ``answers`` or ``skipped``. ``taken`` holds the readings before and after
     the repair that were not withdrawn, oldest first, and ``times_taken`` counts them with
     those that were. ``beyond_reach`` is what cannot be read, as the technician says, and was not
-    read since; ``times_left_out`` counts how often that was said. ``late`` are events dated after a signature by a device that did not know
-    of it.
+    read since; ``times_left_out`` counts how often that was said. ``late`` are events dated after
+    a signature by a device that did not know of it.
     """
 
     job_id: str

@@ -348,7 +348,7 @@ class Callback(JobInHand):
         return (
             self._first_by_symptom()
             or self._by_diagnosis()
-            or self._before_all_clear()
+            or self._before_clearing()
             or self._worth_reaching()
         )
 
@@ -373,13 +373,13 @@ class Callback(JobInHand):
         """Symptoms set where to begin; after two readings the readings lead."""
         return self._by_symptom() if len(self.readings) < _FIRST_BY_SYMPTOM else None
 
-    def _before_all_clear(self) -> WantedReading | None:
-        """What the complaint asks for is read before it is answered with "nothing is wrong"."""
+    def _before_clearing(self) -> WantedReading | None:
+        """What the complaint asks for is read before it is answered with "no part is at fault"."""
         from logic.diagnosis import catalogue
 
         first = self.diagnosis.findings[:1] if self.diagnosis else ()
         clears = any(
-            entry.nothing_is_wrong for one in first for entry in catalogue.known(one.faults)
+            all(entry.equipment_is_sound for entry in catalogue.known(one.faults)) for one in first
         )
         return self._by_symptom() if clears and not self.is_settled else None
 
