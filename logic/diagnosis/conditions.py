@@ -44,7 +44,7 @@ CAREFUL = Conditions(
             "output_share": 0.015,
             "load_a": 0.05,
             "load_rest_a": 0.05,
-            "regulation_v": 0.01,
+            "regulation_v": 0.004,
             "sun": 0.05,
         }
     ),
@@ -67,7 +67,7 @@ HURRIED = Conditions(
             "output_share": 0.03,
             "load_a": 1.2,
             "load_rest_a": 0.8,
-            "regulation_v": 0.03,
+            "regulation_v": 0.015,
             "sun": 0.15,
         }
     ),

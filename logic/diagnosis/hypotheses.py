@@ -296,7 +296,7 @@ def single_hypotheses(installation: Installation) -> Hypotheses:
     return beforehand(installation).singles
 
 
-# Assumed, volts at 12 V: how close to the lowest volts read at its input a unit that holds it
+# Assumed, volts at 12 V: how close to the lowest volts read at its input a running unit that holds it
 # there is thought to hold it; how many units hold it at a level of their own, whatever their stop
 # voltage is (common practice, no published source), and where; and under which density none does.
 _HELD_V = 0.12
@@ -308,9 +308,9 @@ _BELOW_STOP_V = 0.4
 
 
 def with_held_input(
-    rows: Hypotheses, lowest_input_v: Volt | None, installation: Installation
+    rows: Hypotheses, input_v: Mapping[State, Volt], installation: Installation
 ) -> Hypotheses:
-    """Add to rows in which the unit runs one in which it holds its input where that was read.
+    """Add to rows in which the unit runs one in which it holds its input where that was lowest.
 
     Beside another limit nothing says where a unit would hold its input, and a fit that begins
     under the wrong limit does not find the other.  The added row is the part of the original's
@@ -320,25 +320,24 @@ def with_held_input(
     ----------
     rows
         The hypotheses.
-    lowest_input_v : V
-        At the charger's input with the engine running; ``None`` where it was not read.
+    input_v : V
+        At the charger's input, by state, where it was read.
     installation
         For the system voltage.
     """
-    if lowest_input_v is None:
-        return rows
     scale = installation.scale
+    read = np.array([input_v.get(state, np.inf) for state in STATES])
+    lowest_v = np.where(rows.on, read, np.inf).min(axis=1)
+    is_read = np.isfinite(lowest_v)
+    lowest_v = np.where(is_read, lowest_v, 0.0)
     column, width = INDEX["hold_v"], _HELD_V * scale
-    over = lowest_input_v - rows.stop_v
+    over = lowest_v - rows.stop_v
     away = (over - rows.mean[:, column]) / rows.spread[:, column]
     over_stop = np.exp(-0.5 * away**2) / rows.spread[:, column]
     fixed = _FIXED_HOLD_V.times(scale)
-    at_level = math.exp(-0.5 * ((lowest_input_v - fixed.mean) / fixed.spread) ** 2) / fixed.spread
+    at_level = np.exp(-0.5 * ((lowest_v - fixed.mean) / fixed.spread) ** 2) / fixed.spread
     density = width * ((1 - _HOLDS_FIXED) * over_stop + _HOLDS_FIXED * at_level)
-    engine = [STATE_INDEX[state] for state in STATES if state.engine_runs]
-    held = (
-        rows.on[:, engine].any(axis=1) & (over > -_BELOW_STOP_V * scale) & (density > _LEAST_HELD)
-    )
+    held = is_read & (over > -_BELOW_STOP_V * scale) & (density > _LEAST_HELD)
     if not held.any():
         return rows
     added = rows.take(np.flatnonzero(held))

@@ -363,9 +363,8 @@ def _terms(constants: CircuitConstants, rows: Hypotheses, theta: Array) -> _Term
         for unknown in (f"{run}_ohm", f"{run}_extra_ohm"):
             ohm = np.exp(_column(theta, unknown))
             terms.add(run, unknown, ohm, ohm)
-    for term, unknown in (("house_battery", "house_battery_ohm"), ("output_share", "output_share")):
-        value = np.exp(_column(theta, unknown))
-        terms.add(term, unknown, value, value)
+    share = np.exp(_column(theta, "output_share"))
+    terms.add("output_share", "output_share", share, share)
     for term, unknown in (("efficiency", "efficiency"), ("own_use", "own_use_w")):
         terms.add(term, unknown, _column(theta, unknown), 1.0)
     _add_limit(rows, theta, terms)
@@ -448,11 +447,20 @@ def _charging(constants: CircuitConstants, rows: Hypotheses) -> Flags:
     return fed & ~stopped[:, None]
 
 
+# Assumed: with this power of its own resistance over a sound one's a worn battery feeds loads.
+_GIVES_AS_IT_TAKES = 0.5
+
+
 def _add_battery(
     constants: CircuitConstants, rows: Hypotheses, theta: Array, terms: _Terms
 ) -> None:
     """Battery voltage behind its resistance; a nearly full one is told by its tail current."""
     takes, solar = _charging(constants, rows), constants.among(State.SOLAR)
+    # What a worn battery holds against charge is mostly chemistry: it gives more easily.
+    part = np.where(takes, 1.0, _GIVES_AS_IT_TAKES)
+    sound_ohm = constants.sound.house.resistance_ohm.mean
+    ohm = np.exp(part * _column(theta, "house_battery_ohm")) * sound_ohm ** (1 - part)
+    terms.add("house_battery", "house_battery_ohm", ohm, part * ohm)
     full = takes & rows.nearly_full[:, None]
     terms.add("house_emf", "house_rest_v", _column(theta, "house_rest_v"), 1.0)
     # A battery that rests above the unit's float takes nothing, and does not rise.

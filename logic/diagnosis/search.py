@@ -102,11 +102,18 @@ def _read_outright(readings: Sequence[Reading]) -> dict[str, float]:
     fast = value.get(ReadingKey(Point.START_BATTERY_VOLTAGE, State.FAST_IDLE))
     if fast is not None and "supply_idle_v" in found:
         found["supply_fast_v"] = fast - found["supply_idle_v"]
+    if {"supply_idle_v", "supply_rest_v"} <= found.keys():
+        found["supply_sag_v"] = found["supply_rest_v"] - found["supply_idle_v"]
+    given = value.get(ReadingKey(Point.OUTPUT_CURRENT, State.IDLE))
+    if given is not None:
+        found["house_tail_a"] = math.log(max(given - found.get("load_a", 0.0), _LEAST_TAIL_A))
     for name in LOADS & found.keys():
         found[name] = math.log(max(found[name], 0.0) + LOAD_OFFSET_A)
     return found
 
 
+# A fit begins at no less than this current into a nearly full battery: a clamp tells no less.
+_LEAST_TAIL_A = 0.3
 _SHOWN_BY = {
     "supply_idle_v": ReadingKey(Point.START_BATTERY_VOLTAGE, State.IDLE),
     "supply_rest_v": ReadingKey(Point.START_BATTERY_VOLTAGE, State.REST),
@@ -117,18 +124,18 @@ _SHOWN_BY = {
 }
 
 
-def _lowest_input(readings: Sequence[Reading]) -> Volt | None:
-    """Return the lowest volts at the charger's input with the engine running, or around it."""
+def _inputs(readings: Sequence[Reading]) -> dict[State, Volt]:
+    """Return the volts at the charger's input by state, or what the readings around it leave."""
     value = {reading.key: reading.value for reading in readings}
-    found = []
-    for state in (state for state in State if state.engine_runs):
+    found = {}
+    for state in State:
         read = value.get(ReadingKey(Point.CHARGER_INPUT_VOLTAGE, state))
         around = [value.get(ReadingKey(point, state)) for point in _AROUND_THE_INPUT]
         if read is None and around[0] is not None:
             read = around[0] - sum(drop for drop in around[1:] if drop is not None)
         if read is not None:
-            found.append(read)
-    return min(found, default=None)
+            found[state] = read
+    return found
 
 
 _AROUND_THE_INPUT = (
@@ -253,7 +260,7 @@ def _beside_one_fault(found: Fit, pairs: Hypotheses) -> Array:
 def _rows(installation: Installation, readings: Sequence[Reading]) -> Hypotheses:
     """Return the rows of every fault on its own that these readings leave possible at all."""
     rows = _left_possible(single_hypotheses(installation), installation, readings)
-    return with_held_input(rows, _lowest_input(readings), installation)
+    return with_held_input(rows, _inputs(readings), installation)
 
 
 def _left_possible(
