@@ -250,6 +250,11 @@ class Diagnosis(Data):
         (), exclude_if=is_empty, description="then, the likeliest first: a sentence each, as shown"
     )
     next_readings: tuple[NextReading, ...]
+    worth_reaching: tuple[NextReading, ...] = Field(
+        (),
+        exclude_if=is_empty,
+        description="what is out of reach and would tell, where nothing within reach does",
+    )
     suspect_readings: tuple[SuspectReading, ...]
     verdicts: tuple[Verdict, ...]
     kind: Literal["voltwalk-diagnosis"] = "voltwalk-diagnosis"

@@ -28,6 +28,7 @@ from logic.diagnosis.not_cleared import not_cleared
 from logic.diagnosis.prediction import Predictor, is_lamp, is_predicted
 from logic.diagnosis.search import current, search
 from logic.limits.verdict import judge_all
+from logic.vehicle.points import ReadingKey
 
 Array = NDArray[np.float64]
 
@@ -54,6 +55,7 @@ def diagnose(case: Case) -> Diagnosis:
     all_answers = answers(found, weight, outside.probability).held_to(counting, suspect)
     says_more = all_answers.unexplained >= _WORTH_EXPLAINING
     findings = _findings(case, today, found, all_answers, metered)
+    within_reach, worth_reaching = _next_readings(case, found, weight, readings)
     return Diagnosis(
         findings=findings,
         marginals=all_answers.marginals,
@@ -64,7 +66,8 @@ def diagnose(case: Case) -> Diagnosis:
         if says_more
         else (),
         to_check=wording.checks_in_words(outside.likely_kinds) if says_more else (),
-        next_readings=_next_readings(case, found, weight, readings),
+        next_readings=within_reach,
+        worth_reaching=worth_reaching,
         suspect_readings=suspect,
         verdicts=not_cleared(verdicts, findings),
     )
@@ -152,12 +155,21 @@ def _unexplained_readings(
 
 def _next_readings(
     case: Case, found: Fit, weight: Array, readings: Sequence[Reading]
-) -> tuple[NextReading, ...]:
+) -> tuple[tuple[NextReading, ...], tuple[NextReading, ...]]:
+    """Return what to read next, and where that is nothing, what is worth reaching after all."""
     installation = case.installation
     taken = {r.key for r in readings}
-    barred = taken | {one.key for one in case.out_of_reach}
-    open_keys = open_readings(barred, installation.solar is not None)
-    metered = [key for key in open_keys if not is_lamp(key.point)]
-    predictor = Predictor(installation, beforehand(installation).sound, metered)
-    lamps = [key for key in open_keys if is_lamp(key.point)]
-    return next_readings(Posterior.of(found, weight), predictor, lamps, taken, installation)
+    beyond = {one.key for one in case.out_of_reach} - taken
+    posterior = Posterior.of(found, weight)
+
+    def worth_taking(barred: set[ReadingKey]) -> tuple[NextReading, ...]:
+        open_keys = open_readings(barred, installation.solar is not None)
+        metered = [key for key in open_keys if not is_lamp(key.point)]
+        predictor = Predictor(installation, beforehand(installation).sound, metered)
+        lamps = [key for key in open_keys if is_lamp(key.point)]
+        return next_readings(posterior, predictor, lamps, taken, installation)
+
+    within_reach = worth_taking(taken | beyond)
+    if within_reach or not beyond:
+        return within_reach, ()
+    return (), tuple(one for one in worth_taking(taken) if (one.point, one.state) in beyond)

@@ -231,15 +231,17 @@ def _battery_texts(layout: Layout, part: Part, point: Point) -> None:
 
 
 def _charger_texts(layout: Layout) -> None:
+    # Lowest first: what the unit is set to stands under its name, where there is room for it.
+    volts = (Point.CHARGER_OUTPUT_VOLTAGE, Point.CHARGER_INPUT_VOLTAGE)
     body = layout.parts[Part.CHARGER]
-    row = body.height * 0.33
+    with_setting = (*volts, Point.PROFILE_SETTING_VOLTAGE)
+    points = with_setting if body.height / 4 >= LEAST_SLOT[1] + 1 else volts
+    row = (body.height - 2) / (len(points) + 1)
     slots = {
-        point: Rect.between(
-            body.x + 3, body.y + 1 + i * row, body.right - 3, body.y + 1 + row * (i + 1)
-        )
-        for i, point in enumerate((Point.CHARGER_OUTPUT_VOLTAGE, Point.CHARGER_INPUT_VOLTAGE))
+        point: Rect(body.x + 3, body.y + 1 + i * row, body.width - 6, row)
+        for i, point in enumerate(points)
     }
-    _named(layout, Part.CHARGER, slots, body.y + body.height * 0.68)
+    _named(layout, Part.CHARGER, slots, body.y + 1 + len(points) * row)
 
 
 def _named(layout: Layout, part: Part, values: dict[Point, Rect], split: float) -> None:

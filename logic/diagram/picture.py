@@ -25,8 +25,12 @@ OF_MARK: dict[Mark, Sign] = {
 TAKE_AGAIN = "take again"
 _TIMES_WORTH_SAYING = 2
 _METERED = (Unit.VOLT, Unit.AMPERE)
-# Inside the charger two voltages stand under one another.
-_LEAD = {Point.CHARGER_INPUT_VOLTAGE: "in ", Point.CHARGER_OUTPUT_VOLTAGE: "out "}
+# Inside the charger its voltages stand under one another.
+_LEAD = {
+    Point.CHARGER_INPUT_VOLTAGE: "in ",
+    Point.CHARGER_OUTPUT_VOLTAGE: "out ",
+    Point.PROFILE_SETTING_VOLTAGE: "set to ",
+}
 # Where two states hold equally many readings, the one with more current tells more.
 _BY_CURRENT = (State.FAST_IDLE, State.IDLE, State.REST, State.SOLAR)
 
@@ -89,7 +93,8 @@ def circuit_picture(
     state
         The state shown.
     readings
-        Of any state, judged or not; those of another state give nothing.
+        Of any state, judged or not; those of another state give nothing, except for what the unit
+        is set to, which is the same in every state.
     verdicts
         On any of them; without one a value has no sign.
     drops
@@ -101,12 +106,12 @@ def circuit_picture(
     marked
         The reading that is being taken, or is to be taken next.
     """
-    here = {reading.point: reading for reading in readings if reading.state is state}
-    judged = {verdict.point: verdict for verdict in verdicts if verdict.state is state}
+    here = {one.point: one for one in readings if is_shown_in(one.key, state)}
+    judged = {one.point: one for one in verdicts if is_shown_in(one.key, state)}
     signs = {
         point: OF_MARK[verdict.mark] for point, verdict in judged.items() if verdict.mark in OF_MARK
     }
-    signs |= {key.point: Sign.QUESTION for key in suspects if key.state is state}
+    signs |= {key.point: Sign.QUESTION for key in suspects if is_shown_in(key, state)}
     read = (
         drop_as_judged(verdict, installation, _value(here, verdict.point.current))
         for verdict in judged.values()
@@ -134,9 +139,17 @@ def circuit_picture(
     )
 
 
+def is_shown_in(key: ReadingKey, state: State) -> bool:
+    """Tell whether a reading stands on the picture of a state."""
+    return key.state is state or key.point is Point.PROFILE_SETTING_VOLTAGE
+
+
 def covered_states(readings: Iterable[Reading | Verdict]) -> tuple[State, ...]:
     """List the states of which the picture shows a reading, best covered first."""
-    shown = [one.state for one in readings if one.point.unit in _METERED]
+    setting = Point.PROFILE_SETTING_VOLTAGE  # shown in every state: it makes none the best covered
+    shown = [
+        one.state for one in readings if one.point.unit in _METERED and one.point is not setting
+    ]
     covered = (state for state in _BY_CURRENT if state in shown)
     return tuple(sorted(covered, key=shown.count, reverse=True))
 

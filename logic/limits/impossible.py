@@ -6,7 +6,10 @@ other reading's limits are worked out from them.
 
 from collections.abc import Mapping
 
+from logic.quantities import Watt
 from logic.vehicle.assumed import HIGHEST_LIVE_V
+from logic.vehicle.installation import Installation, Meter
+from logic.vehicle.meter import expanded_uncertainty
 from logic.vehicle.points import Point, ReadingKey, Run, State
 from logic.words.figures import as_read, volts
 
@@ -14,6 +17,17 @@ from logic.words.figures import as_read, volts
 _ENGINE_STOPS_V = 8.0
 # Assumed: what the supply may move between the two readings, at 12 V.
 _MOVED_V = 1.0
+# Assumed: by what share the unit's power may move between the first and the last of its readings.
+_MOVED_SHARE = 0.1
+# Its voltages, and what else bounds them: the supply from above, the house battery from below.
+_TAKES = (
+    Point.INPUT_CURRENT,
+    (Point.CHARGER_INPUT_VOLTAGE, Point.START_BATTERY_VOLTAGE),
+)
+_GIVES = (
+    Point.OUTPUT_CURRENT,
+    (Point.CHARGER_OUTPUT_VOLTAGE, Point.HOUSE_BATTERY_VOLTAGE),
+)
 _VEHICLE_SIDE = (Run.VEHICLE_FEED, Run.VEHICLE_RETURN)
 
 
@@ -39,6 +53,58 @@ def why_impossible(
     if point.run in _VEHICLE_SIDE:
         return _more_than_the_supply(state, value, readings, scale)
     return ""
+
+
+def why_contradicted(
+    key: ReadingKey,
+    value: float,
+    readings: Mapping[ReadingKey, float],
+    installation: Installation,
+) -> str:
+    """Say which other readings a value cannot stand beside, "" where it can.
+
+    A unit without a panel takes all that it gives from the vehicle. Which of the readings is
+    wrong is not known, so none of them is left out of other limits.
+
+    Parameters
+    ----------
+    key
+        The reading.
+    value : the point's unit
+        As typed.
+    readings : the point's unit
+        The other readings.
+    installation
+        What is fitted, and the meter.
+    """
+    here = {one.point: read for one, read in readings.items() if one.state is key.state}
+    here[key.point] = value
+    taken = _power(_TAKES, here, installation.meter)
+    given = _power(_GIVES, here, installation.meter)
+    is_of_it = key.point in (_TAKES[0], *_TAKES[1], _GIVES[0], *_GIVES[1])
+    if installation.solar is not None or not is_of_it or taken is None or given is None:
+        return ""
+    (takes, takes_off), (gives, gives_off) = taken, given
+    if gives - gives_off <= (takes + takes_off) * (1 + _MOVED_SHARE):
+        return ""
+    return (
+        f"no unit gives more than it takes: about {gives:.0f} W out "
+        f"against {max(takes, 0.0):.0f} W in"
+    )
+
+
+def _power(
+    side: tuple[Point, tuple[Point, ...]], here: Mapping[Point, float], meter: Meter | None
+) -> tuple[Watt, Watt] | None:
+    """Return one side's power and by how much the meter's error may falsify it, if it is known."""
+    current, voltages = side
+    voltage = next((point for point in voltages if point in here), None)
+    if voltage is None or current not in here:
+        return None
+    amperes, volts_ = here[current], here[voltage]
+    amperes_off = expanded_uncertainty(meter, current, amperes)
+    volts_off = expanded_uncertainty(meter, voltage, volts_)
+    return amperes * volts_, abs(volts_) * amperes_off + abs(amperes) * volts_off
 
 
 def possible_only(readings: Mapping[ReadingKey, float], scale: float) -> dict[ReadingKey, float]:

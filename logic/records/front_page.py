@@ -235,10 +235,11 @@ def _circuits(record: Record) -> Iterator[CircuitShown]:
 
 
 def _fewer(record: Record, picture: CircuitPicture) -> CircuitPicture:
-    """Leave of a commissioning's values the five; a callback's few all matter."""
+    """Leave of a commissioning's values the five and the setting; a callback's few all matter."""
     if record.job_kind == "callback":
         return picture
-    values = {point: shown for point, shown in picture.values.items() if point in _FIVE}
+    kept = (*_FIVE, Point.PROFILE_SETTING_VOLTAGE)
+    values = {point: shown for point, shown in picture.values.items() if point in kept}
     return replace(picture, values=values, temperatures={}, temperature_signs={})
 
 

@@ -106,8 +106,8 @@ class JobState:
     present one, in ``answers`` or ``skipped``. ``taken`` holds the readings before and after
     the repair that were not withdrawn, oldest first, and ``times_taken`` counts them with
     those that were. ``beyond_reach`` is what cannot be read, as the technician says, and was not
-    read since. ``late`` are events dated after a signature by a device that did not know
-    of it.
+    read since; ``times_left_out`` counts how often that was said. ``late`` are events dated after
+    a signature by a device that did not know of it.
     """
 
     job_id: str
@@ -127,6 +127,7 @@ class JobState:
     taken: dict[When, dict[ReadingKey, list[Reading]]] = field(default_factory=dict)
     times_taken: Counter[tuple[When, ReadingKey]] = field(default_factory=Counter)
     beyond_reach: dict[ReadingKey, OutOfReach] = field(default_factory=dict)
+    times_left_out: Counter[ReadingKey] = field(default_factory=Counter)
     conclusion: CauseConcluded | None = None
     signed: tuple[SignedRevision, ...] = ()
     reopened: bool = False
@@ -187,6 +188,7 @@ class JobState:
                 self.beyond_reach.pop(reading.key, None)
                 if not withdrawn:
                     self.beyond_reach[reading.key] = reading
+                    self.times_left_out[reading.key] += 1
             case StepNoted(step_id=step_id, text=text):
                 self.notes[step_id] = (*self.notes.get(step_id, ()), text)
             case PhotoTaken(step_id=step_id, sha256=sha256, caption=caption):

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from kivy.app import App
-from kivy.base import EventLoop, stopTouchApp
+from kivy.base import EventLoop, ExceptionManager, stopTouchApp
 from kivy.clock import Clock
 from kivy.input.motionevent import MotionEvent
 from kivy.input.provider import MotionEventProvider
@@ -117,7 +117,12 @@ class Finger:
     def _frame(self, seconds: float) -> None:
         """Draw one frame, so many seconds after the last where time is simulated."""
         self._let_pass(seconds)
-        EventLoop.idle()
+        try:
+            EventLoop.idle()
+        except Exception as error:
+            # As Kivy's own loop does: the app's handler says whether it ends.
+            if ExceptionManager.handle_exception(error) == ExceptionManager.RAISE:
+                raise
 
     # Finding
 

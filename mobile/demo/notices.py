@@ -3,7 +3,7 @@
     python -m mobile.demo.notices      write mobile/assets/notices.toml and mobile/assets/licences/
 
 Licence texts come from the installed packages themselves; run it after a version changes. What
-python-for-android's recipes bring and pip does not is listed in :data:`FROM_RECIPES`.
+python-for-android's recipes or Gradle bring and pip does not is listed in :data:`FROM_RECIPES`.
 """
 
 import re
@@ -50,8 +50,9 @@ USED_FOR = {
     "typing_extensions": "comes with pydantic",
     "typing_inspection": "comes with pydantic",
     "tzdata": "time zones",
+    "zxing_cpp": "reading the label's code; on the desk only",
 }
-ON_THE_DESK_ONLY = ("pypdf",)
+ON_THE_DESK_ONLY = ("pypdf", "zxing_cpp")
 DEBIAN_TEXTS = Path("/usr/share/common-licenses")
 
 FROM_RECIPES = (
@@ -61,6 +62,7 @@ FROM_RECIPES = (
     ("SQLite", "blessing", "the store's file"),
     ("OpenSSL", "Apache-2.0", "comes with Python"),
     ("libffi", "MIT", "comes with Python"),
+    ("ZXing core", "Apache-2.0", "reading the label's code on the phone"),
 )
 
 
@@ -130,13 +132,15 @@ def _fonts() -> dict[str, Collected]:
 def _from_recipes(notices: dict[str, Collected]) -> dict[str, Collected]:
     mit = notices["Kivy"].text
     permission = mit[mit.index("Permission is hereby granted") :]
+    apache = (DEBIAN_TEXTS / "Apache-2.0").read_text()
     python = Path(sysconfig.get_path("stdlib")) / "LICENSE.txt"
     texts = {
         "Python": python.read_text(encoding="utf-8"),
         "pyjnius": f"Copyright (c) 2010-2017 Kivy Team and other contributors\n\n{permission}",
         "SDL, SDL_image, SDL_mixer, SDL_ttf": _ZLIB,
         "SQLite": _BLESSING,
-        "OpenSSL": (DEBIAN_TEXTS / "Apache-2.0").read_text(),
+        "OpenSSL": apache,
+        "ZXing core": f"Copyright 2007-2019 ZXing authors.\n\n{apache}",
         "libffi": f"Copyright (c) Anthony Green, Red Hat, Inc and others.\n\n{permission}",
     }
     return {name: Collected(licence, use, texts[name]) for name, licence, use in FROM_RECIPES}

@@ -21,7 +21,13 @@ ENVIRONMENT = CHECKOUT / ".venv"
 PYTHON = ENVIRONMENT / "bin" / "python"
 
 LIBRARIES = {"GL": "libgl1", "EGL": "libegl1"}
-TEST_PROGRAMS = {"git": "git", "ngspice": "ngspice", "fossil": "fossil"}
+TEST_PROGRAMS = {
+    "git": "git",
+    "ngspice": "ngspice",
+    "fossil": "fossil",
+    "javac": "default-jdk-headless",
+}
+TEST_FILES = {"/usr/share/java/core.jar": "libzxing-core-java"}
 
 CHECKS = (
     ("lint", ("ruff", "check", ".")),
@@ -42,6 +48,7 @@ def missing_packages(purpose: str) -> list[str]:
         missing.append("python3-venv")
     if purpose == "test":
         missing += [deb for program, deb in TEST_PROGRAMS.items() if not shutil.which(program)]
+        missing += [deb for file, deb in TEST_FILES.items() if not Path(file).exists()]
     return missing
 
 

@@ -83,7 +83,7 @@ class WantedReading:
 
     point: Point
     state: State
-    asked_by: Literal["symptom", "diagnosis", "repair check", "hidden", "doubt"]
+    asked_by: Literal["symptom", "diagnosis", "left out", "repair check", "hidden", "doubt"]
     minutes: float | None = None
     tells_apart: tuple[FaultId, ...] = ()
     before: Point | None = None
@@ -345,7 +345,12 @@ class Callback(JobInHand):
         if self.phase == "after":
             still_open = (key for key in self.check_readings() if self._can_take(key))
             return next((self._wanted_after(key) for key in still_open), None)
-        return self._first_by_symptom() or self._by_diagnosis()
+        return (
+            self._first_by_symptom()
+            or self._by_diagnosis()
+            or self._before_clearing()
+            or self._worth_reaching()
+        )
 
     def _wanted_after(self, key: ReadingKey) -> WantedReading:
         hidden = self.hidden_faults(key)
@@ -366,8 +371,26 @@ class Callback(JobInHand):
 
     def _first_by_symptom(self) -> WantedReading | None:
         """Symptoms set where to begin; after two readings the readings lead."""
-        if len(self.readings) >= _FIRST_BY_SYMPTOM:
-            return None
+        return self._by_symptom() if len(self.readings) < _FIRST_BY_SYMPTOM else None
+
+    def _before_clearing(self) -> WantedReading | None:
+        """What the complaint asks for is read before it is answered with "no part is at fault"."""
+        from logic.diagnosis import catalogue
+
+        first = self.diagnosis.findings[:1] if self.diagnosis else ()
+        clears = any(
+            all(entry.equipment_is_sound for entry in catalogue.known(one.faults)) for one in first
+        )
+        return self._by_symptom() if clears and not self.is_settled else None
+
+    def _worth_reaching(self) -> WantedReading | None:
+        """What was left out, and alone would tell, is asked for once more."""
+        for worth in self.diagnosis.worth_reaching if self.diagnosis else ():
+            if self.job.times_left_out[worth.key] == 1 and not self.is_settled:
+                return WantedReading(*worth.key, "left out", worth.cost_minutes, worth.tells_apart)
+        return None
+
+    def _by_symptom(self) -> WantedReading | None:
         words = set(self.job.symptoms)
         symptoms = (one for one in self.library.symptoms.values() if one.words in words)
         for symptom in symptoms:

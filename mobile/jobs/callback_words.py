@@ -115,6 +115,8 @@ def reason(callback: Callback, next_one: WantedReading) -> str:
         return f"A second fault here would not have shown before{which}."
     if callback.diagnosis is None:
         return ""
+    if next_one.asked_by == "left out":
+        return f"Left out so far. {_tells(callback.diagnosis, next_one)}, and nothing else does."
     return f"{_tells(callback.diagnosis, next_one)}{minutes}."
 
 

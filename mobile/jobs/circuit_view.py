@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from logic.case import Diagnosis
-from logic.diagram.picture import CircuitPicture, circuit_picture, covered_states
+from logic.diagram.picture import CircuitPicture, circuit_picture, covered_states, is_shown_in
 from logic.limits.ladder import Ladder
 from logic.limits.verdict import judge
 from logic.records.record import StepRecord
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 def of_step(context: ReadingContext) -> CircuitPicture:
     """Gather what was read so far in the state of a step's reading, and mark that reading."""
-    here = [reading for reading in context.readings if reading.state is context.state]
+    here = [one for one in context.readings if is_shown_in(one.key, context.state)]
     return circuit_picture(
         context.installation,
         context.state,
@@ -52,7 +52,7 @@ def of_question(walk: "Walk") -> CircuitPicture:
     """Gather what was read so far, with the parts lit that the step in hand is about."""
     read, fitted = walk.readings, walk.installation
     state = next(iter(covered_states(read)), State.REST)
-    here = [reading for reading in read if reading.state is state]
+    here = [one for one in read if is_shown_in(one.key, state)]
     verdicts = [judge(fitted, read, one) for one in here]
     return circuit_picture(fitted, state, here, verdicts, lit=walk.step.proves)
 

@@ -92,11 +92,12 @@ class ReadingContext:
         return Typed(text, entry.value, note=entry.note, verdict=self.verdict(entry.value))
 
     def _doubt(self, value: float) -> str:
-        from logic.limits.impossible import why_impossible
+        from logic.limits.impossible import why_contradicted, why_impossible
 
         key = ReadingKey(self.point, self.state)
         others = {one.key: one.value for one in self.readings if one.key != key}
-        return why_impossible(key, value, others, self.installation.scale)
+        alone = why_impossible(key, value, others, self.installation.scale)
+        return alone or why_contradicted(key, value, others, self.installation)
 
     def verdict(self, value: float) -> Verdict:
         """Judge a value of this reading."""

@@ -107,11 +107,24 @@ class VoltwalkApp(App):
         """Fit the phone's edges, and bring in a photo if the app was ended while taking it."""
         gc.enable()
         self._fit_edges()
-        if self.navigator.current != TROUBLE:
-            camera.collect(self.work, self._photo_is_in)
+        if self.navigator.current == TROUBLE:
+            return
+        try:
+            camera.collect(self.work, self._photo_is_in, self._label_is_read, self._photo_failed)
+        except AppError as error:  # Kivy's handler is not in charge yet
+            self.caught(error)
 
     def _photo_is_in(self) -> None:
         self.banner.say("The photo was kept.", "saved")
+
+    def _label_is_read(self, text: str) -> None:
+        self.navigator.restart(HOME)
+        self.navigator.show("quick_check").label_is_read(text)
+
+    def _photo_failed(self, error: BaseException) -> None:
+        if not isinstance(error, AppError):
+            raise error
+        self.caught(error)
 
     def _fit_edges(self, *_: object) -> None:
         if self.root is not None:

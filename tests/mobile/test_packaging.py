@@ -22,7 +22,7 @@ SPEC = CHECKOUT / "mobile" / "buildozer.spec"
 RECIPES = {"python3", "kivy", "pyjnius", "numpy", "pillow", "pydantic-core", "fonttools"}
 BROUGHT_BY_RECIPES = {"kivy-garden", "docutils", "pygments", "filetype", "requests"}
 COMMAND_LINE_ONLY = {"pip"}
-DESK_ONLY = {"pypdf"}
+DESK_ONLY = {"pypdf", "zxing-cpp"}
 
 
 def spec() -> dict[str, str]:

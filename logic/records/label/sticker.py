@@ -35,8 +35,8 @@ _LEADING = 1.22  # of the type's size
 _SMALLER = (1.0, 0.92, 0.85)  # of its own size, before a text takes a second line
 
 _HOW_TO_READ = (
-    "Scan the code with a phone's camera app, copy its text, and paste that in Voltwalk under "
-    "Quick check: {} to compare with."
+    "To read the code: Voltwalk, Quick check, Read the label; or scan it with another app and "
+    "paste its text there: {} to compare with."
 )
 
 Measure = Callable[[str, float, str], float]

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from kivy.clock import Clock
 from kivy.lang import Builder
+from kivy.metrics import dp
 from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
@@ -57,6 +58,7 @@ class NextPane(BoxLayout):
         for state in states:
             words = state.short_name
             chip = Chip(text=words, value=state, chosen=state is chosen)
+            chip.padding = (dp(24), 0, dp(2), 0)  # four of them in a row: large type still fits
             chip.bind(on_release=lambda chip: self.dispatch("on_state", chip.value))
             self.ids.states.add_widget(chip)
 

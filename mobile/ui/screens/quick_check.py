@@ -1,13 +1,18 @@
-"""Quick check: a vehicle nobody here knows, from its label or from the two things one can see."""
+"""Quick check: a vehicle nobody here knows, from its label or from the two things one can see.
+
+The label is read from a photo of it; its text can be pasted too.
+"""
 
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from kivy.lang import Builder
+from kivy.properties import BooleanProperty, StringProperty
 
 from logic.errors import AppError, InputError
 from logic.words.entry import parse_quantity
 from mobile.jobs import job_start
+from mobile.ui import camera, device
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.pages import Page
 
@@ -25,11 +30,17 @@ _MOST_AMPERES = 200.0
 class QuickCheckScreen(Page):
     """What is typed is kept until the check begins."""
 
+    reading = BooleanProperty(False)
+    about_photo = StringProperty("")
+
     @classmethod
     def reopens(cls, work: "Workplace", marked: "Bookmark") -> bool:
         return True
 
     def opened(self) -> None:
+        self.reading = False
+        where = "Opens the camera." if device.HAS_CAMERA else "Choose a photo of it."
+        self.about_photo = f"{where} The whole code, sharp, with no light mirrored in it."
         self._draft: dict[str, str] = dict(self.work.store.setting(_DRAFT, {}))
         self.ids.label.text = self._draft.get("label", "")
         self.ids.rating.text = self._draft.get("rating", "")
@@ -38,7 +49,36 @@ class QuickCheckScreen(Page):
         self.ids.solar.active = self._draft.get("solar", "") == "yes"
         for name in ("label", "rating", "chemistry"):
             self.ids[name].complaint = ""
+        self.ids.photo_complaint.text = ""
         self.ids.body.to_top()
+
+    def photograph_label(self) -> None:
+        """Photograph the label and take the vehicle from the code on it."""
+        self.ids.photo_complaint.text = ""
+        try:
+            camera.take_label(
+                self.work, self._reading_begins, self.label_is_read, self._label_unread
+            )
+        except AppError as error:
+            self._label_unread(error)
+
+    def label_is_read(self, text: str) -> None:
+        """Take the vehicle from a label's text; it stands in the field if that cannot be."""
+        self.reading = False
+        self.ids.label.text = text
+        self.kept("label", text)
+        if self.navigator.page is self:
+            self.take_label()
+
+    def _reading_begins(self) -> None:
+        self.reading = True
+
+    def _label_unread(self, error: BaseException) -> None:
+        self.reading = False
+        if not isinstance(error, AppError):
+            raise error
+        self.ids.photo_complaint.text = str(error)
+        self.ids.body.scroll_to(self.ids.photo_complaint)
 
     def kept(self, name: str, text: str) -> None:
         """Keep what is typed or chosen."""

@@ -138,7 +138,7 @@ def test_a_labels_code_becomes_a_case_with_a_baseline(run, folder):
 def test_the_printed_label_says_what_it_holds(run, tmp_path):
     run("export", "LIB 042", "--format", "label", "--to", str(tmp_path / "l.pdf"))
     said = " ".join(pages(tmp_path / "l.pdf").split())
-    assert "paste that in Voltwalk under Quick check: 1 reading to compare with." in said
+    assert "paste its text there: 1 reading to compare with." in said
 
 
 def test_csv_into_a_folder_asks_for_a_files_name(run, tmp_path):

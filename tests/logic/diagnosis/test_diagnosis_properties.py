@@ -95,8 +95,11 @@ def test_every_offered_reading_tells_something_and_costs_something(
 def test_what_is_out_of_reach_is_never_asked_for(seed: int, keep: list[bool]) -> None:
     case = some_readings(json.loads(sheet(seed)), keep)
     barred = [{"point": r.point, "state": r.state} for r in diagnosed(case).next_readings[:3]]
-    offered = diagnosed(case | {"out_of_reach": barred}).next_readings
-    assert not {(r["point"], r["state"]) for r in barred} & {(r.point, r.state) for r in offered}
+    found = diagnosed(case | {"out_of_reach": barred})
+    left_out = {(r["point"], r["state"]) for r in barred}
+    assert not left_out & {(r.point, r.state) for r in found.next_readings}
+    assert {(r.point, r.state) for r in found.worth_reaching} <= left_out
+    assert not (found.next_readings and found.worth_reaching)
 
 
 @SOME

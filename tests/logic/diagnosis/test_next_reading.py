@@ -84,3 +84,28 @@ def test_a_reading_that_wants_the_key_off_alone_waits_for_no_rest():
 def test_every_state_says_what_it_takes_to_come_into_it(state):
     assert state.minutes_first > 0
     assert state.minutes_again >= 0
+
+
+def panel_case(beyond=()):
+    return Case.model_validate(
+        {
+            "installation": INSTALLATION | {"solar": {"rated_power_w": 200}},
+            "readings": [
+                {"point": "sunlight_fraction", "state": "solar", "value": 1.0},
+                {"point": "solar_input_voltage", "state": "solar", "value": -0.03},
+            ],
+            "out_of_reach": [{"point": point, "state": "solar"} for point in beyond],
+        }
+    )
+
+
+def test_what_is_out_of_reach_is_worth_reaching_where_nothing_else_tells():
+    # An open lead and a reversed panel look alike at the unit; unplugged, its polarity shows.
+    open_v, current = Point.SOLAR_OPEN_CIRCUIT_VOLTAGE, Point.SOLAR_CURRENT
+    assert diagnose(panel_case()).worth_reaching == ()
+    assert diagnose(panel_case()).next_readings[0].point is open_v
+    left_out = diagnose(panel_case(beyond=[open_v]))
+    assert left_out.next_readings == ()
+    assert [one.point for one in left_out.worth_reaching] == [open_v]
+    assert set(left_out.worth_reaching[0].tells_apart) >= {"solar_open", "solar_reversed"}
+    assert diagnose(panel_case(beyond=[current])).worth_reaching == ()

@@ -15,13 +15,7 @@ from logic.vehicle.points import DROP_ACROSS, Part, Point, Unit
 from logic.words.figures import short
 
 VALUES = (0.0, 0.004, -0.004, 0.118, -0.123, 1.312, 12.42, -13.94, 28.94, 99.96, -123.4, 200.0)
-SHOWN = [
-    point
-    for point in Point
-    if point.unit in (Unit.VOLT, Unit.AMPERE)
-    and not point.is_drop
-    and point is not Point.PROFILE_SETTING_VOLTAGE
-]
+SHOWN = [point for point in Point if point.unit in (Unit.VOLT, Unit.AMPERE) and not point.is_drop]
 FACES = {
     "screen": Path(kivy.__file__).parent / "data/fonts/Roboto-{}.ttf",
     "paper": Path(report.__file__).parent / "fonts/DejaVuSans{}.ttf",

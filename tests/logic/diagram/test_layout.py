@@ -109,7 +109,7 @@ def test_every_value_has_its_slot_where_everything_can_be_touched(touchable):
         and not point.is_drop
         and (touchable.has_solar or not point.needs_panel)
     }
-    assert set(touchable.values) == fitting - {Point.PROFILE_SETTING_VOLTAGE}
+    assert set(touchable.values) == fitting
     assert all(run.volts and run.word for run in touchable.runs.values())
 
 

@@ -66,6 +66,20 @@ def test_only_the_readings_of_its_state_stand_at_their_posts():
     }
 
 
+def test_what_the_unit_is_set_to_stands_in_every_state_with_its_verdict():
+    profile = reading(Point.PROFILE_SETTING_VOLTAGE, 14.7, State.REST)
+    judged = verdict(
+        Point.PROFILE_SETTING_VOLTAGE, 14.7, Judgement.OUT_OF_RANGE, 14.3, 14.5, State.REST
+    )
+    for state in State:
+        shown = circuit_picture(VAN, state, (*READINGS, profile), [judged]).values
+        assert shown[Point.PROFILE_SETTING_VOLTAGE].text == "set to 14.70 V"
+        assert shown[Point.PROFILE_SETTING_VOLTAGE].sign is Sign.OUT_OF_RANGE
+    assert covered_states([profile]) == ()
+    # A setting is no reading of the key-off state: it makes that no better covered.
+    assert covered_states((*READINGS, profile)) == covered_states(READINGS)
+
+
 def test_a_value_has_its_verdicts_sign_and_a_doubtful_one_a_question():
     verdicts = [
         verdict(Point.START_BATTERY_VOLTAGE, 13.94, Judgement.IN_RANGE),

@@ -46,6 +46,56 @@ def test_it_is_no_other_readings_base():
         assert "4.65" not in with_it.why
 
 
+def running(**more):
+    read = {
+        Point.CHARGER_INPUT_VOLTAGE: 13.4,
+        Point.INPUT_CURRENT: 20.0,
+        Point.CHARGER_OUTPUT_VOLTAGE: 14.2,
+    }
+    read |= {Point(name): value for name, value in more.items()}
+    return [Reading(point=point, state=IDLE, value=value) for point, value in read.items()]
+
+
+@pytest.mark.parametrize(
+    ("typed", "asked"),
+    [
+        ("17.2", False),  # 244 W of 268 W: 91 %
+        ("19.5", False),  # 277 W: the clamp's error and what moves between two readings
+        ("38.2", True),  # 542 W: the clamp sits on another lead, or was read before the last change
+    ],
+)
+def test_more_out_than_in_is_asked_about_where_the_meter_cannot_explain_it(typed, asked):
+    # Energy is conserved: what a unit without a panel gives comes out of the vehicle.
+    context = ReadingContext(FLATBED, Point.OUTPUT_CURRENT, IDLE, running())
+    said = context.typed(typed)
+    assert bool(said.doubt) is asked
+    assert not asked or "542 W out against 268 W in" in said.doubt
+
+
+def test_it_is_asked_whichever_of_the_four_is_typed_last_and_of_no_other():
+    gives = running(output_current=38.2)
+    for point, typed in ((Point.INPUT_CURRENT, "20"), (Point.CHARGER_OUTPUT_VOLTAGE, "14.2")):
+        assert ReadingContext(FLATBED, point, IDLE, gives).typed(typed).doubt
+    assert not ReadingContext(FLATBED, Point.INPUT_CURRENT, IDLE, gives).typed("44").doubt
+    assert not ReadingContext(FLATBED, Point.IGNITION_SIGNAL_VOLTAGE, IDLE, gives).typed("13").doubt
+    assert not ReadingContext(FLATBED, Point.OUTPUT_CURRENT, REST, gives).typed("38.2").doubt
+
+
+def test_the_batteries_bound_what_was_not_read_at_the_unit():
+    read = [
+        Reading(point=START, state=IDLE, value=14.1),
+        Reading(point=Point.INPUT_CURRENT, state=IDLE, value=20.0),
+        Reading(point=Point.HOUSE_BATTERY_VOLTAGE, state=IDLE, value=13.9),
+    ]
+    assert ReadingContext(FLATBED, Point.OUTPUT_CURRENT, IDLE, read).typed("38.2").doubt
+
+
+def test_with_a_panel_more_may_come_out_than_the_vehicle_gives():
+    with_panel = Installation.model_validate(described(solar=True))
+    context = ReadingContext(with_panel, Point.OUTPUT_CURRENT, IDLE, running())
+    assert not context.typed("38.2").doubt
+
+
 def test_it_is_asked_about_and_taken_once_confirmed():
     context = ReadingContext(FLATBED, START, IDLE)
     asked = context.typed("4.65")

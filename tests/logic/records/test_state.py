@@ -142,6 +142,7 @@ def job_after(*bodies):
 def test_what_cannot_be_reached_is_kept_in_the_order_in_which_it_was_said():
     job = job_after(ReadingOutOfReach(reading=HOUSE), ReadingOutOfReach(reading=FEED))
     assert job.out_of_reach == (HOUSE, FEED)
+    assert job.times_left_out == {HOUSE.key: 1, FEED.key: 1}
 
 
 def test_it_is_taken_back_by_saying_so():

@@ -18,18 +18,25 @@ LIBRARY = library()
 INPUT, IDLE = Point.CHARGER_INPUT_VOLTAGE, State.IDLE
 
 
-def says(*faults, suspects=(), offered=((Point.VEHICLE_FEED_DROP, IDLE),), probability=0.6):
+def says(
+    *faults, suspects=(), offered=((Point.VEHICLE_FEED_DROP, IDLE),), probability=0.6, reach=()
+):
     return Diagnosis(
         findings=(Finding(faults=faults or ("no_fault",), probability=probability),),
         marginals={},
-        next_readings=tuple(
-            NextReading(point=point, state=state, information_bits=1, cost_minutes=1)
-            for point, state in offered
-        ),
+        next_readings=_worth(offered),
+        worth_reaching=_worth(reach),
         suspect_readings=tuple(
             SuspectReading(point=point, state=state, reason="slipped") for point, state in suspects
         ),
         verdicts=(),
+    )
+
+
+def _worth(keys):
+    return tuple(
+        NextReading(point=point, state=state, information_bits=1, cost_minutes=1)
+        for point, state in keys
     )
 
 
@@ -247,6 +254,54 @@ def test_what_cannot_be_reached_is_not_asked_for_by_a_complaint_either(make):
     assert callback.next_reading().key == second.key
     again = make(job_id=callback.job_id)
     assert again.next_reading().key == second.key
+
+
+def test_what_was_left_out_and_alone_would_tell_is_asked_for_once_more(make):
+    def diagnose(case):
+        beyond = [one.key for one in case.out_of_reach]
+        return says("solar_open", offered=() if beyond else (HOUSE_DROP,), reach=beyond)
+
+    callback = make(diagnose=diagnose)
+    take(callback, 40.0, Point.OUTPUT_CURRENT)
+    take(callback, 13.1)
+    callback.cannot_reach(*HOUSE_DROP)
+    asked = callback.next_reading()
+    assert (asked.key, asked.asked_by) == (HOUSE_DROP, "left out")
+    assert callback_words.reason(callback, asked).startswith("Left out so far. ")
+    assert not callback.may_act
+    again = make(diagnose=diagnose, job_id=callback.job_id)
+    again.ask()
+    assert again.next_reading().key == HOUSE_DROP, "after a restart too"
+    callback.cannot_reach(*HOUSE_DROP)
+    assert callback.next_reading() is None
+    assert callback.may_act
+    assert "what was left out might tell" in callback_words.what_it_takes(callback)
+
+
+def test_what_would_tell_is_not_asked_for_again_where_the_answer_stands(make):
+    callback = make(
+        diagnose=lambda case: says("solar_open", offered=(), reach=(HOUSE_DROP,), probability=0.97)
+    )
+    take(callback, 40.0, Point.OUTPUT_CURRENT)
+    take(callback, 13.1)
+    callback.cannot_reach(*HOUSE_DROP)
+    assert callback.next_reading() is None
+
+
+@pytest.mark.parametrize(("probability", "asks"), [(0.7, True), (0.97, False)])
+def test_a_complaint_is_not_answered_with_all_is_well_before_its_own_readings(
+    make, probability, asks
+):
+    callback = make(
+        "start_battery_goes_flat", diagnose=lambda case: says(offered=(), probability=probability)
+    )
+    own = [one.key for one in LIBRARY.symptoms["start_battery_goes_flat"].first_readings]
+    asked = []
+    callback.ask()
+    while wanted := callback.next_reading():
+        asked.append(wanted.key)
+        take(callback, 12.5, *wanted.key)
+    assert asked == (own if asks else own[:2])
 
 
 def test_that_it_cannot_be_reached_is_undone_by_typing_it_or_by_saying_so(make):

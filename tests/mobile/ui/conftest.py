@@ -46,3 +46,13 @@ def make_phone(tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Calla
 @pytest.fixture
 def phone(make_phone: Callable[..., Any], request: pytest.FixtureRequest) -> Any:
     return make_phone(getattr(request, "param", SMALL))
+
+
+@pytest.fixture(scope="module")
+def demo_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the demo's vehicles in a store: a module's tests share it, or copy it."""
+    from tests.mobile.ui.workshop import fill
+
+    folder = tmp_path_factory.mktemp("demo")
+    fill(folder)
+    return folder

@@ -16,20 +16,12 @@ from tests.mobile.ui.workshop import (
     READ,
     READY,
     SIGNED,
-    fill,
     give_reason,
     sign,
     turn_to,
     vehicle_row,
     write,
 )
-
-
-@pytest.fixture(scope="module")
-def demo_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("demo")
-    fill(folder)
-    return folder
 
 
 @pytest.fixture

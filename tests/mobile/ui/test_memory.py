@@ -13,12 +13,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import pytest
 from kivy.uix import widget
 
 from mobile.ui.screens import PAGES
 from tests.mobile.driveway import open_job
-from tests.mobile.ui.workshop import FRESH, READY, SIGNED, fill, vehicle_row
+from tests.mobile.ui.workshop import FRESH, READY, SIGNED, vehicle_row
 
 CALLED_BACK = "SAW 051"
 PAGE_SIZE = 4096 / 1e6  # MB
@@ -76,13 +75,6 @@ def test_two_hundred_steps_leave_nothing_behind(make_phone: Any, tmp_path: Path)
             phone.frames(2)
 
     assert_flat(left_by(seventy_steps))
-
-
-@pytest.fixture(scope="module")
-def demo_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("demo")
-    fill(folder)
-    return folder
 
 
 def every_screen(store: Any) -> list[tuple[str, dict[str, Any]]]:

@@ -71,7 +71,7 @@ def test_a_text_that_is_no_label_is_answered(make_phone, text):
     phone = make_phone()
     page = open_quick_check(phone)
     page.ids.label.text = text
-    phone.tap("Take the vehicle from its label")
+    phone.tap("Take the vehicle from this text")
     phone.frames(3)
     assert page.ids.label.complaint
     assert phone.app.navigator.current == "quick_check"
@@ -82,7 +82,7 @@ def test_a_label_brings_vehicle_equipment_and_the_readings_of_that_day(make_phon
     phone = make_phone()
     page = open_quick_check(phone)
     page.ids.label.text = label
-    phone.tap("Take the vehicle from its label")
+    phone.tap("Take the vehicle from this text")
     phone.frames(5)
     assert phone.sees("readings of its commissioning to compare with")
     phone.tap("Charges slowly")

@@ -13,7 +13,6 @@ from tests.mobile.ui.workshop import (
     READ,
     READY,
     SIGNED,
-    fill,
     give_reason,
     sign,
     turn_to,
@@ -21,13 +20,6 @@ from tests.mobile.ui.workshop import (
 )
 
 Shots = Iterator[tuple[str, str]]
-
-
-@pytest.fixture(scope="module")
-def demo_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("demo")
-    fill(folder)
-    return folder
 
 
 @pytest.fixture

@@ -125,7 +125,7 @@ def test_it_says_who_and_when_the_fuses_and_how_it_is_read(tmp_path):
         "by R. Quill, licence EL 00000",
         "Fernhollow",
         "Fuses: vehicle feed 60 A, house feed 60 A",
-        "copy its text, and paste that in Voltwalk under Quick check",
+        "To read the code: Voltwalk, Quick check, Read the label; or scan it with another app",
     ):
         assert words in said
 

@@ -1,0 +1,7 @@
+package android.os;
+
+public class ParcelFileDescriptor {
+    public int detachFd() {
+        return -1;
+    }
+}
