@@ -2,8 +2,9 @@
 
 How steady supply and loads were, how true the meter is and how well the cables were described is
 not known beforehand, and it is the same for all readings of a visit.  So every hypothesis is
-fitted under both, and with care beside a careless description, and the readings themselves say which it was: what careful conditions call a
-second fault or a spoilt reading is often a headlamp that was switched on in between.
+fitted under both, and with care beside a careless description, and the readings themselves say
+which it was: what careful conditions call a second fault or a spoilt reading is often a headlamp
+that was switched on in between, or a length that was paced out.
 
 All spreads are standard deviations (k = 1), assumed, volts at 12 V.
 """
