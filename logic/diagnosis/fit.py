@@ -521,11 +521,9 @@ def fit(
             wide = _spread_before(prior, predicted) / predicted.noise
         if before is None:
             before = _Before(theta, predicted, np.ones(len(rows)))
-        share = np.ones(len(rows))
-        if not mixed:
-            theta, predicted, share = before.or_better(
-                problem, rows, prior, theta, predicted, wide**breadth
-            )
+        theta, predicted, share = before.or_better(
+            problem, rows, prior, theta, predicted, None if mixed else wide**breadth
+        )
         spread = predicted.noise * wide**breadth
         weight = _weights(problem, predicted, spread, mixed)
         moved = _newton_step(problem, rows, prior, theta, predicted, weight / spread**2)
@@ -560,7 +558,7 @@ class _Before:
         prior: Prior,
         theta: Array,
         predicted: Prediction,
-        wide: Array,
+        wide: Array | None,
     ) -> tuple[Array, Prediction, Array]:
         """Return where each row goes on from, what that predicts, and how long its step may be.
 
@@ -587,9 +585,14 @@ def _misfit(
     prior: Prior,
     theta: Array,
     predicted: Prediction,
-    wide: Array,
+    wide: Array | None,
 ) -> Array:
-    """Return how badly each row fits ``[h]``, far readings counting little."""
+    """Return how badly each row fits ``[h]``, far readings counting little.
+
+    ``wide`` is by how much their noise is widened, ``None`` once spoilt readings are told apart.
+    """
+    if wide is None:
+        return -_score(problem, rows, prior, theta, predicted)
     distance = (problem.values - predicted.value) / (predicted.noise * wide)
     far = 0.5 * _CAUCHY**2 * np.log1p((distance / _CAUCHY) ** 2).sum(axis=1)
     known = prior.ln_density(theta) + problem.running(rows, theta).ln_chance
