@@ -17,7 +17,7 @@ Photo = Callable[[str], Path | None]
 """Finds a photo's file by its SHA-256; ``Store.photo_path`` or a mapping's ``get``."""
 
 ATTACHMENT = "voltwalk-record.json"
-LAYOUT = 4
+LAYOUT = 5
 """Raised whenever the words or their order on the pages change: a check of the pages needs it."""
 
 
@@ -72,6 +72,7 @@ def compose(sealed: SealedRecord, photo: Photo) -> bytes:
     if record.steps:
         sections.exceptions(pdf, record)
         sections.skipped(pdf, record)
+        sections.not_asked(pdf, record)
     sections.steps(pdf, record)
     sections.fitted(pdf, record)
     sections.advice(pdf, record)
