@@ -39,7 +39,7 @@ class Followed(NamedTuple):
     @property
     def words(self) -> str:
         """Its name and its value."""
-        shown = as_read(self.key.point, self.value)
+        shown = _shown(self.key.point, self.value)
         return f"{uncapitalised(self.key.point.full_name)} follows: {shown}"
 
 
@@ -82,4 +82,9 @@ def follows_words(readings: Iterable[Reading], point: Point | None, state: State
     if point is None or state is None:
         return ""
     value = follows(readings, point, state)
-    return "" if value is None else f"follows: {as_read(point, value)}"
+    return "" if value is None else f"follows: {_shown(point, value)}"
+
+
+def _shown(point: Point, value: Volt) -> str:
+    """Say a sum of readings no finer than the coarsest of them, a hundredth of a volt."""
+    return as_read(point, round(value, 2))

@@ -288,6 +288,9 @@ class StepScreen(Swiping, Page):
         if self.walk.is_taken_out and not self.panel.pending:
             self.next_words = "Back to the list"
             return
+        if look_view.still_open(self.walk, self.looked_at):
+            self.next_words = "Leave open"
+            return
         self.next_words = "Save, next" if self.panel.pending else "Next"
 
     def _count_down(self, *_: object) -> None:
