@@ -19,9 +19,9 @@ from logic.case import Judgement, Verdict
 from logic.checklist.answers import Answer, ChoiceAnswer, ReadingAnswer, YesNoAnswer
 from logic.checklist.depth import Depth
 from logic.circuit import tables
-from logic.quantities import Data
+from logic.quantities import Ampere, Data
 from logic.vehicle.assumed import NEAR_PROFILE_V
-from logic.vehicle.installation import Chemistry, Control, Installation, Location
+from logic.vehicle.installation import Charger, Chemistry, Control, Installation, Location
 
 DataId = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=80)]
 
@@ -224,6 +224,23 @@ class ReadingOut(Data):
         return verdict is not None and verdict.verdict is Judgement.OUT_OF_RANGE
 
 
+# Assumed: 12.5 V in, 14 V out, nine tenths efficient: what a unit held at its input limit gives, as
+# a share of that limit.
+_OF_INPUT_LIMIT = 0.8
+
+
+def _most_output(charger: Charger) -> Ampere:
+    """Return what a unit should give in bulk: its rating, or what a set input limit leaves of it.
+
+    Returns
+    -------
+    A
+    """
+    limit = charger.input_current_limit_a
+    rated = charger.rated_output_current_a
+    return rated if limit is None else min(rated, _OF_INPUT_LIMIT * limit)
+
+
 class GivesTooLittle(Data):
     """The unit gives less than it should, and its output is not at the absorption voltage.
 
@@ -250,8 +267,7 @@ class GivesTooLittle(Data):
         if unit is None:
             return None
         charger = unit.charger
-        least = tables.number("charger", "bulk.least_share")
-        if current.value >= least * charger.rated_output_current_a:
+        if current.value >= tables.number("charger", "bulk.least_share") * _most_output(charger):
             return False
         volts = facts.answers.get(self.volts or "")
         absorption = charger.absorption_voltage_v or unit.house_battery.absorption_voltage_v

@@ -135,7 +135,7 @@ def test_at_the_standard_depth_the_clamp_moves_once_and_black_stays_while_the_un
     assert [cable for cable, _ in groupby(clamps)] == [Run.HOUSE_FEED, Run.VEHICLE_FEED]
     blacks = [step.point.black for step in steps if step.point and step.point.black]
     stays = next(count for count, post in enumerate(blacks) if post is not Post.CHARGER_NEGATIVE)
-    assert stays == 5  # input, output and ignition input at rest; ignition input, output at idle
+    assert stays == 4  # input, output and ignition input at rest, ignition input running
 
 
 @every_step

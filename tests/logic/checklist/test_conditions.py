@@ -242,6 +242,16 @@ def test_a_unit_gives_too_little_under_its_rating_and_under_the_absorption_volta
     assert holds(condition, Facts(fitted, answers)) is expected
 
 
+# 30 A in at 12.5 V, nine tenths efficient, are 24 A out at 14 V.
+def test_a_unit_held_at_its_input_limit_is_not_asked_for_its_rating():
+    condition = {"kind": "gives_too_little", "step": "amps"}
+    answers = {"amps": ReadingAnswer(value=24.0)}
+    charger = {"rated_output_current_a": 40}
+    assert holds(condition, Facts(installation(charger=charger), answers)) is True
+    held = charger | {"input_current_limit_a": 30}
+    assert holds(condition, Facts(installation(charger=held), answers)) is False
+
+
 def test_a_unit_that_is_not_described_gives_nobody_knows_what():
     condition = {"kind": "gives_too_little", "step": "amps"}
     assert holds(condition, Facts(None, {"amps": ReadingAnswer(value=3.0)})) is None

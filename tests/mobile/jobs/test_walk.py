@@ -196,7 +196,7 @@ def test_the_meter_showing_overload_is_told_apart_from_a_number(walk):
 
 
 def test_a_wait_runs_on_while_the_app_is_closed(walk, folder, watch):
-    walk.go_to("idle_charger_output_voltage")
+    walk.go_to("idle_start_battery_voltage")
     wait = walk.step.wait_s
     assert walk.wait_left() == wait
     watch.pass_by(50)
@@ -206,7 +206,7 @@ def test_a_wait_runs_on_while_the_app_is_closed(walk, folder, watch):
 
 
 def test_looking_at_another_step_does_not_start_the_wait_anew(walk, watch):
-    walk.go_to("idle_charger_output_voltage")
+    walk.go_to("idle_start_battery_voltage")
     watch.pass_by(50)
     walk.forward()
     walk.backward()
@@ -214,7 +214,7 @@ def test_looking_at_another_step_does_not_start_the_wait_anew(walk, watch):
 
 
 def test_each_job_has_its_own_waits(walk, folder, watch):
-    walk.go_to("idle_charger_output_voltage")
+    walk.go_to("idle_start_battery_voltage")
     other = Walk(walk._store, LIBRARY, watch, open_job(folder))
     other.go_to("unit_stops_with_engine")
     watch.pass_by(10)
@@ -225,13 +225,13 @@ def test_each_job_has_its_own_waits(walk, folder, watch):
 
 
 def test_a_clock_that_was_set_back_makes_no_wait_longer(walk, watch):
-    walk.go_to("idle_charger_output_voltage")
+    walk.go_to("idle_start_battery_voltage")
     watch.pass_by(-3600)
     assert walk.wait_left() == walk.step.wait_s
 
 
 def test_a_wait_that_is_cut_short_is_said_in_the_record(walk, watch):
-    walk.go_to("idle_charger_output_voltage")
+    walk.go_to("idle_start_battery_voltage")
     watch.pass_by(75)
     walk.cut_wait()
     assert walk.wait_left() == 0
@@ -243,7 +243,7 @@ def test_a_wait_runs_from_the_event_that_begins_it_and_not_from_its_screen(walk,
     watch.pass_by(45)
     walk.go_to("idle_ignition_signal_voltage")
     watch.pass_by(45)
-    walk.go_to("idle_charger_output_voltage")
+    walk.go_to("idle_start_battery_voltage")
     assert walk.wait_left() == 120 - 90
     assert walk.wait_words() == "Runs since: Start the engine"
     # A fresh phone with the same records: nothing but the event is needed.
@@ -273,7 +273,7 @@ def test_saying_yes_once_more_begins_no_wait_anew_but_starting_again_does(walk, 
     walk.answer("engine_started", YesNoAnswer(yes=True))
     watch.pass_by(100)
     walk.answer("engine_started", YesNoAnswer(yes=True))
-    walk.go_to("idle_charger_output_voltage")
+    walk.go_to("idle_start_battery_voltage")
     assert walk.wait_left() == 20
     walk.cut_wait()
     watch.pass_by(100)

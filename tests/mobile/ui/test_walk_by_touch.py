@@ -413,13 +413,13 @@ def test_a_step_that_must_wait_counts_down_and_can_be_cut_short(make_phone, tmp_
     begun = datetime(2026, 3, 2, tzinfo=UTC)
     open_job(tmp_path / "store")
     walk = Walk(lambda look: make_phone(look, clock=lambda: begun + timedelta(0, Clock.time())))
-    walk.at("idle_charger_output_voltage")
+    walk.at("idle_start_battery_voltage")
     walk.finger.until(lambda: walk.screen.panel.widget.left == "1:59", timeout=4)
     walk.finger.tap("Go on now (the record will say so)")
     walk.key("1", "3", ".", "4")
     walk.next()
-    assert walk.stored("idle_charger_output_voltage").value == 13.4
-    [note] = walk.in_hand.job.notes["idle_charger_output_voltage"]
+    assert walk.stored("idle_start_battery_voltage").value == 13.4
+    [note] = walk.in_hand.job.notes["idle_start_battery_voltage"]
     assert note.startswith("Wait cut short")
 
 
@@ -427,7 +427,7 @@ def test_a_wait_that_is_over_gives_way_to_the_answer(make_phone, tmp_path):
     now = [datetime(2026, 3, 2, tzinfo=UTC)]
     open_job(tmp_path / "store")
     walk = Walk(lambda look: make_phone(look, clock=lambda: now[0]))
-    walk.at("idle_charger_output_voltage")
+    walk.at("idle_start_battery_voltage")
     assert walk.finger.sees("the unit's start delay")
     now[0] += timedelta(seconds=walk.in_hand.step.wait_s)
     walk.finger.until(lambda: walk.screen.panel.widget.__class__.__name__ == "ReadingPanel")
@@ -537,10 +537,10 @@ def test_what_fails_by_design_stands_first_and_is_left_to_a_tap_of_its_own(make_
 
 def test_a_wait_says_since_when_it_runs_and_takes_the_word_that_it_was_kept(walk):
     walk.in_hand.answer("engine_started", YesNoAnswer(yes=True))
-    walk.at("idle_charger_output_voltage")
+    walk.at("idle_start_battery_voltage")
     assert walk.finger.sees("Runs since: Start the engine")
     walk.finger.tap("It has waited that long already")
-    [note] = walk.in_hand.job.notes["idle_charger_output_voltage"]
+    [note] = walk.in_hand.job.notes["idle_start_battery_voltage"]
     assert note == "Waited before, as the technician says: 2 min or more."
 
 
