@@ -28,6 +28,8 @@ def cables(longest=8.0):
         area_mm2=maybe(st.sampled_from([5.26, 8.37, 13.3, 16.0, 21.15, 33.6])),
         joints=maybe(st.integers(0, 6)),
         fuse_a=maybe(st.sampled_from([30.0, 40.0, 60.0, 80.0])),
+        insulation_c=maybe(st.sampled_from([60.0, 75.0, 90.0, 105.0, 125.0])),
+        bundled_cables=maybe(st.integers(1, 8)),
     )
 
 
@@ -52,6 +54,7 @@ def installations(draw):
                     StartBattery,
                     chemistry=st.sampled_from(["flooded", "agm", "gel"]),
                     capacity_ah=maybe(st.floats(40, 120)),
+                    sensor_on_negative=maybe(st.booleans()),
                 )
             )
         ),

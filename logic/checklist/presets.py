@@ -35,6 +35,7 @@ class Group(StrEnum):
     ALTERNATORS = "alternators"
     LAYOUTS = "layouts"
     CABLES = "cables"
+    INSULATION = "insulation"
     PANELS = "panels"
     METERS = "meters"
 
@@ -60,6 +61,7 @@ class Fills(Data):
     solar: Solar | None = None
     meter: Meter | None = None
     profile: Profile | None = None
+    house_battery_location: Location | None = None
 
 
 class Preset(Data):
@@ -109,11 +111,17 @@ def apply(preset: Preset, draft: Mapping[str, Any], runs: Iterable[Run] = LOOP) 
         filled = _merged(filled, {"runs": {str(run): any_run for run in runs}})
     if profile := filled.pop("profile", None):
         filled = _merged(filled, {"charger": profile})
+    if location := filled.pop("house_battery_location", None):
+        filled = _merged(filled, {"house_battery": {"location": location}})
     volts = filled.get("nominal_voltage_v", draft.get("nominal_voltage_v") or 12)
     if preset.per_12_volt:
         filled = _for_vehicle(filled, volts)
     gone = replaced_sections(preset)
-    kept = {key: value for key, value in draft.items() if key not in gone}
+    kept = {
+        key: _staying(key, value) if key in gone else value
+        for key, value in draft.items()
+        if key not in gone or _staying(key, value)
+    }
     return _merged(_for_vehicle(kept, volts), filled)
 
 
@@ -123,6 +131,37 @@ def replaced_sections(preset: Preset) -> frozenset[str]:
 
 
 _WHOLE = {"alternator", "start_battery", "house_battery", "solar", "meter"}
+
+STAYS = ("house_battery.location", "start_battery.sensor_on_negative")
+"""What belongs to the vehicle and stays when another battery takes the place of the one before."""
+
+NAMED = (
+    "nominal_voltage_v",
+    "alternator.control",
+    "alternator.rated_current_a",
+    "start_battery.chemistry",
+    "start_battery.capacity_ah",
+    "charger.rated_output_current_a",
+    "house_battery.chemistry",
+    "house_battery.capacity_ah",
+    "location",
+    "solar.rated_power_w",
+)
+"""Figures that the title of a preset names, so that who chooses it states them."""
+
+
+def is_guess(path: str) -> bool:
+    """Whether a figure that a preset fills in is a guess: usual, and not named by its title."""
+    named = path in NAMED or path.startswith("meter.")
+    return not named and not path.endswith((".area_mm2", ".insulation_c", ".bundled_cables"))
+
+
+def _staying(section: str, described: Any) -> dict[str, Any]:
+    if not isinstance(described, Mapping):
+        return {}
+    return {key: value for key, value in described.items() if f"{section}.{key}" in STAYS}
+
+
 _PROFILE_VOLTAGES = ("absorption_voltage_v", "float_voltage_v")
 
 

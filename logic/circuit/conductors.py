@@ -195,10 +195,16 @@ def _strand_ratio(area_mm2: SquareMillimetre) -> float:
     return tables.interpolated(tuple(ratios), math.log(area_mm2))
 
 
-def ampacity(area_mm2: SquareMillimetre, in_engine_space: bool = False) -> Ampere:
-    """Current a single cable with 105 °C insulation carries at 30 °C.
+def ampacity(
+    area_mm2: SquareMillimetre,
+    in_engine_space: bool = False,
+    insulation_c: Celsius = 105.0,
+    bundled_cables: int = 1,
+) -> Ampere:
+    """Current a cable carries at 30 °C, or at 50 °C in an engine space.
 
-    Between the gauge sizes the next smaller size holds, never more.
+    Between the gauge sizes and between the ratings of insulation the next smaller one holds,
+    never more.
 
     Parameters
     ----------
@@ -206,6 +212,10 @@ def ampacity(area_mm2: SquareMillimetre, in_engine_space: bool = False) -> Amper
         Copper.
     in_engine_space
         Takes the factor for hot engine spaces off.
+    insulation_c : °C
+        What the insulation is rated to, 60 °C or more.
+    bundled_cables
+        Loaded cables in its bundle, this one counted.
 
     Returns
     -------
@@ -213,13 +223,20 @@ def ampacity(area_mm2: SquareMillimetre, in_engine_space: bool = False) -> Amper
 
     References
     ----------
-    33 CFR 183.425, Table 5.
+    33 CFR 183.425, Table 5 with its notes.
     """
-    rows = tables.row("conductors", "ampacity.marine").points
+    factors = tables.row("conductors", "ampacity.engine_space").points
+    rated_c, hot = _last_step(factors, insulation_c)
+    rows = tables.row("conductors", f"ampacity.{rated_c:g}_c").points
     reached = [amperes for area, amperes in rows if area <= area_mm2 * 1.001]
     carried = reached[-1] if reached else rows[0][1] * area_mm2 / rows[0][0]
-    factor = tables.number("conductors", "ampacity.engine_space") if in_engine_space else 1.0
-    return carried * factor
+    bundle = _last_step(tables.row("conductors", "ampacity.bundled").points, bundled_cables)[1]
+    return carried * bundle * (hot if in_engine_space else 1.0)
+
+
+def _last_step(points: tuple[tuple[float, float], ...], x: float) -> tuple[float, float]:
+    """Return the last of rising steps that ``x`` reaches, the first where it reaches none."""
+    return next((point for point in reversed(points) if point[0] <= x), points[0])
 
 
 def handbook_ampacity(area_mm2: SquareMillimetre) -> Ampere | None:
@@ -245,13 +262,15 @@ def handbook_ampacity(area_mm2: SquareMillimetre) -> Ampere | None:
     return None
 
 
-def greatest_fuse(area_mm2: SquareMillimetre) -> Ampere:
+def greatest_fuse(area_mm2: SquareMillimetre, insulation_c: Celsius = 105.0) -> Ampere:
     """Largest fuse that the US small-craft rule allows a cable under 50 V.
 
     Parameters
     ----------
     area_mm2 : mm²
         Copper.
+    insulation_c : °C
+        What the insulation is rated to.
 
     Returns
     -------
@@ -262,7 +281,8 @@ def greatest_fuse(area_mm2: SquareMillimetre) -> Ampere:
     ----------
     33 CFR 183.455 (c).
     """
-    return ampacity(area_mm2) * tables.number("fuses", "rule.protects_ceiling")
+    ceiling = tables.number("fuses", "rule.protects_ceiling")
+    return ceiling * ampacity(area_mm2, insulation_c=insulation_c)
 
 
 def cable_drop(

@@ -9,9 +9,10 @@ from dataclasses import dataclass
 
 from logic.circuit import batteries, panels, tables
 from logic.circuit.conductors import ampacity, cable_drop, greatest_fuse, handbook_ampacity
+from logic.circuit.panels import open_circuit_voltage, plate_open_circuit, plate_working
 from logic.circuit.sound_installation import sound_installation
 from logic.circuit.supply import fixed_set_point
-from logic.quantities import Ampere, SquareMillimetre, Volt
+from logic.quantities import Ampere, Celsius, SquareMillimetre, Volt
 from logic.vehicle.assumed import PROFILE_TOLERANCE_V
 from logic.vehicle.installation import (
     CableRun,
@@ -20,33 +21,39 @@ from logic.vehicle.installation import (
     Installation,
     Location,
     StatedAs,
+    StatedBy,
 )
 from logic.vehicle.points import Run
 from logic.words.figures import (
     as_stated,
     degrees,
+    percent,
     square_millimetres,
     volt_range,
     volts,
     whole_amperes,
 )
-from logic.words.names import CHEMISTRIES, capitalised
+from logic.words.names import CHEMISTRIES, capitalised, counted
 
 _PRACTICE = "common practice, no published source"
 _IP_SOURCE = "IEC 60529; which code a location needs: common practice, no published source"
 _WORKING_C = 60.0  # assumed: copper at full load near an engine
 _FEEDS = (Run.VEHICLE_FEED, Run.HOUSE_FEED)
-_RETURNS = (Run.VEHICLE_RETURN, Run.HOUSE_RETURN)
+_VEHICLE_SIDE = (Run.VEHICLE_FEED, Run.VEHICLE_RETURN)
+_HOUSE_SIDE = (Run.HOUSE_FEED, Run.HOUSE_RETURN)
 _SOLD_AS = {StatedAs.AWG: "{} AWG", StatedAs.AUTO_CABLE: "{} mm auto cable"}
-_LIMITS = dict.fromkeys(_FEEDS, "drop_limit.charging_cable") | dict.fromkeys(
-    _RETURNS, "drop_limit.return_cable"
-)
-_OTHER = dict(zip((*_FEEDS, *_RETURNS), (*_RETURNS, *_FEEDS), strict=True))
+_LIMITS = {
+    Run.VEHICLE_FEED: "drop_limit.charging_cable",
+    Run.VEHICLE_RETURN: "drop_limit.return_cable",
+}
 
 
 @dataclass(frozen=True)
 class DesignCheck:
     """One rule held against an installation; ``passed`` is ``None`` where it cannot be told.
+
+    It cannot be told where a figure is not known or only a guess, where the margin is thin, and
+    where somebody has to look.
 
     ``text`` is one sentence with the numbers, ``source`` where the rule comes from.
     """
@@ -73,10 +80,20 @@ def _unit_checks(installation: Installation) -> Iterator[DesignCheck]:
     yield _alternator_share(installation)
     yield _start_signal(installation)
     yield _thresholds(installation)
+    yield _low_supply(installation)
+    yield _battery_sensor(installation)
     yield _sealed_for_location(installation)
     yield _heat(installation)
+    if installation.house_battery.chemistry is Chemistry.LIFEPO4:
+        yield _lithium_place(installation)
     if installation.solar is not None:
         yield _cold_panel(installation)
+        yield _panel_reaches_battery(installation)
+
+
+def _is_guess(installation: Installation, path: str) -> bool:
+    """Whether a figure is one that nobody read off the thing itself."""
+    return installation.stated(path) in (StatedBy.GUESS, StatedBy.PRESET)
 
 
 def _charge_current(installation: Installation) -> DesignCheck:
@@ -85,7 +102,8 @@ def _charge_current(installation: Installation) -> DesignCheck:
     who = as_stated(given, "A")
     if installation.fitted.second_charger_rated_output_current_a:
         who += " from both units"
-    if battery.max_charge_current_a is not None:
+    guessed = _is_guess(installation, "house_battery.max_charge_current_a")
+    if battery.max_charge_current_a is not None and not guessed:
         most, source = battery.max_charge_current_a, "the battery maker's figure, as entered"
         text = f"{who} into a battery that takes {as_stated(most, 'A')} at most."
     elif battery.capacity_ah is not None:
@@ -100,7 +118,7 @@ def _charge_current(installation: Installation) -> DesignCheck:
         return DesignCheck(rule_id, title, None, text, _PRACTICE)
     passed = given <= most
     if not passed:
-        known = battery.max_charge_current_a is not None
+        known = battery.max_charge_current_a is not None and not guessed
         text += " Fit" if known else " Look that figure up; if it is no higher, fit"
         text += " a smaller unit or a larger battery."
     return DesignCheck(rule_id, title, passed, text, source)
@@ -123,7 +141,9 @@ def _usual_most(installation: Installation, capacity_ah: float) -> tuple[Ampere,
     kind = installation.house_battery.chemistry
     most = batteries.usual_charge_current(kind, capacity_ah)
     source = tables.row("batteries", f"charge_share.{kind}").source
-    if kind is Chemistry.AGM and installation.location is Location.ENGINE_BAY:
+    # Where only the unit's own place is known, the battery is taken to be beside it.
+    location = installation.house_battery.location or installation.location
+    if kind is Chemistry.AGM and location is Location.ENGINE_BAY:
         row = tables.row("batteries", "thumb.agm_under_bonnet")
         if row.value * capacity_ah / 100 < most:
             return row.value * capacity_ah / 100, row.source, " under the bonnet"
@@ -137,8 +157,8 @@ def _profile(installation: Installation) -> DesignCheck:
     if profile is None:
         return DesignCheck(rule_id, title, None, "The profile to be set is not known.", _PRACTICE)
     set_to = as_stated(profile, "V")
-    if asked is not None:
-        passed = abs(profile - asked) <= PROFILE_TOLERANCE_V * scale + 1e-9
+    if asked is not None and not _is_guess(installation, "house_battery.absorption_voltage_v"):
+        passed: bool | None = abs(profile - asked) <= PROFILE_TOLERANCE_V * scale + 1e-9
         text = f"The profile charges to {set_to}, the battery asks for {as_stated(asked, 'V')}."
         source = "the battery maker's figure, as entered; 0.1 V either way assumed"
     else:
@@ -151,25 +171,39 @@ def _profile(installation: Installation) -> DesignCheck:
         source = tables.row("batteries", f"absorption_low.{battery.chemistry}").source
     if not passed:
         text += " Set the profile that the battery's maker names."
+    elif _is_guess(installation, "charger.absorption_voltage_v"):
+        passed = None
+        text += " That profile is a guess: take it from the battery's papers."
     return DesignCheck(rule_id, title, passed, text, source)
 
 
 def _alternator_share(installation: Installation) -> DesignCheck:
     rule_id, title = "alternator_share", "Current the alternator can spare"
-    row = tables.row("supply", "share.alternator")
+    hot, idle = (
+        tables.row("supply", name) for name in ("share.hot_alternator", "share.alternator")
+    )
+    own = tables.row("supply", "own_use.running")
+    source = f"{hot.source}; the vehicle's own use: {own.source}"
     rated, drawn = installation.alternator.rated_current_a, _all_input(installation)
     if rated is None:
         text = f"Charging draws up to {whole_amperes(drawn)}; the alternator's rating is not known."
-        return DesignCheck(rule_id, title, None, text, row.source)
-    most = row.value * rated
-    passed = drawn <= most
+        return DesignCheck(rule_id, title, None, text, source)
+    used = own.value / installation.scale
+    spare, at_idle = (max(row.value * rated - used, 0.0) for row in (hot, idle))
+    passed = drawn <= spare
     text = (
         f"Charging draws up to {whole_amperes(drawn)}; an alternator of "
-        f"{as_stated(rated, 'A')} gives about {whole_amperes(most)} at idle."
+        f"{as_stated(rated, 'A')} has about {whole_amperes(spare)} to spare on the road, once the "
+        f"vehicle has taken its own {whole_amperes(used)}."
     )
     if not passed:
         text += " Set an input current limit, where the unit has one, or fit a smaller unit."
-    return DesignCheck(rule_id, title, passed, text, row.source)
+    elif drawn > at_idle:
+        text += (
+            f" At idle only {whole_amperes(at_idle)} are left: long idling with an empty house "
+            "battery takes the rest out of the start battery."
+        )
+    return DesignCheck(rule_id, title, passed, text, source)
 
 
 def _start_signal(installation: Installation) -> DesignCheck:
@@ -187,22 +221,20 @@ def _start_signal(installation: Installation) -> DesignCheck:
             f"{volts(least)} or more."
         )
         if not passed:
-            text += " Wire its trigger terminal."
+            text += " Wire its ignition input."
         return DesignCheck(rule_id, title, passed, text, row.source)
     if control is Control.UNKNOWN:
-        text = (
-            "The alternator's kind is not known; wire the trigger terminal to be on the safe side."
-        )
+        text = "The alternator's kind is not known; wire the ignition input to be on the safe side."
         return DesignCheck(rule_id, title, None, text, _PRACTICE)
     if unit.ignition_signal_min_v is None:
         text = (
-            "A variable alternator needs an ignition signal on the trigger terminal; whether the "
+            "A variable alternator needs a signal on the ignition input; whether the "
             "unit takes one is not known."
         )
         return DesignCheck(rule_id, title, None, text, _PRACTICE)
     text = (
         f"A variable alternator needs {as_stated(unit.ignition_signal_min_v, 'V')} or more on the "
-        "trigger terminal; the unit takes it. Prove it dead with the key off and live with the "
+        "ignition input; the unit takes it. Prove it dead with the key off and live with the "
         "engine on."
     )
     return DesignCheck(rule_id, title, True, text, _PRACTICE)
@@ -217,18 +249,107 @@ def _thresholds(installation: Installation) -> DesignCheck:
     )
     known = [(a, b, which) for a, b, which in pairs if a is not None and b is not None]
     source = "the unit's own figures, as entered"
+    if any(_is_guess(installation, f"charger.{name}") for name in _THRESHOLDS):
+        source = "guesses, as entered: these voltages differ from unit to unit, look them up"
     for start, stop, which in known:
         if start <= stop:
             starts, stops = as_stated(start, "V"), as_stated(stop, "V")
             text = f"{starts} start is not over {stops} stop {which}: correct the entry."
             return DesignCheck(rule_id, title, False, text, source)
     if not known:
-        return DesignCheck(rule_id, title, None, "The thresholds are not known.", source)
+        text = "The thresholds are not known; they differ from unit to unit: look them up."
+        return DesignCheck(rule_id, title, None, text, source)
     told = "; ".join(
         f"{as_stated(start, 'V')} over {as_stated(stop, 'V')} {which}"
         for start, stop, which in known
     )
     return DesignCheck(rule_id, title, True, f"{told}.", source)
+
+
+_THRESHOLDS = (
+    "start_voltage_v",
+    "stop_voltage_v",
+    "ignition_start_voltage_v",
+    "ignition_stop_voltage_v",
+)
+
+
+def _low_supply(installation: Installation) -> DesignCheck:
+    """Hold the lowest supply, less what the vehicle's runs lose, against the stop voltage."""
+    rule_id, title = "low_supply", "Runs on at the lowest supply"
+    unit, runs, scale = installation.charger, installation.runs, installation.scale
+    if installation.alternator.control is Control.FIXED:
+        row = tables.row("supply", "set_point.fixed_low")
+        lowest = fixed_set_point(installation.ambient_c or 20.0)[0] * scale
+        stop, where = unit.stop_voltage_v, "a fixed alternator's lowest"
+    else:
+        row = tables.row("supply", "lowest.economy")
+        lowest, where = row.value * scale, "economy mode"
+        stop = unit.ignition_stop_voltage_v
+    described = all(
+        cable.length_m is not None and cable.area_mm2 is not None
+        for cable in (runs.vehicle_feed, runs.vehicle_return)
+    )
+    if stop is None or not described:
+        missing = "The unit's stop voltage" if stop is None else "The way of the input current"
+        return DesignCheck(rule_id, title, None, f"{missing} is not known.", row.source)
+    sound = sound_installation(installation)
+    ohm = sum(sound.run_ohm[run].mean for run in _VEHICLE_SIDE)
+    lost = ohm * _input_at_lowest(installation)
+    passed = lowest - lost > stop
+    text = (
+        f"{volts(lowest)} ({where}) less {volts(lost)} that feed and return lose at full load "
+        f"leaves {volts(lowest - lost)} at the unit, which stops under {as_stated(stop, 'V')}."
+    )
+    if not passed:
+        text += " It will cut back or cut in and out: thicker cable, or a lower input limit."
+    return DesignCheck(rule_id, title, passed, text, row.source)
+
+
+def _input_at_lowest(installation: Installation) -> Ampere:
+    """Return what the unit draws at full output and the lowest supply that it works at, A."""
+    unit = sound_installation(installation).charger
+    at_unit = tables.number("supply", "lowest.at_unit") * installation.scale
+    drawn = unit.rated_output_a * unit.absorption_v / (unit.efficiency.mean * at_unit)
+    return min(drawn, unit.input_limit_a)
+
+
+def _battery_sensor(installation: Installation) -> DesignCheck:
+    rule_id, title = "battery_sensor", "Negative clear of a battery sensor"
+    source = (
+        "a vehicle maker's service bulletin, trade journal: an added earth cable past the sensor "
+        "falsifies its count; where to land it: common practice, no published source"
+    )
+    battery = installation.start_battery
+    sensor = battery.sensor_on_negative if battery else None
+    if sensor is False:
+        text = "No current sensor on the start battery's negative post."
+        return DesignCheck(rule_id, title, True, text, source)
+    land = (
+        "the unit's negative lands on the body side of it or on the maker's earth stud, and "
+        "nothing is added on the post itself."
+    )
+    if sensor:
+        text = f"A current sensor sits on the start battery's negative post: {land} Look at it."
+    else:
+        text = f"Whether a current sensor sits on the negative post is not known; with one, {land}"
+    return DesignCheck(rule_id, title, None, text, source)
+
+
+def _lithium_place(installation: Installation) -> DesignCheck:
+    rule_id, title = "lithium_place", "Place of the lithium battery"
+    location = installation.house_battery.location
+    if location is None:
+        text = "Where the lithium battery sits is not known."
+        return DesignCheck(rule_id, title, None, text, _PRACTICE)
+    where = location.value.replace("_", " ")
+    if location is Location.ENGINE_BAY:
+        text = (
+            "It sits in the engine bay, where it gets hotter than hardly any lithium battery may: "
+            "move it, or fit a kind that its papers allow there."
+        )
+        return DesignCheck(rule_id, title, False, text, _PRACTICE)
+    return DesignCheck(rule_id, title, True, f"It sits in the {where}, away from heat.", _PRACTICE)
 
 
 def _sealed_for_location(installation: Installation) -> DesignCheck:
@@ -238,18 +359,28 @@ def _sealed_for_location(installation: Installation) -> DesignCheck:
         text = "Where the unit sits is not known."
         return DesignCheck(rule_id, title, None, text, _IP_SOURCE)
     where = location.value.replace("_", " ")
+    outdoors = ""
+    if location is Location.TRAILER:
+        outdoors = " That is for its drawbar and underside; the inside of a caravan asks for none."
     if location is Location.CABIN:
-        return DesignCheck(rule_id, title, True, "A cabin asks for no sealing.", _IP_SOURCE)
+        text = "A cabin, or the inside of a caravan, asks for no sealing."
+        return DesignCheck(rule_id, title, True, text, _IP_SOURCE)
     if code is None or "X" in code[2:4]:
         told = code or "not known"
-        text = f"In the {where} it needs IP54 or better; its code is {told}."
+        text = f"In the {where} it needs IP54 or better; its code is {told}.{outdoors}"
         return DesignCheck(rule_id, title, None, text, _IP_SOURCE)
-    passed = int(code[2]) >= 5 and int(code[3]) >= 4
+    passed: bool | None = int(code[2]) >= 5 and int(code[3]) >= 4
     text = f"{code} in the {where}, where dust (5) and splashing (4) must stay out."
-    if not passed:
+    if not passed and outdoors:
+        passed = None
+        text += f"{outdoors} Outdoors fit a sealed unit."
+    elif not passed:
         text += " Move it into the cabin or fit a sealed unit."
     elif code[3] in "78":
         text += " Its second numeral says nothing of jets: keep the hose away."
+    if passed and _is_guess(installation, "charger.ingress_protection"):
+        passed = None
+        text += " That code is a guess: read it off the plate."
     return DesignCheck(rule_id, title, passed, text, _IP_SOURCE)
 
 
@@ -264,13 +395,23 @@ def _heat(installation: Installation) -> DesignCheck:
     air = max(hot_day, installation.ambient_c or hot_day)
     if location is Location.ENGINE_BAY:
         air += tables.number("charger", "temperature.engine_bay")
-    passed = most >= air
+    passed: bool | None = most >= air
+    soak = tables.row("charger", "temperature.hot_soak")
     text = (
         f"Rated for {as_stated(most, '°C')}; the air there may reach {degrees(air)} on a hot day "
         "(assumed)."
     )
     if not passed:
         text += " Mount it where it is cooler."
+    elif location is Location.ENGINE_BAY and most < soak.value:
+        passed, source = None, f"{source}; {soak.source}"
+        text += (
+            f" Parked hot, it rises on for half an hour, up to {degrees(soak.value)}: look up the "
+            "unit's highest storage temperature. Started hot, it gives less at first."
+        )
+    elif _is_guess(installation, "charger.max_ambient_c"):
+        passed = None
+        text += " That rating is a guess: read it off the plate."
     return DesignCheck(rule_id, title, passed, text, source)
 
 
@@ -295,6 +436,39 @@ def _cold_panel(installation: Installation) -> DesignCheck:
     return DesignCheck(rule_id, title, passed, text, source)
 
 
+def _panel_reaches_battery(installation: Installation) -> DesignCheck:
+    rule_id, title = "panel_reaches_battery", "Panel voltage over the battery's"
+    source = (
+        f"{tables.row('solar', 'coefficient.open_circuit').source}; that most units cannot step "
+        "a panel's voltage up: common practice, no published source"
+    )
+    solar = installation.solar
+    if solar is None or (
+        solar.open_circuit_voltage_v is None and solar.max_power_voltage_v is None
+    ):
+        text = "The panel's voltages are not known."
+        return DesignCheck(rule_id, title, None, text, source)
+    needed = sound_installation(installation).charger.absorption_v
+    open_v, working = (
+        open_circuit_voltage(plate, _HOT_CELLS_C)
+        for plate in (
+            plate_open_circuit(solar, installation.scale),
+            plate_working(solar, installation.scale),
+        )
+    )
+    passed = True if working >= needed else None if open_v >= needed else False
+    text = (
+        f"Hot, the panel works at about {volts(working)}, {volts(open_v)} open; charging the house "
+        f"battery takes {volts(needed)}."
+    )
+    if not passed:
+        text += " It cannot fill the battery, unless the unit's papers say that it steps up."
+    return DesignCheck(rule_id, title, passed, text, source)
+
+
+_HOT_CELLS_C = 60.0  # assumed: cells in full sun on a summer's day
+
+
 # Fuses and cables
 
 
@@ -305,30 +479,66 @@ def _run_checks(installation: Installation) -> Iterator[DesignCheck]:
         yield _fuse_protects(installation, run, cable)
         yield _fuse_carries(installation, run, cable)
     yield _usual_fuses(installation)
-    for run in (*_FEEDS, *_RETURNS):
+    if installation.house_battery.chemistry is Chemistry.LIFEPO4:
+        yield _fuse_breaks(installation)
+    for run in _VEHICLE_SIDE:
         yield _drop_at_full_load(installation, run, getattr(installation.runs, run.value))
+    yield _house_side_drop(installation)
 
 
 def _fuse_protects(installation: Installation, run: Run, cable: CableRun) -> DesignCheck:
     name = run.full_name
     rule_id, title = f"{run.value}_fuse_protects_cable", f"Fuse protects the {name}"
-    source = f"{_PRACTICE}; carried: {tables.row('conductors', 'ampacity.marine').source}"
+    source = f"{_PRACTICE}; carried: {tables.row('conductors', 'ampacity.105_c').source}"
     if cable.fuse_a is None or cable.area_mm2 is None:
         missing = "fuse" if cable.fuse_a is None else "cable size"
         return DesignCheck(rule_id, title, None, f"The {name}'s {missing} is not known.", source)
-    hot = run is Run.VEHICLE_FEED or installation.location is Location.ENGINE_BAY
-    carried = ampacity(cable.area_mm2, hot)
+    places = (installation.location, installation.house_battery.location)
+    hot = run is Run.VEHICLE_FEED or Location.ENGINE_BAY in places
     where = "in a hot engine space" if hot else "in free air"
-    fuse, carries = as_stated(cable.fuse_a, "A"), whole_amperes(carried)
-    text = f"{fuse} fuse on {_size(cable)}, which carries {carries} {where}."
-    passed = cable.fuse_a <= carried
-    if not passed:
-        text += f" {_told_off(cable.fuse_a, cable.area_mm2)} Fit a smaller fuse or a thicker cable."
+    least_c, least_n, best_c, best_n = _laid(cable)
+    least = ampacity(cable.area_mm2, hot, least_c, least_n)
+    best = ampacity(cable.area_mm2, hot, best_c, best_n)
+    text = f"{as_stated(cable.fuse_a, 'A')} fuse on {_size(cable)}, which carries "
+    passed: bool | None
+    if cable.fuse_a > best:
+        passed = False
+        text += f"{whole_amperes(best)} {where} ({_laid_words(best_c, best_n)})."
+        text += f" {_told_off(cable, best_c)} Fit a smaller fuse or a thicker cable."
+    elif cable.fuse_a <= least:
+        passed = True
+        text += f"{whole_amperes(least)} {where} ({_laid_words(least_c, least_n)})."
+    else:
+        passed = None
+        text += (
+            f"{whole_amperes(best)} {where} ({_laid_words(best_c, best_n)}), but only "
+            f"{whole_amperes(least)} with {_laid_words(least_c, least_n)}: read the print on the "
+            "sheath, and enter insulation and bundling."
+        )
     return DesignCheck(rule_id, title, passed, text, source)
 
 
-def _told_off(fuse_a: Ampere, area_mm2: SquareMillimetre) -> str:
-    handbook, most = handbook_ampacity(area_mm2), greatest_fuse(area_mm2)
+def _laid(cable: CableRun) -> tuple[Celsius, int, Celsius, int]:
+    """Return insulation, °C, and bundled cables: the cautious ones, then the best possible."""
+    cautious_c = tables.number("conductors", "insulation.cautious")
+    best_c = tables.number("conductors", "insulation.best")
+    bundled = int(tables.number("conductors", "bundle.cautious"))
+    return (
+        cable.insulation_c or cautious_c,
+        cable.bundled_cables or bundled,
+        cable.insulation_c or best_c,
+        cable.bundled_cables or 1,
+    )
+
+
+def _laid_words(insulation_c: Celsius, bundled_cables: int) -> str:
+    bundle = "alone" if bundled_cables == 1 else f"{counted(bundled_cables, 'cable')} together"
+    return f"{degrees(insulation_c)} insulation, {bundle}"
+
+
+def _told_off(cable: CableRun, insulation_c: Celsius) -> str:
+    fuse_a, area_mm2 = cable.fuse_a or 0.0, cable.area_mm2 or 0.0
+    handbook, most = handbook_ampacity(area_mm2), greatest_fuse(area_mm2, insulation_c)
     told = f"Even the US small-craft rule ends at {whole_amperes(most)}" if fuse_a > most else ""
     if handbook is None:
         return f"{told}." if told else ""
@@ -337,44 +547,85 @@ def _told_off(fuse_a: Ampere, area_mm2: SquareMillimetre) -> str:
 
 
 def _fuse_carries(installation: Installation, run: Run, cable: CableRun) -> DesignCheck:
-    name, load = run.full_name, sound_installation(installation).full_load_a[run]
-    rule_id, title = (
-        f"{run.value}_fuse_carries_full_load",
-        f"{name.capitalize()} fuse holds at full load",
+    name = run.full_name
+    rule_id = f"{run.value}_fuse_carries_full_load"
+    title = f"{name.capitalize()} fuse holds at full load"
+    lasting, carried = (
+        tables.row("fuses", f"rule.{name}") for name in ("lasting_share", "carried_share")
     )
-    source = tables.row("fuses", "rule.continuous_share").source
+    source = f"{lasting.source}; {carried.source}"
     if cable.fuse_a is None:
         return DesignCheck(rule_id, title, None, f"The {name}'s fuse is not known.", source)
-    passed = cable.fuse_a >= load
+    load, at = sound_installation(installation).charger.rated_output_a, ""
+    if run is Run.VEHICLE_FEED:
+        load = _input_at_lowest(installation)
+        at = f" at {volts(tables.number('supply', 'lowest.at_unit') * installation.scale)} supply"
     fuse = as_stated(cable.fuse_a, "A")
-    text = f"Full load is {whole_amperes(load)} through a {fuse} fuse."
-    if not passed:
-        text += " It will open in time: fit a larger one that the cable allows."
+    text = (
+        f"Full load is {whole_amperes(load)}{at}, {percent(load / cable.fuse_a)} of the {fuse} "
+        f"fuse, which lasts at {percent(lasting.value)} or less."
+    )
+    sized = _fuse_for(load / lasting.value)
+    practice = dict(tables.row("fuses", "thumb.rating").points).get(
+        installation.charger.rated_output_current_a
+    )
+    passed: bool | None = load <= lasting.value * cable.fuse_a + 1e-9
+    if not passed and (
+        load <= carried.value * cable.fuse_a or (practice and cable.fuse_a >= practice)
+    ):
+        passed = None
+        text += (
+            f" Fits by practice, margin thin: it may open on a long hot drive. {sized} on a cable "
+            "that carries it would not."
+        )
+    elif not passed:
+        text += f" It will open in time: fit {sized}, and a cable that carries it."
     return DesignCheck(rule_id, title, passed, text, source)
 
 
+def _fuse_for(least_a: Ampere) -> str:
+    sold = [rating for rating, _ in tables.row("fuses", "rule.sold").points]
+    fitting = next((rating for rating in sold if rating >= least_a - 1e-9), least_a)
+    return whole_amperes(fitting)
+
+
 def _usual_fuses(installation: Installation) -> DesignCheck:
-    rule_id, title = "usual_fuse", "Fuses as usual for this rating"
+    rule_id, title = "usual_fuse", "Fuses beside what is usual"
     row = tables.row("fuses", "thumb.rating")
     rated = installation.charger.rated_output_current_a
     usual = dict(row.points).get(rated)
     unit = f"{as_stated(rated, 'A')} unit"
     fitted = [getattr(installation.runs, run.value).fuse_a for run in _FEEDS]
     if usual is None:
-        text = f"There is no rule of thumb for a {unit}."
+        text = f"There is no rule of thumb for a {unit}; the current decides."
         return DesignCheck(rule_id, title, None, text, row.source)
     if None in fitted:
         text = f"Usual is {as_stated(usual, 'A')} at both batteries; not both fuses are known."
         return DesignCheck(rule_id, title, None, text, row.source)
     text = (
         f"{as_stated(fitted[0], 'A')} at the start battery, {as_stated(fitted[1], 'A')} at the "
-        f"house battery; usual for a {unit} is {as_stated(usual, 'A')} at both."
+        f"house battery; usual for a {unit} is {as_stated(usual, 'A')} at both, with a thin margin."
     )
     if min(fitted) < usual:
-        text += " A smaller one may open on a long hot drive."
-    if max(fitted) > usual:
-        text += " A larger one only as far as the cable and the unit's instructions allow it."
-    return DesignCheck(rule_id, title, all(fuse == usual for fuse in fitted), text, row.source)
+        text += " The smaller one may open on a long hot drive."
+    elif max(fitted) > usual:
+        text += " Larger is right as far as cable and unit's instructions allow it."
+    return DesignCheck(rule_id, title, min(fitted) >= usual or None, text, row.source)
+
+
+def _fuse_breaks(installation: Installation) -> DesignCheck:
+    rule_id, title = "house_fuse_breaks_fault", "House fuse breaks a short circuit"
+    capacity = installation.house_battery.capacity_ah
+    large = tables.row("fuses", "rule.large_battery").value
+    name = "rule.large_battery_fault" if (capacity or 0.0) > large else "rule.battery_fault"
+    row, blade = tables.row("fuses", name), tables.row("fuses", "rule.blade_breaks")
+    text = (
+        "A lithium battery feeds thousands of amperes into a short circuit. Read the interrupting "
+        "rating off the fuse or breaker at its post: it must reach the battery's own short-circuit "
+        f"figure, or {whole_amperes(row.value)} where that is not known (battery-post or class T "
+        f"links do); a blade fuse breaks {whole_amperes(blade.value)}."
+    )
+    return DesignCheck(rule_id, title, None, text, f"{row.source}; {blade.source}")
 
 
 def _drop_at_full_load(installation: Installation, run: Run, cable: CableRun) -> DesignCheck:
@@ -406,7 +657,8 @@ def _left_by_the_other(installation: Installation, run: Run, lost: Volt) -> tupl
 
     The unit feels what feed and return lose together: what one saves the other may lose.
     """
-    other, allowed = _OTHER[run], _allowed(installation, run)
+    other = next(one for one in _VEHICLE_SIDE if one is not run)
+    allowed = _allowed(installation, run)
     other_lost = _lost(
         getattr(installation.runs, other.value), sound_installation(installation).full_load_a[other]
     )
@@ -418,6 +670,36 @@ def _left_by_the_other(installation: Installation, run: Run, lost: Volt) -> tupl
         f"{as_stated(both, 'V')} that both may lose."
     )
     return max(allowed, round(both - round(other_lost, 2), 2)), words
+
+
+def _house_side_drop(installation: Installation) -> DesignCheck:
+    """Hold the two house runs together against 3 %, unless the unit senses at the battery."""
+    rule_id, title = "house_side_drop", "House side cable loss at full load"
+    row = tables.row("conductors", "drop_limit.house_side")
+    load = sound_installation(installation).charger.rated_output_a
+    feed, back = (getattr(installation.runs, run.value) for run in _HOUSE_SIDE)
+    lost_there, lost_back = _lost(feed, load), _lost(back, load)
+    if lost_there is None or lost_back is None:
+        run = Run.HOUSE_FEED if lost_there is None else Run.HOUSE_RETURN
+        text = f"The {run.full_name}'s length or size is not known."
+        return DesignCheck(rule_id, title, None, text, row.source)
+    lost, allowed = lost_there + lost_back, row.value * installation.nominal_voltage_v
+    text = (
+        f"{as_stated(feed.length_m, 'm')} of {_size(feed)} out and "
+        f"{as_stated(back.length_m, 'm')} of {_size(back)} back lose {volts(lost)} at "
+        f"{whole_amperes(load)}, warm; {volts(allowed)}, {percent(row.value)}, for both is usual."
+    )
+    passed = round(lost, 2) <= round(allowed, 2)
+    if not passed and installation.fitted.output_voltage_sensing:
+        passed = True
+        text += " The unit senses at the battery's posts and makes up for it."
+    elif not passed:
+        needed = max(feed.area_mm2 or 0.0, back.area_mm2 or 0.0) * lost / allowed
+        text += (
+            f" Move the unit nearer to the house battery, or fit at least {math.ceil(needed)} mm²"
+            f"{_sold(needed)} both ways."
+        )
+    return DesignCheck(rule_id, title, passed, text, row.source)
 
 
 def _lost(cable: CableRun, load: Ampere) -> Volt | None:

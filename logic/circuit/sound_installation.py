@@ -15,7 +15,7 @@ from functools import lru_cache
 from logic.circuit import batteries, panels, tables
 from logic.circuit.conductors import least_resistance, run_resistance
 from logic.circuit.estimate import Estimate
-from logic.circuit.supply import dead_signal, signal_drop, supply_voltage
+from logic.circuit.supply import dead_signal, highest_set_point, signal_drop, supply_voltage
 from logic.quantities import Ampere, Celsius, Ohm, Volt
 from logic.vehicle.installation import Control, Installation, Location
 from logic.vehicle.points import Run, State
@@ -71,12 +71,15 @@ class SoundPanel:
 class SoundInstallation:
     """A sound installation; ``supply_v`` is at the start battery's posts.
 
-    ``ignition_wired`` is the probability that the trigger terminal is wired at all. Wired, it
+    No sound regulator of this vehicle charges over ``highest_supply_v``.
+
+    ``ignition_wired`` is the probability that the ignition input is wired at all. Wired, it
     shows the supply less ``signal_drop_v`` while the engine runs; dead, ``dead_signal_v``.
     """
 
     scale: float  # nominal voltage over 12 V
     supply_v: Mapping[State, Estimate]
+    highest_supply_v: Volt
     signal_drop_v: Estimate
     dead_signal_v: Estimate
     ignition_wired: float
@@ -99,6 +102,7 @@ def sound_installation(installation: Installation) -> SoundInstallation:
     return SoundInstallation(
         scale=installation.scale,
         supply_v={s: supply_voltage(installation, s, ambient.mean) for s in State},
+        highest_supply_v=highest_set_point(installation, ambient),
         signal_drop_v=signal_drop(installation.scale),
         dead_signal_v=dead_signal(),
         ignition_wired=_WIRED[installation.alternator.control],

@@ -1,4 +1,4 @@
-"""The vehicle's own supply: volts at the start battery's posts and at the trigger terminal."""
+"""The vehicle's own supply: volts at the start battery's posts and at the ignition input."""
 
 from logic.circuit import tables
 from logic.circuit.batteries import rest_voltage
@@ -64,8 +64,38 @@ def fixed_set_point(ambient_c: Celsius) -> tuple[float, float]:
     return low, tables.curve("supply", "set_point.fixed_high", regulator_c)
 
 
+# Assumed: how far over its table a sound fixed regulator may be set, at 12 V; and the most any
+# other charges at, in the cold neither (published set-points end at 15.1 V at -20 °C).
+_OVER_TABLE_V, _HIGHEST_V = 0.15, 15.15
+
+
+def highest_set_point(installation: Installation, ambient_c: Estimate) -> float:
+    """Volts at the start battery over which no sound regulator charges, hot or cold.
+
+    Parameters
+    ----------
+    installation
+        For the alternator's control and the system voltage.
+    ambient_c : °C
+        Air outside; the regulator may not have warmed up yet.
+
+    Returns
+    -------
+    V
+
+    References
+    ----------
+    As :func:`fixed_set_point`.
+    """
+    if installation.alternator.control is not Control.FIXED:
+        return _HIGHEST_V * installation.scale
+    coldest = ambient_c.mean - ambient_c.spread - tables.number("supply", "set_point.warming")
+    _, high = fixed_set_point(coldest)
+    return (high + _OVER_TABLE_V) * installation.scale
+
+
 def signal_drop(scale: float = 1.0) -> Estimate:
-    """Voltage that a live trigger terminal shows under the supply: a switch and its wire.
+    """Voltage that a live ignition input shows under the supply: a switch and its wire.
 
     Parameters
     ----------
@@ -81,7 +111,7 @@ def signal_drop(scale: float = 1.0) -> Estimate:
 
 
 def dead_signal() -> Estimate:
-    """Voltage on a dead trigger terminal: leakage, the same at 12 and at 24 V.
+    """Voltage on a dead ignition input: leakage, the same at 12 and at 24 V.
 
     Returns
     -------

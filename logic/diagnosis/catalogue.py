@@ -41,7 +41,7 @@ class PriorChange(Data):
     to: float | None = Field(None, description="the value, or the value above what 'above' names")
     shift: float | None = Field(None, description="added to the sound mean")
     times: float | None = Field(None, description="factor on the sound mean")
-    above: Literal["", "full_rest", "signal_threshold", "rated_output"] = Field(
+    above: Literal["", "full_rest", "float", "signal_threshold", "rated_output"] = Field(
         "", description="what the value is counted from, if not from nothing or the sound mean"
     )
     of_one_cell: bool = Field(

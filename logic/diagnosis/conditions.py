@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from logic.quantities import Fraction
-from logic.vehicle.assumed import DRIFT_V
 
 
 @dataclass(frozen=True)
@@ -35,16 +34,17 @@ CAREFUL = Conditions(
     share=0.8,
     drifts=MappingProxyType(
         {
-            "supply_idle_v": DRIFT_V / 3,
-            "supply_sag_v": DRIFT_V / 3,
+            "supply_idle_v": 0.02,
+            # A battery alone sags slowly; no regulator moves it.
+            "supply_sag_v": 0.012,
             "supply_rest_v": 0.01,
             "house_rise_v": 0.02,
             "house_rise_solar_v": 0.03,
-            "house_tail_a": 0.08,
+            "house_tail_a": 0.04,
             "output_share": 0.015,
             "load_a": 0.05,
             "load_rest_a": 0.05,
-            "regulation_v": 0.01,
+            "regulation_v": 0.004,
             "sun": 0.05,
         }
     ),
@@ -67,7 +67,7 @@ HURRIED = Conditions(
             "output_share": 0.03,
             "load_a": 1.2,
             "load_rest_a": 0.8,
-            "regulation_v": 0.03,
+            "regulation_v": 0.015,
             "sun": 0.15,
         }
     ),

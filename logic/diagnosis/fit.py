@@ -28,7 +28,7 @@ from logic.diagnosis.conditions import CAREFUL, HURRIED
 from logic.diagnosis.hypotheses import Hypotheses
 from logic.diagnosis.prediction import Prediction, Predictor, ln_lamps
 from logic.diagnosis.unknowns import INDEX, LASTING, NAMES, RUN_NAMES, VOLTS
-from logic.quantities import Ampere, Celsius
+from logic.quantities import Ampere, Celsius, Volt
 from logic.vehicle.points import Unit
 
 Array = NDArray[np.float64]
@@ -258,9 +258,8 @@ _AGAINST_ITS_THRESHOLD = 0.003
 # Assumed: a charging alternator is found under the resting voltage, by more than the width,
 # in one case of five; one saving fuel lets the battery carry the loads for long.
 _UNDER_REST = 0.2
-# Assumed: no sound regulator charges higher at 12 V, in the cold neither (its published
-# set-points end at 15.1 V at -20 °C).
-_HIGHEST_CHARGING_V, _ABOVE_IT = 15.25, 1e-4
+# Assumed: how often a sound regulator charges higher than it should.
+_ABOVE_HIGHEST = 1e-4
 # Assumed: how sharply a lithium battery's protection knows its limit, and how often one lets
 # itself be charged under it.
 _COLD_WIDTH_C, _CHARGED_COLD = 1.0, 0.04
@@ -311,6 +310,8 @@ class Thresholds:
 
     scale: float
     """Nominal voltage over 12 V."""
+    highest_charging_v: Volt
+    """No sound regulator of this vehicle holds the start battery higher."""
     coldest_c: Celsius | None
     """Under it the house battery's own protection keeps charge out; ``None`` if it has none."""
 
@@ -359,7 +360,7 @@ class Thresholds:
             high = rows.overcharging & ((fast == 1) | ~only_fast)
             supply = np.tile([1.0, float(fast), 0.0, 0.0, 0.0], (len(rows), 1))
             towards = charges * np.where(high, 1.0, -1.0)
-            yield _Threshold(supply, towards, _HIGHEST_CHARGING_V * self.scale, width, _ABOVE_IT)
+            yield _Threshold(supply, towards, self.highest_charging_v, width, _ABOVE_HIGHEST)
         if self.coldest_c is not None:
             takes = np.where(rows.blocks_charging | rows.blocks_all, 0.0, 1.0)
             house = np.tile([0.0, 0.0, 0.0, 0.0, 1.0], (len(rows), 1))
@@ -390,6 +391,7 @@ SCHEDULE = (
     (0.0, 0.008, False),
     (0.0, 0.006, True),
     (0.0, 0.005, True),
+    (0.0, 0.005, True),
 )
 # Rows that are out of question are left out on the way: first by their robust misfit, which
 # is already plain after the first steps, then by their score.
@@ -416,7 +418,7 @@ class Problem:
     rated_output_a: Ampere
     thresholds: Thresholds
     read_outright: Mapping[str, float] = field(default_factory=dict)
-    """Unknowns, by name, that a reading shows as they are."""
+    """Unknowns, by name and in the coordinates of the fit, that a reading shows as they are."""
 
     def running(self, rows: Hypotheses, theta: Array) -> RunningTerms:
         """Weigh whether the vehicle does as the rows say."""
@@ -511,18 +513,86 @@ def fit(
     theta = _beginning(problem, prior) if start is None else start.copy()
     wide: Array | None = None
     left = np.arange(len(rows))
+    before: _Before | None = None
     for step, (breadth, smoothing, mixed) in enumerate(SCHEDULE[first:], first):
         predicted = problem.predictor.predict(rows, theta, smoothing * problem.rated_output_a)
         if wide is None:
             wide = _spread_before(prior, predicted) / predicted.noise
+        if before is None:
+            before = _Before(theta, predicted, np.ones(len(rows)))
+        share = np.ones(len(rows))
+        if not mixed:
+            theta, predicted, share = before.or_better(
+                problem, rows, prior, theta, predicted, wide**breadth
+            )
         spread = predicted.noise * wide**breadth
         weight = _weights(problem, predicted, spread, mixed)
-        theta = theta + _newton_step(problem, rows, prior, theta, predicted, weight / spread**2)
+        moved = _newton_step(problem, rows, prior, theta, predicted, weight / spread**2)
+        before = _Before(theta, predicted, share)
+        theta = theta + share[:, None] * moved
         kept = _kept(problem, rows, prior, theta, step, predicted, weight)
         if len(kept) < len(rows):
             rows, prior, theta, wide = rows.take(kept), prior.take(kept), theta[kept], wide[kept]
-            left = left[kept]
+            left, before = left[kept], before.take(kept)
     return _weighed(problem, rows, prior, theta, left)
+
+
+# A step that ends worse by more than this, as a logarithm, is taken back and made shorter.
+_WORSE, _SHORTER = 3.0, 0.4
+
+
+@dataclass(frozen=True)
+class _Before:
+    """Where each row stood before its last step, what that predicts, and how long the step was."""
+
+    theta: Array
+    predicted: Prediction
+    share: Array
+
+    def take(self, rows: Indices) -> "_Before":
+        return _Before(self.theta[rows], self.predicted.take(rows), self.share[rows])
+
+    def or_better(
+        self,
+        problem: Problem,
+        rows: Hypotheses,
+        prior: Prior,
+        theta: Array,
+        predicted: Prediction,
+        wide: Array,
+    ) -> tuple[Array, Prediction, Array]:
+        """Return where each row goes on from, what that predicts, and how long its step may be.
+
+        Around a corner of the circuit (where another limit takes over) a full step may overshoot.
+        """
+        was = _misfit(problem, rows, prior, self.theta, self.predicted, wide)
+        worse = _misfit(problem, rows, prior, theta, predicted, wide) > was + _WORSE
+        # Once only: what was predicted before was smoother, and must not hold a row for ever.
+        worse &= self.share == 1
+        back = worse[:, None]
+        old = self.predicted
+        kept = Prediction(
+            np.where(back, old.value, predicted.value),
+            np.where(back[:, :, None], old.slope, predicted.slope),
+            np.where(back, old.noise, predicted.noise),
+        )
+        share = np.where(worse, _SHORTER, 1.0)
+        return np.where(back, self.theta, theta), kept, share
+
+
+def _misfit(
+    problem: Problem,
+    rows: Hypotheses,
+    prior: Prior,
+    theta: Array,
+    predicted: Prediction,
+    wide: Array,
+) -> Array:
+    """Return how badly each row fits ``[h]``, far readings counting little."""
+    distance = (problem.values - predicted.value) / (predicted.noise * wide)
+    far = 0.5 * _CAUCHY**2 * np.log1p((distance / _CAUCHY) ** 2).sum(axis=1)
+    known = prior.ln_density(theta) + problem.running(rows, theta).ln_chance
+    return np.asarray(far - known)
 
 
 # A fit begins at what was read only where that is within so many spreads of what is usual.

@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property, lru_cache
 from itertools import product
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,7 +31,7 @@ from logic.diagnosis.catalogue import (
 )
 from logic.diagnosis.conditions import CAREFUL, HURRIED
 from logic.diagnosis.unknowns import INDEX, NAMES, VOLTS, sound_priors, to_fit
-from logic.quantities import Volt
+from logic.quantities import Fraction, Volt
 from logic.vehicle.installation import Control, Installation
 from logic.vehicle.points import Point, State, Unit
 
@@ -166,6 +167,7 @@ def changed_prior(
         "full_rest": rest_voltage(
             installation.house_battery.chemistry, _FULL, installation.scale, sound.ambient_c.mean
         ),
+        "float": sound.charger.float_v,
         "signal_threshold": sound.charger.ignition_signal_min_v,
         "rated_output": sound.charger.rated_output_a,
     }[change.above]
@@ -294,17 +296,21 @@ def single_hypotheses(installation: Installation) -> Hypotheses:
     return beforehand(installation).singles
 
 
-# Assumed, volts at 12 V: how close to the lowest volts read at its input a unit that holds it
-# there is thought to hold it, and beyond how many spreads of what is usual none does.
-_HELD_V, _HELD_MOST = 0.12, 3.0
+# Assumed, volts at 12 V: how close to the lowest volts read at its input a running unit that holds it
+# there is thought to hold it; how many units hold it at a level of their own, whatever their stop
+# voltage is (common practice, no published source), and where; and under which density none does.
+_HELD_V = 0.12
+_HOLDS_FIXED: Fraction = 0.25
+_FIXED_HOLD_V, _FIXED_HOLD_SPREAD_V = 12.05, 0.25
+_LEAST_HELD = 0.02
 # Assumed, at 12 V: how far the stop voltage may have been entered too high.
 _BELOW_STOP_V = 0.4
 
 
 def with_held_input(
-    rows: Hypotheses, lowest_input_v: Volt | None, installation: Installation
+    rows: Hypotheses, input_v: Mapping[State, Volt], installation: Installation
 ) -> Hypotheses:
-    """Add to rows in which the unit runs one in which it holds its input where that was read.
+    """Add to rows in which the unit runs one in which it holds its input where that was lowest.
 
     Beside another limit nothing says where a unit would hold its input, and a fit that begins
     under the wrong limit does not find the other.  The added row is the part of the original's
@@ -314,27 +320,29 @@ def with_held_input(
     ----------
     rows
         The hypotheses.
-    lowest_input_v : V
-        At the charger's input with the engine running; ``None`` where it was not read.
+    input_v : V
+        At the charger's input, by state, where it was read.
     installation
         For the system voltage.
     """
-    if lowest_input_v is None:
-        return rows
-    column, width = INDEX["hold_v"], _HELD_V * installation.scale
-    over = lowest_input_v - rows.stop_v
+    scale = installation.scale
+    read = np.array([input_v.get(state, np.inf) for state in STATES])
+    lowest_v = np.where(rows.on, read, np.inf).min(axis=1)
+    is_read = np.isfinite(lowest_v)
+    lowest_v = np.where(is_read, lowest_v, 0.0)
+    column, width = INDEX["hold_v"], _HELD_V * scale
+    over = lowest_v - rows.stop_v
     away = (over - rows.mean[:, column]) / rows.spread[:, column]
-    engine = [STATE_INDEX[state] for state in STATES if state.engine_runs]
-    held = (
-        rows.on[:, engine].any(axis=1)
-        & (over > -_BELOW_STOP_V * installation.scale)
-        & (np.abs(away) < _HELD_MOST)
-    )
+    over_stop = np.exp(-0.5 * away**2) / rows.spread[:, column]
+    level, around = _FIXED_HOLD_V * scale, _FIXED_HOLD_SPREAD_V * scale
+    at_level = np.exp(-0.5 * ((lowest_v - level) / around) ** 2) / around
+    density = width * ((1 - _HOLDS_FIXED) * over_stop + _HOLDS_FIXED * at_level)
+    held = is_read & (over > -_BELOW_STOP_V * scale) & (density > _LEAST_HELD)
     if not held.any():
         return rows
     added = rows.take(np.flatnonzero(held))
     mean, spread, changed = added.mean.copy(), added.spread.copy(), added.changed.copy()
-    share = np.log(width / spread[:, column]) - 0.5 * away[held] ** 2
+    share = np.log(density[held])
     mean[:, column], spread[:, column], changed[:, column] = over[held], width, True
     added = replace(
         added, mean=mean, spread=spread, changed=changed, ln_prior=added.ln_prior + share
@@ -371,10 +379,12 @@ def _compatible(one: Way, other: Way) -> bool:
     clash = set.intersection(*changes) or set.union(*changes) >= _NOT_TOLD_APART
     batteries = [way.battery == "nearly_full" or way.blocks != "nothing" for way in ways]
     panels = [way.panel != "connected" for way in ways]
+    supplies = [way.supply != "alternator" for way in ways]
     # A dead unit cannot be told from one that is cut off besides.
     cut_off = [way.opens != () or way.blocks != "nothing" for way in ways]
     dead = [way.unit == "dead" for way in ways]
-    return not (clash or all(batteries) or all(panels) or (any(dead) and any(cut_off)))
+    wanted = all(batteries) or all(panels) or all(supplies)
+    return not (clash or wanted or (any(dead) and any(cut_off)))
 
 
 @dataclass(frozen=True)
@@ -410,10 +420,17 @@ def _expanded(
     has_signal = all(way.signal == "as_fitted" for way in ways)
     for wired, share in _wiring(installation, known.sound, has_signal):
         live = wired and has_signal
-        for on, start_side in _patterns(known, ways, live):
+        for pattern in _patterns(known, ways, live):
             for sunny, chance in _light(installation, ways):
-                ln_share = math.log(share) + math.log(chance)
-                yield _Row(manifestations, ln_prior + ln_share, live, on, start_side, sunny)
+                ln_share = math.log(share) + math.log(pattern.share) + math.log(chance)
+                yield _Row(
+                    manifestations,
+                    ln_prior + ln_share,
+                    live,
+                    pattern.on,
+                    pattern.start_side,
+                    sunny,
+                )
 
 
 def _wiring(
@@ -426,24 +443,42 @@ def _wiring(
     return ((True, wired), (False, 1 - wired))
 
 
-def _patterns(
-    known: Beforehand, ways: Sequence[Way], live: bool
-) -> Iterator[tuple[tuple[bool, ...], tuple[int, int]]]:
-    """Yield in which states the unit runs, and on which side of its start the supply then is."""
+# Assumed: how often a unit stops where its supply is far too high, in both states that charge
+# or in the faster alone.
+_STOPS_OVER_VOLTAGE, _STOPS_AT_FAST_IDLE = 0.3, 0.15
+
+
+class _Pattern(NamedTuple):
+    """In which states the unit runs, on which side of its start the supply then is, how often."""
+
+    on: tuple[bool, ...]
+    start_side: tuple[int, int]
+    share: Fraction = 1.0
+
+
+def _patterns(known: Beforehand, ways: Sequence[Way], live: bool) -> Iterator[_Pattern]:
+    """Yield how the unit may run."""
     at_rest = any(way.runs_at_rest for way in ways)
     off = (False, False, False, False)
     isolated = {"vehicle_feed", "vehicle_return", "charger_negative"}
     if any(isolated & set(way.opens) or way.exchanged for way in ways):
-        yield off, (0, 0)
+        yield _Pattern(off, (0, 0))
         return
     if any(way.unit == "dead" for way in ways):
-        yield off, (1, 0)
+        yield _Pattern(off, (1, 0))
         return
-    yield (at_rest, True, True, at_rest), (1, 1)
+    stops = 0.0
+    if any(way.supply == "overcharging" for way in ways):
+        stops = _STOPS_OVER_VOLTAGE + _STOPS_AT_FAST_IDLE
+        yield _Pattern((at_rest, False, False, at_rest), (0, 0), _STOPS_OVER_VOLTAGE)
+        yield _Pattern((at_rest, True, False, at_rest), (1, 0), _STOPS_AT_FAST_IDLE)
+    yield _Pattern((at_rest, True, True, at_rest), (1, 1), 1 - stops)
     if 1 - _chance_to_start(known, ways, live) > _LEAST_PATTERN:
-        yield (at_rest, False, False, at_rest), (-1, -1)
+        yield _Pattern((at_rest, False, False, at_rest), (-1, -1))
         if not live:
-            yield (at_rest, False, True, at_rest), (-1, 1)
+            yield _Pattern((at_rest, False, True, at_rest), (-1, 1))
+            if known.installation.alternator.control is not Control.FIXED:
+                yield _Pattern((at_rest, True, False, at_rest), (1, -1))
 
 
 def _chance_to_start(known: Beforehand, ways: Sequence[Way], live: bool) -> float:

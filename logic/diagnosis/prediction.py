@@ -16,7 +16,7 @@ Axes of arrays are named by letters throughout: ``h`` hypothesis, ``s`` state, `
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -231,6 +231,7 @@ TERMS: dict[str, float] = {
     "limit": 1e-4,
     "hold": 1e-4,
     "taper": 1e-6,
+    "tail": 1e-4,
     "consumer": 1e-4,
     "supply": 1e-4,
     "sun_current": 1e-4,
@@ -362,9 +363,8 @@ def _terms(constants: CircuitConstants, rows: Hypotheses, theta: Array) -> _Term
         for unknown in (f"{run}_ohm", f"{run}_extra_ohm"):
             ohm = np.exp(_column(theta, unknown))
             terms.add(run, unknown, ohm, ohm)
-    for term, unknown in (("house_battery", "house_battery_ohm"), ("output_share", "output_share")):
-        value = np.exp(_column(theta, unknown))
-        terms.add(term, unknown, value, value)
+    share = np.exp(_column(theta, "output_share"))
+    terms.add("output_share", "output_share", share, share)
     for term, unknown in (("efficiency", "efficiency"), ("own_use", "own_use_w")):
         terms.add(term, unknown, _column(theta, unknown), 1.0)
     _add_limit(rows, theta, terms)
@@ -447,24 +447,50 @@ def _charging(constants: CircuitConstants, rows: Hypotheses) -> Flags:
     return fed & ~stopped[:, None]
 
 
+# Assumed: with this power of its own resistance over a sound one's a worn battery feeds loads.
+_GIVES_AS_IT_TAKES = 0.5
+
+
 def _add_battery(
     constants: CircuitConstants, rows: Hypotheses, theta: Array, terms: _Terms
 ) -> None:
     """Battery voltage behind its resistance; a nearly full one is told by its tail current."""
     takes, solar = _charging(constants, rows), constants.among(State.SOLAR)
-    tail = takes & rows.nearly_full[:, None]
-    rested = np.where(tail, 0.0, 1.0)
-    terms.add("house_emf", "house_rest_v", rested * _column(theta, "house_rest_v"), rested)
-    engine = takes * rested * (1 - solar)
+    # What a worn battery holds against charge is mostly chemistry: it gives more easily.
+    part = np.where(takes, 1.0, _GIVES_AS_IT_TAKES)
+    sound_ohm = constants.sound.house.resistance_ohm.mean
+    ohm = np.exp(part * _column(theta, "house_battery_ohm")) * sound_ohm ** (1 - part)
+    terms.add("house_battery", "house_battery_ohm", ohm, part * ohm)
+    full = takes & rows.nearly_full[:, None]
+    terms.add("house_emf", "house_rest_v", _column(theta, "house_rest_v"), 1.0)
+    # A battery that rests above the unit's float takes nothing, and does not rise.
+    rises = takes & ~full & ~rows.at_float[:, None]
+    engine = rises * (1 - solar)
     terms.add("house_emf", "house_rise_v", engine * _column(theta, "house_rise_v"), engine)
     fast = engine * constants.among(State.FAST_IDLE)
     terms.add("house_emf", "house_rise_fast_v", fast * _column(theta, "house_rise_fast_v"), fast)
-    sunny = takes * rested * solar
+    sunny = (rises | full) * solar
     terms.add(
         "house_emf", "house_rise_solar_v", sunny * _column(theta, "house_rise_solar_v"), sunny
     )
-    current = np.exp(_column(theta, "house_tail_a")) * tail
-    terms.add("house_emf", "house_tail_a", current, current)
+    current = np.exp(_column(theta, "house_tail_a")) * full
+    terms.add("tail", "house_tail_a", current, current)
+
+
+def _house_emf(constants: CircuitConstants, part: Mapping[str, Array]) -> Array:
+    """Return the voltage behind the battery's resistance.
+
+    At the unit's limit a nearly full battery takes its tail current and no more; where the panel
+    alone brings less, its voltage stands in proportion between rest and limit.
+    """
+    tail, emf, load = part["tail"], part["house_emf"], part["load"]
+    runs = part["house_feed"] + part["house_return"]
+    full = part["limit"] - (tail + load) * runs - tail * part["house_battery"]
+    from_panel = part["sun_current"] * part["panel"] * part["efficiency"] - part["own_use"]
+    spare = from_panel / np.maximum(part["limit"], 1.0) - load
+    share = np.clip(spare / np.maximum(tail, 1e-3), 0.0, 1.0)
+    share = np.where(constants.engine > 0, 1.0, share)
+    return np.where(tail > 0, emf + share * (full - emf), emf)
 
 
 def _outputs(
@@ -494,10 +520,6 @@ def _electrical(point: OperatingPoint, consumer_a: Array) -> tuple[Array, ...]:
 
 def _circuit(constants: CircuitConstants, rows: Hypotheses, terms: Array) -> Circuit:
     part = {name: terms[index] for name, index in _TERM_INDEX.items()}
-    house = part["house_feed"] + part["house_return"]
-    tail = (_charging(constants, rows) & rows.nearly_full[:, None])[None]
-    current = part["house_emf"]
-    full = part["limit"] - (current + part["load"]) * house - current * part["house_battery"]
     charger = constants.sound.charger
     return Circuit(
         supply_v=part["supply"],
@@ -507,7 +529,7 @@ def _circuit(constants: CircuitConstants, rows: Hypotheses, terms: Array) -> Cir
         ),
         house_feed_ohm=np.where(rows.house_feed_open[:, None], np.inf, part["house_feed"]),
         house_return_ohm=part["house_return"],
-        house_emf_v=np.where(tail, full, part["house_emf"]),
+        house_emf_v=_house_emf(constants, part),
         house_battery_ohm=part["house_battery"],
         rated_output_a=charger.rated_output_a,
         voltage_limit_v=part["limit"],
@@ -614,12 +636,13 @@ def _signal(at: StateSolution, true: Array, slope: Array, loose: Array) -> None:
 def _case_temperature(at: StateSolution, true: Array, slope: Array, loose: Array) -> None:
     """Model the case: at rest, or giving nothing, near the air around it."""
     air, unsure = at.constants.sound.ambient_c
-    np.maximum(loose, unsure, out=loose)
     if not at.state.engine_runs:
+        np.maximum(loose, unsure, out=loose)
         true += air + _RESTING_OVER_AIR_C
         return
     current = at.output(Point.OUTPUT_CURRENT)
     share = np.where(current > _WORKS_FROM_A, 1.0, _IDLE_SHARE)
+    np.maximum(loose, (1 - share) * unsure, out=loose)
     true += air + share * (at.unknown("case_c") - air)
     slope[:, INDEX["case_c"]] += share
 

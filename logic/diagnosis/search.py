@@ -45,7 +45,7 @@ from logic.diagnosis.hypotheses import (
     with_held_input,
 )
 from logic.diagnosis.prediction import Predictor, is_lamp, is_predicted, meter_spreads
-from logic.diagnosis.unknowns import INDEX, RUN_NAMES
+from logic.diagnosis.unknowns import INDEX, LOAD_OFFSET_A, LOADS, RUN_NAMES
 from logic.quantities import Celsius, Volt
 from logic.vehicle.installation import Chemistry, Installation
 from logic.vehicle.points import Point, ReadingKey, State
@@ -85,40 +85,56 @@ def problem(installation: Installation, readings: Sequence[Reading]) -> Problem:
         spoilt=SpoiltReadings(metered, sound.scale),
         lamps=tuple(r for r in readings if is_lamp(r.point)),
         rated_output_a=installation.charger.rated_output_current_a,
-        thresholds=Thresholds(sound.scale, _coldest(installation)),
+        thresholds=Thresholds(
+            sound.scale,
+            sound.highest_supply_v,
+            _coldest(installation),
+        ),
         read_outright=_read_outright(readings),
     )
 
 
 def _read_outright(readings: Sequence[Reading]) -> dict[str, float]:
-    """Return the unknowns that a reading shows as they are."""
+    """Return the unknowns that a reading shows as they are, in the coordinates of the fit."""
     value = {reading.key: reading.value for reading in readings}
     found = {name: value[key] for name, key in _SHOWN_BY.items() if key in value}
     fast = value.get(ReadingKey(Point.START_BATTERY_VOLTAGE, State.FAST_IDLE))
     if fast is not None and "supply_idle_v" in found:
         found["supply_fast_v"] = fast - found["supply_idle_v"]
+    if {"supply_idle_v", "supply_rest_v"} <= found.keys():
+        found["supply_sag_v"] = found["supply_rest_v"] - found["supply_idle_v"]
+    given = value.get(ReadingKey(Point.OUTPUT_CURRENT, State.IDLE))
+    if given is not None:
+        found["house_tail_a"] = math.log(max(given - found.get("load_a", 0.0), _LEAST_TAIL_A))
+    for name in LOADS & found.keys():
+        found[name] = math.log(max(found[name], 0.0) + LOAD_OFFSET_A)
     return found
 
 
+# A fit begins at no less than this current into a nearly full battery: a clamp tells no less.
+_LEAST_TAIL_A = 0.3
 _SHOWN_BY = {
     "supply_idle_v": ReadingKey(Point.START_BATTERY_VOLTAGE, State.IDLE),
     "supply_rest_v": ReadingKey(Point.START_BATTERY_VOLTAGE, State.REST),
     "house_rest_v": ReadingKey(Point.HOUSE_BATTERY_VOLTAGE, State.REST),
+    "load_a": ReadingKey(Point.HOUSE_LOAD_CURRENT, State.IDLE),
+    "load_rest_a": ReadingKey(Point.HOUSE_LOAD_CURRENT, State.REST),
+    "sun": ReadingKey(Point.SUNLIGHT_FRACTION, State.SOLAR),
 }
 
 
-def _lowest_input(readings: Sequence[Reading]) -> Volt | None:
-    """Return the lowest volts at the charger's input with the engine running, or around it."""
+def _inputs(readings: Sequence[Reading]) -> dict[State, Volt]:
+    """Return the volts at the charger's input by state, or what the readings around it leave."""
     value = {reading.key: reading.value for reading in readings}
-    found = []
-    for state in (state for state in State if state.engine_runs):
+    found = {}
+    for state in State:
         read = value.get(ReadingKey(Point.CHARGER_INPUT_VOLTAGE, state))
         around = [value.get(ReadingKey(point, state)) for point in _AROUND_THE_INPUT]
         if read is None and around[0] is not None:
             read = around[0] - sum(drop for drop in around[1:] if drop is not None)
         if read is not None:
-            found.append(read)
-    return min(found, default=None)
+            found[state] = read
+    return found
 
 
 _AROUND_THE_INPUT = (
@@ -243,7 +259,7 @@ def _beside_one_fault(found: Fit, pairs: Hypotheses) -> Array:
 def _rows(installation: Installation, readings: Sequence[Reading]) -> Hypotheses:
     """Return the rows of every fault on its own that these readings leave possible at all."""
     rows = _left_possible(single_hypotheses(installation), installation, readings)
-    return with_held_input(rows, _lowest_input(readings), installation)
+    return with_held_input(rows, _inputs(readings), installation)
 
 
 def _left_possible(

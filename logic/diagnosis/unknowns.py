@@ -105,6 +105,9 @@ _NO_CONSUMER_A = Estimate(0.0, 0.02)
 _STRAY_V = 0.8
 # Assumed: how much lower than its set point, and how much less surely, at idle with all loads on.
 _IDLE_SAG_V, _IDLE_SPREAD = 0.1, 1.4
+# Assumed: a battery of which a few hundredths are lacking takes so much a unit's ampere or its own
+# ampere-hour; one that lacks next to nothing a tenth of it.
+_TAIL_OF_RATING, _TAIL_PER_AH, _TAIL_SPREAD = 0.06, 0.025, 0.9
 # A unit's own use differs from make to make: a few watts to a fan's (assumed).
 _OWN_USE_SPREAD_W = 3.0
 
@@ -181,11 +184,19 @@ def _house(installation: Installation, sound: SoundInstallation) -> Iterator[tup
     )
     resistance = sound.house.resistance_ohm
     yield "house_battery_ohm", Estimate(resistance.mean * 1.25, math.hypot(resistance.spread, 0.35))
-    yield "house_tail_a", Estimate(0.045 * sound.charger.rated_output_a, 0.75)
+    yield "house_tail_a", _tail(installation, sound)
     # Assumed: nothing to 10 A within two spreads while driving, half of it at rest.
     yield "load_a", Estimate(1.4, 0.8)
     yield "load_rest_a", Estimate(0.5, 0.7)
     yield "house_c", _wider(sound.house.temperature_c, 6.0)
+
+
+def _tail(installation: Installation, sound: SoundInstallation) -> Estimate:
+    """Return what a nearly full battery takes at the unit's limit."""
+    capacity = installation.house_battery.capacity_ah
+    if capacity is None:
+        return Estimate(_TAIL_OF_RATING * sound.charger.rated_output_a, _TAIL_SPREAD)
+    return Estimate(_TAIL_PER_AH * capacity, _TAIL_SPREAD)
 
 
 def _charger(

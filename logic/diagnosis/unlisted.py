@@ -221,6 +221,8 @@ def misjudged_rows(
                 mean[index, column] = start[index, column] = middle * doubles
         if kind.what == "meter":
             for name, value in problem.read_outright.items():
+                if name not in VOLTS:
+                    continue
                 start[index, INDEX[name]] = value / (1 + start[index, INDEX["voltage_gain"]])
     lost = np.array([kind.before_the_clamp for kind in kinds], dtype=np.bool_)
     rows = replace(rows, consumer_clamped=rows.consumer_clamped & ~lost)

@@ -1,4 +1,4 @@
-"""What each point of the loop should show: supply and trigger, runs, house battery, currents.
+"""What each point of the loop should show: supply, ignition input, runs, house battery, currents.
 
 One function a point, from what is fitted and what was already read to the limits and the words
 for them. They are called by :mod:`logic.limits.verdict`.
@@ -14,6 +14,7 @@ from logic.circuit.supply import fixed_set_point
 from logic.limits.expectation import Expectation
 from logic.limits.loop_state import (
     FEEDS,
+    HOUSE_SIDE,
     SIGMAS,
     Basis,
     Flow,
@@ -30,7 +31,7 @@ from logic.vehicle.assumed import (
     PROBE_CONTACT_V,
     PROFILE_TOLERANCE_V,
 )
-from logic.vehicle.installation import Chemistry, Control
+from logic.vehicle.installation import Chemistry, Control, StatedBy
 from logic.vehicle.points import CURRENT_THROUGH, DROP_ACROSS, LOOP, Point, Run, State
 from logic.words.figures import (
     ampere_range,
@@ -46,9 +47,8 @@ from logic.words.figures import (
 )
 from logic.words.names import CHEMISTRIES, uncapitalised
 
-# The vehicle's supply and the trigger terminal
+# The vehicle's supply and the ignition input
 
-_BELOW_ECONOMY_V = 0.1  # assumed: cable and load between alternator and battery, at 12 V
 _KEPT_UP_V = 0.2  # assumed: how far under its rest voltage a battery may be held, at 12 V
 _ABOVE_SUPPLY_V = 0.3  # assumed: drift, and an earth elsewhere than the unit's negative, at 12 V
 _SLOW_OR_DEAD = {
@@ -75,7 +75,7 @@ def ignition_signal_voltage(loop: LoopState) -> Expectation:
         return Expectation(
             low=-dead,
             high=dead,
-            why=f"the trigger terminal should be dead (under {volts(dead)}) with the key off",
+            why=f"the ignition input should be dead (under {volts(dead)}) with the key off",
             over="left so, the unit drains the start battery: move it to a feed that goes dead",
         )
     supply = loop.live_supply()
@@ -85,9 +85,9 @@ def ignition_signal_voltage(loop: LoopState) -> Expectation:
         return Expectation(
             low=least,
             high=high,
-            why="with a variable alternator the trigger terminal should be live, "
+            why="with a variable alternator the ignition input should be live, "
             f"{as_stated(least, 'V')} or more, and near the {supply.in_volts} of the supply",
-            under="follow the trigger wire back to its source and its small fuse",
+            under="follow the ignition wire back to its source and its small fuse",
         )
     needs = "a fixed alternator needs no signal"
     if control is Control.UNKNOWN:
@@ -116,7 +116,8 @@ def _resting_start_battery(loop: LoopState) -> Expectation:
         high=high,
         why=f"a {name} shows {volts(full)} full and {volts(half)} half charged",
         under="charge it and test it before going on",
-        over="let it rest longer, or the headlamps take off what the engine left on it",
+        over="five minutes leave surface charge on it, settled it is only after hours: put the "
+        "headlamps on for half a minute, wait two minutes, and read again",
     )
 
 
@@ -134,20 +135,19 @@ def _fixed_alternator(loop: LoopState) -> Expectation:
 
 
 def _variable_alternator(loop: LoopState) -> Expectation:
-    low, high, margin, economy_low, economy_high = (
+    low, high, margin, lowest, economy_high = (
         tables.number("supply", name) * loop.scale
         for name in (
             "variable.low",
             "variable.high",
             "fixed.margin",
-            "economy.low",
+            "lowest.economy",
             "economy.high",
         )
     )
     rest = loop.read(Point.START_BATTERY_VOLTAGE, State.REST)
     if rest is not None:
-        economy = economy_low - _BELOW_ECONOMY_V * loop.scale
-        low = max(low, min(rest - _KEPT_UP_V * loop.scale, economy))
+        low = max(low, min(rest - _KEPT_UP_V * loop.scale, lowest))
     moves = "a variable alternator moves"
     if loop.installation.alternator.control is Control.UNKNOWN:
         moves = "the alternator's kind is not known, and a variable one moves"
@@ -155,8 +155,9 @@ def _variable_alternator(loop: LoopState) -> Expectation:
         low=low,
         high=high + margin,
         why=f"{moves} it from {volt_range(low, high + margin)}: "
-        f"{volt_range(economy_low, economy_high)} is its economy mode and no proof of a dead "
-        f"alternator, under {volts(low)} nothing keeps the battery up",
+        f"{volt_range(lowest, economy_high)} is its economy mode and no proof of a dead "
+        f"alternator (headlamps and blower end it), under {volts(low)} nothing keeps the battery "
+        "up",
         under=_SLOW_OR_DEAD[loop.state],
         over=_OVERCHARGED,
     )
@@ -270,6 +271,8 @@ def _resistance_words(loop: LoopState, run: Run, ohm: RunResistance) -> str:
     rule = "handbook limit for a charging cable"
     if run not in FEEDS:
         rule = "service limit for a cable and its two joints"
+    if run in HOUSE_SIDE:
+        rule = "half of the 3 % that both house runs may lose"
     allowed, full = as_stated(loop.practice_limit(run), "V"), amperes(loop.sound.full_load_a[run])
     return (
         f"{usual}; its details are not all known, so the {rule} decides, {allowed} at {full}: "
@@ -285,7 +288,18 @@ _FLOAT_V = 0.2  # assumed: how far a float voltage is from what was entered, at 
 _SOON_FULL = 0.85  # assumed: charge from which a battery soon reaches the profile's voltage
 _REGULATED = 3.0  # assumed: standard spreads within which every unit keeps its profile
 _SHOOTS_UP = 2.5  # assumed: standard spreads that a sound battery's first minutes stay within
-_LOW_AT_REST = "empty, or a cell is shorted where it is about 2 V low per 12 V: charge and test it"
+_LOW_AT_REST = (
+    "empty, or a cell is shorted where it is about 2 V low per 12 V: charge it under watch, test "
+    "it, and stop where it warms up or stays low"
+)
+_LOW_LITHIUM = (
+    "empty, or at 0 to 5 V its own protection has opened, which is no shorted cell: find out why, "
+    "and reset it only as its maker says"
+)
+_LOW_ON_CHARGE = "so low under charge, it is worn, has lost a cell, or its loads take everything"
+_LOW_LITHIUM_ON_CHARGE = (
+    "so low under charge, its own protection is open, or its loads take everything"
+)
 
 
 def house_battery_voltage(loop: LoopState) -> Expectation:
@@ -320,14 +334,14 @@ def house_battery_voltage(loop: LoopState) -> Expectation:
     if high < ceiling:
         why += (
             f"; a sound battery so far from full stays under {volts(high)} in the first minutes, "
-            "a worn or blocked one shoots up"
+            "a worn or blocked one rises at once"
         )
     return Expectation(
         low=low,
         high=high,
         why=why,
         uncertainty=flow.uncertainty * house.resistance_ohm.mean,
-        under="so low under charge, it is worn, has lost a cell, or its loads take everything",
+        under=_LOW_LITHIUM_ON_CHARGE if _is_lithium(loop) else _LOW_ON_CHARGE,
         proves_nothing=_NOT_CHARGED if _hardly_flows(loop, flow) else "",
         proves_from=_nearly_at_profile(loop),
     )
@@ -372,7 +386,8 @@ def profile_setting_voltage(loop: LoopState) -> Expectation:
     """The absorption voltage that the battery asks for; the chemistry's window if not known."""
     battery, scale = loop.installation.house_battery, loop.scale
     asked = battery.absorption_voltage_v
-    if asked is not None:
+    stated = loop.installation.stated("house_battery.absorption_voltage_v")
+    if asked is not None and stated not in (StatedBy.GUESS, StatedBy.PRESET):
         width = PROFILE_TOLERANCE_V * scale
         why = f"this battery asks for {as_stated(asked, 'V')} absorption"
         return Expectation(low=asked - width, high=asked + width, why=why)
@@ -390,13 +405,13 @@ def _rested_house_battery(loop: LoopState) -> Expectation:
         more = f" and {volts(nearly)} nearly full; just charged, up to the {volts(full)} it came to"
     else:
         high += batteries.most_surface_charge(scale)
-        more = f" and {volts(full)} full, a little more fresh from charging"
+        more = f" and {volts(full)} full; five minutes after charging some tenths more"
     return Expectation(
         low=_empty(loop),
         high=high,
         why=f"a rested {CHEMISTRIES[kind]} battery shows {volts(fifth)} at a fifth of its "
         f"charge{more}",
-        under=_LOW_AT_REST,
+        under=_low_at_rest(loop),
         over="something still charges it, or has just stopped: let it rest",
     )
 
@@ -409,8 +424,17 @@ def _just_charged_house_battery(loop: LoopState) -> Expectation:
         low=rested.low,
         high=high,
         why=f"{rested.why}, and soon after charging it stands higher, up to {volts(high)}",
-        under=_LOW_AT_REST,
+        under=_low_at_rest(loop),
     )
+
+
+def _is_lithium(loop: LoopState) -> bool:
+    return loop.installation.house_battery.chemistry is Chemistry.LIFEPO4
+
+
+def _low_at_rest(loop: LoopState) -> str:
+    """Say what a voltage that is too low at rest means: the rule of 2 V a cell is for lead."""
+    return _LOW_LITHIUM if _is_lithium(loop) else _LOW_AT_REST
 
 
 def _house_posts(loop: LoopState) -> Quantity:
@@ -449,6 +473,8 @@ def _highest_regulated(loop: LoopState) -> Volt:
 # The currents
 
 _STANDING_A = 1.0  # assumed: as near to nothing as a clamp with a zero error can tell
+_AWAKE_A = 0.4  # assumed: an awake unit takes a third of an ampere or more (8 Ah a day: practice)
+_ASLEEP_MA = 50  # two training texts on standing current, of a whole vehicle once it sleeps
 _HOT_SHARE = 0.9  # assumed: of the temperature at which units begin to cut back
 _NEAR_STOP_V = 0.25  # assumed: how close over its stop voltage a unit holds its input, at 12 V
 _FED_LEAST, _FED_MOST = 0.8, 1.1  # assumed: how far a held unit is from what its supply can feed
@@ -470,7 +496,9 @@ class _DueOutput:
 def output_current(loop: LoopState) -> Expectation:
     """In bulk the rating; less where volts, supply, input limit or the panel set less."""
     if loop.state is State.REST:
-        return _nothing("with the key off the unit should give nothing, under 1 A on a clamp")
+        return _nothing(
+            "with the key off the unit should give nothing, under 1 A on a current clamp"
+        )
     due = _due_output(loop)
     found = Expectation(
         low=due.low,
@@ -495,8 +523,12 @@ def output_current(loop: LoopState) -> Expectation:
 
 def input_current(loop: LoopState) -> Expectation:
     """What the output current needs, by power, at the input's volts."""
+    if loop.state is State.REST:
+        return _asleep()
     if not loop.state.engine_runs:
-        return _nothing("with the engine off the unit should draw nothing, under 1 A on a clamp")
+        return _nothing(
+            "with the engine off the unit should draw nothing, under 1 A on a current clamp"
+        )
     given = loop.measured(Point.OUTPUT_CURRENT)
     if given is None:
         return _input_for_due_output(loop)
@@ -530,6 +562,21 @@ def house_load_current(loop: LoopState) -> Expectation:
         "battery little to charge with"
     )
     return Expectation(low=-_STANDING_A, high=high, why=why)
+
+
+def _asleep() -> Expectation:
+    """Return the limits of a unit at rest, as far as a clamp can tell."""
+    a_day = 24 * _AWAKE_A
+    return Expectation(
+        low=-_STANDING_A,
+        high=_AWAKE_A,
+        why="asleep the unit should draw milliamperes, and no current clamp tells those: it finds "
+        f"a unit that stays awake ({amperes(_AWAKE_A)} are {a_day:.0f} Ah a day). Once the vehicle "
+        f"sleeps, up to {_ASLEEP_MA} mA are right, read in series or, across a small fuse, as "
+        "millivolts",
+        over="it empties the start battery within days: lock the vehicle, let it sleep, and "
+        "measure the milliamperes in series",
+    )
 
 
 def _nothing(why: str) -> Expectation:
@@ -675,7 +722,7 @@ def _cause_of_little_output(loop: LoopState) -> str:
     stays_off = needs_signal and supply < unit.start_v
     if stays_off and signal is not None and signal < unit.ignition_signal_min_v:
         dead = as_read(Point.IGNITION_SIGNAL_VOLTAGE, signal)
-        return f"; the trigger terminal is dead at {dead}: put that right first"
+        return f"; the ignition input is dead at {dead}: put that right first"
     at_battery, at_output = (loop.live(point) for point in _HOUSE_POSTS)
     regulating = unit.absorption_v - SIGMAS * unit.regulation_v.spread
     if at_battery and at_output and at_output.value >= regulating:

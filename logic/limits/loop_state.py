@@ -35,7 +35,7 @@ from logic.words.figures import amperes, volts
 SIGMAS = 2.0
 
 _VEHICLE_SIDE = (Run.VEHICLE_FEED, Run.VEHICLE_RETURN)
-_HOUSE_SIDE = (Run.HOUSE_FEED, Run.HOUSE_RETURN)
+HOUSE_SIDE = (Run.HOUSE_FEED, Run.HOUSE_RETURN)
 FEEDS = (Run.VEHICLE_FEED, Run.HOUSE_FEED)
 _INPUT_OVER_OUTPUT = 1.2  # assumed: a unit draws a fifth more amperes than it gives
 _MOST_LOST = 0.25  # assumed: share of the supply that sound runs never lose
@@ -191,7 +191,7 @@ class LoopState:
         return None if judged is None else min(max(judged, 0.0), 1.0)
 
     def has_signal(self) -> bool:
-        """Tell whether the trigger terminal is live, or likely to be where it was not read."""
+        """Tell whether the ignition input is live, or likely to be where it was not read."""
         signal = self.read(Point.IGNITION_SIGNAL_VOLTAGE)
         if signal is None:
             return self.sound.ignition_wired > 0.5
@@ -251,7 +251,7 @@ class LoopState:
         if read := self.live(Point.CHARGER_OUTPUT_VOLTAGE):
             return read
         posts = self.charging_house_voltage()
-        runs = [self.sound.run_ohm[run] for run in _HOUSE_SIDE]
+        runs = [self.sound.run_ohm[run] for run in HOUSE_SIDE]
         lost = max(current, 0.0) * sum(run.mean for run in runs)
         spread = max(current, 0.0) * math.hypot(*(run.mean * run.spread for run in runs))
         both = math.hypot(posts.spread, spread)
@@ -334,6 +334,9 @@ class LoopState:
         -------
         V
         """
+        if run in HOUSE_SIDE:
+            both = tables.number("conductors", "drop_limit.house_side")
+            return both * self.installation.nominal_voltage_v / 2
         if run in FEEDS:
             return tables.number("conductors", "drop_limit.charging_cable") * self.scale
         cable = tables.number("conductors", "drop_limit.return_cable")

@@ -77,6 +77,9 @@ class StartBattery(Data):
 
     chemistry: Literal[Chemistry.FLOODED, Chemistry.AGM, Chemistry.GEL]
     capacity_ah: AmpereHour | None = Field(None, gt=0, le=2000)
+    sensor_on_negative: bool | None = Field(
+        None, exclude_if=is_none, description="whether a current sensor sits on its negative post"
+    )
 
 
 class Charger(NullIsNotKnown):
@@ -149,6 +152,20 @@ class CableRun(Data):
     joints: int | None = Field(None, ge=0, le=40)
     fuse_a: Ampere | None = Field(None, gt=0, le=1000)
     stated: ConductorSize | None = None
+    insulation_c: Celsius | None = Field(
+        None,
+        ge=60,
+        le=250,
+        exclude_if=is_none,
+        description="what its insulation is rated to, as printed on the sheath",
+    )
+    bundled_cables: int | None = Field(
+        None,
+        ge=1,
+        le=60,
+        exclude_if=is_none,
+        description="loaded cables in one bundle or conduit, this one counted",
+    )
 
 
 class Runs(NullIsNotKnown):
@@ -181,13 +198,18 @@ class Meter(Data):
     current_resolution_a: Ampere | None = Field(None, gt=0, le=10)
 
 
-class Fitted(Data):
+class Fitted(NullIsNotKnown):
     """What else is fitted; decides which checklist steps apply."""
 
     temperature_sensor: bool = False
     reverse_charge: bool = False
     battery_monitor: bool = False
     existing_wiring: bool = False
+    output_voltage_sensing: bool = Field(
+        False,
+        exclude_if=is_empty,
+        description="whether the unit has a sense lead of its own to the house battery's posts",
+    )
     second_charger_rated_output_current_a: Ampere | None = Field(None, gt=0, le=200)
 
 

@@ -134,11 +134,11 @@ class Post(_Declared):
 
     START_BATTERY_POSITIVE = "start_battery_positive", "start battery +", "+"
     START_BATTERY_NEGATIVE = "start_battery_negative", "start battery −", "−"
-    CHARGER_INPUT = "charger_input", "charger input", "in"
+    CHARGER_INPUT = "charger_input", "charger input +", "in"
     CHARGER_NEGATIVE = "charger_negative", "charger negative", "−"
-    CHARGER_OUTPUT = "charger_output", "charger output", "out"
-    IGNITION_TERMINAL = "ignition_terminal", "ignition terminal", "ign"
-    SOLAR_TERMINAL = "solar_terminal", "solar terminal", "sol"
+    CHARGER_OUTPUT = "charger_output", "charger output +", "out"
+    IGNITION_TERMINAL = "ignition_terminal", "ignition input", "ign"
+    SOLAR_TERMINAL = "solar_terminal", "solar input +", "sol"
     PANEL_LEAD_POSITIVE = "panel_lead_positive", "panel lead +", "+"
     PANEL_LEAD_NEGATIVE = "panel_lead_negative", "panel lead −", "−"
     HOUSE_BATTERY_POSITIVE = "house_battery_positive", "house battery +", "+"
@@ -280,7 +280,7 @@ class Point(_Declared):
         PointDeclaration(
             wire_id=4,
             unit=Unit.VOLT,
-            full_name="Ignition terminal voltage",
+            full_name="Ignition input voltage",
             red=Post.IGNITION_TERMINAL,
             black=Post.CHARGER_NEGATIVE,
             part=Part.IGNITION_SOURCE,

@@ -1,6 +1,6 @@
 """What is fitted, in words and with units: for a printed record and at the desk."""
 
-from logic.vehicle.installation import CableRun, Installation, Meter
+from logic.vehicle.installation import CableRun, Installation, Meter, StatedBy
 from logic.vehicle.points import Run
 from logic.words.figures import NOT_KNOWN, as_stated, square_millimetres
 from logic.words.names import CHEMISTRIES, capitalised, counted, in_words
@@ -16,7 +16,7 @@ _SIZES = {"mm2": "{} mm²", "awg": "{} AWG/B&S", "auto_cable_mm": "{} mm auto ca
 
 
 def equipment(installation: Installation) -> tuple[tuple[str, Rows], ...]:
-    """Describe the installation as titled groups of rows."""
+    """Describe the installation as titled groups of rows; a guess is told to be one."""
     groups = (
         ("Vehicle side", _vehicle_side(installation)),
         ("Charger", _charger(installation)),
@@ -62,6 +62,12 @@ def _place(installation: Installation) -> str:
     return in_words(installation.location).lower() if installation.location else NOT_KNOWN
 
 
+def _told(installation: Installation, path: str, figure: str) -> str:
+    """Add to a figure in words that it was only a guess."""
+    is_guess = installation.stated(path) is StatedBy.GUESS and figure != NOT_KNOWN
+    return f"{figure} (a guess)" if is_guess else figure
+
+
 def fuse(run: Run, cable: CableRun | None) -> str:
     """Say which fuse a run has, "" for a run that needs none and has none stated.
 
@@ -99,76 +105,116 @@ def _vehicle_side(installation: Installation) -> Rows:
         (
             "Start battery",
             f"{CHEMISTRIES[battery.chemistry]}, {as_stated(battery.capacity_ah, 'Ah')}"
+            f"{_SENSORS[battery.sensor_on_negative]}"
             if battery
             else NOT_KNOWN,
         ),
     )
 
 
-def _pair(start: float | None, stop: float | None) -> str:
-    return f"starts at {as_stated(start, 'V')}, stops under {as_stated(stop, 'V')}"
+_SENSORS = {
+    True: "; a current sensor on its negative post",
+    False: "; no sensor on its negative post",
+    None: "",
+}
 
 
 def _charger(installation: Installation) -> Rows:
     unit = installation.charger
     efficiency = None if unit.efficiency is None else unit.efficiency * 100
+
+    def told(name: str, unit_of_it: str) -> str:
+        figure = as_stated(getattr(unit, name), unit_of_it)
+        return _told(installation, f"charger.{name}", figure)
+
     rows = (
-        ("Rated output", as_stated(unit.rated_output_current_a, "A")),
-        ("Efficiency", as_stated(efficiency, "%")),
-        ("By voltage", _pair(unit.start_voltage_v, unit.stop_voltage_v)),
+        ("Rated output", told("rated_output_current_a", "A")),
+        ("Efficiency", _told(installation, "charger.efficiency", as_stated(efficiency, "%"))),
+        (
+            "By voltage",
+            f"starts at {told('start_voltage_v', 'V')}, stops under {told('stop_voltage_v', 'V')}",
+        ),
         (
             "With ignition signal",
-            f"{_pair(unit.ignition_start_voltage_v, unit.ignition_stop_voltage_v)}; "
-            f"signal from {as_stated(unit.ignition_signal_min_v, 'V')}",
+            f"starts at {told('ignition_start_voltage_v', 'V')}, "
+            f"stops under {told('ignition_stop_voltage_v', 'V')}; "
+            f"signal from {told('ignition_signal_min_v', 'V')}",
         ),
         (
             "Profile",
-            f"absorption {as_stated(unit.absorption_voltage_v, 'V')}, "
-            f"float {as_stated(unit.float_voltage_v, 'V')}",
+            f"absorption {told('absorption_voltage_v', 'V')}, float {told('float_voltage_v', 'V')}",
         ),
-        ("Input current limit", as_stated(unit.input_current_limit_a, "A")),
+        ("Input current limit", told("input_current_limit_a", "A")),
         (
             "Mounted in",
             _place(installation),
         ),
         (
             "Rated for",
-            f"{unit.ingress_protection or 'IP code not known'}; "
-            f"ambient up to {as_stated(unit.max_ambient_c, '°C')}",
+            f"{_code(installation)}; ambient up to {told('max_ambient_c', '°C')}",
         ),
         ("Ambient at the job", as_stated(installation.ambient_c, "°C")),
     )
     return (*rows, ("Profile set by", unit.profile_note)) if unit.profile_note else rows
 
 
+def _code(installation: Installation) -> str:
+    code = installation.charger.ingress_protection
+    path = "charger.ingress_protection"
+    return _told(installation, path, code) if code else "IP code not known"
+
+
 def _house_battery(installation: Installation) -> Rows:
     battery = installation.house_battery
-    return (
+
+    def told(name: str, unit: str) -> str:
+        figure = as_stated(getattr(battery, name), unit)
+        return _told(installation, f"house_battery.{name}", figure)
+
+    rows = (
         ("Chemistry", CHEMISTRIES[battery.chemistry]),
-        ("Capacity", as_stated(battery.capacity_ah, "Ah")),
-        ("Highest charge current", as_stated(battery.max_charge_current_a, "A")),
-        ("Absorption voltage", as_stated(battery.absorption_voltage_v, "V")),
-        ("No charging under", as_stated(battery.min_charge_temperature_c, "°C")),
+        ("Capacity", told("capacity_ah", "Ah")),
+        ("Highest charge current", told("max_charge_current_a", "A")),
+        ("Absorption voltage", told("absorption_voltage_v", "V")),
+        ("No charging under", told("min_charge_temperature_c", "°C")),
     )
+    if battery.location is None:
+        return rows
+    place = in_words(battery.location).lower()
+    return (*rows, ("Mounted in", _told(installation, "house_battery.location", place)))
 
 
 def _runs(installation: Installation) -> Rows:
     return tuple(
-        (capitalised(run.full_name), _run_words(cable))
+        (capitalised(run.full_name), _run_words(installation, run, cable))
         for run, cable in cables(installation).items()
         if cable
     )
 
 
-def _run_words(run: CableRun) -> str:
+def _run_words(installation: Installation, run: Run, cable: CableRun) -> str:
     """Describe one conductor run; the size also as it was stated."""
-    size = "size not known" if run.area_mm2 is None else square_millimetres(run.area_mm2)
-    if run.stated and run.stated.stated_as != "mm2":
-        size += f" (sold as {_SIZES[run.stated.stated_as].format(run.stated.size)})"
-    joints = "joints not known" if run.joints is None else counted(run.joints, "joint")
-    fuse = "no fuse stated" if run.fuse_a is None else f"fuse {as_stated(run.fuse_a, 'A')}"
-    length = "length not known" if run.length_m is None else f"{as_stated(run.length_m, 'm')} long"
-    return f"{length}, {size}, {joints}, {fuse}"
+
+    def told(name: str, unit: str, words: str) -> str:
+        figure = words.format(as_stated(getattr(cable, name), unit))
+        return _told(installation, f"runs.{run}.{name}", figure)
+
+    size = "size not known" if cable.area_mm2 is None else square_millimetres(cable.area_mm2)
+    if cable.stated and cable.stated.stated_as != "mm2":
+        size += f" (sold as {_SIZES[cable.stated.stated_as].format(cable.stated.size)})"
+    joints = "joints not known" if cable.joints is None else counted(cable.joints, "joint")
+    words = [
+        "length not known" if cable.length_m is None else told("length_m", "m", "{} long"),
+        size,
+        joints,
+        "no fuse stated" if cable.fuse_a is None else told("fuse_a", "A", "fuse {}"),
+    ]
+    if cable.insulation_c is not None:
+        words.append(told("insulation_c", "°C", "{} insulation"))
+    if cable.bundled_cables is not None:
+        together = f"{counted(cable.bundled_cables, 'cable')} together"
+        words.append("alone" if cable.bundled_cables == 1 else together)
+    return ", ".join(words)
 
 
 def _options(installation: Installation) -> Rows:
@@ -191,7 +237,13 @@ def _options(installation: Installation) -> Rows:
 
 def _also_there(installation: Installation) -> list[str]:
     fitted = installation.fitted
-    options = ("temperature_sensor", "reverse_charge", "battery_monitor", "existing_wiring")
+    options = (
+        "temperature_sensor",
+        "reverse_charge",
+        "battery_monitor",
+        "existing_wiring",
+        "output_voltage_sensing",
+    )
     named = [in_words(name).lower() for name in options if getattr(fitted, name)]
     if fitted.second_charger_rated_output_current_a is not None:
         named.append(
@@ -205,7 +257,7 @@ def meter(installation: Installation) -> str:
     stated: Meter | None = installation.meter
     if stated is None:
         return (
-            "Not stated; an ordinary handheld multimeter and a DC clamp were assumed, and "
+            "Not stated; an ordinary handheld multimeter and a current clamp were assumed, and "
             "the uncertainties follow from that."
         )
     return (

@@ -24,6 +24,8 @@ _ROOTS: dict[str, type[BaseModel]] = {
     "technician": Technician,
 }
 SOLAR_FITTED = "solar.fitted"
+YES_OR_NO = ("yes", "no")
+"""The choices for what is there, or not there, or not known."""
 _UNITS = {
     "_v": "V",
     "_a": "A",
@@ -59,6 +61,8 @@ def limits_of(path: str) -> FieldLimits:
     info = model.model_fields[name]
     bare, limits = _unwrap(info.annotation)
     limits |= _limits(info.metadata)
+    if info.annotation == bool | None:
+        return FieldLimits("choice", choices=YES_OR_NO)
     factor = 0.01 if name == "efficiency" else 1.0
     return FieldLimits(
         kind=_kind(bare),

@@ -15,7 +15,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from logic.case import first_complaint
-from logic.checklist.presets import Fills, Preset, apply
+from logic.checklist.presets import STAYS, Fills, Preset, apply, is_guess, replaced_sections
 from logic.errors import InputError
 from logic.vehicle.identity import Customer, Vehicle, vin_complaint, vin_warning
 from logic.vehicle.installation import ConductorSize, Installation, StatedAs, StatedBy
@@ -137,7 +137,13 @@ def draft_of_vehicle(described: Vehicle, owner: Customer | None = None) -> dict[
 
 
 def with_preset(draft: Draft, preset: Preset, runs: Iterable[Run] = LOOP) -> dict[str, str]:
-    """Return the draft with a preset's fields filled in; ``runs`` are those a cable is for."""
+    """Return the draft with a preset's fields filled in; ``runs`` are those a cable is for.
+
+    What the preset's title names counts as a preset's figure, all else it fills in as a guess.
+    A battery takes the place of the one before with all that was known of that.
+    """
+    gone = tuple(f"{section}." for section in replaced_sections(preset))
+    emptied = {path: "" for path in draft if gone and path.startswith(gone) and path not in STAYS}
     volts = int(draft.get("nominal_voltage_v") or 12)
     tree = apply(preset, {"nominal_voltage_v": volts}, runs)
     filled: dict[str, str] = {}
@@ -146,8 +152,12 @@ def with_preset(draft: Draft, preset: Preset, runs: Iterable[Run] = LOOP) -> dic
         _state_size(filled, f"runs.{run}")
     if "solar" in tree:
         filled[SOLAR_FITTED] = "yes"
-    stated = {f"{STATED_BY}{_figure(path)}": str(StatedBy.PRESET) for path in filled}
-    return {**draft, **filled, **stated}
+    stated = {f"{STATED_BY}{figure}": _come_by(figure) for figure in map(_figure, filled)}
+    return {**draft, **emptied, **filled, **stated}
+
+
+def _come_by(figure: str) -> str:
+    return str(StatedBy.GUESS if is_guess(figure) else StatedBy.PRESET)
 
 
 def typed_over(draft: Draft, path: str) -> dict[str, str]:
@@ -172,7 +182,9 @@ def ways_to_know(path: str) -> tuple[StatedBy, ...]:
     """List how a figure can be said to be known: what stands on no plate can only be a guess."""
     if path.split(".", maxsplit=1)[0] in ("vehicle", "customer", "technician", "meter"):
         return ()
-    has_plate = path != "ambient_c" and not path.endswith((".length_m", ".joints"))
+    has_plate = path != "ambient_c" and not path.endswith(
+        (".length_m", ".joints", ".bundled_cables")
+    )
     return (StatedBy.PLATE, StatedBy.GUESS) if has_plate else (StatedBy.GUESS,)
 
 
@@ -249,8 +261,16 @@ def copper_text(draft: Draft, run: Run | str) -> str:
 def _may_be_empty(path: str, draft: Draft) -> None:
     if path in REQUIRED:
         raise InputError("Needed: the rest may stay 'not known', this may not.", path)
-    if path == "start_battery.chemistry" and draft.get("start_battery.capacity_ah", "").strip():
-        raise InputError("Choose the chemistry too, or clear the capacity.", path)
+    if path == "start_battery.chemistry":
+        for known, name in _OF_A_START_BATTERY.items():
+            if draft.get(known, "").strip():
+                raise InputError(f"Choose the chemistry too, or clear the {name}.", path)
+
+
+_OF_A_START_BATTERY = {
+    "start_battery.capacity_ah": "capacity",
+    "start_battery.sensor_on_negative": "sensor",
+}
 
 
 def _area(path: str, text: str, draft: Draft) -> float:
@@ -347,7 +367,8 @@ def _flatten(tree: Mapping[str, Any], prefix: str, draft: dict[str, str]) -> Non
         if isinstance(content, dict):
             _flatten(content, f"{path}.", draft)
         elif isinstance(content, bool):
-            draft[path] = "yes" if content else ""
+            known_no = limits_of(path).kind == "choice"
+            draft[path] = "yes" if content else "no" if known_no else ""
         elif isinstance(content, int | float):
             draft[path] = f"{content / limits_of(path).typed_to_stored:.10g}"
         elif content:

@@ -12,7 +12,7 @@ from logic.errors import InputError
 from logic.vehicle.installation import StatedBy
 from logic.vehicle.points import LOOP, Run
 from logic.words.names import CHEMISTRIES, capitalised
-from mobile.jobs.field_limits import SOLAR_FITTED, limits_of
+from mobile.jobs.field_limits import SOLAR_FITTED, YES_OR_NO, limits_of
 from mobile.jobs.form_entry import PROFILE, Draft, stated_by
 
 
@@ -60,6 +60,8 @@ CHOICE_WORDS = {
     "mm2": "mm²",
     "awg": "AWG / B&S",
     "auto_cable_mm": "Auto cable",
+    "yes": "Yes",
+    "no": "No",
 }
 STATED_WORDS = {StatedBy.PLATE: "Plate", StatedBy.GUESS: "Guess"}
 """How a figure is known, as it is said with one tap beside it."""
@@ -92,12 +94,18 @@ _ALTERNATOR = FormPage(
         FormLine("alternator.rated_current_a", "Rated current", "On its plate"),
     ),
 )
+SENSOR = "start_battery.sensor_on_negative"
 _START_BATTERY = FormPage(
     "start_battery",
     "Start battery",
     (
         FormLine("start_battery.chemistry", "Chemistry"),
         FormLine("start_battery.capacity_ah", "Capacity", "On its label"),
+        FormLine(
+            SENSOR,
+            "Current sensor on its negative post",
+            "A small box with a plug, on the cable terminal",
+        ),
     ),
 )
 _CHARGER = FormPage(
@@ -115,12 +123,12 @@ _CHARGER = FormPage(
         FormLine("charger.max_ambient_c", "Hottest place allowed"),
         FormLine("charger.efficiency", "Efficiency"),
         FormLine("charger.input_current_limit_a", "Input limit set to", "Where it can be set"),
-        FormLine("charger.ignition_signal_min_v", "Ignition terminal: live from"),
+        FormLine("charger.ignition_signal_min_v", "Ignition input: live from"),
         FormLine("charger.ignition_start_voltage_v", "With ignition signal: starts at"),
         FormLine("charger.ignition_stop_voltage_v", "With ignition signal: stops under"),
         FormLine("charger.start_voltage_v", "Without signal: starts at"),
         FormLine("charger.stop_voltage_v", "Without signal: stops under"),
-        FormLine("charger.solar_max_voltage_v", "Highest voltage on its solar terminal"),
+        FormLine("charger.solar_max_voltage_v", "Highest voltage on its solar input"),
     ),
 )
 _HOUSE_BATTERY = FormPage(
@@ -153,9 +161,9 @@ _METER = FormPage(
         FormLine("meter.voltage_accuracy_percent", "DC volts: accuracy, % of reading"),
         FormLine("meter.voltage_counts", "DC volts: plus digits (counts)"),
         FormLine("meter.voltage_resolution_v", "DC volts: last digit"),
-        FormLine("meter.current_accuracy_percent", "DC clamp: accuracy, % of reading"),
-        FormLine("meter.current_zero_a", "DC clamp: zero error"),
-        FormLine("meter.current_resolution_a", "DC clamp: last digit"),
+        FormLine("meter.current_accuracy_percent", "Current clamp: accuracy, % of reading"),
+        FormLine("meter.current_zero_a", "Current clamp: zero error"),
+        FormLine("meter.current_resolution_a", "Current clamp: last digit"),
     ),
 )
 _EXTRAS = FormPage(
@@ -167,6 +175,11 @@ _EXTRAS = FormPage(
         FormLine("fitted.reverse_charge", "Charging back to the start battery"),
         FormLine("fitted.battery_monitor", "Shunt or battery monitor"),
         FormLine("fitted.existing_wiring", "Wiring was there before"),
+        FormLine(
+            "fitted.output_voltage_sensing",
+            "Sense lead to the house battery",
+            "The unit makes up for what the house side loses",
+        ),
         FormLine(
             "fitted.second_charger_rated_output_current_a",
             "Second charger beside it: rated output",
@@ -197,8 +210,17 @@ def _run_page(run: Run) -> FormPage:
             FormLine(f"{prefix}.stated_as", "Conductor sold by"),
             FormLine(f"{prefix}.size", "Conductor size"),
             FormLine(f"{prefix}.fuse_a", "Fuse or breaker"),
-            FormLine(f"{prefix}.joints", "Joints", "Lugs, plugs and holders, each one"),
+            FormLine(f"{prefix}.joints", "Joints", "Cable terminals, plugs and holders, each one"),
         ),
+        (
+            FormLine(f"{prefix}.insulation_c", "Insulation rated to", "Printed on the sheath"),
+            FormLine(
+                f"{prefix}.bundled_cables",
+                "Loaded cables in its bundle",
+                "This one counted: feed and return together are 2",
+            ),
+        ),
+        rest_words="Insulation and bundling",
         run=run,
     )
 
@@ -245,7 +267,8 @@ class SetUpQuestion:
 
     Its ready answers are the presets of ``group``, named ``usual`` elsewhere, or the choices
     of the field itself. Where none of a group's is right the form is filled in by hand;
-    ``otherwise`` passes the question over, "" where an answer is needed.
+    ``otherwise`` passes the question over, "" where an answer is needed. It is asked only once
+    the figure that it ``needs`` is given.
     """
 
     words: str
@@ -254,6 +277,7 @@ class SetUpQuestion:
     group: Group | None = None
     usual: str = ""
     otherwise: str = "Not known"
+    needs: str = ""
 
 
 QUESTIONS = (
@@ -283,6 +307,13 @@ QUESTIONS = (
     ),
     SetUpQuestion("Which cable?", f"runs.{LOOP[0]}.size", LOOP, Group.CABLES, "Usual cables"),
     SetUpQuestion(
+        "Its insulation, and how bundled?",
+        f"runs.{LOOP[0]}.insulation_c",
+        LOOP,
+        Group.INSULATION,
+        "Usual insulation and bundling",
+    ),
+    SetUpQuestion(
         "Which alternator?",
         "alternator.control",
         ("alternator",),
@@ -295,6 +326,11 @@ QUESTIONS = (
         ("start_battery",),
         Group.START_BATTERIES,
         "Usual start batteries",
+    ),
+    SetUpQuestion(
+        "A current sensor (small box with a plug) on the start battery's negative post?",
+        SENSOR,
+        needs="start_battery.chemistry",
     ),
     SetUpQuestion(
         "Which solar panel?",
@@ -322,7 +358,9 @@ def questions_of(page_id: str) -> tuple[SetUpQuestion, ...]:
 def next_question(draft: Draft, passed: frozenset[str]) -> SetUpQuestion | None:
     """Return the first question neither answered nor passed over, None when none is left."""
     for question in QUESTIONS:
-        if question.answered_by not in passed and not draft.get(question.answered_by, "").strip():
+        can_be_asked = not question.needs or draft.get(question.needs, "").strip()
+        is_open = not draft.get(question.answered_by, "").strip()
+        if can_be_asked and is_open and question.answered_by not in passed:
             return question
     return None
 
@@ -397,7 +435,7 @@ def figure_words(path: str, draft: Draft) -> str:
     if path.endswith(".size"):
         return f"{typed} {choice_words(draft.get(path.replace('.size', '.stated_as')) or 'mm2')}"
     limits = limits_of(path)
-    if limits.kind == "yes_no":
+    if limits.kind == "yes_no" or limits.choices == YES_OR_NO:
         return label_of(path).lower() if typed == "yes" else ""
     if limits.kind == "whole":
         return f"{typed} {label_of(path).lower()}"

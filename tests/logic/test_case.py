@@ -83,6 +83,30 @@ def test_a_broken_case_is_told_by_place_and_what_to_do(path, value, words):
     assert caught.value.field == "case"
 
 
+def test_what_was_added_after_0_1_0_may_be_left_out_null_or_given():
+    data = json.loads(json.dumps(LIBRARY_VAN))
+    fitted = data["installation"]
+    plain = Case.from_json(json.dumps(data)).installation
+    assert plain.runs.vehicle_feed.insulation_c is None
+    start = {"chemistry": "agm", "capacity_ah": 80}
+    fitted["start_battery"] = start | {"sensor_on_negative": None}
+    fitted["runs"]["vehicle_feed"] |= {"insulation_c": None, "bundled_cables": None}
+    fitted["fitted"] = {"output_voltage_sensing": None, "existing_wiring": None}
+    nothing = Case.from_json(json.dumps(data)).installation
+    assert nothing.start_battery.sensor_on_negative is None
+    assert nothing.fitted.output_voltage_sensing is False
+    # What says nothing is left out of the JSON: a record that 0.1.0 signed keeps its digest.
+    written = nothing.model_dump_json()
+    for name in ("sensor_on_negative", "insulation_c", "bundled_cables", "output_voltage_sensing"):
+        assert name not in written
+    fitted["start_battery"] = start | {"sensor_on_negative": True}
+    fitted["runs"]["vehicle_feed"] |= {"insulation_c": 105, "bundled_cables": 2}
+    given = Case.from_json(json.dumps(data)).installation
+    assert given.start_battery.sensor_on_negative is True
+    assert Case.from_json(json.dumps(data)).installation == given
+    assert type(given).model_validate_json(given.model_dump_json()) == given
+
+
 @pytest.mark.parametrize("text", ["", "{", "[]", "null", '{"readings": []}', "\x00", b"\xff\xfe"])
 def test_what_is_no_case_at_all_is_told(text):
     with pytest.raises(InputError, match="Correct it and try again"):

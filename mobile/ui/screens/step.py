@@ -212,7 +212,7 @@ class StepScreen(Swiping, Page):
     def _compared(self, view: StepView) -> Iterator[Widget]:
         """Show what of the set-up the step asks to compare, and its design checks."""
         step = view.step
-        if not step.compare:
+        if not step.compare and not step.design_checks:
             return
         from mobile.jobs import compared_figures  # not on the start path
 

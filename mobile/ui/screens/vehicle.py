@@ -188,7 +188,9 @@ class VehicleScreen(Page):
         unknown = [check for check in checks if check.passed is None]
         fine = len(checks) - len(wrong) - len(unknown)
         told = f"{fine} of {len(checks)} in order"
-        told += f", {len(unknown)} cannot be judged: something is not known" if unknown else ""
+        told += (
+            f", {len(unknown)} to look at: not known, a guess, or a thin margin" if unknown else ""
+        )
         widgets: list[Widget] = [Heading(text="Design check"), Small(text=told)]
         for check in wrong:
             widgets.append(Notice(kind="out_of_range", text=f"{check.title}: {check.text}"))

@@ -76,11 +76,14 @@ def test_a_fixed_alternator_must_hold_its_set_point(volts, right):
     assert holds(expected(FIXED, Point.START_BATTERY_VOLTAGE), volts) is right
 
 
-# A regulated battery is not let sink under its rest voltage; a dead alternator's is.
-def test_a_variable_alternator_must_still_keep_the_battery_up():
+# A regulated battery is not let sink far under its rest voltage; a dead alternator's is. 12.3 V for
+# long in economy mode: common practice, no published source.
+@pytest.mark.parametrize(("volts", "right"), [(12.1, False), (12.2, False), (12.3, True)])
+def test_a_variable_alternator_must_still_keep_the_battery_up(volts, right):
     rested = read((Point.START_BATTERY_VOLTAGE, 12.7, State.REST))
-    assert not holds(expected(VAN, Point.START_BATTERY_VOLTAGE, readings=rested), 12.3)
-    assert holds(expected(VAN, Point.START_BATTERY_VOLTAGE, readings=rested), 12.5)
+    found = expected(VAN, Point.START_BATTERY_VOLTAGE, readings=rested)
+    assert holds(found, volts) is right
+    assert "headlamps and blower end it" in found.why
 
 
 # US Army TM 5-3805-262-20: 12.6 V full, 12.4 V "probably okay", 11.7 V and less empty.
@@ -273,7 +276,7 @@ def test_an_input_limit_sets_what_comes_out():
 def test_a_dead_trigger_is_named_where_it_explains_a_missing_output():
     readings = read((Point.START_BATTERY_VOLTAGE, 12.7), (Point.IGNITION_SIGNAL_VOLTAGE, 0.0))
     found = expected(VAN, Point.OUTPUT_CURRENT, readings=readings)
-    assert "the trigger terminal is dead" in found.why
+    assert "the ignition input is dead" in found.why
 
 
 # Contract: it cuts its output back until the input holds just above its stop voltage.
@@ -526,7 +529,7 @@ def test_a_half_charged_battery_that_shoots_up_to_the_profile_is_not_right():
     readings = read((Point.HOUSE_BATTERY_VOLTAGE, 12.3, State.REST), (Point.OUTPUT_CURRENT, 3.0))
     found = expected(VAN, Point.HOUSE_BATTERY_VOLTAGE, readings=readings)
     assert not holds(found, 14.6)
-    assert "shoots up" in found.why
+    assert "rises at once" in found.why
 
 
 def test_in_a_hot_place_a_battery_may_not_be_charged_too_warm():
@@ -647,3 +650,49 @@ def test_the_input_current_is_reckoned_from_the_volts_at_the_units_own_output():
     by_hand = (14.0 * 40.0 + 4.0) / 0.9 / 13.0
     assert found.reference == pytest.approx(by_hand, abs=0.1)
     assert "40.0 A out at 14.00 V" in found.why
+
+
+# 50 mA for a whole vehicle asleep: two training texts. A third of an ampere, 8 Ah a day, for a unit
+# that stays awake: common practice, no published source. By hand: 0.4 A x 24 h = 9.6 Ah.
+def test_a_clamp_at_rest_finds_a_unit_that_is_awake_and_no_milliamperes():
+    found = expected(VAN, Point.INPUT_CURRENT, State.REST)
+    assert holds(found, 0.2)
+    assert not holds(found, 0.5)
+    assert "no current clamp tells those" in found.why
+    assert "10 Ah a day" in found.why
+    assert "up to 50 mA are right, read in series" in found.why
+    assert "measure the milliamperes in series" in found.over
+
+
+# Two volts a cell are lead's; a lithium battery's protection opens and leaves 0 to 5 V at its posts
+# (case contract).
+@pytest.mark.parametrize(("chemistry", "is_lead"), [("flooded", True), ("lifepo4", False)])
+def test_a_low_battery_is_told_by_its_own_chemistry(chemistry, is_lead):
+    van = VAN.model_copy(update={"house_battery": HouseBattery(chemistry=chemistry)})
+    for state in (State.REST, State.IDLE):
+        found = expected(van, Point.HOUSE_BATTERY_VOLTAGE, state)
+        assert ("cell" in found.under.replace("no shorted cell", "")) is is_lead
+        assert ("protection" in found.under) is not is_lead
+
+
+# Battery makers' general texts: settled after six hours and more; that five minutes leave up to
+# some tenths of a volt: common practice, no published source.
+@pytest.mark.parametrize(("chemistry", "volts"), [("flooded", 13.0), ("agm", 13.2)])
+def test_five_minutes_after_charging_a_lead_battery_may_stand_some_tenths_higher(chemistry, volts):
+    van = VAN.model_copy(update={"house_battery": HouseBattery(chemistry=chemistry)})
+    found = expected(van, Point.HOUSE_BATTERY_VOLTAGE, State.REST)
+    assert holds(found, volts)
+    assert "five minutes after charging some tenths more" in found.why
+    at_start = expected(VAN, Point.START_BATTERY_VOLTAGE, State.REST)
+    assert "headlamps on for half a minute" in at_start.over
+
+
+def test_a_guess_at_what_the_battery_asks_for_is_not_held_against_the_profile():
+    battery = HouseBattery(chemistry="agm", absorption_voltage_v=14.4)
+    known = VAN.model_copy(update={"house_battery": battery})
+    assert not holds(expected(known, Point.PROFILE_SETTING_VOLTAGE, State.REST), 14.6)
+    path = "house_battery.absorption_voltage_v"
+    guessed = Installation.model_validate(known.model_dump() | {"stated_by": {path: "guess"}})
+    found = expected(guessed, Point.PROFILE_SETTING_VOLTAGE, State.REST)
+    assert holds(found, 14.6)
+    assert "its own figure is not known" in found.why

@@ -195,7 +195,7 @@ def commissioning_steps(photo: str) -> tuple[StepRecord, ...]:
         ),
         reading(
             idle,
-            "Ignition terminal",
+            "Ignition input",
             judged("ignition_signal_voltage", "idle", 13.2, (None, None), "no_limit", "Not known."),
         ),
         step(

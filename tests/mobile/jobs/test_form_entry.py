@@ -40,6 +40,8 @@ CABLE_RUNS = st.builds(
     length_m=st.none() | positive(50),
     joints=st.none() | st.integers(0, 40),
     fuse_a=st.none() | positive(1000),
+    insulation_c=st.none() | st.integers(60, 250).map(float),
+    bundled_cables=st.none() | st.integers(1, 60),
 ).flatmap(
     lambda run: (
         st.none().map(lambda _: run)
@@ -70,6 +72,7 @@ INSTALLATIONS = st.builds(
         StartBattery,
         chemistry=st.sampled_from([Chemistry.FLOODED, Chemistry.AGM, Chemistry.GEL]),
         capacity_ah=st.none() | positive(2000),
+        sensor_on_negative=st.none() | st.booleans(),
     ),
     charger=st.builds(
         Charger,
@@ -78,7 +81,7 @@ INSTALLATIONS = st.builds(
         absorption_voltage_v=st.none() | positive(40),
         ingress_protection=st.none() | st.sampled_from(["IP67", "IP2X", "IPX4"]),
         max_ambient_c=st.none() | st.integers(-40, 150).map(float),
-        profile_note=st.sampled_from(["", "Link B to C"]),
+        profile_note=st.sampled_from(["", "As its instructions say"]),
     ),
     house_battery=st.builds(
         HouseBattery,
@@ -89,7 +92,12 @@ INSTALLATIONS = st.builds(
     location=st.none() | st.sampled_from(list(Location)),
     solar=st.none() | st.builds(Solar, rated_power_w=st.none() | positive(5000)),
     meter=st.none() | st.builds(Meter, voltage_counts=st.none() | st.integers(0, 100).map(float)),
-    fitted=st.builds(Fitted, reverse_charge=st.booleans(), existing_wiring=st.booleans()),
+    fitted=st.builds(
+        Fitted,
+        reverse_charge=st.booleans(),
+        existing_wiring=st.booleans(),
+        output_voltage_sensing=st.booleans(),
+    ),
 )
 
 
@@ -175,6 +183,31 @@ def test_a_capacity_without_its_chemistry_asks_for_the_chemistry() -> None:
     assert caught.value.field == "start_battery.chemistry"
 
 
+@pytest.mark.parametrize(("typed", "stored"), [("yes", True), ("no", False), ("", None)])
+def test_whether_a_sensor_is_there_is_yes_no_or_not_known(typed: str, stored: bool | None) -> None:
+    draft = {**LEAST, "start_battery.chemistry": "agm", "start_battery.sensor_on_negative": typed}
+    fitted = form_entry.installation(draft)
+    assert fitted.start_battery is not None
+    assert fitted.start_battery.sensor_on_negative is stored
+    again = form_entry.draft_of(fitted)
+    assert again.get("start_battery.sensor_on_negative", "") == typed
+
+
+def test_another_battery_preset_takes_the_figures_of_the_one_before_with_it() -> None:
+    library = load(CHECKLISTS)
+    by_id = {one.id: one for group in library.presets.values() for one in group}
+    draft = {
+        **LEAST,
+        "house_battery.max_charge_current_a": "100",
+        "house_battery.location": "tray",
+    }
+    draft = form_entry.with_preset(draft, by_id["house_agm_100ah"])
+    fitted = form_entry.installation(draft)
+    assert fitted.house_battery.max_charge_current_a is None
+    assert fitted.house_battery.location is Location.TRAY
+    assert fitted.stated("charger.absorption_voltage_v") == "guess"
+
+
 def test_an_awg_size_is_stored_as_its_area_and_as_it_was_stated() -> None:
     draft = {**LEAST, "runs.house_feed.stated_as": "awg", "runs.house_feed.size": "6"}
     run = form_entry.installation(draft).runs.house_feed
@@ -246,11 +279,18 @@ def test_every_figure_of_the_installation_has_a_place_on_a_page() -> None:
                 for name in Charger.model_fields
             }
         ),
-        start_battery=StartBattery(chemistry=Chemistry.AGM, capacity_ah=1),
+        start_battery=StartBattery(
+            chemistry=Chemistry.AGM, capacity_ah=1, sensor_on_negative=False
+        ),
         house_battery=HouseBattery(chemistry=Chemistry.AGM).model_copy(
             update=dict.fromkeys(("capacity_ah", "absorption_voltage_v"), 1.0)
         ),
-        runs=Runs(solar_feed=CableRun(length_m=1, area_mm2=1, joints=1, fuse_a=1)),
+        runs=Runs(
+            solar_feed=CableRun(
+                length_m=1, area_mm2=1, joints=1, fuse_a=1, insulation_c=90, bundled_cables=2
+            )
+        ),
+        fitted=Fitted(output_voltage_sensing=True),
         meter=Meter(**dict.fromkeys(Meter.model_fields, 1)),
         solar=Solar(**dict.fromkeys(Solar.model_fields, 1)),
     )
@@ -265,15 +305,16 @@ def test_every_field_of_every_page_has_a_known_shape() -> None:
             assert limits_of(path).kind
 
 
-def test_a_presets_figure_counts_as_one_until_somebody_types_over_it():
+def test_a_presets_figure_counts_as_what_it_is_until_somebody_types_over_it():
     library = load(CHECKLISTS)
     preset = next(
         one for group in library.presets.values() for one in group if "rated" in str(one.fills)
     )
     draft = form_entry.with_preset(LEAST, preset)
     stated = form_entry.installation(draft).stated_by
-    assert stated
-    assert set(stated.values()) == {"preset"}
+    named = {path for path, how in stated.items() if how == "preset"}
+    assert named == {"nominal_voltage_v", "charger.rated_output_current_a"}
+    assert stated["charger.ingress_protection"] == stated["runs.house_feed.fuse_a"] == "guess"
     path = next(iter(stated))
     typed = form_entry.typed_over(draft, path) | {path: draft[path]}
     assert path not in form_entry.installation(typed).stated_by

@@ -35,5 +35,5 @@ def test_every_reading_can_be_reached_by_posts_a_clamp_or_a_part():
 def test_every_post_has_a_partner_and_a_wrong_pair_says_which():
     assert all(partners(post) for post in Post)
     words = touch_targets.no_reading(Post.CHARGER_INPUT, Post.HOUSE_BATTERY_POSITIVE)
-    assert "charger output" in words
+    assert "charger output +" in words
     assert touch_targets.point_between(Post.CHARGER_INPUT, Post.HOUSE_BATTERY_POSITIVE) is None

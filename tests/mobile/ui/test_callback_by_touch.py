@@ -134,7 +134,7 @@ def test_two_posts_that_nothing_is_judged_between_say_what_goes_with_them(mechan
     tap_post(phone, "post", "charger_input")
     tap_post(phone, "post", "house_battery_positive")
     assert phone.sees("nothing is judged")
-    assert phone.sees("House battery + goes with: charger output, house battery −")
+    assert phone.sees("House battery + goes with: charger output +, house battery −")
 
 
 def test_a_reading_stands_at_its_post_and_can_be_taken_back(mechanic):

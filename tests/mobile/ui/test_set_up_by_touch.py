@@ -20,10 +20,12 @@ USUAL = (
     "AGM, 100 Ah",
     "Ute tray, return by its own cable",
     "16 mm²",
+    "105 °C, 1 or 2 together",
     "Set by the vehicle's computer, 150 A",
     "AGM, 80 Ah",
+    "Yes",
     "No panel",
-    "Ordinary multimeter and DC clamp",
+    "Ordinary multimeter and current clamp",
 )
 
 
@@ -45,17 +47,19 @@ def type_number(finger: Any, label: str, keys: str) -> None:
     finger.tap("Done")
 
 
-def test_a_usual_vehicle_is_described_in_a_dozen_taps(new_vehicle: Any) -> None:
+def test_a_usual_vehicle_is_described_in_thirteen_taps(new_vehicle: Any) -> None:
     taps = ("Next: equipment", *USUAL, "Done")
     for words in taps:
         new_vehicle.tap(words)
-    assert len(taps) <= 12
+    assert len(taps) <= 13
     store = new_vehicle.app.work.store
     fitted = store.vehicle(vehicle_row(store, "FH 204").vehicle_id).installation
     assert fitted.charger.rated_output_current_a == 40
     assert fitted.house_battery.chemistry is Chemistry.AGM
     assert fitted.location is Location.TRAY
     assert fitted.runs.vehicle_feed.area_mm2 == 16
+    assert fitted.runs.house_return.insulation_c == 105
+    assert fitted.start_battery.sensor_on_negative is True
     assert fitted.solar is None
     assert new_vehicle.sees("Design check")
     new_vehicle.tap("Start commissioning")

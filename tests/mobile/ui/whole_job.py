@@ -25,10 +25,12 @@ USUAL = (
     "AGM, 100 Ah",
     "Ute tray, return by its own cable",
     "16 mm²",
+    "90 °C, 3 together",
     "Fixed voltage, 120 A",
     "AGM, 80 Ah",
+    "No",
     "120 W, 12 V type",
-    "Ordinary multimeter and DC clamp",
+    "Ordinary multimeter and current clamp",
 )
 NOTE = "Read off the label, wiped clean first"
 

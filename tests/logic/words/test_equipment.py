@@ -1,0 +1,61 @@
+"""What is fitted, in the words of a printed record."""
+
+from logic.vehicle.installation import Installation
+from logic.words.equipment import equipment
+
+FITTED = {
+    "charger": {
+        "rated_output_current_a": 40,
+        "ingress_protection": "IP67",
+        "absorption_voltage_v": 14.4,
+    },
+    "start_battery": {"chemistry": "agm", "capacity_ah": 80, "sensor_on_negative": True},
+    "house_battery": {"chemistry": "lifepo4", "capacity_ah": 100, "location": "tray"},
+    "runs": {
+        "vehicle_feed": {
+            "length_m": 5,
+            "area_mm2": 16,
+            "fuse_a": 70,
+            "insulation_c": 105,
+            "bundled_cables": 2,
+        },
+        "vehicle_return": {"bundled_cables": 1},
+    },
+    "fitted": {"output_voltage_sensing": True},
+}
+GUESSED = ("charger.ingress_protection", "charger.absorption_voltage_v", "runs.vehicle_feed.fuse_a")
+
+
+def told(**also):
+    groups = equipment(Installation.model_validate(FITTED | also))
+    return {label: text for _, rows in groups for label, text in rows}
+
+
+def test_sensor_insulation_bundling_and_the_batterys_place_are_told():
+    rows = told()
+    assert rows["Start battery"] == "AGM, 80 Ah; a current sensor on its negative post"
+    assert rows["Vehicle feed"].endswith("fuse 70 A, 105 °C insulation, 2 cables together")
+    assert rows["Vehicle return"].endswith("alone")
+    assert rows["Also there"] == "output voltage sensing"
+
+
+def test_a_guess_is_told_to_be_one_and_nothing_else_is():
+    plain = told()
+    assert not [text for text in plain.values() if "guess" in text]
+    guessed = told(stated_by=dict.fromkeys(GUESSED, "guess"))
+    assert guessed["Rated for"].startswith("IP67 (a guess); ")
+    assert guessed["Profile"] == "absorption 14.4 V (a guess), float not known"
+    assert "fuse 70 A (a guess)" in guessed["Vehicle feed"]
+    assert guessed["Rated output"] == plain["Rated output"] == "40 A"
+
+
+def test_an_installation_of_an_earlier_release_says_nothing_new():
+    old = {
+        **FITTED,
+        "start_battery": {"chemistry": "agm", "capacity_ah": 80},
+        "runs": {"vehicle_feed": {"length_m": 5, "area_mm2": 16}},
+        "fitted": {},
+    }
+    groups = equipment(Installation.model_validate(old))
+    text = " ".join(text for _, rows in groups for _, text in rows)
+    assert not [word for word in ("sensor", "insulation", "together", "sens") if word in text]
