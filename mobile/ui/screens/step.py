@@ -138,6 +138,8 @@ class StepScreen(Swiping, Page):
         self.title = self.look.look.title if self.look and self.look.look else view.step.title
         state = STATES.get(view.step.state) if view.step.state else None
         self.doing = state.words if state else view.stage.title
+        if view.step.second_person and view.step.state:
+            self.doing = f"{view.step.state.short_name}, second person"
         self.state_shape = state.shape if state else ""
         self._show_progress(view)
         self._show_body(view)

@@ -557,6 +557,7 @@ def test_a_voltage_that_follows_is_shown_where_the_next_one_is_read(walk):
 
 def test_fast_idle_says_what_the_second_person_does(walk):
     walk.at("fast_idle_start_battery_voltage")
+    assert walk.screen.doing == "Fast idle, second person"
     walk.in_hand.say_waited()
     walk.screen.refresh()
     walk.finger.frames(2)
