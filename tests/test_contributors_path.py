@@ -104,7 +104,7 @@ def test_a_step_is_one_table_in_its_stage(contributor: Contributor) -> None:
 
 def test_steps_beyond_the_budget_are_refused_with_what_to_do(contributor: Contributor) -> None:
     contributor.follows("A step")
-    for number in range(12):
+    for number in range(30):
         step = STEP.format(id=f"drain_hole_{number}")
         contributor.appends("checklists/commissioning/before_power.toml", step)
     refused = contributor.tests("tests/checklists", "-k", "budget")

@@ -9,26 +9,36 @@ shown. Three rules make up the rest:
 - ``all``, ``any`` and ``not`` carry "not known" on (Kleene's three-valued logic).
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
+from logic.case import Judgement, Verdict
 from logic.checklist.answers import Answer, ChoiceAnswer, ReadingAnswer, YesNoAnswer
-from logic.quantities import Data
-from logic.vehicle.installation import Chemistry, Control, Installation, Location
+from logic.checklist.depth import Depth
+from logic.circuit import tables
+from logic.quantities import Ampere, Data
+from logic.vehicle.assumed import NEAR_PROFILE_V
+from logic.vehicle.installation import Charger, Chemistry, Control, Installation, Location
 
 DataId = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=80)]
 
 
 @dataclass(frozen=True)
 class Facts:
-    """What is known of a job: the installation, the answers so far, what was left out and why."""
+    """What is known of a job: the installation, the answers so far, what was left out and why.
+
+    ``depth`` is how much the job asks for unasked. ``judge`` returns the verdict on the reading
+    that answers a step, None where none does; without it no reading counts as out of range.
+    """
 
     installation: Installation | None = None
     answers: Mapping[str, Answer] = field(default_factory=dict)
     skipped: Mapping[str, str] = field(default_factory=dict)
+    depth: Depth = Depth.FULL
+    judge: Callable[[str], Verdict | None] | None = field(default=None, compare=False)
 
 
 class AlternatorControl(Data):
@@ -139,6 +149,11 @@ class AnswerIs(Data):
             raise ValueError("give either yes = true/false or choice = a choice's id")
         return self
 
+    @property
+    def asks(self) -> tuple[str, ...]:
+        """The steps whose answers decide."""
+        return (self.step,)
+
     def holds(self, facts: Facts) -> bool | None:
         """Compare with the answer given; without one it is a no."""
         match facts.answers.get(self.step):
@@ -153,6 +168,11 @@ class _ReadingLimit(Data):
     step: DataId
     limit: float = Field(description="in the unit of that step's point")
     per_12_volt: bool = Field(False, description="the limit is doubled on a 24 V vehicle")
+
+    @property
+    def asks(self) -> tuple[str, ...]:
+        """The steps whose answers decide."""
+        return (self.step,)
 
     def _value_and_limit(self, facts: Facts) -> tuple[float, float] | None:
         answer = facts.answers.get(self.step)
@@ -183,6 +203,77 @@ class ReadingAbove(_ReadingLimit):
         """Compare with the reading taken; without one it is a no."""
         both = self._value_and_limit(facts)
         return both is not None and both[0] > both[1]
+
+
+class ReadingOut(Data):
+    """An earlier reading came out of range, by the limits of this very vehicle."""
+
+    kind: Literal["reading_out"]
+    step: DataId
+
+    @property
+    def asks(self) -> tuple[str, ...]:
+        """The steps whose answers decide."""
+        return (self.step,)
+
+    def holds(self, facts: Facts) -> bool | None:
+        """Ask for the verdict on the reading taken; without one it is a no."""
+        if facts.judge is None or self.step not in facts.answers:
+            return False
+        verdict = facts.judge(self.step)
+        return verdict is not None and verdict.verdict is Judgement.OUT_OF_RANGE
+
+
+# Assumed: 12.5 V in, 14 V out, nine tenths efficient: what a unit held at its input limit gives, as
+# a share of that limit.
+_OF_INPUT_LIMIT = 0.8
+
+
+def _most_output(charger: Charger) -> Ampere:
+    """Return what a unit should give in bulk: its rating, or what a set input limit leaves of it.
+
+    Returns
+    -------
+    A
+    """
+    limit = charger.input_current_limit_a
+    rated = charger.rated_output_current_a
+    return rated if limit is None else min(rated, _OF_INPUT_LIMIT * limit)
+
+
+class GivesTooLittle(Data):
+    """The unit gives less than it should, and its output is not at the absorption voltage.
+
+    Less than it should is under what a sound unit gives in bulk (bulk.least_share in
+    logic/circuit/charger.toml). At the absorption voltage the current falls
+    as the battery fills, and little proves nothing against the unit; at the float voltage it may
+    be a full battery or a limited unit, so that is no excuse yet.
+    """
+
+    kind: Literal["gives_too_little"]
+    step: DataId = Field(description="the step that reads the output current")
+    volts: DataId | None = Field(None, description="the step that reads the output voltage")
+
+    @property
+    def asks(self) -> tuple[str, ...]:
+        """The steps whose answers decide."""
+        return (self.step, self.volts) if self.volts else (self.step,)
+
+    def holds(self, facts: Facts) -> bool | None:
+        """Compare with the charger described; without a current read it is a no."""
+        current, unit = facts.answers.get(self.step), facts.installation
+        if not isinstance(current, ReadingAnswer):
+            return False
+        if unit is None:
+            return None
+        charger = unit.charger
+        if current.value >= tables.number("charger", "bulk.least_share") * _most_output(charger):
+            return False
+        volts = facts.answers.get(self.volts or "")
+        absorption = charger.absorption_voltage_v or unit.house_battery.absorption_voltage_v
+        if not isinstance(volts, ReadingAnswer) or absorption is None:
+            return True
+        return volts.value < absorption - NEAR_PROFILE_V * unit.scale
 
 
 class AllOf(Data):
@@ -231,6 +322,8 @@ Condition = Annotated[
     | AnswerIs
     | ReadingBelow
     | ReadingAbove
+    | ReadingOut
+    | GivesTooLittle
     | AllOf
     | AnyOf
     | NotSo,
@@ -247,10 +340,13 @@ def applies(condition: Condition | None, facts: Facts) -> bool:
     return condition is None or condition.holds(facts) is not False
 
 
-def asked_of(condition: Condition | None) -> tuple[AnswerIs | ReadingBelow | ReadingAbove, ...]:
+OfAStep = AnswerIs | ReadingBelow | ReadingAbove | ReadingOut | GivesTooLittle
+
+
+def asked_of(condition: Condition | None) -> tuple[OfAStep, ...]:
     """List the conditions inside this one that look at an earlier step's answer."""
     match condition:
-        case AnswerIs() | ReadingBelow() | ReadingAbove():
+        case AnswerIs() | ReadingBelow() | ReadingAbove() | ReadingOut() | GivesTooLittle():
             return (condition,)
         case AllOf(of=parts) | AnyOf(of=parts):
             return tuple(one for part in parts for one in asked_of(part))

@@ -8,7 +8,16 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from logic.checklist.conditions import AnswerIs, Condition, ReadingAbove, ReadingBelow, asked_of
+from logic.checklist.conditions import (
+    AnswerIs,
+    Condition,
+    GivesTooLittle,
+    OfAStep,
+    ReadingAbove,
+    ReadingBelow,
+    ReadingOut,
+    asked_of,
+)
 from logic.checklist.presets import Group, Preset, Presets
 from logic.checklist.step import (
     AskChoice,
@@ -118,7 +127,10 @@ def _check_steps(
                 message = "this id is used twice. Give the second step an id of its own."
                 raise DataFileError(message, short(path), where)
             _known_cautions(step.cautions, cautions, path, where)
-            _answerable(step.when, earlier, path, where)
+            for condition in (step.when, step.brought_in_by):
+                _answerable(condition, earlier, path, where)
+            _waits_from(step, earlier, path, where)
+            _looked_at_together(step, stage, path, where)
             earlier[step.id] = step
 
 
@@ -136,19 +148,46 @@ def _answerable(
     when: Condition | None, earlier: Mapping[str, Step], path: Path, where: str
 ) -> None:
     for condition in asked_of(when):
-        asked = earlier.get(condition.step)
-        if asked is None:
-            hint = did_you_mean(condition.step, list(earlier)) if earlier else "it is the first."
-            message = f"its condition asks about '{condition.step}', no earlier step; {hint}"
-            raise DataFileError(message, short(path), where)
-        if complaint := _unfit(condition, asked):
-            raise DataFileError(complaint, short(path), where)
+        for step_id in condition.asks:
+            asked = earlier.get(step_id)
+            if asked is None:
+                hint = did_you_mean(step_id, list(earlier)) if earlier else "it is the first."
+                message = f"its condition asks about '{step_id}', no earlier step; {hint}"
+                raise DataFileError(message, short(path), where)
+            if complaint := _unfit(condition, asked):
+                raise DataFileError(complaint, short(path), where)
 
 
-def _unfit(condition: AnswerIs | ReadingBelow | ReadingAbove, asked: Step) -> str:
+def _waits_from(step: Step, earlier: Mapping[str, Step], path: Path, where: str) -> None:
+    if step.wait_from is not None and step.wait_from not in earlier:
+        hint = did_you_mean(step.wait_from, list(earlier)) if earlier else "it is the first."
+        message = f"its wait begins with '{step.wait_from}', no earlier step; {hint}"
+        raise DataFileError(message, short(path), where)
+
+
+def _looked_at_together(step: Step, stage: Stage, path: Path, where: str) -> None:
+    if step.look is None:
+        return
+    looks = [look.id for look in stage.looks]
+    if step.look not in looks:
+        hint = did_you_mean(step.look, looks) if looks else "the stage has no looks."
+        message = f"the look '{step.look}' is not among its stage's looks; {hint}"
+        raise DataFileError(message, short(path), where)
+    if not isinstance(step.ask, AskYesNo):
+        message = (
+            f"a look is answered with one tap, and this is answered with {step.ask.kind}. "
+            "Ask it as yes or no, or take it out of the look."
+        )
+        raise DataFileError(message, short(path), where)
+
+
+def _unfit(condition: OfAStep, asked: Step) -> str:
     """Say why a step can never be answered so, or "" if it can."""
     match condition, asked.ask:
-        case (AnswerIs(choice=None), AskYesNo()) | (ReadingBelow() | ReadingAbove(), AskReading()):
+        case (AnswerIs(choice=None), AskYesNo()) | (
+            ReadingBelow() | ReadingAbove() | ReadingOut() | GivesTooLittle(),
+            AskReading(),
+        ):
             return ""
         case AnswerIs(choice=str() as choice), AskChoice(choices=choices):
             known = [one.id for one in choices]

@@ -5,8 +5,9 @@ installation, the answers so far and what was skipped with its reason. An answer
 that no longer applies is kept by its owner but counts for nothing until it applies again.
 """
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
+from itertools import groupby
 
 from logic.case import Reading
 from logic.checklist.answers import Answer, ChoiceAnswer, ReadingAnswer, YesNoAnswer
@@ -18,25 +19,31 @@ from logic.checklist.step import (
     AskYesNo,
     Caution,
     Checklist,
+    Look,
     Stage,
     Step,
 )
 from logic.vehicle.installation import RepairedPart
+from logic.vehicle.points import ReadingKey
 
 __all__ = [
     "Facts",
+    "Screen",
     "StageProgress",
     "answer_fits",
     "applicable_steps",
     "cautions",
     "is_acceptable",
     "is_complete",
+    "left_out_by_depth",
     "next_open_step",
     "next_step",
     "open_steps",
     "previous_step",
     "progress",
     "readings",
+    "screens",
+    "screens_of",
     "steps_to_prove",
 ]
 
@@ -58,17 +65,60 @@ class StageProgress:
 
 def applicable_steps(checklist: Checklist, facts: Facts) -> tuple[Step, ...]:
     """List the steps that apply, in order; conditions only look back at steps that apply."""
+    return tuple(step for step, is_asked in _fitting(checklist, facts) if is_asked)
+
+
+def left_out_by_depth(checklist: Checklist, facts: Facts) -> tuple[Step, ...]:
+    """List the steps that fit this vehicle and are not asked for at the job's depth."""
+    return tuple(step for step, is_asked in _fitting(checklist, facts) if not is_asked)
+
+
+def _fitting(checklist: Checklist, facts: Facts) -> Iterator[tuple[Step, bool]]:
+    """Yield the steps that fit this vehicle, and whether each is asked for."""
     seen: dict[str, Answer] = {}
     so_far = replace(facts, answers=seen)
-    steps = []
     for step in checklist.steps:
         if not applies(step.when, so_far):
             continue
-        steps.append(step)
+        is_asked = _is_asked(step, facts, so_far)
+        yield step, is_asked
         answer = facts.answers.get(step.id)
-        if answer is not None:
+        if is_asked and answer is not None:
             seen[step.id] = answer
-    return tuple(steps)
+
+
+def _is_asked(step: Step, facts: Facts, so_far: Facts) -> bool:
+    """Tell whether the job asks for a step: by its depth, by what was read, or it was given."""
+    if facts.depth.rank >= step.depth.rank or not _is_open(step, facts):
+        return True
+    return step.brought_in_by is not None and step.brought_in_by.holds(so_far) is True
+
+
+@dataclass(frozen=True)
+class Screen:
+    """What is shown at once: one step, or the steps of a look."""
+
+    steps: tuple[Step, ...]
+    look: Look | None = None
+
+
+def screens(checklist: Checklist, facts: Facts) -> tuple[Screen, ...]:
+    """Gather the steps that apply by screens; a look of one step is that step's own screen."""
+    return screens_of(checklist, applicable_steps(checklist, facts))
+
+
+def screens_of(checklist: Checklist, steps: Iterable[Step]) -> tuple[Screen, ...]:
+    """Gather steps by screens, in their order."""
+
+    def together(step: Step) -> tuple[str, str]:
+        return checklist.stage_of[step.id].id, step.look or f"step {step.id}"
+
+    found = []
+    for (stage_id, look_id), group in groupby(steps, key=together):
+        of_look = tuple(group)
+        looks = {look.id: look for look in checklist.stages_by_id[stage_id].looks}
+        found.append(Screen(of_look, looks.get(look_id) if len(of_look) > 1 else None))
+    return tuple(found)
 
 
 def open_steps(checklist: Checklist, facts: Facts) -> tuple[Step, ...]:
@@ -152,14 +202,18 @@ def is_acceptable(step: Step, answer: Answer) -> bool:
 
 
 def readings(checklist: Checklist, facts: Facts) -> tuple[Reading, ...]:
-    """Turn the answered reading steps that apply into readings, in the order of the walk."""
-    taken = []
+    """Turn the answered reading steps that apply into readings, in the order of the walk.
+
+    What was read again counts as it was read last.
+    """
+    taken: dict[ReadingKey, Reading] = {}
     for step in applicable_steps(checklist, facts):
         answer = facts.answers.get(step.id)
         if isinstance(step.ask, AskReading) and isinstance(answer, ReadingAnswer):
             ask = step.ask
-            taken.append(Reading(point=ask.point, state=ask.state, value=answer.value))
-    return tuple(taken)
+            reading = Reading(point=ask.point, state=ask.state, value=answer.value)
+            taken[reading.key] = reading
+    return tuple(taken.values())
 
 
 def cautions(library: Library, ids: Iterable[str], facts: Facts) -> tuple[Caution, ...]:

@@ -15,6 +15,7 @@ from pydantic import Field, model_validator
 
 from logic.case import OfReading
 from logic.checklist.conditions import Condition, DataId
+from logic.checklist.depth import Depth
 from logic.quantities import Data
 from logic.vehicle.installation import RepairedPart
 from logic.vehicle.points import Point, State
@@ -29,6 +30,9 @@ class AskReading(Data):
     kind: Literal["reading"]
     point: Point
     state: State = Field(description="what the vehicle is doing while the reading is taken")
+    question: str = Field(
+        "", max_length=120, description="for what is lit or not: asked as yes or no"
+    )
 
 
 class AskYesNo(Data):
@@ -102,6 +106,9 @@ class Step(Data):
     when: Condition | None = Field(None, description="left out: the step always applies")
     wait_s: int = Field(0, ge=0, le=1800, description="countdown before answering, in seconds")
     wait_for: str = Field("", max_length=80, description="what the wait is for")
+    wait_from: DataId | None = Field(
+        None, description="the step whose answer begins the wait; left out: being shown does"
+    )
     cautions: tuple[DataId, ...] = Field((), description="ids out of cautions.toml")
     required: bool = Field(True, description="false: may stay open at signing")
     teaches: str = Field("", max_length=240, description="a hint to pass on to the customer")
@@ -113,6 +120,16 @@ class Step(Data):
     )
     design_checks: tuple[DataId, ...] = Field(
         (), description="design checks shown with them; an id's end is enough for all four runs"
+    )
+    depth: Depth = Field(Depth.SHORT, description="the least depth that asks for it by itself")
+    brought_in_by: Condition | None = Field(
+        None, description="at a lesser depth it is asked for only where this is so"
+    )
+    look: DataId | None = Field(
+        None, description="the look of its stage that it belongs to: one screen for all of them"
+    )
+    second_person: str = Field(
+        "", max_length=120, description="what a second person does meanwhile, where one is needed"
     )
 
     @property
@@ -126,14 +143,30 @@ class Step(Data):
         return self.ask.state if isinstance(self.ask, AskReading) else None
 
 
+class Look(Data):
+    """What is looked at together, on one screen: yes-or-no steps that follow each other."""
+
+    id: DataId
+    title: Title
+    how: Line = Field(description="where to look, and with what in hand")
+
+
 class Stage(Data):
     """A part of the walk, one file: what the vehicle is doing stays the same within it."""
 
     id: DataId = Field(description="the file's name without .toml")
     title: Title
     intro: Line = Field(description="what this stage is for, in one or two sentences")
-    cautions: tuple[DataId, ...] = Field((), description="shown when the stage is entered")
+    cautions: tuple[DataId, ...] = Field(
+        (), description="shown when the stage is entered; without any it has no screen of its own"
+    )
+    looks: tuple[Look, ...] = Field((), description="screens that gather several steps")
     steps: tuple[Step, ...] = Field(min_length=1)
+
+    @property
+    def has_screen(self) -> bool:
+        """Whether its cautions are shown before its first step."""
+        return bool(self.cautions)
 
 
 class ChecklistHeading(Data):
@@ -168,6 +201,11 @@ class Checklist:
     def by_id(self) -> dict[str, Step]:
         """Every step by its id."""
         return {step.id: step for step in self.steps}
+
+    @cached_property
+    def stages_by_id(self) -> dict[str, Stage]:
+        """Every stage by its id."""
+        return {stage.id: stage for stage in self.stages}
 
     @cached_property
     def stage_of(self) -> dict[str, Stage]:

@@ -12,7 +12,8 @@ from pydantic import AwareDatetime, Field
 
 from logic.case import FaultId, HiddenBehind, OutOfReach, Reading, Responsibility
 from logic.checklist.answers import Answer
-from logic.quantities import Data, is_empty
+from logic.checklist.depth import Depth
+from logic.quantities import Data, is_empty, is_none
 from logic.vehicle.identity import Customer, Technician, Vehicle
 from logic.vehicle.installation import Installation
 
@@ -58,12 +59,16 @@ class InstallationDescribed(Data):
 
 
 class JobOpened(Data):
-    """Work on the vehicle began; a callback carries the complaint."""
+    """Work on the vehicle began; a callback carries the complaint.
+
+    ``depth`` is how much of its checklist it asks for; a job without one asks for all of it.
+    """
 
     kind: Literal["job_opened"] = "job_opened"
     job_kind: JobKind
     checklist_id: str = Field("", max_length=80)
     checklist_version: int = 0
+    depth: Depth | None = Field(None, exclude_if=is_none)
     symptoms: tuple[str, ...] = ()
     complaint: Note = ""
 

@@ -12,7 +12,8 @@ from pydantic import AwareDatetime, Field
 
 from logic.case import Diagnosis, Judgement, OutOfReach, Reading, Verdict
 from logic.checklist.answers import Answer
-from logic.quantities import Data, is_empty
+from logic.checklist.depth import Depth
+from logic.quantities import Data, is_empty, is_none
 from logic.records.events import CauseConcluded, Digest, Id, JobKind, Note, StepId
 from logic.vehicle.identity import Customer, Technician, Vehicle
 from logic.vehicle.installation import Installation
@@ -73,6 +74,17 @@ class StepRecord(Data):
         return self.outcome == "done" and (out or not self.acceptable)
 
 
+class NotAsked(Data):
+    """A step that fits the vehicle and was not asked for at the job's depth.
+
+    ``follows`` is the value that the readings taken make of it, in words: worked out, not read.
+    """
+
+    step_id: StepId
+    title: str
+    follows: str = Field("", exclude_if=is_empty)
+
+
 class DesignChecked(Data):
     """A design rule held against what is fitted; ``passed`` is None where it cannot be told."""
 
@@ -109,6 +121,10 @@ class Record(Data):
     checklist_id: str = ""
     checklist_version: int = 0
     checklist_sha256: Digest | None = None
+    depth: Depth | None = Field(None, exclude_if=is_none)
+    not_asked: tuple[NotAsked, ...] = Field(
+        (), exclude_if=is_empty, description="what the depth left out"
+    )
     vehicle: Vehicle
     technician: Technician
     installation: Installation

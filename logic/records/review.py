@@ -5,7 +5,7 @@ signed record holds. What stands in the way of signing is in :mod:`logic.records
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 from logic.case import Case, Diagnosis, Reading, Verdict
 from logic.checklist import run
@@ -14,8 +14,9 @@ from logic.checklist.conditions import Facts
 from logic.checklist.form import Library
 from logic.checklist.step import AskReading, Checklist, Step
 from logic.errors import RecordError
+from logic.limits.followed import follows_words
 from logic.records.outcomes import answer_words
-from logic.records.record import CautionShown, Record, StepHistory, StepRecord
+from logic.records.record import CautionShown, NotAsked, Record, StepHistory, StepRecord
 from logic.records.state import JobState, VehicleState
 from logic.vehicle.installation import Installation
 
@@ -32,6 +33,9 @@ class WorkDone:
     library: Library
     baseline: tuple[Reading, ...] = ()
     diagnosis: Diagnosis | None = None
+    _judged: dict[str, tuple[object, int, Verdict | None]] = field(
+        default_factory=dict, compare=False, repr=False
+    )
 
     @property
     def installation(self) -> Installation:
@@ -66,12 +70,27 @@ class WorkDone:
     @property
     def facts(self) -> Facts:
         """What the job's state says to a run through the checklist."""
+        return replace(self._facts, judge=self._judge)
+
+    @property
+    def _facts(self) -> Facts:
+        """The facts without verdicts: enough to tell what was answered."""
         answers = {step_id: entry.answer for step_id, entry in self.job.answers.items()}
         return Facts(
             installation=self.installation,
             answers={step_id: answer for step_id, answer in answers.items() if answer is not None},
             skipped={step_id: entry.reason for step_id, entry in self.job.skipped.items()},
+            depth=self.job.depth,
         )
+
+    def _judge(self, step_id: str) -> Verdict | None:
+        """Judge a step's reading, once for each standing of the job: conditions ask often."""
+        given, fitted = sum(map(len, self.job.entries.values())), self.installation
+        kept = self._judged.get(step_id)
+        if kept is None or kept[0] is not fitted or kept[1] != given:
+            kept = fitted, given, verdict_of_step(self, step_id)
+            self._judged[step_id] = kept
+        return kept[2]
 
 
 def review(work: WorkDone) -> tuple[StepRecord, ...]:
@@ -93,9 +112,29 @@ def verdict_of_step(work: WorkDone, step_id: str) -> Verdict | None:
     checklist = work.checklist
     if checklist is None:
         return None
-    facts = work.facts
+    # Without verdicts: what was answered applies whatever brought it in.
+    facts = work._facts
     taken = _taken(work, run.applicable_steps(checklist, facts), facts)
     return _judged_as_typed(work, taken, step_id) if step_id in taken else None
+
+
+def not_asked(work: WorkDone) -> tuple[NotAsked, ...]:
+    """List what the job's depth left out, with the values that follow from what was read."""
+    checklist = work.checklist
+    if checklist is None:
+        return ()
+    facts = work.facts
+    read = run.readings(checklist, facts)
+    return tuple(
+        NotAsked(
+            step_id=step.id,
+            title=step.title,
+            follows=follows_words(read, step.point, step.state),
+        )
+        for step in run.left_out_by_depth(checklist, facts)
+        # What only an exception brings in is no omission where there was none.
+        if step.brought_in_by is None or step.point is not None
+    )
 
 
 def verdicts_of_readings(work: WorkDone) -> tuple[Verdict, ...]:

@@ -12,10 +12,17 @@ from datetime import datetime
 from typing import Literal
 
 from logic.case import Judgement
+from logic.checklist.depth import Depth
 from logic.errors import RecordError
 from logic.records.record import DesignChecked, Private, Record, Signature, StepRecord
 from logic.records.repair_proof import proof
-from logic.records.review import WorkDone, cautions_shown, review, verdicts_of_readings
+from logic.records.review import (
+    WorkDone,
+    cautions_shown,
+    not_asked,
+    review,
+    verdicts_of_readings,
+)
 from logic.records.seal import digest, fresh_salt
 from logic.vehicle.identity import Technician
 
@@ -108,6 +115,8 @@ def draft(work: WorkDone, signing: Signing) -> tuple[Record, Private]:
         checklist_id=job.checklist_id,
         checklist_version=checklist.version if checklist else 0,
         checklist_sha256=checklist.sha256 if checklist else None,
+        depth=job.depth if job.depth is not Depth.FULL else None,
+        not_asked=not_asked(work),
         vehicle=described,
         technician=signing.technician,
         installation=work.installation,

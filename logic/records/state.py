@@ -14,6 +14,7 @@ from datetime import UTC, datetime
 
 from logic.case import OutOfReach, Reading
 from logic.checklist.answers import Answer, TextAnswer
+from logic.checklist.depth import Depth
 from logic.records.events import (
     CauseConcluded,
     CustomerDescribed,
@@ -116,6 +117,7 @@ class JobState:
     opened_at: datetime | None = None
     checklist_id: str = ""
     checklist_version: int = 0
+    depth: Depth = Depth.FULL
     symptoms: tuple[str, ...] = ()
     complaint: str = ""
     entries: dict[str, list[StepEntry]] = field(default_factory=dict)
@@ -200,6 +202,7 @@ class JobState:
                 self.kind, self.opened_at = body.job_kind, event.at
                 self.checklist_id = body.checklist_id
                 self.checklist_version = body.checklist_version
+                self.depth = body.depth or Depth.FULL
                 self.symptoms, self.complaint = body.symptoms, body.complaint
             case CauseConcluded() as body:
                 self.conclusion = body

@@ -49,5 +49,8 @@ class Guide:
         if "Not lit" in words:
             self.finger.tap("Lit" if value else "Not lit")
             return
+        if "No" in words:
+            self.finger.tap("Yes" if value else "No")
+            return
         for key in f"{value:g}":
             self.finger.tap("−" if key == "-" else key)

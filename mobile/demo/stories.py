@@ -14,6 +14,7 @@ from typing import Any
 from logic.case import Reading
 from logic.checklist import run as checklist_run
 from logic.checklist.answers import Answer, ChoiceAnswer, ReadingAnswer, TextAnswer, YesNoAnswer
+from logic.checklist.depth import Depth
 from logic.checklist.form import Library, load
 from logic.checklist.step import AskChoice, AskPhoto, AskReading, AskYesNo, Checklist, Step
 from logic.records import sign_off
@@ -76,6 +77,8 @@ class _Story:
         self.installation = Installation.model_validate(told["installation"])
         self.stage = told["stage"]
         self.at = now - _AGE[self.stage]
+        # What was signed before is the full sheet: a callback compares with all of it.
+        self._depth = Depth.STANDARD if self.stage == "half" else Depth.FULL
 
     def tell(self) -> None:
         """Write the vehicle's events, as far as its stage goes."""
@@ -109,14 +112,17 @@ class _Story:
         """Walk the checklist up to a stage, or to its end; returns the job's id."""
         job_id, checklist = new_id(), self.library.checklists[CHECKLIST]
         opened = JobOpened(
-            job_kind="commissioning", checklist_id=CHECKLIST, checklist_version=checklist.version
+            job_kind="commissioning",
+            checklist_id=CHECKLIST,
+            checklist_version=checklist.version,
+            depth=self._depth,
         )
         self._add(job_id, opened, *self._walked(checklist, until))
         return job_id
 
     def _walked(self, checklist: Checklist, until: str) -> Iterator[StepAnswered | StepSkipped]:
-        facts = checklist_run.Facts(installation=self.installation, answers={}, skipped={})
         answers: dict[str, Answer] = {}
+        facts = checklist_run.Facts(self.installation, answers, depth=self._depth)
         step = checklist_run.next_open_step(checklist, facts)
         while step is not None and checklist.stage_of[step.id].id != until:
             answer = answer_for(step, self.told["readings"])
@@ -126,7 +132,6 @@ class _Story:
             else:
                 yield StepAnswered(step_id=step.id, answer=answer)
                 answers[step.id] = answer
-            facts = checklist_run.Facts(self.installation, answers, facts.skipped)
             step = checklist_run.next_step(checklist, facts, step.id)
 
     def _sign(self, job_id: str) -> None:

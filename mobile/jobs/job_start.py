@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from logic.checklist.depth import Depth
 from logic.checklist.form import Library
 from logic.errors import InputError
 from logic.records.events import (
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 
 COMMISSIONING = "commissioning"
 CALLBACK = "fault_finding"
+DEPTH = "depth"
 _COMPLAINTS = "complaints"
 _ASKED_ON = "complaint_asked_on"
 # What a vehicle goes by, with day and time, until its plate is given. Stored since 0.1.0.
@@ -38,8 +40,22 @@ def begin_commissioning(store: "Store", library: Library, vehicle_id: str, now: 
         job_kind="commissioning",
         checklist_id=checklist.id,
         checklist_version=checklist.version,
+        depth=chosen_depth(store),
     )
     return _open(store, vehicle_id, body, now)
+
+
+def chosen_depth(store: "Store") -> Depth:
+    """Return how much the workshop has its commissionings ask for; standard unless it chose."""
+    try:
+        return Depth(store.setting(DEPTH, Depth.STANDARD))
+    except ValueError:  # a word of a later release
+        return Depth.STANDARD
+
+
+def choose_depth(store: "Store", depth: Depth) -> None:
+    """Have every commissioning from now on ask for this much."""
+    store.set_setting(DEPTH, depth.value)
 
 
 def begin_callback(

@@ -1,14 +1,18 @@
-"""The walk: one job's checklist, one step at a time. No Kivy."""
+"""The walk: one job's checklist, one screen at a time. No Kivy."""
 
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import takewhile
+from types import MappingProxyType
 
 from logic.case import Judgement, Reading, Verdict
 from logic.checklist import run
-from logic.checklist.answers import Answer
+from logic.checklist.answers import Answer, YesNoAnswer
 from logic.checklist.form import Library
-from logic.checklist.step import AskReading, Caution, Checklist, Stage, Step
+from logic.checklist.step import AskReading, AskYesNo, Caution, Checklist, Stage, Step
 from logic.errors import RecordError
+from logic.limits.followed import all_followed
 from logic.records.review import verdict_of_step
 from logic.records.state import Photo, StepEntry
 from logic.records.store.store import Store
@@ -40,6 +44,7 @@ class StepView:
     history: tuple[StepEntry, ...]
     explanation: str
     clashes: tuple[StepEntry, ...]
+    follows: tuple[str, ...] = ()
 
     @property
     def is_exception(self) -> bool:
@@ -49,7 +54,10 @@ class StepView:
 
 
 class Walk(JobInHand):
-    """A job at one step of its checklist."""
+    """A job at one step of its checklist.
+
+    Steps of a look are shown together, until one of them is taken out by itself.
+    """
 
     screen = STEP_SCREEN
 
@@ -59,6 +67,7 @@ class Walk(JobInHand):
         super().__init__(store, library, clock, job_id)
         self._waits = Waits(store, job_id, clock)
         self._cautions_read: set[str] = set()
+        self._is_alone = False
         self._step_id = self._a_step(step_id or self._marked().step_id)
 
     @classmethod
@@ -95,14 +104,14 @@ class Walk(JobInHand):
     def view(self) -> StepView:
         """Gather what the step's screen shows."""
         step, job, stage = self.step, self.job, self.stage
-        of_stage = [one.id for one in self.steps_of(stage.id)]
+        number, count = self.place_in_stage()
         entry, left_out = job.answers.get(step.id), job.skipped.get(step.id)
         answer = entry.answer if entry else None
         return StepView(
             step=step,
             stage=stage,
-            number=of_stage.index(step.id) + 1 if step.id in of_stage else 0,
-            count=len(of_stage),
+            number=number,
+            count=count,
             cautions=run.cautions(self.library, step.cautions, self.facts),
             answer=answer,
             acceptable=answer is None or run.is_acceptable(step, answer),
@@ -113,7 +122,58 @@ class Walk(JobInHand):
             history=job.history.get(step.id, ()),
             explanation=job.explanations.get(step.id, ""),
             clashes=job.clashes.get(step.id, ()),
+            follows=self._follows(step),
         )
+
+    def _follows(self, step: Step) -> tuple[str, ...]:
+        """Say which voltages of a reading step's state follow from what was read."""
+        if step.state is None:
+            return ()
+        return tuple(one.words for one in all_followed(self.readings, step.state))
+
+    def place_in_stage(self) -> tuple[int, int]:
+        """Count the screen in hand and all screens of its stage; the screen is 0 if it is none."""
+        of_stage = run.screens_of(self.checklist, self.steps_of(self.stage.id))
+        numbers = [i for i, shown in enumerate(of_stage, 1) if self.step in shown.steps]
+        return (numbers[0] if numbers else 0), len(of_stage)
+
+    # Looking at several things at once
+
+    @property
+    def look(self) -> run.Screen | None:
+        """The look in hand with its steps, None where one step is shown by itself."""
+        return None if self._is_alone else self._look_of_step()
+
+    def _look_of_step(self) -> run.Screen | None:
+        of_stage = run.screens_of(self.checklist, self.steps_of(self.stage.id))
+        shown = (one for one in of_stage if self.step in one.steps and one.look is not None)
+        return next(shown, None)
+
+    @property
+    def is_taken_out(self) -> bool:
+        """Whether one step of a look is shown by itself."""
+        return self._is_alone
+
+    def cautions_of_look(self, look: run.Screen) -> tuple[Caution, ...]:
+        """The cautions of every step of a look, each once."""
+        ids = dict.fromkeys(caution for step in look.steps for caution in step.cautions)
+        return run.cautions(self.library, ids, self.facts)
+
+    def take_out(self, step_id: str) -> None:
+        """Show one step of a look by itself."""
+        self.go_to(step_id)
+        self._is_alone = self._look_of_step() is not None
+
+    def put_back(self) -> bool:
+        """Show the look again that the step in hand was taken out of; False where there is none."""
+        was_alone, self._is_alone = self._is_alone, False
+        return was_alone
+
+    def put_in_order(self, steps: Sequence[Step]) -> None:
+        """Answer each of these that is open as it should be: one event for each."""
+        for step in steps:
+            if isinstance(step.ask, AskYesNo) and self.is_step_open(step):
+                self.answer(step.id, YesNoAnswer(yes=step.ask.acceptable == "yes"))
 
     def progress(self) -> tuple[run.StageProgress, ...]:
         """Count how far each stage is."""
@@ -134,16 +194,32 @@ class Walk(JobInHand):
     def go_to(self, step_id: str) -> None:
         """Take a step in hand, and mark it."""
         self._step_id = self._a_step(step_id)
+        self._is_alone = False
         self._waits.begin(self.step)
         self.mark()
 
     def forward(self) -> bool:
-        """Go to the next step that applies; False at the end."""
-        return self._move(run.next_step(self.checklist, self.facts, self._step_id))
+        """Go to the next screen; False at the end."""
+        return self._move(self._neighbour(run.next_step))
 
     def backward(self) -> bool:
-        """Go to the step before; False at the start."""
-        return self._move(run.previous_step(self.checklist, self.facts, self._step_id))
+        """Go to the screen before; False at the start."""
+        found = self._neighbour(run.previous_step)
+        return self._move(found and self._first_of_its_screen(found))
+
+    def _neighbour(self, way: Callable[[Checklist, run.Facts, str], Step | None]) -> Step | None:
+        """Return the next step this way that is not on the screen in hand."""
+        facts, shown = self.facts, self._look_of_step()
+        here = shown.steps if shown else (self.step,)
+        found = way(self.checklist, facts, self._step_id)
+        while found in here:
+            found = way(self.checklist, facts, found.id)
+        return found
+
+    def _first_of_its_screen(self, step: Step) -> Step:
+        of_stage = self.steps_of(self.checklist.stage_of[step.id].id)
+        shown = run.screens_of(self.checklist, of_stage)
+        return next((one.steps[0] for one in shown if step in one.steps), step)
 
     def go_to_stage(self, stage_id: str) -> None:
         """Go to a stage: to its first open step, or to its first where none is open."""
@@ -182,19 +258,37 @@ class Walk(JobInHand):
 
     def wait_left(self) -> float:
         """Seconds that the step in hand has still to wait, 0 where it need not."""
-        return self._waits.left(self.step)
+        return self._waits.left(self.step, self.job.entries)
+
+    def wait_words(self) -> str:
+        """Say what the wait of the step in hand runs from, "" where being shown began it."""
+        begun_by = self.step.wait_from
+        if begun_by is None or self._waits.begun_at(self.step, self.job.entries) is None:
+            return ""
+        return f"Runs since: {self.checklist.by_id[begun_by].title}"
 
     def cut_wait(self) -> None:
         """Go on before the wait is over; the record says so."""
-        if note := self._waits.cut(self.step):
+        if note := self._waits.cut(self.step, self.job.entries):
             self.note(self._step_id, note)
+
+    def say_waited(self) -> None:
+        """Take the technician's word that the wait was kept before; the record says whose it is."""
+        if note := self._waits.kept_before(self.step, self.job.entries):
+            self.note(self._step_id, note)
+
+
+Entries = Mapping[str, Sequence[StepEntry]]
+_NOTHING_GIVEN: Entries = MappingProxyType({})
 
 
 class Waits:
     """Countdowns of one job's steps that must wait.
 
-    The time at which each began is in the store, so it runs on while the phone is off. A wait
-    that was cut short is said in a note, which the record carries.
+    A wait runs from what begins it: the answer to the step that it names, which is an event like
+    any other, so it runs on whatever else is shown or done, and while the phone is off. Only where
+    that step was not answered does it run from when its own step was first shown. A wait that was
+    cut short is said in a note, which the record carries.
     """
 
     def __init__(self, store: Store, job_id: str, clock: Clock) -> None:
@@ -213,26 +307,49 @@ class Waits:
         if step.id in self._begun:
             self._keep(step.id, "")
 
-    def left(self, step: Step) -> float:
-        """Return the seconds still to wait."""
-        begun = self._begun.get(step.id, "")
-        if not step.wait_s or begun == _CUT:
-            return 0.0
-        return max(0.0, step.wait_s - self._passed(begun))
+    def begun_at(self, step: Step, entries: Entries = _NOTHING_GIVEN) -> datetime | None:
+        """Return when the event came that the wait runs from, None where it did not.
 
-    def cut(self, step: Step) -> str:
+        Giving the same answer once more is no new event.
+        """
+        given = entries.get(step.wait_from or "", ())
+        if not given or given[-1].answer is None:
+            return None
+        same = takewhile(lambda entry: entry.answer == given[-1].answer, reversed(given))
+        return min(entry.at for entry in same)
+
+    def left(self, step: Step, entries: Entries = _NOTHING_GIVEN) -> float:
+        """Return the seconds still to wait."""
+        if not step.wait_s:
+            return 0.0
+        begun, event = self._begun.get(step.id, ""), self.begun_at(step, entries)
+        if begun.startswith(_CUT) and not _is_later(event, begun):
+            return 0.0
+        if event is None:
+            event = datetime.fromisoformat(begun) if begun and _CUT not in begun else None
+        return max(0.0, step.wait_s - self._passed(event))
+
+    def cut(self, step: Step, entries: Entries = _NOTHING_GIVEN) -> str:
         """End a wait early; return the note that says so, "" where there was nothing to cut."""
-        left = self.left(step)
+        left = self.left(step, entries)
         if not left:
             return ""
-        waited = span(step.wait_s - left)
-        self._keep(step.id, _CUT)
-        return f"Wait cut short: {waited} of {span(step.wait_s)}."
+        self._end(step)
+        return f"Wait cut short: {span(step.wait_s - left)} of {span(step.wait_s)}."
 
-    def _passed(self, begun: str) -> float:
+    def kept_before(self, step: Step, entries: Entries = _NOTHING_GIVEN) -> str:
+        """End a wait that was kept before; return the note that says so, as :meth:`cut`."""
+        if not self.left(step, entries):
+            return ""
+        self._end(step)
+        return f"Waited before, as the technician says: {span(step.wait_s)} or more."
+
+    def _end(self, step: Step) -> None:
+        self._keep(step.id, f"{_CUT} {self._clock().isoformat()}")
+
+    def _passed(self, begun: datetime | None) -> float:
         # A clock set back must not make the wait longer than it is.
-        passed = (self._clock() - datetime.fromisoformat(begun)).total_seconds() if begun else 0.0
-        return max(0.0, passed)
+        return max(0.0, (self._clock() - begun).total_seconds()) if begun else 0.0
 
     def _keep(self, step_id: str, begun: str) -> None:
         self._begun[step_id] = begun
@@ -240,3 +357,12 @@ class Waits:
         kept.pop(self._job_id, None)
         latest = list(kept.items())[-_JOBS_KEPT:]
         self._store.set_setting(WAITS, dict(latest) | {self._job_id: self._begun})
+
+
+def _is_later(event: datetime | None, cut: str) -> bool:
+    """Whether an event came after a wait was cut short: then the next wait is another one.
+
+    Release 0.1.0 kept no time with a cut.
+    """
+    at = cut.removeprefix(_CUT).strip()
+    return event is not None and bool(at) and event > datetime.fromisoformat(at)

@@ -1,19 +1,20 @@
 """What must be so of the shipped data files; a broken rule names the step."""
 
 import re
-from itertools import product
+from itertools import groupby, product
 
 import pytest
 
 from logic.checklist import run
 from logic.checklist.answers import ChoiceAnswer, ReadingAnswer, YesNoAnswer
-from logic.checklist.budget import over_budget
+from logic.checklist.budget import LITHIUM_JOB, effort_of, over_budget, steps_of
 from logic.checklist.conditions import AnswerIs, Facts, asked_of
+from logic.checklist.depth import Depth
 from logic.checklist.form import load
 from logic.checklist.step import AskChoice, AskReading, AskYesNo
 from logic.circuit.sizing import design_checks
 from logic.vehicle.installation import Installation, RepairedPart
-from logic.vehicle.points import Point, Post, State
+from logic.vehicle.points import Point, Post, Run, State
 from tests.contract import POINTS
 from tests.logic.diagnosis.ute import UTE
 from tests.paths import CHECKLISTS
@@ -63,8 +64,8 @@ def test_the_walk_has_seven_stages():
         "key_off",
         "engine_idle",
         "fast_idle",
-        "solar",
         "functions",
+        "solar",
         "hand_over",
     ]
 
@@ -120,12 +121,21 @@ def test_the_panel_is_proved_open_before_it_is_plugged_in():
 
 
 def test_both_drops_of_a_side_are_taken_with_the_clamp_on_that_side():
-    order = [step.id for step in WALK.steps]
-    index = order.index
-    assert index("idle_input_current") + 1 == index("idle_vehicle_feed_drop")
-    assert index("idle_vehicle_feed_drop") + 1 == index("idle_vehicle_return_drop")
-    assert index("idle_output_current") + 1 == index("idle_house_feed_drop")
-    assert index("idle_house_feed_drop") + 1 == index("idle_house_return_drop")
+    clamped = None
+    for step in READINGS:
+        clamped = step.point.clamp_on or clamped
+        if step.state is State.IDLE and step.point.run is not None:
+            assert clamped is step.point.current.clamp_on, step.id
+
+
+# Narrowing down, fast idle and the full sheet apart, the clamp is placed twice and moved once.
+def test_at_the_standard_depth_the_clamp_moves_once_and_black_stays_while_the_unit_is_probed():
+    steps = steps_of(WALK, LITHIUM_JOB)
+    clamps = [step.point.clamp_on for step in steps if step.point and step.point.clamp_on]
+    assert [cable for cable, _ in groupby(clamps)] == [Run.HOUSE_FEED, Run.VEHICLE_FEED]
+    blacks = [step.point.black for step in steps if step.point and step.point.black]
+    stays = next(count for count, post in enumerate(blacks) if post is not Post.CHARGER_NEGATIVE)
+    assert stays == 4  # input, output and ignition input at rest, ignition input running
 
 
 @every_step
@@ -146,11 +156,11 @@ def test_a_wait_says_what_it_is_for(step):
 SPOKEN = {
     Post.START_BATTERY_POSITIVE: ("start battery", "positive post"),
     Post.START_BATTERY_NEGATIVE: ("start battery", "negative post"),
-    Post.CHARGER_INPUT: ("charger", "input terminal"),
+    Post.CHARGER_INPUT: ("charger", "input positive"),
     Post.CHARGER_NEGATIVE: ("", "negative"),
-    Post.CHARGER_OUTPUT: ("", "output terminal"),
-    Post.IGNITION_TERMINAL: ("", "ignition terminal"),
-    Post.SOLAR_TERMINAL: ("", "solar terminal"),
+    Post.CHARGER_OUTPUT: ("", "output positive"),
+    Post.IGNITION_TERMINAL: ("", "ignition input"),
+    Post.SOLAR_TERMINAL: ("", "solar input positive"),
     Post.PANEL_LEAD_POSITIVE: ("panel lead", "positive"),
     Post.PANEL_LEAD_NEGATIVE: ("panel lead", "negative"),
     Post.HOUSE_BATTERY_POSITIVE: ("house battery", "positive post"),
@@ -202,6 +212,55 @@ def test_every_part_is_proved_by_a_reading():
 def test_a_plain_job_stays_within_the_budget_of_its_checklist(checklist):
     assert checklist.budget_minutes
     assert over_budget(checklist) == ""
+
+
+# Issue 11, part 1; minutes of good practice: common practice, no published source.
+def test_a_plain_lithium_job_costs_no_more_than_half_an_hour_and_what_goes_with_it():
+    cost = effort_of(WALK, LITHIUM_JOB)
+    assert cost.screens <= 34
+    assert cost.readings <= 18
+    assert cost.probe_moves <= 16
+    assert cost.clamp_placements <= 3
+    assert cost.engine_starts == 1
+    assert cost.minutes <= 36
+
+
+@pytest.mark.parametrize(
+    "step_id", ["fast_idle_output_current", "idle_charger_input_voltage", "idle_house_load_current"]
+)
+def test_what_only_an_exception_brings_in_is_not_asked_of_a_sound_job(step_id):
+    assert step_id not in {step.id for step in steps_of(WALK, LITHIUM_JOB)}
+    assert step_id in {step.id for step in steps_of(WALK, LITHIUM_JOB, Depth.FULL)}
+
+
+def test_whoever_asks_for_fast_idle_names_what_the_second_person_does():
+    fast = [step for step in READINGS if step.state is State.FAST_IDLE]
+    assert fast
+    assert all(step.second_person and step.brought_in_by for step in fast)
+
+
+def test_a_deeper_job_asks_for_all_that_a_shorter_one_does():
+    asked = [{step.id for step in steps_of(WALK, LITHIUM_JOB, depth)} for depth in Depth]
+    assert asked[0] < asked[1] < asked[2]
+
+
+# Local rules come first at every depth; what keeps people and batteries from harm is in all.
+def test_what_keeps_people_from_harm_is_asked_for_at_every_depth():
+    short = {step.id for step in steps_of(WALK, LITHIUM_JOB, Depth.SHORT)}
+    assert short >= {
+        "job_made_safe",
+        "fuses_sized_and_placed",
+        "terminations_pulled",
+        "negative_clear_of_battery_sensor",
+        "clear_of_heat_fuel_movement",
+        "house_battery_held_and_vented",
+        "polarity_before_fuses",
+        "fuses_fitted",
+        "profile_setting_voltage",
+        "cold_charging_stopped",
+        "unit_stops_with_engine",
+        "covers_back",
+    }
 
 
 def possible_answers(step):
@@ -293,6 +352,15 @@ def test_numbers_without_a_published_source_are_marked_so():
 
 @pytest.mark.parametrize("checklist", LIBRARY.checklists.values(), ids=lambda one: one.id)
 def test_every_design_check_that_a_step_names_is_one(checklist):
-    known = {check.rule_id for check in design_checks(Installation.model_validate(UTE))}
+    lithium = UTE | {
+        "house_battery": {"chemistry": "lifepo4", "capacity_ah": 200},
+        "solar": {"rated_power_w": 200, "open_circuit_voltage_v": 22.0},
+        "nominal_voltage_v": 24,
+    }
+    known = {
+        check.rule_id
+        for described in (UTE, lithium)
+        for check in design_checks(Installation.model_validate(described))
+    }
     named = {name for step in checklist.steps for name in step.design_checks}
     assert {name for name in named if not any(rule.endswith(name) for rule in known)} == set()

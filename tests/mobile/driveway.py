@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from logic.checklist import form
+from logic.checklist.depth import Depth
 from logic.records.events import (
     CustomerDescribed,
     Event,
@@ -55,9 +56,15 @@ INSTALLATION = Installation(
 
 
 def open_job(
-    folder: Path, installation: Installation = INSTALLATION, checklist_id: str = "commissioning"
+    folder: Path,
+    installation: Installation = INSTALLATION,
+    checklist_id: str = "commissioning",
+    depth: Depth | None = None,
 ) -> str:
-    """Describe the beekeeper's flatbed, open a job by a checklist, and return the job's id."""
+    """Describe the beekeeper's flatbed, open a job by a checklist, and return the job's id.
+
+    Without a depth it is a job as release 0.1.0 opened it: it asks for everything.
+    """
     checklist = form.load(CHECKLISTS).checklists[checklist_id]
     vehicle_id, job_id = new_id(), new_id()
     bodies = (
@@ -66,7 +73,10 @@ def open_job(
         InstallationDescribed(installation=installation),
     )
     opened = JobOpened(
-        job_kind="commissioning", checklist_id=checklist.id, checklist_version=checklist.version
+        job_kind="commissioning",
+        checklist_id=checklist.id,
+        checklist_version=checklist.version,
+        depth=depth,
     )
     with Store.open(folder) as store:
         store.append_all(Event(vehicle_id=vehicle_id, body=body) for body in bodies)

@@ -72,6 +72,7 @@ def compose(sealed: SealedRecord, photo: Photo) -> bytes:
     if record.steps:
         sections.exceptions(pdf, record)
         sections.skipped(pdf, record)
+        sections.not_asked(pdf, record)
     sections.steps(pdf, record)
     sections.fitted(pdf, record)
     sections.advice(pdf, record)

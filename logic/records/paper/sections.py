@@ -126,6 +126,20 @@ def skipped(pdf: RecordPdf, record: Record) -> None:
         pdf.paragraph(f"– {step.title}{said}")
 
 
+def not_asked(pdf: RecordPdf, record: Record) -> None:
+    """List what the depth of the job left out, with the values that follow from what was read."""
+    if not record.not_asked:
+        return
+    words = f" ({record.depth.words.lower()})" if record.depth else ""
+    pdf.section(f"Not asked for at the depth chosen{words}")
+    pdf.paragraph(
+        "Left out because nothing that was read asked for it. A value that follows was worked out "
+        "of other readings, not read."
+    )
+    for one in record.not_asked:
+        pdf.paragraph(f"– {one.title}{f': {one.follows}' if one.follows else ''}")
+
+
 def fitted(pdf: RecordPdf, record: Record) -> None:
     """Describe the installation group by group, then the meter that was used."""
     for title, rows in equipment(record.installation):

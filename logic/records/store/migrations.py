@@ -169,6 +169,13 @@ def readings_out_of_reach(db: Database) -> None:
         db.conn.execute(statement)
 
 
+def depth_of_a_job(_db: Database) -> None:
+    """After 0.1.0: a job's opening says how much it asks for; older jobs ask for everything.
+
+    Nothing changes in the tables: an app that does not know the field must not open the file.
+    """
+
+
 def is_up_to_date(connection: sqlite3.Connection) -> bool:
     """Whether exactly today's steps were applied, asked without importing sqlite-utils."""
     try:
@@ -215,6 +222,7 @@ _SET = "voltwalk"
 _STEPS = {
     "0001_first_tables": first_tables,
     "0002_readings_out_of_reach": readings_out_of_reach,
+    "0003_depth_of_a_job": depth_of_a_job,
 }
 
 

@@ -3,9 +3,11 @@
 from pathlib import Path
 
 from kivy.lang import Builder
-from kivy.properties import StringProperty
+from kivy.properties import ListProperty, StringProperty
 
+from logic.checklist.depth import Depth
 from logic.words.names import counted
+from mobile.jobs import job_start
 from mobile.jobs.exchange import to_settle
 from mobile.jobs.set_up import OwnDetails
 from mobile.jobs.set_up_pages import PAGE_OF, page_summary
@@ -21,12 +23,25 @@ class OwnScreen(Page):
     technician = StringProperty("")
     meter = StringProperty("")
     exchange = StringProperty("")
+    depth = StringProperty("")
+    depth_says = StringProperty("")
+    depths = ListProperty([(one.value, one.words) for one in Depth])
 
     def opened(self) -> None:
         draft = OwnDetails(self.work.store).draft
         self.technician = page_summary(PAGE_OF["technician"], draft)
         self.meter = page_summary(PAGE_OF["meter"], draft)
         self.exchange = self._exchange_words()
+        self._show_depth()
+
+    def choose_depth(self, value: str) -> None:
+        """Take how much a commissioning asks for, and keep the choice."""
+        job_start.choose_depth(self.work.store, Depth(value))
+        self._show_depth()
+
+    def _show_depth(self) -> None:
+        depth = job_start.chosen_depth(self.work.store)
+        self.depth, self.depth_says = depth.value, depth.says
 
     def edit(self, page_id: str) -> None:
         """Open one of the two forms."""

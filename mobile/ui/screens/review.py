@@ -11,11 +11,12 @@ from kivy.uix.widget import Widget
 from logic.diagram.layout import touch_height
 from logic.records import sign_off
 from logic.records.outcomes import answer_and_standing
-from logic.records.record import StepRecord
-from logic.records.review import review
+from logic.records.record import NotAsked, StepRecord
+from logic.records.review import not_asked, review
 from logic.records.sign_off import Blocker
 from logic.records.store.bookmark import Bookmark
 from logic.vehicle.points import State
+from logic.words.names import counted
 from mobile.jobs import reasons, signs
 from mobile.jobs.circuit_view import of_review
 from mobile.jobs.review import needs_count, stage_lines
@@ -29,6 +30,9 @@ from mobile.ui.widgets.scrolling import rebuild_in_place
 from mobile.ui.widgets.words import Heading, Small
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
+
+
+_NOT_ASKED = "not asked"  # beside the stages' ids
 
 
 class ReviewScreen(Page):
@@ -104,6 +108,7 @@ class ReviewScreen(Page):
             *self._in_the_way(),
             *self._accepted(),
             *self._stages(),
+            *self._not_asked(),
         ):
             stack.add_widget(widget)
 
@@ -196,6 +201,28 @@ class ReviewScreen(Page):
             if line.stage_id in self._unfolded:
                 widgets += [self._step_row(step) for step in line.steps]
         return widgets
+
+    def _not_asked(self) -> list[Widget]:
+        """What the depth left out, folded; a tap takes it in hand all the same."""
+        left_out = not_asked(self.walk.work_done)
+        if not left_out:
+            return []
+        row = RowCard(
+            text="Not asked for",
+            second=f"{self.walk.job.depth.words}: {counted(len(left_out), 'step')}, and the "
+            "record says so",
+            shape="up" if _NOT_ASKED in self._unfolded else "down",
+            leads_on=False,
+        )
+        row.bind(on_release=partial(self._fold, _NOT_ASKED))
+        if _NOT_ASKED not in self._unfolded:
+            return [row]
+        return [row, *(self._not_asked_row(one) for one in left_out)]
+
+    def _not_asked_row(self, one: NotAsked) -> RowCard:
+        row = RowCard(shape="open", colour="faint", text=one.title, second=one.follows)
+        row.bind(on_release=lambda _: self.go_to(one.step_id))
+        return row
 
     def _step_row(self, step: StepRecord) -> RowCard:
         sign, second = signs.of_step(step), answer_and_standing(step)

@@ -61,4 +61,7 @@ class StageScreen(Swiping, Page):
     def go_to_stage(self, stage_id: str) -> None:
         """Jump to a stage."""
         self.walk.go_to_stage(stage_id)
-        self.opened()
+        if self.walk.stage.has_screen:
+            self.opened()
+        else:
+            self.go_forward()

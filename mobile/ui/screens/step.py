@@ -1,6 +1,7 @@
-"""One step of the walk: what to do, where the meter goes, and what it is answered with."""
+"""One screen of the walk: a step with what it is answered with, or a look at several things."""
 
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,10 +14,13 @@ from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.widget import Widget
 
 from logic.checklist.answers import Answer
+from logic.checklist.run import Screen
 from logic.checklist.step import AskReading
 from logic.records.state import StepEntry
 from logic.records.store.bookmark import Bookmark
-from logic.words.names import probe_lines
+from logic.words.names import capitalised, probe_lines
+from mobile.jobs import look_view
+from mobile.jobs.look_view import LookLine
 from mobile.jobs.signs import STATES
 from mobile.jobs.walk import StepView, Walk
 from mobile.jobs.workplace import Workplace
@@ -25,11 +29,12 @@ from mobile.ui.screens import step_sheets
 from mobile.ui.screens.step_panels import Panel, panel_for
 from mobile.ui.theme import theme
 from mobile.ui.widgets import stage_bar  # noqa: F401  (the kv builds on it)
-from mobile.ui.widgets.cards import Card
+from mobile.ui.widgets.cards import Card, RowCard
 from mobile.ui.widgets.pages import Page
 from mobile.ui.widgets.reading_panel import Remark
 from mobile.ui.widgets.settling import SettleCard
 from mobile.ui.widgets.swiping import Swiping
+from mobile.ui.widgets.words import Small, Words
 
 if TYPE_CHECKING:
     from mobile.ui.widgets.circuit import CircuitView
@@ -82,6 +87,8 @@ class StepScreen(Swiping, Page):
         super().__init__(**properties)
         self.walk: Walk
         self.panel: Panel
+        self.look: Screen | None = None
+        self.looked_at: tuple[LookLine, ...] = ()
         self._circuit: CircuitView | None = None
         self.ids.body.fbind("height", self._show_marks)
         self.ids.body.stack.fbind("height", self._show_marks)
@@ -124,11 +131,15 @@ class StepScreen(Swiping, Page):
             home.add_widget(moves)
 
     def refresh(self) -> None:
-        """Show the walk's step as it stands."""
+        """Show the walk's step, or the look that it belongs to, as it stands."""
         view = self.walk.view()
-        self.title = view.step.title
+        self.look = self.walk.look
+        self.looked_at = look_view.lines(self.walk, self.look) if self.look else ()
+        self.title = self.look.look.title if self.look and self.look.look else view.step.title
         state = STATES.get(view.step.state) if view.step.state else None
         self.doing = state.words if state else view.stage.title
+        if view.step.second_person and view.step.state:
+            self.doing = f"{view.step.state.short_name}, second person"
         self.state_shape = state.shape if state else ""
         self._show_progress(view)
         self._show_body(view)
@@ -149,17 +160,49 @@ class StepScreen(Swiping, Page):
             stack.add_widget(widget)
 
     def _body(self, view: StepView) -> Iterator[Widget]:
+        return self._body_of_look(self.look) if self.look else self._body_of_step(view)
+
+    def _body_of_look(self, look: Screen) -> Iterator[Widget]:
+        """Show every thing to look at, a tap away from its own page, and what to mind there."""
+        if look.look is not None:
+            yield Words(text=look.look.how)
+        yield Small(text="Tap what is not in order.")
+        for line in self.looked_at:
+            row = RowCard(
+                shape=line.sign.shape,
+                colour=line.sign.colour,
+                text=line.question,
+                second=line.second,
+            )
+            row.bind(on_release=partial(self._take_out, line.step.id))
+            yield row
+        for caution in self.walk.cautions_of_look(look):
+            fresh = self.walk.reads_caution(caution.id)
+            yield CautionRow(title=caution.title, text=caution.text, open=fresh)
+
+    def _take_out(self, step_id: str, _row: RowCard) -> None:
+        self.walk.take_out(step_id)
+        self.refresh()
+
+    def _body_of_step(self, view: StepView) -> Iterator[Widget]:
         if view.clashes:
             yield self._settling(view)
         if isinstance(view.step.ask, AskReading):
             yield self._drawn_circuit(view.step.ask)
             yield from map(_probe_line, probe_lines(view.step.ask.point))
+            for words in view.follows:
+                yield Remark(shape="information", text=capitalised(words))
         yield from self._compared(view)
         for caution in view.cautions:
             fresh = self.walk.reads_caution(caution.id)
             yield CautionRow(title=caution.title, text=caution.text, open=fresh)
         step = view.step
-        facts = (("How", step.how), ("Why", step.why), ("For the customer", step.teaches))
+        facts = (
+            ("A second person", step.second_person),
+            ("How", step.how),
+            ("Why", step.why),
+            ("For the customer", step.teaches),
+        )
         for head, text in facts:
             if text:
                 yield Fact(head=head, text=text)
@@ -171,7 +214,7 @@ class StepScreen(Swiping, Page):
     def _compared(self, view: StepView) -> Iterator[Widget]:
         """Show what of the set-up the step asks to compare, and its design checks."""
         step = view.step
-        if not step.compare:
+        if not step.compare and not step.design_checks:
             return
         from mobile.jobs import compared_figures  # not on the start path
 
@@ -244,6 +287,12 @@ class StepScreen(Swiping, Page):
         self.on_size()
 
     def _say_next(self) -> None:
+        if self.walk.is_taken_out and not self.panel.pending:
+            self.next_words = "Back to the list"
+            return
+        if look_view.still_open(self.walk, self.looked_at):
+            self.next_words = "Leave open"
+            return
         self.next_words = "Save, next" if self.panel.pending else "Next"
 
     def _count_down(self, *_: object) -> None:
@@ -263,9 +312,19 @@ class StepScreen(Swiping, Page):
             self._move_on()
 
     def leave_out(self, reason: str) -> None:
-        """Skip the step with a reason, and move on."""
-        self.walk.skip(self.walk.step.id, reason)
+        """Skip the step, or all that is open of the look, with a reason, and move on."""
+        left_out = look_view.still_open(self.walk, self.looked_at) if self.look else ()
+        for step in left_out or (self.walk.step,):
+            self.walk.skip(step.id, reason)
         self._move_on()
+
+    def put_in_order(self) -> None:
+        """Answer what is open of the look as it should be; move on once nothing is open."""
+        self.walk.put_in_order(look_view.to_put_in_order(self.walk, self.looked_at))
+        if look_view.still_open(self.walk, self.looked_at):
+            self.refresh()
+        else:
+            self._move_on()
 
     def settle(self, entry: StepEntry) -> None:
         """Let one of two phones' answers stand: it is given again, with the others in sight."""
@@ -286,6 +345,9 @@ class StepScreen(Swiping, Page):
         self._move_on()
 
     def _move_on(self) -> None:
+        if self.walk.put_back():
+            self.refresh()
+            return
         stage = self.walk.stage
         if not self.walk.forward():
             self.navigator.show("review")
@@ -296,11 +358,15 @@ class StepScreen(Swiping, Page):
         self.navigator.turned()
 
     def _enter_stage(self) -> None:
-        self.navigator.replace("stage")
+        """Show a stage's cautions before its first step, where it has any."""
+        if self.walk.stage.has_screen:
+            self.navigator.replace("stage")
+        else:
+            self.refresh()
 
     def go_backward(self) -> None:
-        """Show the step before; what is typed here is kept."""
-        if self.walk.backward():
+        """Show the screen before; what is typed here is kept."""
+        if self.walk.put_back() or self.walk.backward():
             self.refresh()
         else:
             self._enter_stage()

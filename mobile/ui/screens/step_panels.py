@@ -11,14 +11,18 @@ from typing import TYPE_CHECKING, Protocol
 from kivy.metrics import dp
 from kivy.uix.widget import Widget
 
+from logic.case import Judgement
 from logic.checklist.answers import Answer, PhotoAnswer, ReadingAnswer, TextAnswer
 from logic.checklist.step import AskChoice, AskPhoto, AskReading, AskText, AskYesNo
+from logic.vehicle.points import Unit
 from logic.words.dates import countdown
+from mobile.jobs import look_view
 from mobile.jobs.typed_reading import OVERLOAD_REASON
 from mobile.jobs.walk import StepView
 from mobile.ui.widgets.answers import (
     AnswerPanel,
     ChoicePanel,
+    LookPanel,
     PhotoPanel,
     TextPanel,
     WaitPanel,
@@ -27,6 +31,8 @@ from mobile.ui.widgets.answers import (
 from mobile.ui.widgets.reading_panel import ReadingPanel
 
 if TYPE_CHECKING:
+    from logic.checklist.run import Screen
+    from mobile.jobs.look_view import LookLine
     from mobile.jobs.walk import Walk
     from mobile.jobs.workplace import Workplace
 
@@ -36,6 +42,8 @@ class StepPage(Protocol):
 
     walk: Walk
     work: Workplace
+    look: Screen | None
+    looked_at: tuple[LookLine, ...]
     height: float
     width: float
 
@@ -50,6 +58,8 @@ class StepPage(Protocol):
     def changed(self) -> None: ...
 
     def go_forward(self) -> None: ...
+
+    def put_in_order(self) -> None: ...
 
 
 class Panel(Protocol):
@@ -66,10 +76,17 @@ class Panel(Protocol):
 
 
 def panel_for(screen: StepPage, view: StepView) -> Panel:
-    """Return the panel that fits what the step asks, or the countdown before it."""
+    """Return the panel that fits what the step asks, or the countdown before it.
+
+    At a look it is the one tap for all of it.
+    """
+    if screen.look is not None:
+        return LookedAt(screen)
     if screen.walk.wait_left() and view.answer is None:
         return Waiting(screen, view)
     match view.step.ask:
+        case AskReading() as reading if reading.point.unit is Unit.LIT:
+            return LampInHand(screen, view, reading)
         case AskReading() as reading:
             return ReadingInHand(screen, view, reading)
         case AskText() as text:
@@ -85,8 +102,8 @@ class Waiting:
     def __init__(self, screen: StepPage, view: StepView) -> None:
         self._screen = screen
         words = view.step.wait_for or "until it has settled"
-        self.widget = WaitPanel(what_for=words)
-        self.widget.bind(on_cut=self._cut)
+        self.widget = WaitPanel(what_for=words, since=screen.walk.wait_words())
+        self.widget.bind(on_cut=self._cut, on_waited=self._waited)
         self.tick()
 
     def tick(self) -> None:
@@ -100,6 +117,61 @@ class Waiting:
     def _cut(self, *_: object) -> None:
         self._screen.walk.cut_wait()
         self._screen.refresh()
+
+    def _waited(self, *_: object) -> None:
+        self._screen.walk.say_waited()
+        self._screen.refresh()
+
+
+class LookedAt:
+    """All that is looked at together: one tap for what is in order."""
+
+    pending = False
+
+    def __init__(self, screen: StepPage) -> None:
+        in_order = look_view.to_put_in_order(screen.walk, screen.looked_at)
+        others = [line for line in screen.looked_at if line.step not in in_order]
+        words = "The others are in order" if others else "All in order"
+        self.widget = LookPanel(
+            words=words if in_order else "",
+            remark=_BY_ITSELF if any(line.fails_by_design for line in others) else "",
+        )
+        self.widget.bind(on_in_order=lambda _: screen.put_in_order())
+
+    def give(self) -> bool:
+        """Nothing waits to be given."""
+        return True
+
+    def tick(self) -> None:
+        """Nothing runs here."""
+
+
+_BY_ITSELF = "What fails its design check is answered by itself: tap it."
+
+
+class LampInHand:
+    """Whether something is lit or shown: yes or no, given by the tap itself."""
+
+    pending = False
+
+    def __init__(self, screen: StepPage, view: StepView, ask: AskReading) -> None:
+        self._screen = screen
+        self.widget = YesNoPanel(question=ask.question or f"{ask.point.full_name}: lit?")
+        if isinstance(view.answer, ReadingAnswer):
+            self.widget.value = "yes" if view.answer.value else "no"
+        if view.verdict is not None and view.verdict.verdict is Judgement.OUT_OF_RANGE:
+            self.widget.remark = view.verdict.reason
+        self.widget.bind(on_given=lambda _, answer: self._give(answer.yes))
+
+    def _give(self, yes: bool) -> None:
+        self._screen.give(ReadingAnswer(value=float(yes), typed="yes" if yes else "no"))
+
+    def give(self) -> bool:
+        """Nothing waits to be given."""
+        return True
+
+    def tick(self) -> None:
+        """Nothing runs here."""
 
 
 class ReadingInHand:

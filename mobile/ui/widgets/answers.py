@@ -91,13 +91,33 @@ class PhotoPanel(AnswerPanel):
         """Say that a photo is to be taken."""
 
 
-class WaitPanel(BoxLayout):
-    """A countdown; dispatches ``on_cut`` when the technician goes on before it is over."""
+class LookPanel(BoxLayout):
+    """One tap for all that is in order; dispatches ``on_in_order``. Without words it has none."""
 
-    __events__ = ("on_cut",)
+    __events__ = ("on_in_order",)
+
+    words = StringProperty("")
+    remark = StringProperty("")
+
+    def on_in_order(self) -> None:
+        """Say that what is open was looked at and is in order."""
+
+
+class WaitPanel(BoxLayout):
+    """A countdown; ``since`` says what it runs from.
+
+    Dispatches ``on_cut`` when the technician goes on before it is over, ``on_waited`` when it was
+    kept before.
+    """
+
+    __events__ = ("on_cut", "on_waited")
 
     left = StringProperty("")
     what_for = StringProperty("")
+    since = StringProperty("")
 
     def on_cut(self) -> None:
         """Say that the wait is to be cut short."""
+
+    def on_waited(self) -> None:
+        """Say that the technician waited that long before."""

@@ -2,7 +2,7 @@
 
 import pytest
 
-from logic.checklist.budget import PLAIN_JOB, effort, effort_of, over_budget
+from logic.checklist.budget import LITHIUM_JOB, effort, effort_of, over_budget
 from logic.checklist.step import Checklist, Stage, Step
 
 
@@ -59,6 +59,23 @@ def test_waits_are_counted_whole_and_every_step_is_a_screen():
     assert cost.minutes > cost.waits
 
 
+# Two minutes from the look on; one reading takes 8 s to the screen and 25 s to read meanwhile.
+def test_of_a_wait_only_what_is_left_of_it_is_counted():
+    read = reading("input_current", "rest")
+    waiting = reading("output_current", "rest", wait_s=120, wait_for="it", wait_from="look")
+    alone = effort([LOOK, waiting])
+    meanwhile = effort([LOOK, read, waiting])
+    assert alone.waits == pytest.approx((120 - 8) / 60)
+    assert meanwhile.waits == pytest.approx((120 - 8 - 25 - 60 - 8) / 60)  # 60 s: the clamp
+
+
+def test_steps_of_one_look_are_one_screen_and_one_tap():
+    first = LOOK.model_copy(update={"look": "both"})
+    cost = effort([first, first.model_copy(update={"id": "look_too"})])
+    assert (cost.screens, cost.taps) == (1, 1)
+    assert cost.minutes > effort([first]).minutes
+
+
 def test_one_more_step_never_takes_less():
     steps = [LOOK, reading("house_battery_voltage", "rest"), reading("output_current", "idle")]
     costs = [effort(steps[:count]).minutes for count in range(len(steps) + 1)]
@@ -75,7 +92,7 @@ def test_what_is_over_its_budget_says_what_to_do(budget: float, words: str):
     assert bool(said) == bool(words)
     if said:
         assert "raise budget_minutes" in said
-        assert f"{effort_of(checklist, PLAIN_JOB).minutes:.1f} min" in said
+        assert f"{effort_of(checklist, LITHIUM_JOB).minutes:.1f} min" in said
 
 
 def test_a_checklist_without_a_budget_is_never_over_it():

@@ -3,6 +3,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import TypeAdapter, ValidationError
 
+from logic.case import Judgement, Verdict
 from logic.checklist.answers import ChoiceAnswer, ReadingAnswer, TextAnswer, YesNoAnswer
 from logic.checklist.conditions import AllOf, AnyOf, Condition, Facts, NotSo, applies
 from logic.vehicle.installation import Installation
@@ -192,3 +193,65 @@ def test_a_condition_survives_being_written_and_read(condition):
 def test_the_set_of_conditions_is_closed():
     with pytest.raises(ValidationError, match="union_tag_invalid"):
         CONDITION.validate_python({"kind": "expression", "text": "1 == 1"})
+
+
+def verdict(judgement):
+    return Verdict(
+        point="vehicle_feed_drop",
+        state="idle",
+        value=1.0,
+        expected_low=0.0,
+        expected_high=0.3,
+        uncertainty=0.01,
+        verdict=judgement,
+        reason="",
+    )
+
+
+@pytest.mark.parametrize("judgement", Judgement)
+def test_a_reading_out_of_range_is_asked_of_its_verdict(judgement):
+    out = {"kind": "reading_out", "step": "drop"}
+    facts = Facts(
+        installation(), {"drop": ReadingAnswer(value=1.0)}, judge=lambda _: verdict(judgement)
+    )
+    assert holds(out, facts) is (judgement is Judgement.OUT_OF_RANGE)
+    assert holds(out, Facts(installation(), {"drop": ReadingAnswer(value=1.0)})) is False
+    assert holds(out, Facts(installation(), judge=lambda _: verdict(judgement))) is False
+
+
+# A 25 A unit gives 23 A or more in bulk (92 %, assumed in logic/circuit/charger.toml); up to
+# 0.25 V under 14.4 V the current may be falling (assumed in logic/vehicle/assumed.py).
+@pytest.mark.parametrize(
+    ("amperes", "volts", "expected"),
+    [
+        (24.0, 13.0, False),
+        (22.0, 13.0, True),
+        (22.0, 14.1, True),
+        (22.0, 14.2, False),
+        (22.0, None, True),
+        (None, 13.0, False),
+    ],
+)
+def test_a_unit_gives_too_little_under_its_rating_and_under_the_absorption_voltage(
+    amperes, volts, expected
+):
+    read = {"amps": amperes, "volts": volts}
+    answers = {name: ReadingAnswer(value=value) for name, value in read.items() if value}
+    fitted = installation(charger={"rated_output_current_a": 25, "absorption_voltage_v": 14.4})
+    condition = {"kind": "gives_too_little", "step": "amps", "volts": "volts"}
+    assert holds(condition, Facts(fitted, answers)) is expected
+
+
+# 30 A in at 12.5 V, nine tenths efficient, are 24 A out at 14 V.
+def test_a_unit_held_at_its_input_limit_is_not_asked_for_its_rating():
+    condition = {"kind": "gives_too_little", "step": "amps"}
+    answers = {"amps": ReadingAnswer(value=24.0)}
+    charger = {"rated_output_current_a": 40}
+    assert holds(condition, Facts(installation(charger=charger), answers)) is True
+    held = charger | {"input_current_limit_a": 30}
+    assert holds(condition, Facts(installation(charger=held), answers)) is False
+
+
+def test_a_unit_that_is_not_described_gives_nobody_knows_what():
+    condition = {"kind": "gives_too_little", "step": "amps"}
+    assert holds(condition, Facts(None, {"amps": ReadingAnswer(value=3.0)})) is None

@@ -13,6 +13,7 @@ from logic.checklist.answers import (
     YesNoAnswer,
 )
 from logic.checklist.conditions import Facts
+from logic.checklist.depth import Depth
 from logic.checklist.form import load
 from logic.checklist.step import AskChoice, AskPhoto, AskReading, AskText, AskYesNo
 from logic.diagnosis.catalogue import faults, parts_touched
@@ -279,3 +280,35 @@ def test_every_fault_that_is_one_has_a_reading_that_proves_its_repair():
         again = run.steps_to_prove(WALK, Facts(EVERYTHING), parts_touched([fault]))
         assert any(isinstance(step.ask, AskReading) for step in again), fault
     assert run.steps_to_prove(WALK, Facts(EVERYTHING), parts_touched(harmless)) == ()
+
+
+def depth_facts(depth, **answers):
+    return Facts(PLAIN, answers, depth=depth)
+
+
+@pytest.mark.parametrize("depth", Depth)
+def test_every_step_that_fits_is_asked_for_or_left_out_by_the_depth(depth):
+    facts = depth_facts(depth)
+    asked, left_out = run.applicable_steps(WALK, facts), run.left_out_by_depth(WALK, facts)
+    everything = ids(run.applicable_steps(WALK, depth_facts(Depth.FULL)))
+    assert sorted(ids(asked) + ids(left_out)) == sorted(everything)
+    assert not left_out or depth is not Depth.FULL
+
+
+def test_what_was_answered_or_left_out_by_hand_counts_at_every_depth():
+    given = {"fast_idle_input_current": ReadingAnswer(value=20.0)}
+    assert "fast_idle_input_current" in ids(
+        run.applicable_steps(WALK, depth_facts(Depth.SHORT, **given))
+    )
+    skipped = Facts(PLAIN, {}, {"fast_idle_input_current": "no second person"}, Depth.SHORT)
+    assert "fast_idle_input_current" in ids(run.applicable_steps(WALK, skipped))
+
+
+@pytest.mark.parametrize("depth", Depth)
+def test_screens_hold_every_step_once_and_in_order(depth):
+    facts = depth_facts(depth)
+    shown = run.screens(WALK, facts)
+    assert [step.id for one in shown for step in one.steps] == ids(
+        run.applicable_steps(WALK, facts)
+    )
+    assert all((one.look is not None) == (len(one.steps) > 1) for one in shown)

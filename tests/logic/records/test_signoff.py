@@ -7,6 +7,8 @@ import pytest
 
 from logic.case import OutOfReach, Reading
 from logic.checklist.answers import Answer, ChoiceAnswer, ReadingAnswer, YesNoAnswer
+from logic.checklist.conditions import ReadingOut
+from logic.checklist.depth import Depth
 from logic.checklist.form import Library
 from logic.checklist.step import (
     AskChoice,
@@ -140,11 +142,12 @@ def done(store: Store) -> Make:
         *more: object,
         kind: str = "commissioning",
         check: str = "commissioning",
+        depth: Depth | None = None,
     ) -> WorkDone:
         bodies = [
             VehicleDescribed(vehicle=Vehicle(registration="FH 204")),
             InstallationDescribed(installation=FITTED),
-            JobOpened(job_kind=kind, checklist_id=check, checklist_version=3),
+            JobOpened(job_kind=kind, checklist_id=check, checklist_version=3, depth=depth),
             *(StepAnswered(step_id=name, answer=answer) for name, answer in answers.items()),
             *more,
         ]
@@ -376,3 +379,66 @@ def test_a_draft_is_the_record_to_be_before_anybody_signed(done: Make) -> None:
     record, _ = sign_off.record(done(SOUND), signing())
     assert front_page(draft, private).parts == front_page(record, private).parts
     assert private.customer_signature.strokes == ()
+
+
+# How much a job asked for
+
+DEEPER = (
+    Step(
+        id="input_volts",
+        title="Input volts",
+        ask=AskReading(kind="reading", point=Point.CHARGER_INPUT_VOLTAGE, state=State.IDLE),
+        depth=Depth.FULL,
+        brought_in_by=ReadingOut(kind="reading_out", step="feed_drop"),
+        **WORDS,
+    ),
+    Step(
+        id="start_volts",
+        title="Start battery volts",
+        ask=AskReading(kind="reading", point=Point.START_BATTERY_VOLTAGE, state=State.IDLE),
+        **WORDS,
+    ),
+    Step(
+        id="return_drop",
+        title="Drop in the return",
+        ask=AskReading(kind="reading", point=Point.VEHICLE_RETURN_DROP, state=State.IDLE),
+        **WORDS,
+    ),
+)
+DEEP = replace(
+    CHECKLIST, stages=(Stage(id="all", title="All", intro="All.", steps=(*STEPS, *DEEPER)),)
+)
+READ = SOUND | {
+    "start_volts": ReadingAnswer(value=14.1),
+    "return_drop": ReadingAnswer(value=0.1),
+}
+
+
+def deep(done: Make, answers: dict[str, Answer], depth: Depth | None) -> WorkDone:
+    work = done(answers, depth=depth)
+    return replace(work, library=replace(LIBRARY, checklists={"commissioning": DEEP}))
+
+
+# Kirchhoff: 14.1 - 0.15 - 0.10 = 13.85.
+def test_the_record_says_how_deep_the_job_went_and_what_follows_of_the_rest(
+    store: Store, done: Make
+) -> None:
+    sealed = store.seal(*sign_off.record(deep(done, READ, Depth.STANDARD), signing()))
+    assert sealed.record.depth is Depth.STANDARD
+    [left_out] = sealed.record.not_asked
+    assert (left_out.step_id, left_out.follows) == ("input_volts", "follows: 13.85 V")
+    assert "input_volts" not in {step.step_id for step in sealed.record.steps}
+
+
+def test_a_reading_that_is_out_brings_in_what_must_be_read_before_signing(done: Make) -> None:
+    work = deep(done, READ | {"feed_drop": ReadingAnswer(value=1.9)}, Depth.SHORT)
+    assert ("open", "input_volts") in blockers(work)
+
+
+def test_a_job_of_an_earlier_release_asks_for_all_and_its_record_has_no_new_field(
+    done: Make,
+) -> None:
+    work = deep(done, READ, None)
+    assert blockers(work) == [("open", "input_volts")]
+    record, _ = sign_off.draft(work, signing())
+    assert not {"depth", "not_asked"} & record.model_dump(mode="json").keys()

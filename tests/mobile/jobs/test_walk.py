@@ -3,11 +3,14 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from logic.case import Judgement, Mark
-from logic.checklist import form
-from logic.checklist.answers import ReadingAnswer, YesNoAnswer
+from logic.checklist import form, run
+from logic.checklist.answers import ChoiceAnswer, ReadingAnswer, YesNoAnswer
+from logic.checklist.depth import Depth
 from logic.records.store.store import Store
+from logic.vehicle.installation import Installation
+from mobile.jobs import look_view
 from mobile.jobs.walk import Walk
-from tests.mobile.driveway import open_job
+from tests.mobile.driveway import INSTALLATION, open_job
 from tests.paths import CHECKLISTS
 
 LIBRARY = form.load(CHECKLISTS)
@@ -15,7 +18,8 @@ LIBRARY = form.load(CHECKLISTS)
 
 class Watch:
     def __init__(self):
-        self.now = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
+        # The job is opened by the real clock, and no event is dated before it.
+        self.now = datetime.now(UTC) + timedelta(hours=1)
 
     def __call__(self):
         return self.now
@@ -155,11 +159,15 @@ def test_progress_counts_answers_and_skips_by_stage(walk):
     assert before_power.open == before_power.total - 2
 
 
-def test_every_step_can_be_walked_forward_and_back_again(walk):
+def screens(walk):
+    return run.screens(walk.checklist, walk.facts)
+
+
+def test_every_screen_can_be_walked_forward_and_back_again(walk):
     walked = [walk.step.id]
     while walk.forward():
         walked.append(walk.step.id)
-    assert walked == [step.id for step in walk.steps]
+    assert walked == [shown.steps[0].id for shown in screens(walk)]
     back = [walk.step.id]
     while walk.backward():
         back.append(walk.step.id)
@@ -188,7 +196,7 @@ def test_the_meter_showing_overload_is_told_apart_from_a_number(walk):
 
 
 def test_a_wait_runs_on_while_the_app_is_closed(walk, folder, watch):
-    walk.go_to("idle_charging_indicator")
+    walk.go_to("idle_start_battery_voltage")
     wait = walk.step.wait_s
     assert walk.wait_left() == wait
     watch.pass_by(50)
@@ -198,7 +206,7 @@ def test_a_wait_runs_on_while_the_app_is_closed(walk, folder, watch):
 
 
 def test_looking_at_another_step_does_not_start_the_wait_anew(walk, watch):
-    walk.go_to("idle_charging_indicator")
+    walk.go_to("idle_start_battery_voltage")
     watch.pass_by(50)
     walk.forward()
     walk.backward()
@@ -206,26 +214,201 @@ def test_looking_at_another_step_does_not_start_the_wait_anew(walk, watch):
 
 
 def test_each_job_has_its_own_waits(walk, folder, watch):
-    walk.go_to("idle_charging_indicator")
+    walk.go_to("idle_start_battery_voltage")
     other = Walk(walk._store, LIBRARY, watch, open_job(folder))
-    other.go_to("fast_idle_start_battery_voltage")
+    other.go_to("unit_stops_with_engine")
     watch.pass_by(10)
     wait = walk.step.wait_s
-    assert Walk(walk._store, LIBRARY, watch, walk.job.job_id)._waits.left(walk.step) == wait - 10
+    again = Walk(walk._store, LIBRARY, watch, walk.job.job_id)
+    again.go_to(walk.step.id)
+    assert again.wait_left() == wait - 10
 
 
 def test_a_clock_that_was_set_back_makes_no_wait_longer(walk, watch):
-    walk.go_to("idle_charging_indicator")
+    walk.go_to("idle_start_battery_voltage")
     watch.pass_by(-3600)
     assert walk.wait_left() == walk.step.wait_s
 
 
 def test_a_wait_that_is_cut_short_is_said_in_the_record(walk, watch):
-    walk.go_to("idle_charging_indicator")
+    walk.go_to("idle_start_battery_voltage")
     watch.pass_by(75)
     walk.cut_wait()
     assert walk.wait_left() == 0
     assert walk.view().notes == ("Wait cut short: 1 min 15 s of 2 min.",)
+
+
+def test_a_wait_runs_from_the_event_that_begins_it_and_not_from_its_screen(walk, folder, watch):
+    walk.answer("engine_started", YesNoAnswer(yes=True))
+    watch.pass_by(45)
+    walk.go_to("idle_ignition_signal_voltage")
+    watch.pass_by(45)
+    walk.go_to("idle_start_battery_voltage")
+    assert walk.wait_left() == 120 - 90
+    assert walk.wait_words() == "Runs since: Start the engine"
+    # A fresh phone with the same records: nothing but the event is needed.
+    walk._store.set_setting("waits", {})
+    assert opened_again(folder, watch).wait_left() == 120 - 90
+
+
+def test_a_wait_that_was_kept_with_other_work_is_never_said_to_be_cut(walk, watch):
+    walk.answer("job_made_safe", YesNoAnswer(yes=True))
+    watch.pass_by(720)
+    walk.go_to("rest_charger_input_voltage")
+    assert walk.wait_left() == 0
+    walk.cut_wait()
+    walk.say_waited()
+    assert walk.view().notes == ()
+
+
+def test_a_wait_kept_before_the_job_is_said_as_the_technicians_word(walk):
+    walk.answer("job_made_safe", YesNoAnswer(yes=True))
+    walk.go_to("rest_charger_input_voltage")
+    walk.say_waited()
+    assert walk.wait_left() == 0
+    assert walk.view().notes == ("Waited before, as the technician says: 5 min or more.",)
+
+
+def test_saying_yes_once_more_begins_no_wait_anew_but_starting_again_does(walk, watch):
+    walk.answer("engine_started", YesNoAnswer(yes=True))
+    watch.pass_by(100)
+    walk.answer("engine_started", YesNoAnswer(yes=True))
+    walk.go_to("idle_start_battery_voltage")
+    assert walk.wait_left() == 20
+    walk.cut_wait()
+    watch.pass_by(100)
+    walk.answer("engine_started", YesNoAnswer(yes=False))
+    walk.answer("engine_started", YesNoAnswer(yes=True))
+    assert walk.wait_left() == 120
+
+
+# Looking at several things at once
+
+
+def test_one_tap_answers_all_that_is_looked_at_each_with_an_answer_of_its_own(walk):
+    walk.go_to("cables_held_and_lined")
+    look = walk.look
+    assert [step.id for step in look.steps] == [
+        "cables_held_and_lined",
+        "clear_of_heat_fuel_movement",
+    ]
+    shown = look_view.lines(walk, look)
+    walk.put_in_order(look_view.to_put_in_order(walk, shown))
+    for step in look.steps:
+        assert walk.job.answers[step.id].answer == YesNoAnswer(yes=True)
+    assert look_view.still_open(walk, shown) == ()
+
+
+def test_an_exception_is_answered_by_itself_and_the_tap_for_the_others_leaves_it(walk):
+    walk.go_to("cables_held_and_lined")
+    walk.take_out("clear_of_heat_fuel_movement")
+    assert walk.look is None
+    walk.answer("clear_of_heat_fuel_movement", YesNoAnswer(yes=False))
+    assert walk.put_back()
+    shown = look_view.lines(walk, walk.look)
+    walk.put_in_order(look_view.to_put_in_order(walk, shown))
+    assert walk.job.answers["clear_of_heat_fuel_movement"].answer == YesNoAnswer(yes=False)
+    assert walk.job.answers["cables_held_and_lined"].answer == YesNoAnswer(yes=True)
+
+
+# A 20 A fuse for 40 A out fails by any rule of sizing.
+def test_what_fails_by_design_comes_first_and_is_never_answered_with_the_others(folder, watch):
+    thin = INSTALLATION.model_dump(mode="json")
+    thin["runs"]["vehicle_feed"]["fuse_a"] = 20
+    job_id = open_job(folder, Installation.model_validate(thin))
+    with Store.open(folder) as store:
+        walk = Walk(store, LIBRARY, watch, job_id)
+        walk.go_to("cable_sizes_checked")
+        shown = look_view.lines(walk, walk.look)
+        assert shown[0].step.id == "fuses_sized_and_placed"
+        assert "20 A" in shown[0].second
+        walk.put_in_order(look_view.to_put_in_order(walk, shown))
+        assert [step.id for step in look_view.still_open(walk, shown)] == ["fuses_sized_and_placed"]
+
+
+# How much is asked for
+
+
+def standard_walk(folder, watch):
+    job_id = open_job(folder, depth=Depth.STANDARD)
+    return Walk(Store.open(folder), LIBRARY, watch, job_id)
+
+
+def ids(walk):
+    return {step.id for step in walk.steps}
+
+
+def test_a_job_of_an_earlier_release_still_asks_for_everything(walk):
+    assert walk.job.depth is Depth.FULL
+    assert {"fast_idle_output_current", "vehicle_asleep"} <= ids(walk)
+
+
+def test_a_drop_out_of_range_brings_in_what_narrows_it_down_there_and_then(tmp_path, watch):
+    walk = standard_walk(tmp_path / "standard", watch)
+    narrowing = {"idle_charger_input_voltage", "joints_stay_cool"}
+    assert not narrowing & ids(walk)
+    typed(walk, watch, "idle_input_current", 40.0)
+    # 2 V lost in 5 m of 16 mm2 at 40 A: copper alone loses 0.2 V (IEC 60228).
+    typed(walk, watch, "idle_vehicle_feed_drop", 2.0)
+    assert narrowing <= ids(walk)
+    walk.go_to("idle_vehicle_feed_drop")
+    assert walk.forward()
+    assert walk.step.id == "idle_charger_input_voltage"
+    # Put right, it is asked for no more; but what was read of it stays in the record.
+    typed(walk, watch, "idle_charger_input_voltage", 12.0)
+    typed(walk, watch, "idle_vehicle_feed_drop", 0.2)
+    assert "joints_stay_cool" not in ids(walk)
+    assert "idle_charger_input_voltage" in ids(walk)
+
+
+def test_fast_idle_is_asked_for_only_where_the_unit_gives_too_little(tmp_path, watch):
+    walk = standard_walk(tmp_path / "standard", watch)
+    fast = "fast_idle_output_current"
+    typed(walk, watch, "idle_charger_output_voltage", 13.6)
+    typed(walk, watch, "idle_output_current", 40.0)
+    assert not {fast, "house_battery_loaded"} & ids(walk)
+    typed(walk, watch, "idle_output_current", 12.0)
+    assert {fast, "house_battery_loaded"} <= ids(walk)
+    # A sound unit answers the load: then there is nothing to look for at speed.
+    walk.answer("house_battery_loaded", ChoiceAnswer(choice="rises_by_load"))
+    assert fast not in ids(walk)
+    walk.answer("house_battery_loaded", ChoiceAnswer(choice="stays_low"))
+    assert fast in ids(walk)
+    walk.go_to("house_battery_loaded")
+    assert walk.view().is_exception
+
+
+def test_at_the_absorption_voltage_a_small_current_needs_no_load(tmp_path, watch):
+    walk = standard_walk(tmp_path / "standard", watch)
+    typed(walk, watch, "idle_charger_output_voltage", 14.4)
+    typed(walk, watch, "idle_output_current", 6.0)
+    assert not {"house_battery_loaded", "fast_idle_output_current"} & ids(walk)
+
+
+def test_the_load_current_is_asked_for_only_when_loads_are_on(tmp_path, watch):
+    walk = standard_walk(tmp_path / "standard", watch)
+    assert "idle_house_load_current" not in ids(walk)
+    walk.answer("house_loads", ChoiceAnswer(choice="nothing_on"))
+    assert "idle_house_load_current" not in ids(walk)
+    walk.answer("house_loads", ChoiceAnswer(choice="something_on"))
+    assert "idle_house_load_current" in ids(walk)
+
+
+# Kirchhoff's voltage law: 13.90 - 0.21 - 0.12 = 13.57.
+def test_a_voltage_that_follows_is_shown_and_is_no_reading(tmp_path, watch):
+    walk = standard_walk(tmp_path / "standard", watch)
+    for step_id, value in (
+        ("idle_start_battery_voltage", 13.90),
+        ("idle_vehicle_feed_drop", 0.21),
+        ("idle_vehicle_return_drop", 0.12),
+    ):
+        typed(walk, watch, step_id, value)
+    walk.go_to("idle_vehicle_feed_drop")
+    assert [words.split(": ")[1] for words in walk.view().follows] == ["13.57 V"]
+    assert len(walk.readings) == 3
+    walk.go_to("idle_charger_input_voltage")
+    typed(walk, watch, "idle_charger_input_voltage", 13.55)
+    assert walk.view().follows == ()
 
 
 def test_a_job_without_a_bookmark_is_not_resumed(tmp_path, watch):

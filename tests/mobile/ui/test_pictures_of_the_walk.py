@@ -3,6 +3,8 @@
 import pytest
 from kivy.metrics import dp
 
+from logic.checklist import run
+from logic.checklist.answers import ReadingAnswer, YesNoAnswer
 from tests.mobile.driveway import open_job
 from tests.mobile.ui.legibility import complaints
 from tests.mobile.ui.looks import LOOKS, Look
@@ -59,6 +61,43 @@ def test_no_text_of_a_step_is_cut_off_or_covered(walk):
         assert body.height >= dp(24), "no room left to scroll to the how and why"
         screen.ids.body.scroll_y = 0
         look_over(walk, f"step-{number:02d}-{step_id}-below")
+
+
+def test_no_text_of_a_look_is_cut_off_or_covered(walk):
+    in_hand = walk.app.work.walk
+    screen = walk.app.navigator.show("step")
+    for shown in run.screens(in_hand.checklist, in_hand.facts):
+        if shown.look is None:
+            continue
+        in_hand.go_to(shown.steps[0].id)
+        in_hand.answer(shown.steps[-1].id, YesNoAnswer(yes=False))
+        screen.refresh()
+        look_over(walk, f"look-{shown.look.id}")
+        screen.ids.body.scroll_y = 0
+        look_over(walk, f"look-{shown.look.id}-below")
+
+
+def test_no_text_of_a_wait_or_of_what_follows_is_cut_off_or_covered(walk):
+    in_hand = walk.app.work.walk
+    screen = walk.app.navigator.show("step")
+    in_hand.answer("job_made_safe", YesNoAnswer(yes=True))
+    in_hand.go_to("rest_charger_input_voltage")
+    screen.refresh()
+    look_over(walk, "wait")
+    for step_id, value in (
+        ("idle_charger_output_voltage", 13.9),
+        ("idle_house_feed_drop", 0.21),
+        ("idle_house_return_drop", 0.12),
+    ):
+        in_hand.answer(step_id, ReadingAnswer(value=value))
+    in_hand.go_to("idle_input_current")
+    screen.refresh()
+    look_over(walk, "follows")
+    in_hand.go_to("fast_idle_start_battery_voltage")
+    in_hand.say_waited()
+    screen.refresh()
+    screen.ids.body.scroll_y = 0
+    look_over(walk, "second-person")
 
 
 def test_no_text_at_the_start_of_a_stage_is_cut_off_or_covered(walk):

@@ -7,8 +7,9 @@ from kivy.clock import Clock
 from kivy.metrics import dp
 
 from logic.checklist.answers import ChoiceAnswer, ReadingAnswer, TextAnswer, YesNoAnswer
+from logic.vehicle.installation import Installation
 from mobile.ui import toolkit
-from tests.mobile.driveway import open_job
+from tests.mobile.driveway import INSTALLATION, open_job
 from tests.mobile.ui.legibility import small_targets
 from tests.mobile.ui.looks import Look
 
@@ -34,6 +35,11 @@ class Walk:
 
     def at(self, step_id):
         self.in_hand.go_to(step_id)
+        self.screen.refresh()
+        self.finger.frames(3)
+
+    def take_out(self, step_id):
+        self.in_hand.take_out(step_id)
         self.screen.refresh()
         self.finger.frames(3)
 
@@ -111,11 +117,12 @@ def test_the_verdict_changes_with_the_key_that_completes_the_number(walk):
     assert "mΩ" in walk.remark or "V" in walk.remark
 
 
-def test_a_lamp_is_answered_by_its_words(walk):
+def test_what_the_unit_shows_is_asked_as_yes_or_no_and_kept_as_a_reading(walk):
     walk.at("idle_fault_indicator")
-    walk.finger.tap("Not lit")
-    walk.next()
-    assert walk.stored("idle_fault_indicator").value == 0
+    assert walk.finger.sees("Does the unit show a fault?")
+    walk.finger.tap("No")
+    assert walk.stored("idle_fault_indicator") == ReadingAnswer(value=0, typed="no")
+    assert walk.in_hand.step.id != "idle_fault_indicator"
 
 
 def test_a_choice_is_one_tap(walk):
@@ -406,13 +413,13 @@ def test_a_step_that_must_wait_counts_down_and_can_be_cut_short(make_phone, tmp_
     begun = datetime(2026, 3, 2, tzinfo=UTC)
     open_job(tmp_path / "store")
     walk = Walk(lambda look: make_phone(look, clock=lambda: begun + timedelta(0, Clock.time())))
-    walk.at("idle_charging_indicator")
+    walk.at("idle_start_battery_voltage")
     walk.finger.until(lambda: walk.screen.panel.widget.left == "1:59", timeout=4)
     walk.finger.tap("Go on now (the record will say so)")
-    walk.finger.tap("Lit")
+    walk.key("1", "3", ".", "4")
     walk.next()
-    assert walk.stored("idle_charging_indicator").value == 1
-    [note] = walk.in_hand.job.notes["idle_charging_indicator"]
+    assert walk.stored("idle_start_battery_voltage").value == 13.4
+    [note] = walk.in_hand.job.notes["idle_start_battery_voltage"]
     assert note.startswith("Wait cut short")
 
 
@@ -420,10 +427,10 @@ def test_a_wait_that_is_over_gives_way_to_the_answer(make_phone, tmp_path):
     now = [datetime(2026, 3, 2, tzinfo=UTC)]
     open_job(tmp_path / "store")
     walk = Walk(lambda look: make_phone(look, clock=lambda: now[0]))
-    walk.at("idle_charging_indicator")
+    walk.at("idle_start_battery_voltage")
     assert walk.finger.sees("the unit's start delay")
     now[0] += timedelta(seconds=walk.in_hand.step.wait_s)
-    walk.finger.until(lambda: walk.finger.sees("Not lit"))
+    walk.finger.until(lambda: walk.screen.panel.widget.__class__.__name__ == "ReadingPanel")
 
 
 # Hands and eyes
@@ -457,7 +464,7 @@ def test_what_is_done_next_is_in_the_lower_half(walk):
 
 
 def test_a_question_that_compares_shows_the_set_ups_figures_and_their_checks(walk):
-    walk.at("unit_suits_battery_and_alternator")
+    walk.take_out("unit_suits_battery_and_alternator")
     fitted = walk.in_hand.installation
     for head in ("Charger, as set up", "House battery, as set up", "Alternator, as set up"):
         assert walk.finger.sees(head)
@@ -466,16 +473,92 @@ def test_a_question_that_compares_shows_the_set_ups_figures_and_their_checks(wal
 
 
 def test_a_question_about_a_part_shows_the_circuit_with_that_part_lit(walk):
-    walk.at("terminations_pulled")
+    walk.take_out("terminations_pulled")
     [circuit] = [w for w in walk.finger.shown() if type(w).__name__ == "CircuitView"]
     assert circuit.picture.lit == frozenset(walk.in_hand.step.proves)
     assert "vehicle_feed" in circuit.picture.lit
 
 
 def test_a_remark_that_comes_moves_no_answer(walk):
-    walk.at("terminations_pulled")
+    walk.take_out("terminations_pulled")
     before = walk.finger.find("Yes").to_window(0, 0)
     walk.finger.tap("No")
     walk.finger.frames(3)
     assert walk.finger.sees("Not in order")
     assert walk.finger.find("Yes").to_window(0, 0) == before
+
+
+# Looking at several things at once
+
+
+def test_one_tap_says_that_all_is_in_order_and_leads_on(walk):
+    walk.at("cables_held_and_lined")
+    assert walk.finger.sees("Where the cables run")
+    walk.finger.tap("All in order")
+    for step_id in ("cables_held_and_lined", "clear_of_heat_fuel_movement"):
+        assert walk.stored(step_id) == YesNoAnswer(yes=True)
+    assert walk.in_hand.step.id == "mounted_with_air"
+
+
+def test_a_line_leads_to_its_own_page_and_back_to_the_list(walk):
+    walk.at("cables_held_and_lined")
+    question = walk.in_hand.checklist.by_id["clear_of_heat_fuel_movement"].ask.question
+    walk.finger.tap(question)
+    assert walk.finger.sees("Insulation softens near an exhaust")
+    walk.finger.tap("No")
+    assert walk.finger.sees("Not in order")
+    walk.next()
+    assert walk.finger.sees("Where the cables run")
+    walk.finger.tap("The others are in order")
+    assert walk.stored("clear_of_heat_fuel_movement") == YesNoAnswer(yes=False)
+    assert walk.stored("cables_held_and_lined") == YesNoAnswer(yes=True)
+    assert walk.in_hand.step.id == "mounted_with_air"
+
+
+def test_a_whole_look_is_left_out_for_one_reason(walk):
+    walk.at("cables_held_and_lined")
+    walk.more("Leave out")
+    walk.finger.tap("Cannot be reached")
+    for step_id in ("cables_held_and_lined", "clear_of_heat_fuel_movement"):
+        assert walk.in_hand.job.skipped[step_id].reason == "Cannot be reached"
+
+
+def test_what_fails_by_design_stands_first_and_is_left_to_a_tap_of_its_own(make_phone, tmp_path):
+    thin = INSTALLATION.model_dump(mode="json")
+    thin["runs"]["vehicle_feed"]["fuse_a"] = 20
+    open_job(tmp_path / "store", Installation.model_validate(thin))
+    walk = Walk(make_phone)
+    walk.at("cable_sizes_checked")
+    walk.finger.tap("The others are in order")
+    assert walk.stored("cable_sizes_checked") == YesNoAnswer(yes=True)
+    assert walk.stored("fuses_sized_and_placed") is None
+    assert walk.finger.sees("What fails its design check is answered by itself: tap it.")
+
+
+def test_a_wait_says_since_when_it_runs_and_takes_the_word_that_it_was_kept(walk):
+    walk.in_hand.answer("engine_started", YesNoAnswer(yes=True))
+    walk.at("idle_start_battery_voltage")
+    assert walk.finger.sees("Runs since: Start the engine")
+    walk.finger.tap("It has waited that long already")
+    [note] = walk.in_hand.job.notes["idle_start_battery_voltage"]
+    assert note == "Waited before, as the technician says: 2 min or more."
+
+
+def test_a_voltage_that_follows_is_shown_where_the_next_one_is_read(walk):
+    for step_id, value in (
+        ("idle_charger_output_voltage", 13.90),
+        ("idle_house_feed_drop", 0.21),
+        ("idle_house_return_drop", 0.12),
+    ):
+        walk.in_hand.answer(step_id, ReadingAnswer(value=value))
+    walk.at("idle_input_current")
+    assert walk.finger.sees("House battery voltage follows: 13.57 V")
+
+
+def test_fast_idle_says_what_the_second_person_does(walk):
+    walk.at("fast_idle_start_battery_voltage")
+    assert walk.screen.doing == "Fast idle, second person"
+    walk.in_hand.say_waited()
+    walk.screen.refresh()
+    walk.finger.frames(2)
+    assert walk.finger.sees("A second person")

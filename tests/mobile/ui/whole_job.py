@@ -52,6 +52,10 @@ def walk(finger: Any, steps: int = 1000) -> list[str]:
         if finger.app.navigator.current == "stage":
             finger.tap("Begin")
             continue
+        if look := finger.app.work.walk.look:
+            finger.tap("All in order")
+            answered += [step.id for step in look.steps]
+            continue
         step = finger.app.work.walk.step
         _cut_the_wait(finger)
         _answer(finger, step)
@@ -109,6 +113,9 @@ def _read(finger: Any) -> None:
     words = {getattr(w, "text", "") for w in finger.shown()}
     if "Not lit" in words:
         finger.tap("Lit" if expected.low else "Not lit")
+    elif "No" in words:
+        finger.tap("Yes" if expected.low else "No")
+        return
     elif SUNLIGHT[0][1] in words:
         finger.tap(SUNLIGHT[0][1])
     else:

@@ -25,7 +25,7 @@ def fill(folder: Path) -> None:
     walk = work.open_walk(row.open_job)
     told = stories.invented()["vehicles"]
     readings = next(one["readings"] for one in told if one["registration"] == READY)
-    for step in run.open_steps(walk.checklist, walk.facts):
+    while step := run.next_open_step(walk.checklist, walk.facts):
         walk.go_to(step.id)
         answer = stories.answer_for(step, readings)
         if (step.point, step.state) == (Point.VEHICLE_FEED_DROP, State.IDLE):

@@ -8,8 +8,9 @@ from pypdf import PdfReader
 
 from logic.case import OutOfReach
 from logic.checklist.answers import ChoiceAnswer, TextAnswer, YesNoAnswer
+from logic.checklist.depth import Depth
 from logic.records.paper.report import ATTACHMENT, LAYOUT, write_pdf
-from logic.records.record import SealedRecord, Signature, StepHistory
+from logic.records.record import NotAsked, SealedRecord, Signature, StepHistory
 from logic.vehicle.installation import Installation
 from tests.diagnoses import HIDES, NOT_EXPLAINED, TO_CHECK, diagnosis, hiding, nothing_listed
 from tests.logic.records.record_strategies import RECORDS
@@ -218,7 +219,7 @@ def test_any_record_prints_and_comes_back_out_unchanged(tmp_path, record):
 # The pages of a given layout are fixed: verifying a print compares it with what the record
 # prints today. When this fails, raise LAYOUT in logic/records/paper/report.py and note the new
 # digest. Layout 3 changed the pages of a callback alone; 4 gave page one to the customer; 5 says
-# input and output positive, guesses, insulation and a sensor.
+# input and output positive, guesses, insulation, a sensor, and lists what the depth left out.
 PAGES = {
     1: "8d3ea9e439d1e29d",
     2: "a6208cce3049644a",
@@ -226,6 +227,22 @@ PAGES = {
     4: "c8eebf08b3929112",
     5: "2908a8d1645efd5f",
 }
+
+
+def test_what_the_depth_left_out_is_printed_with_what_follows(tmp_path):
+    left_out = (
+        NotAsked(
+            step_id="idle_charger_input_voltage",
+            title="Measure the charger's input at idle",
+            follows="follows: 13.21 V",
+        ),
+        NotAsked(step_id="label_on_unit", title="Put the label on the unit"),
+    )
+    short = commissioning().model_copy(update={"depth": Depth.SHORT, "not_asked": left_out})
+    said = text_of(printed(seal(short), tmp_path))
+    assert "Not asked for at the depth chosen (short proof)" in said
+    assert "Measure the charger's input at idle: follows: 13.21 V" in said
+    assert "Put the label on the unit" in said
 
 
 def test_the_pages_change_only_with_their_layout_number(commissioned):
