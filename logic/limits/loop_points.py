@@ -14,7 +14,6 @@ from logic.circuit.supply import fixed_set_point
 from logic.limits.expectation import Expectation
 from logic.limits.loop_state import (
     FEEDS,
-    HOUSE_SIDE,
     SIGMAS,
     Basis,
     Flow,
@@ -271,8 +270,6 @@ def _resistance_words(loop: LoopState, run: Run, ohm: RunResistance) -> str:
     rule = "handbook limit for a charging cable"
     if run not in FEEDS:
         rule = "service limit for a cable and its two joints"
-    if run in HOUSE_SIDE:
-        rule = "half of the 3 % that both house runs may lose"
     allowed, full = as_stated(loop.practice_limit(run), "V"), amperes(loop.sound.full_load_a[run])
     return (
         f"{usual}; its details are not all known, so the {rule} decides, {allowed} at {full}: "

@@ -334,9 +334,6 @@ class LoopState:
         -------
         V
         """
-        if run in HOUSE_SIDE:
-            both = tables.number("conductors", "drop_limit.house_side")
-            return both * self.installation.nominal_voltage_v / 2
         if run in FEEDS:
             return tables.number("conductors", "drop_limit.charging_cable") * self.scale
         cable = tables.number("conductors", "drop_limit.return_cable")
