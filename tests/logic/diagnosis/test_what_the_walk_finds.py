@@ -1,6 +1,6 @@
 """What the readings of the standard walk are worth, on vehicles simulated apart from the engine.
 
-The target is issue 11's, right first in 98 % of single faults of the workshop world; the figure
+The target is right first in 98 % of single faults of the workshop world; the figure
 with its interval comes from ``tests/benchmarks/walk_budget.py``. These few vehicles only keep it
 from falling unseen.
 """
