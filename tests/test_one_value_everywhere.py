@@ -83,9 +83,9 @@ def test_the_picture_says_the_short_form_which_begins_with_the_same_digits(point
     if point in DROP_ACROSS.values():
         shown = [drop.volts for drop in picture.drops.values() if drop.volts]
     [text] = shown
-    assert text.removeprefix("in ").removeprefix("out ").removeprefix("set to ") == short(
-        point, value
-    )
+    for lead in ("in ", "out ", "set to "):
+        text = text.removeprefix(lead)
+    assert text == short(point, value)
     said, decimals = as_number(text)
     assert abs(said - value) <= 0.5 * 10**-decimals + 1e-9
     assert len(re.findall(r"\d", text)) <= 4 or decimals == 0
