@@ -105,8 +105,8 @@ _NO_CONSUMER_A = Estimate(0.0, 0.02)
 _STRAY_V = 0.8
 # Assumed: how much lower than its set point, and how much less surely, at idle with all loads on.
 _IDLE_SAG_V, _IDLE_SPREAD = 0.1, 1.4
-# Assumed: a battery of which a few hundredths are lacking takes so much a unit's ampere or its own
-# ampere-hour; one that lacks next to nothing a tenth of it.
+# Assumed: what a battery takes that lacks a few hundredths of its charge, by the unit's rating or,
+# where it is known, by its own capacity; one that lacks next to nothing takes a tenth of that.
 _TAIL_OF_RATING, _TAIL_PER_AH, _TAIL_SPREAD = 0.06, 0.025, 0.9
 # A unit's own use differs from make to make: a few watts to a fan's (assumed).
 _OWN_USE_SPREAD_W = 3.0

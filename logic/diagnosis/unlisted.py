@@ -268,7 +268,7 @@ def unexplained(
         The misjudged ones, and of each of their rows what was misjudged.
     """
     ours = found.ln_weight
-    # A twin is free enough: it needs neither a second fault nor readings taken in a hurry.
+    # A twin is free enough: it needs no second fault, no hurry and no careless description.
     single = np.array([len(answer) == 1 for answer in found.rows.faults])
     single &= found.rows.is_as_it_should_be
     twins = (ours + ln_loosened(problem, found))[single] + np.log(SHARE)
