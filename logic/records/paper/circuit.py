@@ -115,14 +115,14 @@ class _Painter:
         """Paint shapes one over the other."""
         for shape in shapes:
             self._pdf.set_draw_color(*COLOURS[shape.ink])
-            self._pdf.set_fill_color(*COLOURS[shape.ink])
-            match shape:
-                case Circle():
-                    self._circle(shape)
-                case Polygon():
-                    self._pdf.polygon([self._at(xy) for xy in shape.points], style="F")
-                case Line():
-                    self._line(shape)
+            with self._pdf.filled(COLOURS[shape.ink]):
+                match shape:
+                    case Circle():
+                        self._circle(shape)
+                    case Polygon():
+                        self._pdf.polygon([self._at(xy) for xy in shape.points], style="F")
+                    case Line():
+                        self._line(shape)
 
     def _at(self, xy: XY) -> XY:
         return self._left + xy[0] * _UNIT, self._top + self._height - xy[1] * _UNIT

@@ -5,6 +5,8 @@ Imports fpdf at the top, so import this module only where a PDF is being written
 
 import re
 import unicodedata
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from fpdf import FPDF
@@ -24,6 +26,8 @@ INK: Colour = (20, 24, 28)
 SOFT: Colour = (88, 96, 104)
 RULE: Colour = (176, 184, 190)
 SHADE: Colour = (238, 241, 243)
+_BLACK: Colour = (0, 0, 0)
+_NO_FILL = 0  # what fpdf2 begins with, and takes for no shade at all
 
 MARGIN = 15.0  # mm
 WIDTH = 210 - 2 * MARGIN  # mm, between the margins of A4
@@ -69,6 +73,15 @@ class ArchivePdf(FPDF):
         self.set_font(FAMILY, style, size)
         self.set_text_color(*colour)
 
+    @contextmanager
+    def filled(self, colour: Colour) -> Iterator[None]:
+        """Fill shapes in a colour, and no longer: a table shades its cells in what was set last."""
+        self.set_fill_color(*colour)
+        try:
+            yield
+        finally:
+            self.set_fill_color(_NO_FILL)
+
     def draw_code(self, code: Symbol, left: float, top: float, side: float) -> None:
         """Draw a QR code.
 
@@ -79,11 +92,11 @@ class ArchivePdf(FPDF):
             Of the dark part; the quiet zone lies outside.
         """
         module = side / code.size
-        self.set_fill_color(0, 0, 0)
-        for row, column, length in code.bars():
-            self.rect(
-                left + column * module, top + row * module, length * module, module, style="F"
-            )
+        with self.filled(_BLACK):
+            for row, column, length in code.bars():
+                self.rect(
+                    left + column * module, top + row * module, length * module, module, style="F"
+                )
 
 
 class RecordPdf(ArchivePdf):

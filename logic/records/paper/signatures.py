@@ -73,8 +73,8 @@ def _stroke(pdf: RecordPdf, stroke: Stroke, left: float, top: float) -> None:
         for x, y in stroke
     ]
     if len(points) == 1:
-        pdf.set_fill_color(*INK)
-        pdf.ellipse(points[0][0] - 0.3, points[0][1] - 0.3, 0.6, 0.6, style="F")
+        with pdf.filled(INK):
+            pdf.ellipse(points[0][0] - 0.3, points[0][1] - 0.3, 0.6, 0.6, style="F")
     elif points:
         pdf.polyline(points)
 

@@ -336,3 +336,24 @@ def test_what_could_not_be_reached_is_one_line(tmp_path):
     )
     assert line in callback_that_found(callback().diagnosis, tmp_path, out_of_reach=beyond)
     assert "Could not be reached" not in text_of(printed(seal(callback(), PRIVATE), tmp_path))
+
+
+def grounds_of(page):
+    """The colours in which a page fills what is as wide as a cell."""
+    colour, wide = None, False
+    for operands, operator in page.get_contents().operations:
+        if operator in (b"rg", b"g"):
+            colour = tuple(round(float(one), 2) for one in operands)
+        elif operator == b"re":
+            wide = float(operands[2]) > 40
+        elif operator == b"m":
+            wide = False
+        elif operator in (b"f", b"B") and wide:
+            yield colour
+
+
+# fpdf2 shades a table's cells in the fill that was set last: the circuit's signs left theirs.
+def test_the_pages_of_the_proof_stand_on_white_or_on_the_lightest_shade(commissioned):
+    lightest = (0.93, 0.95, 0.95)
+    grounds = [colour for page in commissioned.pages for colour in grounds_of(page)]
+    assert set(grounds) <= {lightest}
