@@ -7,9 +7,14 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from logic.circuit import batteries, panels, tables
+from logic.circuit import batteries, tables
 from logic.circuit.conductors import ampacity, cable_drop, greatest_fuse, handbook_ampacity
-from logic.circuit.panels import open_circuit_voltage, plate_open_circuit, plate_working
+from logic.circuit.panels import (
+    cold_open_circuit_voltage,
+    open_circuit_voltage,
+    plate_open_circuit,
+    plate_working,
+)
 from logic.circuit.sound_installation import sound_installation
 from logic.circuit.supply import fixed_set_point
 from logic.quantities import Ampere, Celsius, SquareMillimetre, Volt
@@ -23,7 +28,7 @@ from logic.vehicle.installation import (
     StatedAs,
     StatedBy,
 )
-from logic.vehicle.points import Run
+from logic.vehicle.points import FEEDS, HOUSE_SIDE, VEHICLE_SIDE, Run
 from logic.words.figures import (
     as_stated,
     degrees,
@@ -38,9 +43,6 @@ from logic.words.names import CHEMISTRIES, capitalised, counted
 _PRACTICE = "common practice, no published source"
 _IP_SOURCE = "IEC 60529; which code a location needs: common practice, no published source"
 _WORKING_C = 60.0  # assumed: copper at full load near an engine
-_FEEDS = (Run.VEHICLE_FEED, Run.HOUSE_FEED)
-_VEHICLE_SIDE = (Run.VEHICLE_FEED, Run.VEHICLE_RETURN)
-_HOUSE_SIDE = (Run.HOUSE_FEED, Run.HOUSE_RETURN)
 _SOLD_AS = {StatedAs.AWG: "{} AWG", StatedAs.AUTO_CABLE: "{} mm auto cable"}
 _LIMITS = {
     Run.VEHICLE_FEED: "drop_limit.charging_cable",
@@ -294,7 +296,7 @@ def _low_supply(installation: Installation) -> DesignCheck:
         missing = "The unit's stop voltage" if stop is None else "The way of the input current"
         return DesignCheck(rule_id, title, None, f"{missing} is not known.", row.source)
     sound = sound_installation(installation)
-    ohm = sum(sound.run_ohm[run].mean for run in _VEHICLE_SIDE)
+    ohm = sum(sound.run_ohm[run].mean for run in VEHICLE_SIDE)
     lost = ohm * _input_at_lowest(installation)
     passed = lowest - lost > stop
     text = (
@@ -425,7 +427,7 @@ def _cold_panel(installation: Installation) -> DesignCheck:
         )
         return DesignCheck(rule_id, title, None, f"The {missing} is not known.", source)
     coldest = tables.number("solar", "cold.lowest_c")
-    cold = panels.cold_open_circuit_voltage(solar.open_circuit_voltage_v, coldest)
+    cold = cold_open_circuit_voltage(solar.open_circuit_voltage_v, coldest)
     passed = cold <= most
     text = (
         f"{as_stated(solar.open_circuit_voltage_v, 'V')} at {degrees(25)} becomes {volts(cold)} "
@@ -474,14 +476,14 @@ _HOT_CELLS_C = 60.0  # assumed: cells in full sun on a summer's day
 
 def _run_checks(installation: Installation) -> Iterator[DesignCheck]:
     """Yield the checks of every run."""
-    for run in _FEEDS:
+    for run in FEEDS:
         cable = getattr(installation.runs, run.value)
         yield _fuse_protects(installation, run, cable)
         yield _fuse_carries(installation, run, cable)
     yield _usual_fuses(installation)
     if installation.house_battery.chemistry is Chemistry.LIFEPO4:
         yield _fuse_breaks(installation)
-    for run in _VEHICLE_SIDE:
+    for run in VEHICLE_SIDE:
         yield _drop_at_full_load(installation, run, getattr(installation.runs, run.value))
     yield _house_side_drop(installation)
 
@@ -595,7 +597,7 @@ def _usual_fuses(installation: Installation) -> DesignCheck:
     rated = installation.charger.rated_output_current_a
     usual = dict(row.points).get(rated)
     unit = f"{as_stated(rated, 'A')} unit"
-    fitted = [getattr(installation.runs, run.value).fuse_a for run in _FEEDS]
+    fitted = [getattr(installation.runs, run.value).fuse_a for run in FEEDS]
     if usual is None:
         text = f"There is no rule of thumb for a {unit}; the current decides."
         return DesignCheck(rule_id, title, None, text, row.source)
@@ -637,7 +639,7 @@ def _drop_at_full_load(installation: Installation, run: Run, cable: CableRun) ->
         missing = "length" if cable.length_m is None else "size"
         return DesignCheck(rule_id, title, None, f"The {name}'s {missing} is not known.", source)
     allowed = _allowed(installation, run)
-    what = "feed" if run in _FEEDS else "return"
+    what = "feed" if run in FEEDS else "return"
     text = (
         f"{as_stated(cable.length_m, 'm')} of {_size(cable)} loses {volts(lost)} at "
         f"{whole_amperes(load)}, warm; {as_stated(allowed, 'V')} at most is usual in a {what}."
@@ -657,7 +659,7 @@ def _left_by_the_other(installation: Installation, run: Run, lost: Volt) -> tupl
 
     The unit feels what feed and return lose together: what one saves the other may lose.
     """
-    other = next(one for one in _VEHICLE_SIDE if one is not run)
+    other = next(one for one in VEHICLE_SIDE if one is not run)
     allowed = _allowed(installation, run)
     other_lost = _lost(
         getattr(installation.runs, other.value), sound_installation(installation).full_load_a[other]
@@ -677,7 +679,7 @@ def _house_side_drop(installation: Installation) -> DesignCheck:
     rule_id, title = "house_side_drop", "House side cable loss at full load"
     row = tables.row("conductors", "drop_limit.house_side")
     load = sound_installation(installation).charger.rated_output_a
-    feed, back = (getattr(installation.runs, run.value) for run in _HOUSE_SIDE)
+    feed, back = (getattr(installation.runs, run.value) for run in HOUSE_SIDE)
     lost_there, lost_back = _lost(feed, load), _lost(back, load)
     if lost_there is None or lost_back is None:
         run = Run.HOUSE_FEED if lost_there is None else Run.HOUSE_RETURN

@@ -519,11 +519,11 @@ def fit(
         predicted = problem.predictor.predict(rows, theta, smoothing * problem.rated_output_a)
         if wide is None:
             wide = _spread_before(prior, predicted) / predicted.noise
-        if before is None:
-            before = _Before(theta, predicted, np.ones(len(rows)))
-        theta, predicted, share = before.or_better(
-            problem, rows, prior, theta, predicted, None if mixed else wide**breadth
-        )
+        share = np.ones(len(rows))
+        if before is not None:
+            theta, predicted, share = before.or_better(
+                problem, rows, prior, theta, predicted, None if mixed else wide**breadth
+            )
         spread = predicted.noise * wide**breadth
         weight = _weights(problem, predicted, spread, mixed)
         moved = _newton_step(problem, rows, prior, theta, predicted, weight / spread**2)
@@ -568,6 +568,8 @@ class _Before:
         worse = _misfit(problem, rows, prior, theta, predicted, wide) > was + _WORSE
         # Once only: what was predicted before was smoother, and must not hold a row for ever.
         worse &= self.share == 1
+        if not worse.any():
+            return theta, predicted, np.ones(len(rows))
         back = worse[:, None]
         old = self.predicted
         kept = Prediction(

@@ -10,7 +10,7 @@ from logic.quantities import Watt
 from logic.vehicle.assumed import HIGHEST_LIVE_V
 from logic.vehicle.installation import Installation, Meter
 from logic.vehicle.meter import expanded_uncertainty
-from logic.vehicle.points import Point, ReadingKey, Run, State
+from logic.vehicle.points import VEHICLE_SIDE, Point, ReadingKey, State
 from logic.words.figures import as_read, volts
 
 # Assumed: under this, at 12 V, an engine's own electronics stop, and with them the engine.
@@ -28,7 +28,6 @@ _GIVES = (
     Point.OUTPUT_CURRENT,
     (Point.CHARGER_OUTPUT_VOLTAGE, Point.HOUSE_BATTERY_VOLTAGE),
 )
-_VEHICLE_SIDE = (Run.VEHICLE_FEED, Run.VEHICLE_RETURN)
 
 
 def why_impossible(
@@ -50,7 +49,7 @@ def why_impossible(
     point, state = key
     if point is Point.START_BATTERY_VOLTAGE:
         return _running(state, value, scale)
-    if point.run in _VEHICLE_SIDE:
+    if point.run in VEHICLE_SIDE:
         return _more_than_the_supply(state, value, readings, scale)
     return ""
 

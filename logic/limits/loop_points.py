@@ -13,7 +13,6 @@ from logic.circuit import batteries, tables
 from logic.circuit.supply import fixed_set_point
 from logic.limits.expectation import Expectation
 from logic.limits.loop_state import (
-    FEEDS,
     SIGMAS,
     Basis,
     Flow,
@@ -31,7 +30,7 @@ from logic.vehicle.assumed import (
     PROFILE_TOLERANCE_V,
 )
 from logic.vehicle.installation import Chemistry, Control, StatedBy
-from logic.vehicle.points import CURRENT_THROUGH, DROP_ACROSS, LOOP, Point, Run, State
+from logic.vehicle.points import CURRENT_THROUGH, DROP_ACROSS, FEEDS, LOOP, Point, Run, State
 from logic.words.figures import (
     ampere_range,
     amperes,

@@ -28,15 +28,22 @@ from logic.vehicle.assumed import (
 )
 from logic.vehicle.installation import Installation
 from logic.vehicle.meter import standard_uncertainty
-from logic.vehicle.points import CURRENT_THROUGH, DROP_ACROSS, Point, ReadingKey, Run, State
+from logic.vehicle.points import (
+    CURRENT_THROUGH,
+    DROP_ACROSS,
+    FEEDS,
+    HOUSE_SIDE,
+    VEHICLE_SIDE,
+    Point,
+    ReadingKey,
+    Run,
+    State,
+)
 from logic.words.figures import amperes, volts
 
 # How many standard spreads a sound installation may lie from its middle.
 SIGMAS = 2.0
 
-_VEHICLE_SIDE = (Run.VEHICLE_FEED, Run.VEHICLE_RETURN)
-HOUSE_SIDE = (Run.HOUSE_FEED, Run.HOUSE_RETURN)
-FEEDS = (Run.VEHICLE_FEED, Run.HOUSE_FEED)
 _INPUT_OVER_OUTPUT = 1.2  # assumed: a unit draws a fifth more amperes than it gives
 _MOST_LOST = 0.25  # assumed: share of the supply that sound runs never lose
 _LIMIT_KEPT = 1.05  # assumed: how exactly a unit keeps its set input limit
@@ -296,7 +303,7 @@ class LoopState:
         -------
         Ω
         """
-        feed, back = (self.sound.run_ohm[run] for run in _VEHICLE_SIDE)
+        feed, back = (self.sound.run_ohm[run] for run in VEHICLE_SIDE)
         spread = math.hypot(feed.mean * feed.spread, back.mean * back.spread)
         return Quantity(feed.mean + back.mean, spread, 0.0, False)
 
@@ -363,7 +370,7 @@ class LoopState:
         -------
         A
         """
-        return self._input_flow() if run in _VEHICLE_SIDE else self._output_flow()
+        return self._input_flow() if run in VEHICLE_SIDE else self._output_flow()
 
     def within_input_limit(self, current: Ampere) -> Ampere:
         """An input current, or the most that the unit's set limit lets through.

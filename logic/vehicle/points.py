@@ -485,6 +485,8 @@ class Point(_Declared):
 
 LOOP = (Run.VEHICLE_FEED, Run.VEHICLE_RETURN, Run.HOUSE_FEED, Run.HOUSE_RETURN)
 """The runs of the loop, out and back on each side of the charger."""
+VEHICLE_SIDE, HOUSE_SIDE = LOOP[:2], LOOP[2:]
+FEEDS = (Run.VEHICLE_FEED, Run.HOUSE_FEED)
 
 DROP_ACROSS: Mapping[Run, Point] = MappingProxyType(
     {point.run: point for point in Point if point.run is not None}
