@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from logic.desk.store_access import opened
-from logic.desk.terminal import progress_bar, progress_through
+from logic.desk.terminal import plain, progress_bar, progress_through, say
 from logic.errors import RecordError
 from logic.records.store import backup as copies
 from logic.records.store.store import FILE, PHOTOS
@@ -35,7 +35,7 @@ def backup(folder: Path, target: Path) -> None:
     with progress_bar("Copying records") as progress:
         copies.copy(folder / FILE, copy, progress)
     new = _copy_photos(folder / PHOTOS, target / PHOTOS)
-    click.echo(f"{copy}: copied and checked; {new} new photos.")
+    say(f"{copy}: copied and checked; {new} new photos.")
 
 
 def _copy_photos(source: Path, target: Path) -> int:
@@ -72,14 +72,14 @@ def restore(folder: Path, backup: Path | None, yes: bool) -> None:
         return
     store = folder / FILE
     if store.exists() and not yes:
-        click.confirm(f"Replace the store in {folder} with {backup}?", abort=True, err=True)
+        click.confirm(plain(f"Replace the store in {folder} with {backup}?"), abort=True, err=True)
     kept = copies.restore(backup, store)
     photos = _copy_photos(backup.parent / PHOTOS, folder / PHOTOS)
     with opened(folder) as restored:
         vehicles = restored.count_vehicles()
-    click.echo(f"Restored: {vehicles} vehicles, {photos} photos that were missing.")
+    say(f"Restored: {vehicles} vehicles, {photos} photos that were missing.")
     if kept:
-        click.echo(f"The store that was there is kept as {kept}.")
+        say(f"The store that was there is kept as {kept}.")
 
 
 def _list_backups(folder: Path) -> None:
@@ -90,4 +90,4 @@ def _list_backups(folder: Path) -> None:
         )
     for path in found:
         taken = copies.taken_at(path).astimezone()
-        click.echo(f"{taken:%Y-%m-%d %H:%M}  {path.stat().st_size / 1e6:8.1f} MB  {path}")
+        say(f"{taken:%Y-%m-%d %H:%M}  {path.stat().st_size / 1e6:8.1f} MB  {path}")

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from logic.desk.store_access import opened
-from logic.desk.terminal import progress_bar
+from logic.desk.terminal import progress_bar, say
 from logic.records.bundle.importing import import_bundle
 from logic.records.state import Clash
 from logic.records.store.store import Store
@@ -40,9 +40,9 @@ def import_bundles(folder: Path, files: tuple[Path, ...]) -> None:
         for file in files:
             with progress_bar(f"Taking in {file.name}") as progress:
                 imported = import_bundle(store, file, progress)
-            click.echo(f"{file}: {imported.summary}")
+            say(f"{file}: {imported.summary}")
             for clash in imported.clashes[:_MOST_NAMED]:
-                click.echo(f"  answered on two devices: {_named(store, clash)}")
+                say(f"  answered on two devices: {_named(store, clash)}")
 
 
 def _named(store: Store, clash: Clash) -> str:

@@ -4,8 +4,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-import click
-
+from logic.desk.terminal import say
 from logic.errors import InputError, RecordError
 from logic.records.store.store import FILE, Store
 from logic.records.store.vehicle_list import VehicleRow
@@ -32,7 +31,7 @@ def opened(folder: Path, create: bool = False) -> Iterator[Store]:
     with Store.open(folder) as store:
         yield store
         for notice in store.notices:
-            click.echo(notice, err=True)
+            say(notice, err=True)
 
 
 def vehicle_of(store: Store, called: str, whole: bool = False) -> VehicleRow:
