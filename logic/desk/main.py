@@ -50,9 +50,8 @@ class Office(click.Group):
             return super().invoke(ctx)
         except AppError as error:
             raise click.ClickException(plain(error)) from error
-        except click.ClickException as error:
-            error.message = plain(error.message)
-            raise
+        except click.UsageError as error:
+            raise click.UsageError(plain(error.format_message()), error.ctx) from error
         except BrokenPipeError:
             raise
         except OSError as error:
