@@ -16,7 +16,7 @@ from pydantic import AwareDatetime, Field, ValidationError
 from logic.case import first_complaint
 from logic.errors import BrokenSealError, BundleError
 from logic.quantities import Data
-from logic.records.bundle.manifest import CUSTOMERS, EVENTS, SEALED, CustomerLine
+from logic.records.bundle.manifest import CUSTOMERS, EVENTS, SEALED, CustomerLine, TextLine
 from logic.records.bundle.reader import BundleReader, refuse_without_space
 from logic.records.events import Digest, Event, Id
 from logic.records.files import sync_folder
@@ -204,6 +204,9 @@ def _event_row(line: bytes, number: int) -> Row:
 
 
 def _add_customer(merge: Merge, line: bytes, number: int) -> None:
+    if b'"texts"' in line:
+        _add_text(merge, line, number)
+        return
     try:
         customer = CustomerLine.model_validate_json(line)
     except ValidationError as error:
@@ -214,6 +217,19 @@ def _add_customer(merge: Merge, line: bytes, number: int) -> None:
     if not merge.add_customer(row):
         raise BundleError(
             f"Line {number} of {CUSTOMERS} is not the customer that was written down. {_UNCHANGED}"
+        )
+
+
+def _add_text(merge: Merge, line: bytes, number: int) -> None:
+    try:
+        told = TextLine.model_validate_json(line)
+    except ValidationError as error:
+        raise BundleError(
+            f"Line {number} of {CUSTOMERS}: {first_complaint(error)} {_UNCHANGED}"
+        ) from error
+    if not merge.add_text((told.event_id, told.salt, told.texts)):
+        raise BundleError(
+            f"Line {number} of {CUSTOMERS} is not what was written down. {_UNCHANGED}"
         )
 
 

@@ -2,7 +2,8 @@
 
     manifest.json     what is in it: version, counts, and name, size and SHA-256 of each part
     events.jsonl      one event a line; a customer stands in it only as a digest
-    customers.jsonl   name and contact behind those digests; may be left out
+    customers.jsonl   name and contact behind those digests, and the free texts behind others'; what
+                      names a customer may be left out
     sealed.jsonl      one signed record a line, with or without its private part
     photos/<sha256>   each photo under the SHA-256 of its bytes
 
@@ -13,7 +14,7 @@ touched, and the store changes in one transaction or not at all.
 from __future__ import annotations
 
 import re
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import AwareDatetime, Field
 
@@ -57,6 +58,14 @@ class Manifest(Data):
     events: int = Field(ge=0, le=MOST_LINES)
     sealed: int = Field(ge=0, le=MOST_LINES)
     parts: tuple[PackedFile, ...]
+
+
+class TextLine(Data):
+    """What a person wrote freely in one event, behind the digest in it."""
+
+    event_id: Id
+    salt: str = Field(pattern=r"^[0-9a-f]{32}$")
+    texts: dict[Annotated[str, Field(max_length=60)], Annotated[str, Field(max_length=2000)]]
 
 
 class CustomerLine(Data):

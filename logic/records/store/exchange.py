@@ -6,17 +6,21 @@ number make no difference.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from logic.records.customer_names import CustomerNames
 from logic.records.record import SealedRecord
-from logic.records.store import event_table, sealed_table, vehicle_table
+from logic.records.store import event_table, sealed_table, text_table, vehicle_table
 from logic.records.store.database import Row
 from logic.records.store.private_tables import (
     customer_digest,
     erase_covered,
+    names_of,
     write_customer,
 )
+from logic.records.store.unfinished import clear_unfinished, names_unfinished
 from logic.vehicle.identity import Customer
 
 if TYPE_CHECKING:
@@ -24,6 +28,7 @@ if TYPE_CHECKING:
 
 EVENT_COLUMNS = event_table.COLUMNS
 CUSTOMER_COLUMNS = ("event_id", "salt", "name", "contact")
+TEXT_COLUMNS = ("event_id", "salt", "texts")
 
 _PHOTOS = (
     "SELECT DISTINCT coalesce(json_extract(body, '$.sha256'), json_extract(body,"
@@ -46,6 +51,15 @@ class Snapshot:
         """Yield what is known of a vehicle's customers as rows of ``CUSTOMER_COLUMNS``."""
         query = f"SELECT {', '.join(CUSTOMER_COLUMNS)} FROM customer WHERE vehicle_id = ?"
         yield from self._db.conn.execute(query, (vehicle_id,))
+
+    def texts(self, vehicle_id: str, *, with_customers: bool) -> Iterator[Row]:
+        """Yield what a person wrote freely as rows of ``TEXT_COLUMNS``.
+
+        Without the customers, what names them or may is left out as well.
+        """
+        names = None if with_customers else names_of(self._db, vehicle_id)
+        for event_id, _, salt, texts in text_table.rows_of(self._db, vehicle_id, but=names):
+            yield event_id, salt, json.loads(texts)
 
     def sealed(self, vehicle_id: str) -> tuple[SealedRecord, ...]:
         """Return a vehicle's signed records, oldest first."""
@@ -73,6 +87,8 @@ class Merge:
         self.known_events = 0
         self.new_sealed = 0
         self.new_customers = 0
+        self.erased: dict[str, CustomerNames] = {}
+        self._erasures: set[str] = set()
 
     def add_event(self, row: Row) -> bool:
         """Add a row of ``EVENT_COLUMNS``; return False where it contradicts the one that is here.
@@ -84,6 +100,8 @@ class Merge:
         if event_table.write_row(self._db, row):
             self.new_events += 1
             self.grown_vehicles.add(vehicle_id)
+            if row[5] == "customer_erased":
+                self._erasures.add(vehicle_id)
             return True
         self.known_events += 1
         here = event_table.row_with_id(self._db, event_id)
@@ -104,6 +122,20 @@ class Merge:
         self._note_vehicle(event[0])
         return True
 
+    def add_text(self, row: Row) -> bool:
+        """Add a row of ``TEXT_COLUMNS``; return False where no event has its digest."""
+        event_id, salt, texts = row
+        query = (
+            "SELECT vehicle_id, json_extract(body, '$.texts_sha256') FROM event WHERE event_id = ?"
+        )
+        event = self._db.conn.execute(query, (event_id,)).fetchone()
+        if not event or event[1] != text_table.text_digest(salt, texts):
+            return False
+        told = json.dumps(texts, ensure_ascii=False)
+        text_table.write(self._db, (event_id, event[0], salt, told))
+        self._note_vehicle(event[0])
+        return True
+
     def add_sealed(self, sealed: SealedRecord, text: bytes) -> None:
         """Add a signed record, checked by the caller; ``text`` is its canonical JSON."""
         self.new_sealed += sealed_table.write(self._db, sealed, text)
@@ -112,7 +144,10 @@ class Merge:
     def finish(self) -> None:
         """Erase again what was erased here, and work out the derived tables anew."""
         for vehicle_id in self.vehicles:
-            erase_covered(self._db, vehicle_id)
+            names = names_unfinished(self._db, vehicle_id) + erase_covered(self._db, vehicle_id)
+            if vehicle_id in self._erasures & self.known_vehicles:
+                clear_unfinished(self._db, vehicle_id, names)
+                self.erased[vehicle_id] = names
             vehicle_table.refresh(self._db, vehicle_id)
         self.new_customers = max(0, self._count_customers() - self._customers_before)
 

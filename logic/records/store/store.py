@@ -12,22 +12,24 @@ tenth of the time for a single row.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
 from logic.errors import RecordError
-from logic.records.events import CustomerErased, Event, JobSigned
+from logic.records.customer_names import CustomerNames
+from logic.records.events import MOST_TEXTS, CustomerErased, Event, JobSigned
 from logic.records.record import Private, Record, SealedRecord
 from logic.records.seal import seal
 from logic.records.state import JobState, VehicleState, fold
-from logic.records.store import bookmark as bookmarks
-from logic.records.store import event_table, photos, sealed_table, vehicle_table
+from logic.records.store import erasure, event_table, photos, sealed_table, vehicle_table
 from logic.records.store.database import transaction
-from logic.records.store.erasure import Erased, erase_in_backups
+from logic.records.store.erasure import Erased
 from logic.records.store.exchange import Merge, Snapshot
 from logic.records.store.store_file import FILE, StoreFile
+from logic.records.store.traces import Traces
+from logic.records.store.unfinished import clear_unfinished
 
 __all__ = ["FILE", "PHOTOS", "Store"]
 
@@ -208,11 +210,20 @@ class Store(StoreFile):
             merge = Merge(self._db)
             yield merge
             merge.finish()
+        for vehicle_id, names in merge.erased.items():
+            self._erase_what_came(vehicle_id, names)
 
     # A customer's wish.
 
-    def erase_customer(self, vehicle_id: str) -> Erased:
+    def customer_traces(self, vehicle_id: str) -> Traces:
+        """Find where a vehicle's customer is named: what an erasure takes, offers or leaves."""
+        with self._errors_in_words():
+            return erasure.look(self._db, vehicle_id)
+
+    def erase_customer(self, vehicle_id: str, also: Collection[str] = ()) -> Erased:
         """Erase a vehicle's customer here and in the backups; the technical record stays.
+
+        ``also`` are events whose words may name the customer and shall go as well.
 
         Raises
         ------
@@ -220,19 +231,64 @@ class Store(StoreFile):
             There is no such vehicle, or it could not be written.
         """
         self.vehicle(vehicle_id)
+        found = self.customer_traces(vehicle_id)
+        chosen = [trace for trace in found.possible if trace.event_id in also]
+        going = [*found.sure, *chosen]
         if self._backup:
             self._backup.join()
         with self._writing():
-            self._write(Event(vehicle_id=vehicle_id, body=CustomerErased()))
+            texts = tuple(trace.event_id for trace in going)
+            for first in range(0, len(texts) or 1, MOST_TEXTS):
+                body = CustomerErased(texts=texts[first : first + MOST_TEXTS])
+                self._write(Event(vehicle_id=vehicle_id, body=body))
+            clear_unfinished(self._db, vehicle_id, found.names)
+        erased = self._erase_beside(vehicle_id, found.names)
+        return replace(
+            erased,
+            texts=tuple(trace.where for trace in going),
+            possible=tuple(trace for trace in found.possible if trace not in chosen),
+            remaining=(*erasure.fixed_texts(found), *erased.remaining),
+            photos=self._count_photos(vehicle_id),
+        )
+
+    def _erase_beside(self, vehicle_id: str, names: CustomerNames) -> Erased:
         with self._errors_in_words():
-            # What is typed and not yet given may be a name.
-            cleared = replace(bookmarks.bookmark(self._connection), unfinished="")
-            bookmarks.set_bookmark(self._connection, cleared)
             # The log's old pages still hold the name: fold them in and cut it to nothing.
             busy, *_ = self._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
-            erased = erase_in_backups(self.folder, vehicle_id)
+            target = erasure.target_of(self._db, vehicle_id, names)
+            written = erasure.written_elsewhere(self._connection)
+            erased = erasure.erase_beside(self.folder, target, written)
+        if not busy:
+            return erased
         log = self._path.with_name(f"{FILE}-wal")
-        return erased.with_remaining(log) if busy else erased
+        what = f"the store's log {log}, which another program is reading"
+        left = erasure.Remaining(what, "Close that program, then erase once more.", log)
+        return replace(erased, remaining=(*erased.remaining, left))
+
+    def _erase_what_came(self, vehicle_id: str, names: CustomerNames) -> None:
+        """Do beside the store what an erasure from another device did in it.
+
+        What was taken in stays taken in, whatever is wrong with a backup or a file here.
+        """
+        if self._backup:
+            self._backup.join()
+        plate = self._connection.execute(
+            "SELECT registration FROM vehicle WHERE vehicle_id = ?", (vehicle_id,)
+        ).fetchone()
+        told = f"{plate[0] if plate else vehicle_id}: another device erased the customer's data. "
+        try:
+            erased = self._erase_beside(vehicle_id, names)
+        except RecordError as error:
+            self._notices.append(f"{told}Not all of it could be cleared here. {error}")
+            return
+        left = [f"{one.what}. {one.advice}" for one in erased.remaining]
+        left += [f"{path}. Delete it." for path in erased.elsewhere]
+        words = f"What may still hold it here: {' '.join(left)}" if left else erased.summary
+        self._notices.append(f"{told}{words}")
+
+    def _count_photos(self, vehicle_id: str) -> int:
+        with self._errors_in_words():
+            return len(Snapshot(self._db).photos(vehicle_id))
 
     @contextmanager
     def _writing(self) -> Iterator[None]:
