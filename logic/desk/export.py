@@ -9,7 +9,7 @@ from pathlib import Path
 
 import click
 
-from logic.desk.store_access import opened, vehicle_of
+from logic.desk.store_access import note_written, opened, vehicle_of
 from logic.desk.terminal import escaped, progress_bar, progress_through, say
 from logic.errors import InputError, RecordError
 from logic.records.files import replace_file
@@ -58,6 +58,8 @@ def export(
         records = _chosen(store, vehicle_id, every_revision)
         if without_customer:
             records = (sealed.model_copy(update={"private": None}) for sealed in records)
+        if target not in (None, Path("-")) or form not in ("csv", "json"):
+            note_written(store, "export", target or Path(), vehicle_id)
         if form == "csv":
             _csv(records, target)
         else:
@@ -71,6 +73,7 @@ def _bundle(store: Store, vehicle_id: str, target: Path | None, without_customer
     path = target or Path(f"voltwalk-{datetime.now(UTC):%Y%m%d-%H%M%S}.voltwalk")
     if path.is_dir() or path == Path("-"):
         raise InputError("Name a file with --to, such as --to van.voltwalk.", "to")
+    note_written(store, "export", path, vehicle_id)
     with progress_bar("Writing the bundle") as progress:
         wanted = [vehicle_id] if vehicle_id else None
         done = export_bundle(store, path, wanted, not without_customer, progress)

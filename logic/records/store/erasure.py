@@ -13,7 +13,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Collection, Iterable, Iterator
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -102,6 +102,16 @@ class Erased:
             for heading, lines in self.lines
         ]
         return "\n\n".join(parts)
+
+    def with_deleted(self) -> Erased:
+        """Delete the files elsewhere, and return the same without those that went."""
+        deleted, kept = _deleted(self.elsewhere)
+        return replace(
+            self,
+            elsewhere=(),
+            files=(*self.files, *deleted),
+            remaining=(*self.remaining, *kept),
+        )
 
     def _remaining_words(self) -> Iterator[str]:
         for one in self.remaining:
@@ -242,27 +252,32 @@ def _erase_set_aside(path: Path, target: Target) -> Iterator[Remaining]:
 
 
 def _delete_files(folder: Path, target: Target) -> tuple[list[Path], list[Remaining]]:
+    naming = kept_files.naming(folder, target.names, target.vehicle_id)
+    return _deleted([*kept_files.made_again(folder, target.hashes), *naming])
+
+
+def _deleted(paths: Iterable[Path]) -> tuple[list[Path], list[Remaining]]:
+    """Delete files; return those that went, and those that did not with what to do about them."""
     deleted: list[Path] = []
     kept: list[Remaining] = []
-    naming = kept_files.naming(folder, target.names)
-    for path in [*kept_files.made_again(folder, target.hashes), *naming]:
+    for path in dict.fromkeys(paths):
         try:
             path.unlink(missing_ok=True)
             deleted.append(path)
         except OSError:
             kept.append(Remaining(f"the file {path}", "Delete it.", path))
-    return list(dict.fromkeys(deleted)), kept
+    return deleted, kept
 
 
 def _exported(noted: Iterable[Path], target: Target) -> Iterator[Path]:
-    """Yield the files that the desk wrote elsewhere and that surely name the customer."""
+    """Yield the files that the desk wrote elsewhere and that hold the customer's data."""
     found: dict[Path, None] = {}
     for path in noted:
         files: Collection[Path] = (path,)
         if path.is_dir():
             files = [file for one in target.hashes for file in path.glob(f"*{one[:8]}*")]
         for file in files:
-            if file.is_file() and kept_files.holds(file, target.names):
+            if file.is_file() and kept_files.holds(file, target.names, target.vehicle_id):
                 found[file] = None
     yield from found
 

@@ -22,6 +22,7 @@ _LARGEST = 200_000_000  # bytes searched of one file; assumed: no trouble report
 _BLOCK = 1 << 20
 _OVERLAP = 1024  # bytes; longer than any name and contact
 _STREAM = re.compile(rb"stream\r?\n(.*?)endstream", re.DOTALL)
+_SIGNED = b'"customer_signature"'
 _ESCAPED = re.compile(rb"\\u([0-9a-fA-F]{4})")
 
 
@@ -32,18 +33,30 @@ def made_again(folder: Path, hashes: Collection[str]) -> Iterator[Path]:
         yield from (folder / PRINTS).glob(f"*{sha256[:8]}.*")
 
 
-def naming(folder: Path, names: CustomerNames) -> Iterator[Path]:
-    """Yield reports of trouble, and prints of before, that surely name the customer."""
+def naming(folder: Path, names: CustomerNames, vehicle_id: str) -> Iterator[Path]:
+    """Yield reports of trouble, and prints of before, that hold the customer's data."""
     for path in [*folder.glob(TROUBLE), *(folder / PRINTS).glob("*")]:
-        if path.is_file() and holds(path, names):
+        if path.is_file() and holds(path, names, vehicle_id):
             yield path
 
 
-def holds(path: Path, names: CustomerNames) -> bool:
-    """Whether a file surely names the customer: as it is, unzipped, or in a PDF's streams."""
+def holds(path: Path, names: CustomerNames, vehicle_id: str) -> bool:
+    """Whether a file names a vehicle's customer or has a record that they signed.
+
+    It is looked through as it is, unzipped, and in a PDF's streams. The signature is found though
+    the name is forgotten here already: an erasure may be asked for again.
+    """
     with path.open("rb") as file:
         data = file.read(_LARGEST)
-    return any(names.in_bytes(part) for part in _parts(path, data))
+    return any(
+        names.in_bytes(part) or _is_signed(part, vehicle_id.encode()) for part in _parts(path, data)
+    )
+
+
+def _is_signed(part: bytes, vehicle_id: bytes) -> bool:
+    """Whether a record of the vehicle stands in it with its private part."""
+    records = part.split(b"\n{") if vehicle_id in part else ()
+    return any(vehicle_id in record and _SIGNED in record for record in records)
 
 
 def _parts(path: Path, data: bytes) -> Iterator[bytes]:

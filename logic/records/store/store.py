@@ -215,6 +215,15 @@ class Store(StoreFile):
 
     # A customer's wish.
 
+    def erased_vehicles(self) -> frozenset[str]:
+        """Return the vehicles whose customer was erased and none described since."""
+        with self._errors_in_words():
+            rows = self._connection.execute(
+                "SELECT vehicle_id FROM event AS erased WHERE kind = 'customer_erased' AND NOT"
+                " EXISTS (SELECT 1 FROM customer WHERE customer.vehicle_id = erased.vehicle_id)"
+            )
+            return frozenset(vehicle_id for (vehicle_id,) in rows)
+
     def customer_traces(self, vehicle_id: str) -> Traces:
         """Find where a vehicle's customer is named: what an erasure takes, offers or leaves."""
         with self._errors_in_words():
