@@ -55,6 +55,12 @@ def places_named(record: Record, names: CustomerNames) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
+def places_with_parts(record: Record, names: CustomerNames) -> tuple[str, ...]:
+    """Return where a part of the customer's name stands beside what is surely them, in words."""
+    texts = ((where, names.left_out_of(text)) for where, text in texts_in(record))
+    return tuple(dict.fromkeys(where for where, text in texts if names.maybe_in(text)))
+
+
 def without_names(record: Record, names: CustomerNames) -> Record:
     """Return a record in whose texts "the customer" stands for what surely names them."""
     if not places_named(record, names):

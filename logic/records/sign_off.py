@@ -15,7 +15,7 @@ from logic.case import Judgement
 from logic.checklist.depth import Depth
 from logic.errors import RecordError
 from logic.records.customer_names import CustomerNames
-from logic.records.named_texts import places_named, without_names
+from logic.records.named_texts import places_named, places_with_parts, without_names
 from logic.records.record import DesignChecked, Private, Record, Signature, StepRecord
 from logic.records.repair_proof import proof
 from logic.records.review import (
@@ -123,8 +123,7 @@ def names_found(work: WorkDone, signing: Signing) -> NamesFound:
     """Say where the record's texts name the customer, or a part of the name stands in them."""
     built, private = _built(work, signing)
     names = signing.names(private.customer)
-    sure, any_part = places_named(built, names), places_named(built, names.with_parts())
-    return NamesFound(sure, tuple(place for place in any_part if place not in sure))
+    return NamesFound(places_named(built, names), places_with_parts(built, names))
 
 
 def _built(work: WorkDone, signing: Signing) -> tuple[Record, Private]:

@@ -70,7 +70,7 @@ def forget(store: "Store", job_id: str) -> None:
 
 def names_words(found: sign_off.NamesFound, *, parts_left_out: bool) -> tuple[str, str, str]:
     """Say what is left out of the record of the customer's name, what is not, and the choice."""
-    left = (*found.left_out, *found.kept) if parts_left_out else found.left_out
+    left = dict.fromkeys((*found.left_out, *(found.kept if parts_left_out else ())))
     told = (
         f"So that the name can be erased later, the record says “the customer” in its place: "
         f"{', '.join(left)}."

@@ -133,6 +133,12 @@ def _exchange() -> type[Page]:
     return ExchangeScreen
 
 
+def _erasure() -> type[Page]:
+    from mobile.ui.screens.erasure import ErasureScreen
+
+    return ErasureScreen
+
+
 def _notices() -> type[Page]:
     from mobile.ui.screens.notices import NoticesScreen
 
@@ -167,6 +173,7 @@ PAGES: Catalogue = {
     "repair": _repair,
     "closing": _closing,
     "exchange": _exchange,
+    "erasure": _erasure,
     "notices": _notices,
     "trouble": _trouble,
 }
