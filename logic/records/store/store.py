@@ -44,6 +44,7 @@ class Store(StoreFile):
         """Return the whole store over a file that is open already; closing one closes both."""
         store = cls(file._path, file._connection, file._notices)
         store.device, store._backup = file.device, file._backup
+        store._marked = file._marked
         return store
 
     # What happened.
@@ -158,6 +159,7 @@ class Store(StoreFile):
                 )
             )
             sealed_table.write(self._db, sealed)
+        self.put_away()
         return sealed
 
     def sealed(self, job_id: str) -> tuple[SealedRecord, ...]:
