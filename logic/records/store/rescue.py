@@ -98,6 +98,7 @@ def read_everything(db: Database) -> None:
         vehicle_table.rebuild(db)
     deque(event_table.all_events(db), maxlen=0)
     deque(sealed_table.every(db), maxlen=0)
+    sealed_table.refuse_changed(db)
 
 
 def _save_rows(db: Database, path: Path) -> tuple[int, int]:

@@ -44,7 +44,7 @@ class Store(StoreFile):
         """Return the whole store over a file that is open already; closing one closes both."""
         store = cls(file._path, file._connection, file._notices)
         store.device, store._backup = file.device, file._backup
-        store._marked = file._marked
+        store._marked, store._reading = file._marked, file._reading
         return store
 
     # What happened.

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any, Self
 
 from logic.errors import RecordError, StoreDamagedError
 from logic.records.store import bookmark as bookmarks
-from logic.records.store import settings, vehicle_list, write_ahead_log
+from logic.records.store import settings, soundness, vehicle_list, write_ahead_log
 from logic.records.store.backup import finish_rescue, is_gone, roll_in_background
 from logic.records.store.bookmark import Bookmark
 from logic.records.store.database import (
@@ -57,6 +57,7 @@ class StoreFile:
         self._connection = connection
         self._notices = notices
         self._backup: Thread | None = None
+        self._reading: soundness.Reading | None = None
         self._marked = ""
 
     # The file: opened, looked over, backed up, closed.
@@ -81,6 +82,7 @@ class StoreFile:
                 store.device = device or store._own_name()
                 if store._holds_anything():
                     store._backup = roll_in_background(path, store._note_failed_backup)
+                    store._reading = soundness.Reading(path, store._note_unsound)
         except BaseException:
             connection.close()
             raise
@@ -93,6 +95,8 @@ class StoreFile:
 
     def close(self) -> None:
         """Close the file, waiting for a backup that is under way; closing twice is harmless."""
+        if self._reading:
+            self._reading.stop()
         if self._backup:
             self._backup.join()
         with suppress(sqlite3.Error):  # closed already, or too ill to be asked
@@ -173,6 +177,11 @@ class StoreFile:
     def _note_failed_backup(self, error: RecordError) -> None:
         self._notices.append(f"No backup was taken. {error}")
         if isinstance(error, StoreDamagedError):
+            _ask_for_check(self._path)
+
+    def _note_unsound(self, found: soundness.Found) -> None:
+        self._notices.append(found.words)
+        if found.can_be_healed:
             _ask_for_check(self._path)
 
     def _own_name(self) -> str:

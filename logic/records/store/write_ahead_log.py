@@ -90,11 +90,17 @@ def mark_last(connection: sqlite3.Connection, store: Path, before: str) -> str:
     """Write down beside the store which entry is the last, unless that is ``before``; return it."""
     row = connection.execute("SELECT seq, event_id FROM event ORDER BY seq DESC LIMIT 1").fetchone()
     text = json.dumps(dict(zip(("seq", "event_id"), row, strict=True))) if row else ""
-    if text and text != before:
+    if text and text != (before or _marked(store)):
         # Where storage is full or may not be written there is no mark, and so no false alarm.
         with suppress(OSError):
             write_whole(mark_of(store), text.encode())
     return text
+
+
+def _marked(store: Path) -> str:
+    with suppress(OSError, ValueError):
+        return mark_of(store).read_text(encoding="utf-8")
+    return ""
 
 
 def mark_of(store: Path) -> Path:
