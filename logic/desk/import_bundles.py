@@ -40,6 +40,7 @@ def import_bundles(folder: Path, files: tuple[Path, ...]) -> None:
         for file in files:
             with progress_bar(f"Taking in {file.name}") as progress:
                 imported = import_bundle(store, file, progress)
+            store.follow_erasures()
             say(f"{file}: {imported.summary}")
             for clash in imported.clashes[:_MOST_NAMED]:
                 say(f"  answered on two devices: {_named(store, clash)}")

@@ -95,6 +95,7 @@ def receive(folder: Path, path: Path, progress: Progress) -> "Imported":
 
     with Store.open(folder) as store:
         came = import_bundle(store, path, progress.tell)
+        store.follow_erasures()
         if came.clashes:
             _remember(store, dict.fromkeys((*_remembered(store), *came.clashes)))
     return came

@@ -45,6 +45,7 @@ def main() -> int:
         measure_use(large)
         measure_memory(large)
         measure_bundle(Path(folder), large, readings)
+        measure_long_vehicles(Path(folder))
     return int(bool(missed))
 
 
@@ -206,6 +207,38 @@ def measure_bundle(folder: Path, large: Path, readings: int) -> None:
             "s",
         )
     print(f"  progress told {len(told)} times, last {told[-1]}")
+
+
+def measure_long_vehicles(folder: Path, events: int = 100_000) -> None:
+    """Open a vehicle of very many entries, in many jobs and in one, as its screen does."""
+    for jobs in (1000, 1):
+        place = folder / f"long-{jobs}"
+        fill(place, 1, events)
+        with Store.open(place, "bench") as store:
+            [row] = store.find_vehicles()
+            with transaction(store._db) as db:
+                db.conn.execute("DROP TRIGGER event_never_changed")
+                db.conn.execute(
+                    "UPDATE event SET job_id = substr(job_id, 1, 28) || printf('%04x', seq % ?)"
+                    " WHERE job_id IS NOT NULL AND kind <> 'job_opened'",
+                    (jobs,),
+                )
+                vehicle_table.rebuild(db)
+        opened = milliseconds(place, lambda store, _, row=row: listed(store, row.vehicle_id), 5)
+        name = f"{events} entries in {jobs} job{'s' * (jobs > 1)}"
+        figure(f"open a vehicle of {name}", statistics.median(opened), 300, "ms")
+        one = milliseconds(place, lambda store, _, row=row: first_job(store, row.vehicle_id), 5)
+        print(f"  and read the first of its jobs: median {statistics.median(one):.0f} ms")
+
+
+def listed(store: Store, vehicle_id: str) -> list[tuple[object, ...]]:
+    """Return what a list of the vehicle's jobs shows of each that is signed."""
+    state = store.vehicle(vehicle_id)
+    return [(job.kind, job.opened_at, job.revision, bool(job.clashes)) for job in state.jobs]
+
+
+def first_job(store: Store, vehicle_id: str) -> int:
+    return len(store.vehicle(vehicle_id).jobs[0].answers)
 
 
 def record_step(step: int) -> StepRecord:

@@ -18,9 +18,10 @@ from logic.records.store.private_tables import (
     customer_digest,
     erase_covered,
     names_of,
+    unlisted_texts,
     write_customer,
 )
-from logic.records.store.unfinished import clear_unfinished, names_unfinished
+from logic.records.store.unfinished import clear_unfinished, names_unfinished, remember_unlisted
 from logic.vehicle.identity import Customer
 
 if TYPE_CHECKING:
@@ -144,7 +145,9 @@ class Merge:
     def finish(self) -> None:
         """Erase again what was erased here, and work out the derived tables anew."""
         for vehicle_id in self.vehicles:
-            names = names_unfinished(self._db, vehicle_id) + erase_covered(self._db, vehicle_id)
+            typed = names_unfinished(self._db, vehicle_id)
+            names = typed + erase_covered(self._db, vehicle_id)
+            remember_unlisted(self._db, unlisted_texts(self._db, vehicle_id, names))
             if vehicle_id in self._erasures & self.known_vehicles:
                 clear_unfinished(self._db, vehicle_id, names)
                 self.erased[vehicle_id] = names

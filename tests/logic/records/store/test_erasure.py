@@ -383,6 +383,26 @@ def test_a_text_erased_by_choice_goes_on_the_other_phone_too_and_does_not_come_b
         assert other.vehicle(vehicle_id).job(job_id).notes["lugs"] == (LEFT_OUT,)
 
 
+def test_a_text_that_the_erasing_phone_never_saw_goes_too_and_is_named_to_all(tmp_path):
+    name, contact = RARE[0]
+    vehicle_id, job_id = two_phones(tmp_path, name, contact)
+    with Store.open(tmp_path / "other", "other") as other:
+        note(other, vehicle_id, job_id, f"{name} was told here")
+        note(other, vehicle_id, job_id, "New lug on the feed")
+        export_bundle(other, tmp_path / "late.voltwalk")
+    with Store.open(tmp_path / "one", "one") as one:
+        one.erase_customer(vehicle_id)
+        export_bundle(one, tmp_path / "second.voltwalk")
+    for place, file in (("other", "second"), ("one", "late")):
+        with Store.open(tmp_path / place, place) as store:
+            import_bundle(store, tmp_path / f"{file}.voltwalk")
+            assert store.follow_erasures() == 1
+            assert holding(tmp_path / place, name, contact) == set()
+            notes = store.vehicle(vehicle_id).job(job_id).notes["lugs"]
+            assert sorted(notes) == sorted((LEFT_OUT, LEFT_OUT, "New lug on the feed"))
+            assert store.follow_erasures() == 0
+
+
 def test_a_bundle_without_the_customer_leaves_out_what_may_name_them_and_nothing_else(tmp_path):
     with Store.open(tmp_path / "one", "one") as one:
         vehicle_id = van(one, description="flatbed")
