@@ -220,7 +220,7 @@ def measure_long_vehicles(folder: Path, events: int = 100_000) -> None:
                 db.conn.execute("DROP TRIGGER event_never_changed")
                 db.conn.execute(
                     "UPDATE event SET job_id = substr(job_id, 1, 28) || printf('%04x', seq % ?)"
-                    " WHERE job_id IS NOT NULL AND kind <> 'job_opened'",
+                    " WHERE job_id IS NOT NULL",
                     (jobs,),
                 )
                 vehicle_table.rebuild(db)

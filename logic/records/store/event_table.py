@@ -54,6 +54,7 @@ if TYPE_CHECKING:
 
 COLUMNS = ("event_id", "vehicle_id", "job_id", "at", "device", "kind", "body")
 _SELECT = f"SELECT {', '.join(COLUMNS)} FROM event"
+_OF_VEHICLE_IN_ORDER = f"{_SELECT} WHERE vehicle_id = ? ORDER BY at, event_id"
 _INSERT = f"INSERT OR IGNORE INTO event ({', '.join(COLUMNS)}) VALUES (?, ?, ?, ?, ?, ?, ?)"
 _MOMENT = timedelta(microseconds=1)
 MANY = 2000  # events; assumed: up to here all are folded at once in a few hundredths of a second
@@ -73,8 +74,7 @@ def events_of(db: Database, vehicle_id: str, kinds: Collection[str] = ()) -> lis
     rows = list(rows_of(db, vehicle_id, kinds))
     named = any(row[5] == "customer_described" for row in rows)
     customers = customers_of(db, vehicle_id) if named else {}
-    apart = any(text_table.MARK in row[6] for row in rows)
-    texts = text_table.texts_of(db, vehicle_id) if apart else {}
+    texts = text_table.texts_of(db, vehicle_id)
     return [event_of(row, customers, texts) for row in rows]
 
 
@@ -86,16 +86,16 @@ def vehicle_of(
     Where it has very many, each job waits for being asked for; ``reading`` is then entered around
     the reading of its events.
     """
-    rows = list(rows_of(db, vehicle_id))
-    if not rows:
-        return None
-    apart = any(text_table.MARK in row[6] for row in rows)
-    texts = text_table.texts_of(db, vehicle_id) if apart else {}
-    customers = customers_of(db, vehicle_id)
-    if len(rows) < MANY:
-        return fold(vehicle_id, (event_of(row, customers, texts) for row in rows))
     with without_collecting():
-        return _waiting(vehicle_id, rows, lambda row: event_of(row, customers, texts), reading)
+        rows = db.conn.execute(_OF_VEHICLE_IN_ORDER, (vehicle_id,)).fetchall()
+        if not rows:
+            return None
+        customers = customers_of(db, vehicle_id)
+        texts = text_table.texts_of(db, vehicle_id)
+        event_from = partial(event_of, customers=customers, texts=texts)
+        if len(rows) < MANY:
+            return fold(vehicle_id, map(event_from, rows))
+        return _waiting(vehicle_id, rows, event_from, reading)
 
 
 def _waiting(
