@@ -55,7 +55,11 @@ def erase(folder: Path, vehicle_id: str, also: Collection[str]) -> Erased:
 
 
 def forget_what_is_in_hand(work: "Workplace", vehicle_id: str) -> None:
-    """Take the vehicle's job out of hand: what is typed in it and not yet given may be a name."""
+    """Take the vehicle's job out of hand: what is typed in it and not yet given may be a name.
+
+    A backup under way is waited for: it was begun while the name was still there.
+    """
+    work.store_file.finish_backup()
     if work.walk is not None and work.walk.vehicle_id == vehicle_id:
         work.walk = None
     if work.callback is not None and work.callback.vehicle_id == vehicle_id:

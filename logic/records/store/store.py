@@ -260,8 +260,7 @@ class Store(StoreFile):
         found = self.customer_traces(vehicle_id)
         chosen = [trace for trace in found.possible if trace.event_id in also]
         going = [*found.sure, *chosen]
-        if self._backup:
-            self._backup.join()
+        self.finish_backup()
         with self._writing():
             texts = tuple(trace.event_id for trace in going)
             self._write_erasures(vehicle_id, texts)
@@ -320,8 +319,7 @@ class Store(StoreFile):
 
         What was taken in stays taken in, whatever is wrong with a backup or a file here.
         """
-        if self._backup:
-            self._backup.join()
+        self.finish_backup()
         plate = self._connection.execute(
             "SELECT registration FROM vehicle WHERE vehicle_id = ?", (vehicle_id,)
         ).fetchone()

@@ -97,11 +97,15 @@ class StoreFile:
         """Close the file, waiting for a backup that is under way; closing twice is harmless."""
         if self._reading:
             self._reading.stop()
-        if self._backup:
-            self._backup.join()
+        self.finish_backup()
         with suppress(sqlite3.Error):  # closed already, or too ill to be asked
             self._mark()
         self._connection.close()
+
+    def finish_backup(self) -> None:
+        """Wait for a backup that is under way."""
+        if self._backup:
+            self._backup.join()
 
     def put_away(self) -> None:
         """Bring what is in the log into the file itself, and mark which entry is the last.
