@@ -28,6 +28,7 @@ from logic.records.state import JobState, VehicleState, fold
 from logic.records.store import bookmark as bookmarks
 from logic.records.store import (
     event_table,
+    held_back,
     key_table,
     photos,
     sealed_table,
@@ -36,6 +37,7 @@ from logic.records.store import (
 from logic.records.store.database import transaction
 from logic.records.store.erasure import Erased, erase_in_backups
 from logic.records.store.exchange import NOTHING_AGREED, Agreed, Merge, Snapshot
+from logic.records.store.held_back import Why
 from logic.records.store.store_file import FILE, StoreFile
 from logic.records.trusted_keys import Standing, WorkshopKey
 
@@ -230,6 +232,11 @@ class Store(StoreFile):
             key_table.say(self._db, self._signing_key(), public, name, standing)
             with_new_trust = Merge(self._db)
             with_new_trust.finish()
+
+    def held_back(self) -> dict[Why, int]:
+        """Count what came from other devices and may not be taken in, or not yet, by reason."""
+        with self._errors_in_words():
+            return held_back.counted(self._db)
 
     def chain_heads(self) -> dict[str, tuple[int, str]]:
         """Return each device's last signed event here, by public key: its number and its digest."""
