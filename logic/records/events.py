@@ -24,6 +24,8 @@ Note = Annotated[str, Field(max_length=2000)]
 
 MOST_TEXTS = 10_000
 """As many entries one erasure names; further ones have an erasure of their own."""
+MOST_REVISIONS = 10_000  # assumed: far above any job's
+MOST_VERSIONS = 1_000_000  # assumed: far above any checklist's
 
 JobKind = Literal["commissioning", "callback"]
 When = Literal["before", "after"]
@@ -84,7 +86,7 @@ class JobOpened(Told):
     kind: Literal["job_opened"] = "job_opened"
     job_kind: JobKind
     checklist_id: str = Field("", max_length=80)
-    checklist_version: int = 0
+    checklist_version: int = Field(0, ge=0, le=MOST_VERSIONS)
     depth: Depth | None = Field(None, exclude_if=is_none)
     symptoms: tuple[str, ...] = ()
     complaint: Note = ""
@@ -182,7 +184,7 @@ class JobSigned(Data):
     kind: Literal["job_signed"] = "job_signed"
     technician: Technician
     record_sha256: Digest
-    revision: int = Field(ge=1)
+    revision: int = Field(ge=1, le=MOST_REVISIONS)
 
 
 class JobReopened(Told):

@@ -34,6 +34,11 @@ _COVERED = {
         " WHERE s.sha256 = sealed_private.sha256 AND erased.vehicle_id = :vehicle"
         " AND erased.kind = 'customer_erased' AND erased.at >= s.signed_at)"
     ),
+    "held_back": (
+        "FROM held_back WHERE vehicle_id = :vehicle AND part IN ('customer', 'text') AND EXISTS ("
+        " SELECT 1 FROM event AS erased WHERE erased.vehicle_id = :vehicle"
+        " AND erased.kind = 'customer_erased' AND erased.at > held_back.at)"
+    ),
 }
 _ERASURES = (
     "SELECT at || event_id, json_extract(body, '$.texts') FROM event"
@@ -77,7 +82,9 @@ def names_of(db: Database, vehicle_id: str) -> CustomerNames:
 
 def names_covered(db: Database, vehicle_id: str) -> CustomerNames:
     """Return what the customers are known as whom the vehicle's erasures cover."""
-    customers, private = (text.removeprefix("FROM ") for text in _COVERED.values())
+    customers, private = (
+        _COVERED[table].removeprefix("FROM ") for table in ("customer", "sealed_private")
+    )
     return _names(db, customers, vehicle_id) + _names_signed(db, private, vehicle_id)
 
 
@@ -112,14 +119,14 @@ def erase_all(
 ) -> None:
     """Delete all that names the vehicle's customers, whenever it was written.
 
-    ``names`` is what else they are known as, ``event_ids`` are further texts that name them. A
-    file of an earlier release has no texts apart.
+    ``names`` is what else they are known as, ``event_ids`` are further texts that name them.
     """
-    if "event_text" in db.table_names():
+    there = set(db.table_names())  # a copy may be of an older release
+    if "event_text" in there:
         text_table.delete(db, tuple(event_ids))
         known = names + names_of(db, vehicle_id)
         text_table.delete(db, text_table.naming(db, vehicle_id, known))
-    for table in _COVERED:
+    for table in _COVERED.keys() & there:
         db.conn.execute(f"DELETE FROM {table} WHERE vehicle_id = ?", (vehicle_id,))
 
 

@@ -139,6 +139,18 @@ def _erasure() -> type[Page]:
     return ErasureScreen
 
 
+def _incoming() -> type[Page]:
+    from mobile.ui.screens.incoming import IncomingScreen
+
+    return IncomingScreen
+
+
+def _keys() -> type[Page]:
+    from mobile.ui.screens.keys import KeysScreen
+
+    return KeysScreen
+
+
 def _notices() -> type[Page]:
     from mobile.ui.screens.notices import NoticesScreen
 
@@ -174,6 +186,8 @@ PAGES: Catalogue = {
     "closing": _closing,
     "exchange": _exchange,
     "erasure": _erasure,
+    "incoming": _incoming,
+    "keys": _keys,
     "notices": _notices,
     "trouble": _trouble,
 }

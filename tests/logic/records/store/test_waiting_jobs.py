@@ -105,7 +105,7 @@ def test_jobs_that_wait_come_to_the_same_state(tmp_path_factory, deeds, chance):
     with Store.open(tmp_path_factory.mktemp("store")) as store:
         with transaction(store._db) as db:
             for event in events:
-                event_table.write(db, event)
+                event_table.write(db, event, store._signing_key())
         lazy = store.vehicle(VEHICLE)
         assert all(isinstance(job, WaitingJob) for job in lazy.job_of.values())
         assert [job.job_id for job in lazy.jobs] == [job.job_id for job in whole.jobs]
@@ -170,7 +170,7 @@ def test_an_entry_that_cannot_be_read_is_told_when_it_is_asked_for_and_looked_fo
         job_id = open_job(store, vehicle_id)
         with transaction(store._db) as db:
             row = ("0" * 32, vehicle_id, job_id, "2099-01-01T00:00:00.000000Z", "x", "step_noted")
-            event_table.write_row(db, (*row, '{"kind":"step_noted"}'))
+            event_table.write_row(db, (*row, '{"kind":"step_noted"}', *event_table.UNSIGNED))
         job = store.job(job_id)
         with pytest.raises(StoreDamagedError):
             job.answers  # noqa: B018 - asking is what is tested
