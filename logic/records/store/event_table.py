@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any
 from pydantic import TypeAdapter
 
 from logic.errors import SealedError
-from logic.records.chain import SIGNED, event_digest, linked
+from logic.records.chain import SIGNED, event_digest, is_signed, linked
 from logic.records.events import (
     Body,
     CustomerDescribed,
@@ -219,6 +219,13 @@ def event_of(
         )
     except (ValueError, TypeError) as error:  # pydantic's own error is a ValueError
         raise damaged(f"entry {event_id} cannot be read") from error
+
+
+def refuse_changed(db: Database) -> None:
+    """Raise ``StoreDamagedError`` where an event is not what its device signed any more."""
+    for row in db.conn.execute(f"{_SELECT} WHERE signature IS NOT NULL ORDER BY seq"):
+        if not is_signed(as_exchanged(row)):
+            raise damaged(f"entry {row[0]} is not what its device signed")
 
 
 def as_exchanged(row: Row) -> dict[str, Any]:

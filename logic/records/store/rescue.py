@@ -104,6 +104,7 @@ def read_everything(db: Database) -> None:
     deque(event_table.all_events(db), maxlen=0)
     deque(sealed_table.every(db), maxlen=0)
     sealed_table.refuse_changed(db)
+    event_table.refuse_changed(db)
 
 
 def _save_rows(db: Database, path: Path) -> tuple[int, int]:

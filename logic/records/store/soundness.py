@@ -1,9 +1,10 @@
 """Bits that storage turned round in what was written once: found by reading, told in words.
 
 SQLite's own check looks at pages, not at what stands in their texts. A signed record must fit its
-hash, names and texts the digests that were written down for them, and an entry must say what the
-newest backup says of it, for none of them ever changes. A part is read at each opening and the
-next part at the next: all of a phone's store at once, a desk's over some days.
+hash, names and texts the digests that were written down for them, and an entry its device's
+signature and what the newest backup says of it, for none of them ever changes. A part is read at
+each opening and the next part at the next: of a phone's store most at once, a desk's over some
+days.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from pathlib import Path
 from logic.records.store.backup import backups, taken_at
 from logic.records.store.database import open_for_reading
 
-RECORDS_AT_ONCE, ENTRIES_AT_ONCE = 1000, 20_000
+RECORDS_AT_ONCE, ENTRIES_AT_ONCE, SIGNATURES_AT_ONCE = 1000, 20_000, 1000
 """Assumed: half a second's reading on a desk, a few seconds on a phone, behind the screens."""
 AFTER = 3.0  # seconds; assumed: the first screens are shown by then
 
@@ -37,6 +38,16 @@ _ENTRIES = (
     " LEFT JOIN customer AS c USING (event_id)"
     " LEFT JOIN vehicle AS v ON v.vehicle_id = e.vehicle_id"
     " WHERE e.seq > ? ORDER BY e.seq LIMIT ?"
+)
+_SIGNED = (
+    "SELECT e.seq, e.event_id, e.vehicle_id, e.job_id, e.at, e.device, e.kind, e.body, e.key,"
+    " e.number, e.before, e.signature, v.registration"
+    " FROM event AS e LEFT JOIN vehicle AS v ON v.vehicle_id = e.vehicle_id"
+    " WHERE e.seq > ? AND e.signature IS NOT NULL ORDER BY e.seq LIMIT ?"
+)
+_SIGNED_ENTRY = (
+    "SELECT event_id, vehicle_id, job_id, at, device, kind, body, key, number, before, signature"
+    " FROM event WHERE event_id = ? AND signature IS NOT NULL"
 )
 _ENTRY = "SELECT vehicle_id, job_id, at, device, kind, body FROM event WHERE event_id = ?"
 _RECORD = "SELECT record FROM sealed WHERE sha256 = ?"
@@ -95,6 +106,7 @@ def read_some(store: Path, stopped: Callable[[], bool] = lambda: False) -> Itera
                 copies.append((path, opened.enter_context(_open(path))))
         yield from _records(source, [copy for _, copy in copies], place, stopped)
         yield from _entries(source, copies[:1], place, stopped)
+        yield from _signatures(source, [copy for _, copy in copies], place, stopped)
     with suppress(OSError):  # where it cannot be kept, the same part is read once more
         _place_of(store).write_text(json.dumps(astuple(place)), encoding="utf-8")
 
@@ -105,6 +117,7 @@ class _Place:
 
     record: int = 0
     entry: int = 0
+    signature: int = 0
 
 
 def _open(path: Path) -> closing[sqlite3.Connection]:
@@ -173,6 +186,54 @@ def _entries(
         place.entry = 0
 
 
+def _signatures(
+    source: sqlite3.Connection,
+    copies: list[sqlite3.Connection],
+    place: _Place,
+    stopped: Callable[[], bool],
+) -> Iterator[Found]:
+    count = 0
+    for number, *entry, plate in source.execute(_SIGNED, (place.signature, SIGNATURES_AT_ONCE)):
+        if stopped():
+            return
+        count, place.signature = count + 1, number
+        if not _is_signed(entry):
+            kept = any(
+                _is_signed(list(row))
+                for copy in copies
+                for row in _signed_in(copy, _text(entry[0]))
+            )
+            advice = (
+                "Close the app and open it again: the entry is then taken from a backup."
+                if kept
+                else "Look at it, and take the reading again if in doubt."
+            )
+            yield Found(
+                f"An entry of {_word(plate)} ({_word(entry[5])}, {_word(entry[3])[:10]}) is not "
+                f"what its device signed: the storage changed it. {advice}",
+                can_be_healed=kept,
+            )
+    if count < SIGNATURES_AT_ONCE:
+        place.signature = 0
+
+
+def _signed_in(copy: sqlite3.Connection, event_id: str) -> list[tuple[bytes | int | None, ...]]:
+    """Return an entry's row in a backup; none where that is of a release without signatures."""
+    columns = {name for _, name, *_ in copy.execute("PRAGMA table_info(event)")}
+    return copy.execute(_SIGNED_ENTRY, (event_id,)).fetchall() if b"signature" in columns else []
+
+
+def _is_signed(entry: list[bytes | int | None]) -> bool:
+    from logic.records.chain import is_signed
+    from logic.records.store.event_table import as_exchanged
+
+    try:
+        row = tuple(one.decode() if isinstance(one, bytes) else one for one in entry)
+        return is_signed(as_exchanged(row))
+    except (ValueError, KeyError, TypeError, RecursionError):
+        return False
+
+
 def _fits_its_digest(row: tuple[bytes | int | None, ...]) -> bool:
     """Whether an entry's words, or its customer, are those whose digest stands in it."""
     *_, body, salt, texts, customers_salt, name, contact, _ = row
@@ -212,7 +273,6 @@ def _place_of(store: Path) -> Path:
 
 def _place(store: Path) -> _Place:
     try:
-        record, entry = json.loads(_place_of(store).read_text(encoding="utf-8"))
-        return _Place(int(record), int(entry))
+        return _Place(*map(int, json.loads(_place_of(store).read_text(encoding="utf-8"))))
     except (OSError, ValueError, TypeError):
         return _Place()

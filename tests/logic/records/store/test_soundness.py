@@ -80,11 +80,30 @@ def test_one_that_no_backup_has_stays_and_is_told(folder):
         assert len(list(store.sealed_records())) == 2
 
 
+def test_an_entry_that_changed_is_not_what_its_device_signed(folder):
+    turn_a_bit(folder, b'"kind":"reading","value":12.6', times=2)
+    [words] = told(folder)
+    assert words.startswith("An entry of LIB 042 (step answered, ")
+    assert "is not what its device signed" in words
+
+
+def test_a_signed_entry_that_changed_is_taken_from_a_backup_at_the_next_start(folder):
+    backup.roll(folder / FILE)
+    turn_a_bit(folder, b'"kind":"reading","value":12.6', times=2)
+    assert any("the entry is then taken from a backup" in words for words in told(folder))
+    with Store.open(folder) as store:
+        assert "is not what its device signed" in store.notices[0]  # why it was rescued
+        [row] = store.find_vehicles("LIB 042")
+        [job] = store.vehicle(row.vehicle_id).jobs
+        assert job.answers["house_voltage"].answer.value == 12.6
+    assert told(folder) == ()
+
+
 def test_an_entry_that_changed_since_the_backup_is_told(folder):
     backup.roll(folder / FILE)
     # "12.6" of the answer's own body; the sealed record has it as well.
     turn_a_bit(folder, b'"kind":"reading","value":12.6', times=2)
-    [words] = told(folder)
+    words, _ = told(folder)
     assert words.startswith("An entry of LIB 042 (step answered, ")
     assert "reads differently in the backup of" in words
 
