@@ -293,7 +293,7 @@ class WaitingJob(JobState):
         devices: Callable[[], int],
         events: Callable[[], Iterable[Event]],
     ) -> None:
-        """``devices`` counts those that answered steps; ``events`` are read when needed."""
+        """``devices`` counts those that wrote in the job; ``events`` are read when needed."""
         known = JobState(job_id, vehicle_id)
         for event in summary:
             known.add(event)
@@ -316,7 +316,7 @@ class WaitingJob(JobState):
 
     @property
     def clashes(self) -> dict[str, tuple[StepEntry, ...]]:
-        """As a job's that waits for nothing; where one device answered all there is none."""
+        """As a job's that waits for nothing; where one device wrote everything there is none."""
         if self.__dict__["_devices"]() < 2:
             return {}
         self.fold_now()

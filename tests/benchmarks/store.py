@@ -24,7 +24,7 @@ from logic.records.store import event_table, vehicle_table
 from logic.records.store.database import timestamp, transaction
 from logic.records.store.store import FILE, Store
 from logic.vehicle.points import Point, State
-from tests.logic.records.scenes import answer, signed_van
+from tests.logic.records.scenes import answer, befriend, signed_van
 from tests.paths import CHECKOUT
 
 LETTERS = "ABCDEFGHJKLMNPRSTUVWXYZ"
@@ -60,7 +60,7 @@ def fill(folder: Path, vehicles: int, readings: int) -> None:
         with transaction(db):
             (index,) = db.execute(f"{_SCHEMA} name = 'event_of_vehicle'").fetchone()
             db.conn.execute("DROP INDEX event_of_vehicle")
-            columns = ", ".join(event_table.COLUMNS)
+            columns = ", ".join(event_table.COLUMNS[:7])  # unsigned, as release 0.1.0 wrote them
             marks = f"INSERT INTO event ({columns}) VALUES (?, ?, ?, ?, ?, ?, ?)"
             db.conn.executemany(marks, _rows(vehicles, readings))
             db.conn.execute(index)
@@ -187,6 +187,9 @@ def measure_bundle(folder: Path, large: Path, readings: int) -> None:
             signed_van(store, f"FH {number}", steps=steps)
         fill_thousand(store, readings)
         bundle = folder / "thousand.zip"
+        for place in (folder / "empty", large):
+            with Store.open(place) as other:
+                befriend(store, other)
         written = timed(lambda: export_bundle(store, bundle))
         events = sum(1 for _ in store.events())
     print(f"  bundle of 1,000 vehicles, {events} events: {bundle.stat().st_size / 1e6:.1f} MB")
@@ -278,7 +281,7 @@ def fill_thousand(store: Store, readings: int) -> None:
                 moment = timestamp(START + timedelta(seconds=step))
                 event_id = f"{chance.getrandbits(128):032x}"
                 row = (event_id, vehicle_id, job_id, moment, "bench", "step_answered", body)
-                event_table.write_row(db, row)
+                event_table.write_row(db, (*row, *event_table.UNSIGNED))
 
 
 def milliseconds(folder: Path, work: Callable[[Store, int], object], times: int) -> list[float]:

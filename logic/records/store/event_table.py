@@ -14,6 +14,7 @@ from collections.abc import Callable, Collection, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from datetime import datetime, timedelta
 from functools import cache, partial
+from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 
 from pydantic import TypeAdapter
@@ -59,21 +60,16 @@ UNSIGNED = (None,) * len(SIGNED)
 _SELECT = f"SELECT {', '.join(COLUMNS)} FROM event"
 _BODY, _NUMBER = COLUMNS.index("body"), COLUMNS.index("number")
 # What an event says; who signed it is asked for by those who pass it on.
-_OF_VEHICLE_IN_ORDER = (
-    f"SELECT {', '.join(COLUMNS[: _BODY + 1])} FROM event"
-    " WHERE vehicle_id = ? ORDER BY at, event_id"
-)
+_SAID_OF_VEHICLE = f"SELECT {', '.join(COLUMNS[: _BODY + 1])} FROM event WHERE vehicle_id = ?"
 _INSERT = (
     f"INSERT OR IGNORE INTO event ({', '.join(COLUMNS)}) VALUES ({', '.join('?' * len(COLUMNS))})"
 )
 _MOMENT = timedelta(microseconds=1)
 MANY = 2000  # events; assumed: up to here all are folded at once in a few hundredths of a second
-_OF_VEHICLE = (
-    "vehicle_described",
-    "customer_described",
-    "customer_erased",
-    "installation_described",
+_OF_VEHICLE = frozenset(
+    ("vehicle_described", "customer_described", "customer_erased", "installation_described")
 )
+_JOB_SUMMARY = frozenset(JOB_SUMMARY_KINDS)
 
 
 # Reading.
@@ -97,9 +93,10 @@ def vehicle_of(
     the reading of its events.
     """
     with without_collecting():
-        rows = db.conn.execute(_OF_VEHICLE_IN_ORDER, (vehicle_id,)).fetchall()
+        rows = db.conn.execute(_SAID_OF_VEHICLE, (vehicle_id,)).fetchall()
         if not rows:
             return None
+        rows.sort(key=itemgetter(3, 0))  # at, event_id; SQLite would move the texts about as well
         customers = customers_of(db, vehicle_id)
         texts = text_table.texts_of(db, vehicle_id)
         event_from = partial(event_of, customers=customers, texts=texts)
@@ -127,7 +124,7 @@ def _waiting(
         state.job_of[job_id] = WaitingJob(
             job_id,
             vehicle_id,
-            summary=[event_from(row) for row in some if row[5] in JOB_SUMMARY_KINDS],
+            summary=[event_from(row) for row in some if row[5] in _JOB_SUMMARY],
             last_at=datetime.fromisoformat(some[-1][3]),
             devices=partial(_devices, some),
             events=partial(_read, some, event_from, reading),
@@ -137,7 +134,7 @@ def _waiting(
 
 
 def _devices(rows: list[Row]) -> int:
-    return len({row[4] for row in rows if row[5] in ("step_answered", "step_skipped")})
+    return len({row[4] for row in rows})
 
 
 def _read(
