@@ -28,7 +28,8 @@ class SealCheck:
     """The answer: ``intact``, or ``complaints`` that say what is different.
 
     ``remarks`` say what could not be checked. ``sealed`` is the record, where it could be read;
-    ``text`` its canonical JSON, which is what was hashed.
+    ``text`` its canonical JSON, which is what was hashed. ``pages_not_compared`` says of a print
+    whose record is intact why its pages could not be held against it.
     """
 
     sha256: str
@@ -36,6 +37,7 @@ class SealCheck:
     complaints: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
     sealed: SealedRecord | None = None
+    pages_not_compared: str = ""
 
     @property
     def intact(self) -> bool:

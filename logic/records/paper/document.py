@@ -7,6 +7,9 @@ import re
 import unicodedata
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import UTC, datetime
+from hashlib import sha256
+from html import escape
 from pathlib import Path
 
 from fpdf import FPDF
@@ -47,7 +50,25 @@ class ArchivePdf(FPDF):
         faces = [face for face in self.fonts.values() if isinstance(face, TTFFont)]
         self._covered = set.intersection(*(set(face.cmap) for face in faces)) | {ord("\n")}
         self.lacking = False
+        self._id = ""
         self.set_lang("en")
+
+    def describe(self, title: str, creator: str, made_at: datetime, identity: str) -> None:
+        """Say what the document is, so that the same content is always the same file.
+
+        fpdf2 would write the present moment into the description, and an id of the compressed
+        bytes; ``identity`` is what the id is made of instead.
+        """
+        title, creator = self.clean(title), self.clean(creator)
+        self.set_title(title)
+        self.set_creator(creator)
+        self.set_creation_date(made_at)
+        self.set_xmp_metadata(_xmp(title, creator, made_at))
+        self._id = sha256(identity.encode()).hexdigest()[:32].upper()
+
+    def file_id(self) -> str | int:
+        """Return the file's id (ISO 32000-1, 14.4) as fpdf2 asks for it."""
+        return f"<{self._id}><{self._id}>" if self._id else -1
 
     def clean(self, text: str) -> str:
         """Leave only what the type can show; what it lacks becomes a box, and is remembered."""
@@ -97,6 +118,30 @@ class ArchivePdf(FPDF):
                 self.rect(
                     left + column * module, top + row * module, length * module, module, style="F"
                 )
+
+
+def _xmp(title: str, creator: str, made_at: datetime) -> str:
+    """Return the description in XMP (ISO 16684-1), with what ISO 19005-3 asks of it."""
+    when = made_at.astimezone(UTC).isoformat(timespec="seconds")
+    return f"""\
+<x:xmpmeta xmlns:x="adobe:ns:meta/">
+ <rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">
+  <rdf:Description rdf:about=""
+    xmlns:dc="http://purl.org/dc/elements/1.1/"
+    xmlns:xmp="http://ns.adobe.com/xap/1.0/"
+    xmlns:pdfaid="http://www.aiim.org/pdfa/ns/id/"
+    xmp:CreatorTool="{escape(creator)}"
+    xmp:CreateDate="{when}"
+    xmp:ModifyDate="{when}"
+    xmp:MetadataDate="{when}">
+   <pdfaid:part>3</pdfaid:part>
+   <pdfaid:conformance>B</pdfaid:conformance>
+   <dc:title><rdf:Alt>
+    <rdf:li xml:lang="x-default">{escape(title)}</rdf:li>
+   </rdf:Alt></dc:title>
+  </rdf:Description>
+ </rdf:RDF>
+</x:xmpmeta>"""
 
 
 class RecordPdf(ArchivePdf):
