@@ -94,7 +94,8 @@ def drawn_differences(given: "PdfReader", fresh: "PdfReader") -> Iterator[str]:
 
 _ON_PAGE = {
     "/Contents": "What is drawn on page {} is not what the record prints.",
-    "/Resources": "A font or a picture of page {} is not the one that the record prints.",
+    "/Font": "A font of page {} is not the one that the record prints.",
+    "/XObject": "A picture of page {} is not the one that the record prints.",
     "/Annots": "Something is laid over page {} that the record does not print.",
     "/MediaBox": "Page {} shows another part of its sheet than the record prints.",
     "/CropBox": "Page {} shows another part of its sheet than the record prints.",
@@ -139,6 +140,8 @@ class _Comparing:
             elif are_pages and key == "/Contents":
                 if self._drawn(one) != self._drawn(due):
                     yield key
+            elif are_pages and key == "/Resources":
+                yield from self.differing(one[key], due[key])
             elif not self._alike(one.raw_get(key), due.raw_get(key)):
                 yield key
 

@@ -12,7 +12,7 @@ import logging
 import re
 import struct
 import zlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
 from hashlib import sha256
@@ -107,6 +107,7 @@ def check_pdf_bytes(
         try:
             if _same_layout(reader):
                 complaints, why = _against_print(content, reader, found.sealed, originals)
+                found = replace(found, remarks=(*found.remarks, *_left_out(reader, found.sealed)))
             else:
                 complaints, why = tuple(_hash_complaints(reader, found)), _OTHER_VERSION
         except BrokenSealError as error:  # the record is intact; it is the pages that are broken
@@ -187,14 +188,19 @@ def _against_print(
     from logic.records.paper.same_print import is_same_print
 
     shown = _photos_shown(reader)
-    for photo in (shown.get, lambda digest: shown.get(digest) or originals(digest)):
-        fresh = compose(sealed, photo)
+    named = {digest for step in sealed.record.steps for digest in step.photos}
+    at_hand = {digest: originals(digest) for digest in named - set(shown)}
+    fresh = compose(sealed, shown.get)
+    if is_same_print(content, fresh):
+        return (), ""
+    if any(at_hand.values()):
+        fresh = compose(sealed, {**at_hand, **shown}.get)
         if is_same_print(content, fresh):
             return (), ""
     again = PdfReader(io.BytesIO(fresh))
     with _understood("The PDF's pages cannot be read"):
         said = list(text_differences(pages_as_text(reader), pages_as_text(again)))
-        if not said and _lacks_originals(sealed, shown, originals):
+        if not said and set(shown) - named and _may_be_others(at_hand):
             return (), _NO_ORIGINALS
         drawn = list(drawn_differences(reader, again))
     return (*said, *drawn), "" if said or drawn else _SAVED_ANEW
@@ -220,13 +226,24 @@ def _photos_shown(reader: "PdfReader") -> dict[str, bytes]:
     return found
 
 
-def _lacks_originals(sealed: SealedRecord, shown: dict[str, bytes], originals: Photo) -> bool:
-    """Return whether the pages show a picture that only an original not at hand could explain."""
+def _may_be_others(at_hand: Mapping[str, Path | bytes | None]) -> bool:
+    """Return whether strange pictures may be those of photos that are neither shown nor at hand.
+
+    A photo at hand that goes on a page byte for byte would be there: that one was replaced.
+    """
+    from logic.records.paper.photos import as_it_is
+
+    here = [one for one in at_hand.values() if one is not None]
+    whole = [one.read_bytes() if isinstance(one, Path) else one for one in here]
+    return len(here) < len(at_hand) and not any(map(as_it_is, whole))
+
+
+def _left_out(reader: "PdfReader", sealed: SealedRecord) -> Iterator[str]:
     named = {digest for step in sealed.record.steps for digest in step.photos}
-    strange = set(shown) - named
-    return bool(strange) and any(
-        digest not in shown and originals(digest) is None for digest in named
-    )
+    absent = len(named) - len(_photos_shown(reader))
+    if absent > 0:
+        stand = "photo that the record names is" if absent == 1 else "photos that the record names are"
+        yield f"{absent} {stand} not shown on its pages."
 
 
 # Pages of another version: the hash on them is all that can be looked at.

@@ -485,7 +485,7 @@ def something_packed_behind_a_pages_end(content):
     return print_.written().replace(b"/NotPacked", b"/FlateDecode")
 
 
-def _saved_by_another_program(content, change=lambda _: None):
+def _saved_anew(content, change):
     writer = PdfWriter(clone_from=io.BytesIO(content))
     change(writer)
     out = io.BytesIO()
@@ -493,38 +493,42 @@ def _saved_by_another_program(content, change=lambda _: None):
     return out.getvalue()
 
 
+def saved_by_another_program(content):
+    return _saved_anew(content, lambda _: None)
+
+
 def saved_anew_with_a_note(content):
     def change(writer):
         note = FreeText(text="12.71 V", rect=(60, 300, 300, 340))
         writer.add_annotation(page_number=1, annotation=note)
 
-    return _saved_by_another_program(content, change)
+    return _saved_anew(content, change)
 
 
 def saved_anew_and_cropped(content):
     def change(writer):
         writer.pages[1][NameObject("/CropBox")] = RectangleObject((0, 400, 595, 842))
 
-    return _saved_by_another_program(content, change)
+    return _saved_anew(content, change)
 
 
 def saved_anew_with_a_script(content):
-    return _saved_by_another_program(
+    return _saved_anew(
         content, lambda writer: writer.add_open_action(JavaScript("app.alert(1)"))
     )
 
 
 def saved_anew_with_a_page_left_out(content):
-    return _saved_by_another_program(content, lambda writer: writer.remove_page(1))
+    return _saved_anew(content, lambda writer: writer.remove_page(1))
 
 
 def encrypted(content):
-    return _saved_by_another_program(content, lambda writer: writer.encrypt("", "owner"))
+    return _saved_anew(content, lambda writer: writer.encrypt("", "owner"))
 
 
 def with_the_record_attached_twice(content):
     record = PdfReader(io.BytesIO(content)).attachments[ATTACHMENT][0]
-    return _saved_by_another_program(
+    return _saved_anew(
         content, lambda writer: writer.add_attachment(ATTACHMENT, record)
     )
 
@@ -547,5 +551,5 @@ FILES_CHANGED = (
     saved_anew_with_a_page_left_out,
     encrypted,
     with_the_record_attached_twice,
-    _saved_by_another_program,
+    saved_by_another_program,
 )
