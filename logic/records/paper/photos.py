@@ -12,8 +12,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from PIL import Image, ImageOps
-
+from logic.errors import InputError
+from logic.records import pictures
 from logic.records.paper.document import MARGIN, RULE, SOFT, RecordPdf
 from logic.records.record import Record
 
@@ -21,7 +21,6 @@ _WIDTH, _HEIGHT, _APART = 86.0, 64.0, 6.0  # mm
 _PIXELS = 1280
 _LONGEST_KEPT = 1600  # pixels; what the app makes of a camera's photo when it is taken
 _DIGEST_SIZE = 5.0  # points: all 64 digits are then as wide as a photo
-MOST_PIXELS = 50_000_000  # assumed: about any phone's camera, and not yet all of its memory
 STAND_IN = (
     "This photo is not shown: its file is missing here, was changed after signing, or is no "
     "picture. The record still names it."
@@ -85,30 +84,26 @@ def _picture(file: Path | bytes | None, digest: str) -> _Picture | None:
         if content is None or hashlib.sha256(content).hexdigest() != digest:
             return None
         return _fitting(content)
-    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
+    except (OSError, InputError):
         return None
 
 
 def as_it_is(content: bytes) -> bool:
     """Return whether a photo goes into a PDF byte for byte; its header alone is read."""
     try:
-        with Image.open(io.BytesIO(content), formats=("JPEG",)) as opened:
+        with pictures.opened(content) as opened:
             beside = "exif" in opened.info or "icc_profile" in opened.info
             plain = opened.format == "JPEG" and opened.mode in ("RGB", "L") and not beside
             return plain and max(opened.size) <= _LONGEST_KEPT
-    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
+    except InputError:
         return False
 
 
 def _fitting(content: bytes) -> _Picture:
-    with Image.open(io.BytesIO(content)) as opened:
+    with pictures.opened(content) as opened:
         if as_it_is(content):
             return _Picture(content, opened.width, opened.height)
-        if opened.width * opened.height > MOST_PIXELS:
-            raise ValueError("picture too large")
-        opened.draft("RGB", (_PIXELS, _PIXELS))
-        upright = ImageOps.exif_transpose(opened).convert("RGB")
-    upright.thumbnail((_PIXELS, _PIXELS))
+        upright = pictures.fitted(opened, _PIXELS, "RGB")
     jpeg = io.BytesIO()
     upright.save(jpeg, "JPEG", quality=80)
     return _Picture(jpeg.getvalue(), upright.width, upright.height)
