@@ -209,7 +209,7 @@ def kept(folder: Path, more_roots: Sequence[Certificate] = ()) -> list[Stamp]:
     known = _each_once((*roots(folder), *more_roots))
     answers = sorted((folder / FOLDER).glob(f"*{ANSWER}"))
     found = [_checked(path, known) for path in answers]
-    return sorted(found, key=lambda stamp: (stamp.at or datetime.max.replace(tzinfo=UTC)))
+    return sorted(found, key=lambda stamp: stamp.at or datetime.max.replace(tzinfo=UTC))
 
 
 def _checked(path: Path, known: Sequence[Certificate]) -> Stamp:
@@ -311,7 +311,7 @@ def take_in(more: Sequence[Certificate], folder: Path) -> None:
 
 
 def covering(stamps: Iterable[Stamp], key: str, record_sha256: str, chain: Chain) -> Stamp | None:
-    """Return the oldest sound stamp of a chain at or after the event that signed a record.
+    """Return the oldest stamp of a chain at or after the event that signed a record, proved first.
 
     ``chain`` is asked for the events of ``key``. From the signing event to the stamped one each
     must be there and name the one before it, so that the stamp's digest could not be had without
@@ -328,5 +328,5 @@ def covering(stamps: Iterable[Stamp], key: str, record_sha256: str, chain: Chain
         if event["before"] == before if reached else signs:
             before = event_digest(event)
             reached[event["number"]] = before
-    fitting = (one for one in sound if reached.get(one.heads[key][0]) == one.heads[key][1])
-    return next(fitting, None)
+    fitting = [one for one in sound if reached.get(one.heads[key][0]) == one.heads[key][1]]
+    return next(iter(sorted(fitting, key=lambda one: not one.is_proved)), None)

@@ -106,8 +106,8 @@ def hash_digits(known: str) -> str:
     if re.fullmatch(r"[0-9a-f]{4,63}", digits):
         raise InputError(
             f"'{known}' is {len(digits)} digits of a SHA-256: give all 64. A record can be forged "
-            "to match a part of them. They stand on the last page of the print, on the sticker, and "
-            "in the code on the first page.",
+            "to match a part of them. They stand at the foot of each page of the print and on the "
+            "sticker.",
             "hash",
         )
     raise InputError(f"'{known}' is no SHA-256: give its 64 hexadecimal digits.", "hash")
@@ -124,7 +124,8 @@ def key_digits(named: str) -> str:
     digits = without_groups(named).removeprefix("voltwalk-key:")
     if not re.fullmatch(r"[0-9a-f]{64}", digits):
         raise InputError(
-            f"'{named}' is no key: give all its 64 digits, as the workshop's own device shows them.",
+            f"'{named}' is no key: give all its 64 digits, as the workshop's own device shows "
+            "them.",
             "key",
         )
     return digits

@@ -67,6 +67,5 @@ def _other_content(label: Label, sealed: SealedRecord) -> Iterator[str]:
         value = taken.get(reading.key)
         if value is None or abs(value - reading.value) > _ROUNDING:
             said = "nothing" if value is None else f"{value:g}"
-            yield (
-                f"{reading_name(*reading.key)}: the label says {reading.value:g}, the record {said}."
-            )
+            name = reading_name(*reading.key)
+            yield f"{name}: the label says {reading.value:g}, the record {said}."

@@ -11,6 +11,7 @@ from datetime import UTC, datetime
 from hashlib import sha256
 from html import escape
 from pathlib import Path
+from typing import Literal
 
 from fpdf import FPDF
 from fpdf.enums import XPos, YPos
@@ -66,7 +67,7 @@ class ArchivePdf(FPDF):
         self.set_xmp_metadata(_xmp(title, creator, made_at))
         self._id = sha256(identity.encode()).hexdigest()[:32].upper()
 
-    def file_id(self) -> str | int:
+    def file_id(self) -> str | Literal[-1] | None:
         """Return the file's id (ISO 32000-1, 14.4) as fpdf2 asks for it."""
         return f"<{self._id}><{self._id}>" if self._id else -1
 
@@ -169,8 +170,9 @@ class RecordPdf(ArchivePdf):
         """Number every page and name the record's hash."""
         self.set_y(-15)
         self.rule()
-        self.write_in(7, colour=SOFT)
+        self.write_in(6.2, colour=SOFT)  # the whole hash and a moment beside the page's number
         self.cell(WIDTH - 24, 5, self.footing)
+        self.write_in(7, colour=SOFT)
         self.cell(24, 5, f"page {self.page_no()} of {_PAGES}")
 
     def draw_in(self, colour: Colour, width: float) -> None:

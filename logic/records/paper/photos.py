@@ -35,9 +35,7 @@ class _Picture:
     height: int
 
 
-def photos(
-    pdf: RecordPdf, record: Record, photo: Callable[[str], Path | bytes | None]
-) -> None:
+def photos(pdf: RecordPdf, record: Record, photo: Callable[[str], Path | bytes | None]) -> None:
     """Show every photo with its step; where its file is missing or wrong, that is said."""
     shown = [(step.title, digest) for step in record.steps for digest in step.photos]
     if not shown:

@@ -178,8 +178,7 @@ class _Comparing:
             return not any(True for _ in self.differing(one, due))
         if isinstance(one, ArrayObject) and isinstance(due, ArrayObject):
             return len(one) == len(due) and all(
-                self._alike(mine, theirs)
-                for mine, theirs in zip(list(one), list(due), strict=True)
+                self._alike(mine, theirs) for mine, theirs in zip(list(one), list(due), strict=True)
             )
         return bool(one == due)
 

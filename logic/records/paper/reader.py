@@ -26,31 +26,12 @@ from logic.records.record import SealedRecord
 from logic.records.verify import SealCheck, check
 
 if TYPE_CHECKING:
-    from pypdf import PdfReader
+    from pypdf import Configuration, PdfReader
 
 LARGEST = 300_000_000  # bytes; assumed: a record with fifty photos is about 20 MB
 _LARGEST_ATTACHED = 2_000_000  # bytes; assumed: five times the longest record of a whole walk
 _MOST_PAGES = 300
 _MOST_OBJECTS = 20_000
-# A stream of a print is a page, a font or the record; what unpacks to more is none of ours.
-_LIMITS = {
-    "zlib_maximum_output_length": 20_000_000,
-    "lzw_maximum_output_length": 20_000_000,
-    "run_length_maximum_output_length": 20_000_000,
-    "array_based_stream_maximum_output_length": 20_000_000,
-    "jbig2_maximum_output_length": 1_000_000,
-    "image_maximum_buffer_size": 20_000_000,
-    "stream_filters_maximum_length": 3,
-    "stream_decoding_work_maximum_length": 40_000_000,
-    "stream_parsing_work_maximum_count": 300_000,
-    "page_tree_maximum_entries": 1_000,
-    "page_tree_maximum_depth": 10,
-    "page_tree_maximum_page_entries": 20_000,
-    "xform_maximum_invocations_per_extraction": 5,
-    "named_destinations_maximum_entries": 100,
-    "named_destinations_maximum_depth": 10,
-    "jbig2dec_binary": None,
-}
 _JPEG = "/DCTDecode"
 # What pypdf raises on broken files besides its own errors, each seen or read in its source.
 _BROKEN = (ValueError, LookupError, TypeError, AttributeError, AssertionError, ArithmeticError)
@@ -76,13 +57,17 @@ _NO_ORIGINALS = (
 )
 
 
-def check_pdf(path: Path, known_sha256: str = "", originals: Photo = {}.get) -> SealCheck:
+def _not_at_hand(_: str) -> None:
+    """Find no photo: there is nothing but the PDF."""
+
+
+def check_pdf(path: Path, known_sha256: str = "", originals: Photo = _not_at_hand) -> SealCheck:
     """Check a printed record as a file; otherwise as :func:`check_pdf_bytes`."""
     return check_pdf_bytes(_content(path), path.name, known_sha256, originals)
 
 
 def check_pdf_bytes(
-    content: bytes, name: str, known_sha256: str = "", originals: Photo = {}.get
+    content: bytes, name: str, known_sha256: str = "", originals: Photo = _not_at_hand
 ) -> SealCheck:
     """Check a printed record: its attachment, and its pages against a fresh print.
 
@@ -97,7 +82,7 @@ def check_pdf_bytes(
     """
     from pypdf import apply_configuration
 
-    with apply_configuration(**_LIMITS):
+    with apply_configuration(_limits()):
         reader = _open(content, name)
         found = check(_attached(reader), known_sha256)
         if not found.intact:
@@ -137,6 +122,30 @@ def _understood(failing: str) -> Iterator[None]:
         raise BrokenSealError(
             f"{failing} ({error}). Get the file again from where it came from."
         ) from error
+
+
+def _limits() -> "Configuration":
+    """Say how much a stream may unpack to, and a page draw, before it is none of ours."""
+    from pypdf import Configuration
+
+    return Configuration(
+        zlib_maximum_output_length=20_000_000,
+        lzw_maximum_output_length=20_000_000,
+        run_length_maximum_output_length=20_000_000,
+        array_based_stream_maximum_output_length=20_000_000,
+        jbig2_maximum_output_length=1_000_000,
+        image_maximum_buffer_size=20_000_000,
+        stream_filters_maximum_length=3,
+        stream_decoding_work_maximum_length=40_000_000,
+        stream_parsing_work_maximum_count=300_000,
+        page_tree_maximum_entries=1_000,
+        page_tree_maximum_depth=10,
+        page_tree_maximum_page_entries=20_000,
+        xform_maximum_invocations_per_extraction=5,
+        named_destinations_maximum_entries=100,
+        named_destinations_maximum_depth=10,
+        jbig2dec_binary=None,
+    )
 
 
 def _open(content: bytes, name: str) -> "PdfReader":
@@ -242,7 +251,9 @@ def _left_out(reader: "PdfReader", sealed: SealedRecord) -> Iterator[str]:
     named = {digest for step in sealed.record.steps for digest in step.photos}
     absent = len(named) - len(_photos_shown(reader))
     if absent > 0:
-        stand = "photo that the record names is" if absent == 1 else "photos that the record names are"
+        stand = (
+            "photo that the record names is" if absent == 1 else "photos that the record names are"
+        )
         yield f"{absent} {stand} not shown on its pages."
 
 

@@ -35,7 +35,7 @@ def is_same_print(content: bytes, fresh: bytes) -> bool:
 
 @dataclass
 class _Walk:
-    """How far a PDF is as it should be; lost as soon as it is not, and then it stays where it is."""
+    """How far a PDF is as it should be; lost as soon as it is not."""
 
     content: bytes
     at: int = 0

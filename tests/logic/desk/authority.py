@@ -3,7 +3,7 @@
 import subprocess
 import threading
 import time
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 
 CONFIG = """
@@ -81,6 +81,11 @@ def served(folder):
                 status, content = 503, b"out of order"
             elif kind == "page":
                 content = b"<html>Welcome</html>"
+            elif kind == "empty":
+                content = b""
+            elif kind == "other-hash":  # the nonce that was asked, of another text
+                place = question.index(b"\x04\x20") + 2  # 32 octets, X.690, 8.7
+                content = reply(folder, question[:place] + bytes(32) + question[place + 32 :])
             elif kind == "endless":
                 content = bytes(1_000_001)
             elif kind == "refuses":
@@ -93,10 +98,8 @@ def served(folder):
             self.send_header("Content-Type", "application/timestamp-reply")
             self.send_header("Content-Length", str(len(content)))
             self.end_headers()
-            try:
+            with suppress(OSError):  # whoever asked has gone
                 self.wfile.write(content)
-            except OSError:
-                pass  # whoever asked has gone
 
         def log_message(self, *_):
             pass

@@ -285,7 +285,9 @@ def a_form_field_laid_over(print_):
 def a_script_at_opening(print_):
     text = print_.text[_catalog(print_)]
     found = re.search(rb"/OpenAction \[.*?\]", text, re.DOTALL)[0]
-    print_.replace(_catalog(print_), found, b"/OpenAction << /S /JavaScript /JS (app.alert\\(1\\)) >>")
+    print_.replace(
+        _catalog(print_), found, b"/OpenAction << /S /JavaScript /JS (app.alert\\(1\\)) >>"
+    )
 
 
 def a_script_at_a_page(print_):
@@ -513,9 +515,7 @@ def saved_anew_and_cropped(content):
 
 
 def saved_anew_with_a_script(content):
-    return _saved_anew(
-        content, lambda writer: writer.add_open_action(JavaScript("app.alert(1)"))
-    )
+    return _saved_anew(content, lambda writer: writer.add_open_action(JavaScript("app.alert(1)")))
 
 
 def saved_anew_with_a_page_left_out(content):
@@ -528,9 +528,7 @@ def encrypted(content):
 
 def with_the_record_attached_twice(content):
     record = PdfReader(io.BytesIO(content)).attachments[ATTACHMENT][0]
-    return _saved_anew(
-        content, lambda writer: writer.add_attachment(ATTACHMENT, record)
-    )
+    return _saved_anew(content, lambda writer: writer.add_attachment(ATTACHMENT, record))
 
 
 FILES_CHANGED = (

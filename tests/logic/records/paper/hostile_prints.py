@@ -67,74 +67,94 @@ def hostile(record):
     loop = b"<< /Type /Pages /Count 2 /Kids [2 0 R 2 0 R] >>"
     yield "pages in a circle", with_record(sound, loop)
     deep = b"[" * 100_000 + b"]" * 100_000
-    yield "nested without end", with_record(
-        sound, ONE_PAGE, PAGE, none, b"<< /A " + deep + b" >>"
-    )
-    yield "drawn with nesting without end", with_record(
-        sound, ONE_PAGE, PAGE, stream(deep + b" TJ"), b"<<>>"
+    yield "nested without end", with_record(sound, ONE_PAGE, PAGE, none, b"<< /A " + deep + b" >>")
+    yield (
+        "drawn with nesting without end",
+        with_record(sound, ONE_PAGE, PAGE, stream(deep + b" TJ"), b"<<>>"),
     )
     form = (
         b"<< /Type /XObject /Subtype /Form /BBox [0 0 9 9] /Resources << /XObject << "
         b"/X 8 0 R /Y 8 0 R >> >> "
     )
     draws = b"/X Do /Y Do " * 10
-    yield "a drawing that draws itself", with_record(
-        sound,
-        ONE_PAGE,
-        PAGE,
-        stream(b"/X Do"),
-        b"<< /XObject << /X 8 0 R >> >>",
-        form + b"/Length %d >>\nstream\n" % len(draws) + draws + b"\nendstream",
+    yield (
+        "a drawing that draws itself",
+        with_record(
+            sound,
+            ONE_PAGE,
+            PAGE,
+            stream(b"/X Do"),
+            b"<< /XObject << /X 8 0 R >> >>",
+            form + b"/Length %d >>\nstream\n" % len(draws) + draws + b"\nendstream",
+        ),
     )
     picture = stream(
         BOMB,
         b"/Type /XObject /Subtype /Image /Width 60000 /Height 60000 /ColorSpace /DeviceRGB "
         b"/BitsPerComponent 8 /Filter /FlateDecode ",
     )
-    yield "a picture of 3600 megapixels", with_record(
-        sound, ONE_PAGE, PAGE, stream(b"/X Do"), b"<< /XObject << /X 8 0 R >> >>", picture
+    yield (
+        "a picture of 3600 megapixels",
+        with_record(
+            sound, ONE_PAGE, PAGE, stream(b"/X Do"), b"<< /XObject << /X 8 0 R >> >>", picture
+        ),
     )
     font = (
         b"<< /Font << /F1 << /Type /Font /Subtype /Type0 /BaseFont /A /Encoding /Identity-H "
         b"/ToUnicode 8 0 R /DescendantFonts [<< /Type /Font /Subtype /CIDFontType2 >>] >> >> >>"
     )
-    wide = stream(b"1 begincodespacerange <0000> <ffff> endcodespacerange 1 beginbfrange "
-                  b"<00000000> <ffffffff> <0000> endbfrange")
-    yield "a font map of four thousand million", with_record(
-        sound, ONE_PAGE, PAGE, stream(b"BT /F1 9 Tf <0001> Tj ET"), font, wide
+    wide = stream(
+        b"1 begincodespacerange <0000> <ffff> endcodespacerange 1 beginbfrange "
+        b"<00000000> <ffffffff> <0000> endbfrange"
     )
-    yield "a font map that unpacks to a gigabyte", with_record(
-        sound, ONE_PAGE, PAGE, stream(b"BT /F1 9 Tf <0001> Tj ET"), font, bomb
+    yield (
+        "a font map of four thousand million",
+        with_record(sound, ONE_PAGE, PAGE, stream(b"BT /F1 9 Tf <0001> Tj ET"), font, wide),
+    )
+    yield (
+        "a font map that unpacks to a gigabyte",
+        with_record(sound, ONE_PAGE, PAGE, stream(b"BT /F1 9 Tf <0001> Tj ET"), font, bomb),
     )
     names = b"<< /Names [(a) 3 0 R] /Kids [" + b"8 0 R " * 1000 + b"] >>"
     tree = with_record(sound, ONE_PAGE, PAGE, none, b"<<>>", names)
-    yield "names in a circle", tree.replace(b"/EmbeddedFiles <<", b"/EmbeddedFiles << /Kids [8 0 R]")
-    lines = b"".join(b"%d 0 obj\nnull\nendobj\n" % number for number in range(10, 200_000))
-    yield "two hundred thousand objects", with_record(sound, ONE_PAGE, PAGE, none, b"<<>>").replace(
-        b"xref\n", lines + b"xref\n", 1
+    yield (
+        "names in a circle",
+        tree.replace(b"/EmbeddedFiles <<", b"/EmbeddedFiles << /Kids [8 0 R]"),
     )
-    yield "two hundred thousand objects in the table", pdf(
-        b"<< /Type /Catalog /Pages 2 0 R >>", *[b"null"] * 200_000
+    lines = b"".join(b"%d 0 obj\nnull\nendobj\n" % number for number in range(10, 200_000))
+    yield (
+        "two hundred thousand objects",
+        with_record(sound, ONE_PAGE, PAGE, none, b"<<>>").replace(b"xref\n", lines + b"xref\n", 1),
+    )
+    yield (
+        "two hundred thousand objects in the table",
+        pdf(b"<< /Type /Catalog /Pages 2 0 R >>", *[b"null"] * 200_000),
     )
     index = b"/Type /XRef /W [1 4 2] /Index [0 2000000000] /Size 2000000000 /Root 1 0 R "
     table = stream(bytes(700), index)
     head = b"%PDF-1.7\n"
-    yield "a table of two thousand million", (
-        head + b"1 0 obj\n" + table + b"\nendobj\nstartxref\n%d\n%%%%EOF\n" % len(head)
+    yield (
+        "a table of two thousand million",
+        (head + b"1 0 obj\n" + table + b"\nendobj\nstartxref\n%d\n%%%%EOF\n" % len(head)),
     )
-    packed = stream(zlib.compress(b"1 0 " * 1_000_000), b"/Type /ObjStm /N 1000000 /First 4000000 "
-                    b"/Filter /FlateDecode ")
+    packed = stream(
+        zlib.compress(b"1 0 " * 1_000_000),
+        b"/Type /ObjStm /N 1000000 /First 4000000 /Filter /FlateDecode ",
+    )
     entries = b"".join(b"\x02\0\0\0\x01" + number.to_bytes(2, "big") for number in range(9))
     xref = stream(entries, b"/Type /XRef /W [1 4 2] /Index [2 9] /Size 11 /Root 2 0 R ")
     body = head + b"1 0 obj\n" + packed + b"\nendobj\n"
-    yield "a million objects in one", (
-        body + b"99 0 obj\n" + xref + b"\nendobj\nstartxref\n%d\n%%%%EOF\n" % len(body)
+    yield (
+        "a million objects in one",
+        (body + b"99 0 obj\n" + xref + b"\nendobj\nstartxref\n%d\n%%%%EOF\n" % len(body)),
     )
     ring = pdf(b"<< /Type /Catalog /Pages 2 0 R >>", b"null", trailer=b"/Prev 15 ")
-    yield "a table that names itself before", ring.replace(
-        b"/Prev 15", b"/Prev %d" % ring.index(b"xref\n")
+    yield (
+        "a table that names itself before",
+        ring.replace(b"/Prev 15", b"/Prev %d" % ring.index(b"xref\n")),
     )
     yield "an object that is itself", pdf(b"1 0 R", b"2 0 R")
-    yield "a length that is itself", pdf(
-        b"<< /Type /Catalog /Pages 2 0 R >>", b"<< /Length 2 0 R >>\nstream\nabc\nendstream"
+    yield (
+        "a length that is itself",
+        pdf(b"<< /Type /Catalog /Pages 2 0 R >>", b"<< /Length 2 0 R >>\nstream\nabc\nendstream"),
     )
