@@ -79,12 +79,13 @@ def test_a_record_sealed_after_it_is_not_covered(run, stamped, folder, tmp_path)
 
 
 def test_the_oldest_of_several_stamps_is_named(run, stamped, folder, address, tmp_path):
+    file = record_file(folder, tmp_path)
     with Store.open(folder) as store:
         scenes.signed_van(store, "SAW 051")
     time.sleep(1.1)  # the authority tells whole seconds
     run("stamp", "--authority", address)
     first = min(path.stem for path in stamped.glob("*.tsr"))
-    assert first in run("verify", record_file(folder, tmp_path)).output
+    assert first in run("verify", file).output
 
 
 def test_a_proved_stamp_is_named_before_an_older_one_that_is_not(stamped, folder):
