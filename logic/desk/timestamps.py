@@ -23,6 +23,7 @@ import urllib.request
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -86,6 +87,21 @@ def heads_in(text: bytes) -> Heads:
     return {one[1]: (int(one[2]), one[3]) for one in found if one}
 
 
+def _need_library() -> None:
+    """Make sure that stamps can be read at all.
+
+    Raises
+    ------
+    RecordError
+        The package for it is not installed: it comes with the desk, not with the phone.
+    """
+    if find_spec("rfc3161_client") is None:
+        raise RecordError(
+            "Time-stamps need the package rfc3161-client, which is not installed. Install Voltwalk "
+            "anew with its part for the desk: pip install 'voltwalk[desk]'."
+        )
+
+
 # Asking for a stamp: the only thing here that needs the network.
 
 
@@ -112,6 +128,7 @@ def obtain(
     RecordError
         It does not answer, refuses, or answers something else than was asked; nothing is kept.
     """
+    _need_library()
     from rfc3161_client import TimestampRequestBuilder
     from rfc3161_client.base import HashAlgorithm
 
@@ -205,7 +222,14 @@ def _response(content: bytes) -> TimeStampResponse:
 
 
 def kept(folder: Path, more_roots: Sequence[Certificate] = ()) -> list[Stamp]:
-    """Return every stamp in a store's folder as it stands, oldest first."""
+    """Return every stamp in a store's folder as it stands, oldest first.
+
+    Raises
+    ------
+    RecordError
+        No stamp can be checked here, or the authorities' certificates cannot be read.
+    """
+    _need_library()
     known = _each_once((*roots(folder), *more_roots))
     answers = sorted((folder / FOLDER).glob(f"*{ANSWER}"))
     found = [_checked(path, known) for path in answers]

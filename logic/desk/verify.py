@@ -244,6 +244,8 @@ def _label(code: str) -> Label | None:
 
 def _signer(at_hand: _AtHand, found: SealCheck) -> tuple[str, bool]:
     """Say whose signature is under a record, and whether that is known here."""
+    if found.signature is None and at_hand.keys:
+        return "Not signed at all, so not with the key that you named either.", False
     if found.signature is None:
         return "Sealed, not signed (made before 0.2): nothing in it proves who sealed it.", True
     public = found.signature.key
@@ -275,7 +277,11 @@ def _stamped(at_hand: _AtHand, found: SealCheck) -> Iterator[str]:
     if not any(at_hand.folder.glob("stamps/*.tsr")):
         return
     key = found.signature.key
-    stamp = covering(kept(at_hand.folder), key, found.sha256, at_hand.store.chain_of)
+    try:
+        stamp = covering(kept(at_hand.folder), key, found.sha256, at_hand.store.chain_of)
+    except RecordError as error:
+        yield f"Whether a time-stamp covers it could not be checked. {error}"
+        return
     if stamp is None or stamp.at is None:
         yield "No time-stamp that is kept here covers it."
         return

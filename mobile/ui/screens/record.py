@@ -13,6 +13,7 @@ from logic.records import verify
 from logic.records.outcomes import answer_and_standing, summary
 from logic.records.record import SealedRecord
 from logic.words.dates import moment
+from logic.words.digits import in_groups
 from mobile.jobs import reasons, record_files, signing, signs
 from mobile.jobs.exchange_words import late_words
 from mobile.ui import background
@@ -142,7 +143,7 @@ class RecordScreen(Page):
         return [
             Words(text=f"Revision {record.revision}: {summary(record)}", bold=True),
             Small(text=f"{signed}{where}, by {who}."),
-            Small(text=f"Hash: {self.sealed.sha256[:16]}…"),
+            Small(text=f"SHA-256: {in_groups(self.sealed.sha256)}"),
         ]
 
     def _exceptions(self) -> list[Widget]:

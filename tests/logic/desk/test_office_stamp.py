@@ -151,6 +151,20 @@ def test_the_certificate_of_another_authority_proves_nothing(
     assert sorted(stamped.iterdir()) == before
 
 
+def test_without_the_package_that_is_said(run, stamped, folder, monkeypatch, tmp_path):
+    monkeypatch.setattr(timestamps, "find_spec", lambda _: None)
+    for arguments in (["--check"], ["--authority", "http://x/"]):
+        assert "rfc3161-client, which is not installed" in run("stamp", *arguments, status=1).stderr
+    said = run("verify", record_file(folder, tmp_path), status=INTACT).output
+    assert "Whether a time-stamp covers it could not be checked." in said
+
+
+def test_a_certificate_file_that_cannot_be_read_is_told(run, stamped, folder, tmp_path):
+    (stamped / timestamps.AUTHORITIES).write_text("spoilt", encoding="ascii")
+    assert "holds no certificate" in run("stamp", "--check", status=1).stderr
+    assert "could not be checked" in run("verify", record_file(folder, tmp_path)).output
+
+
 # Stamps that were changed.
 
 

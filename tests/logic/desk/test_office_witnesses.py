@@ -121,6 +121,12 @@ def test_what_a_withdrawn_key_signed_and_is_here_stays(run, of_a_lost_phone):
     assert "the record was here before" in said
 
 
+def test_a_record_that_is_not_signed_is_not_signed_with_the_key_that_was_named(abroad):
+    file = str(RELEASES / "0.1.0.callback.json")
+    said = abroad("verify", file, "--key", PUBLIC, status=UNKNOWN_KEY).output
+    assert "Not signed at all" in said
+
+
 # A signature that was changed.
 
 
