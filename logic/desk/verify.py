@@ -44,6 +44,9 @@ Photo = Callable[[str], Path | None]
     Who signed is looked up in the store's list of keys ('voltwalk-office keys'). --key names a
     key that you were given by the workshop itself, where there is no store.
 
+    --print writes the record that is inside FILE anew as a PDF: what was signed, whatever the pages
+    of FILE show.
+
     Each revision of a job names the hash of the one before it. So the revisions that are given
     are held against each other, and against those in the store where it has the job: one that is
     missing, does not name the one before it, or is there twice is named.
@@ -73,6 +76,12 @@ Photo = Callable[[str], Path | None]
     type=click.Path(exists=True, file_okay=False, path_type=Path),
     help="A folder with the photos, each named by its SHA-256.",
 )
+@click.option(
+    "--print",
+    "anew",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Print the record in FILE anew into this PDF.",
+)
 @click.pass_context
 def verify(
     context: click.Context,
@@ -81,10 +90,15 @@ def verify(
     code: str,
     named: tuple[str, ...],
     photos: Path | None,
+    anew: Path | None,
 ) -> None:
+    if anew and len(files) > 1:
+        raise InputError("Give one FILE with --print: there is one PDF to print.", "print")
+    if anew and anew.resolve() == files[0].resolve():
+        raise InputError("Name another file with --print: it must not replace FILE.", "print")
     wanted, keys = hash_digits(known), frozenset(map(key_digits, named))
     with _store_if_there_is_one(context.obj) as store:
-        at_hand = _AtHand(store, context.obj, wanted, _label(code), keys, photos)
+        at_hand = _AtHand(store, context.obj, wanted, _label(code), keys, photos, anew)
         checked = [_checked(at_hand, file) for file in files]
         intact = [found.sealed for found, _ in checked if found and found.intact and found.sealed]
         chained = [_chain(store, revisions) for revisions in _by_job(intact)]
@@ -155,6 +169,7 @@ class _AtHand:
     label: Label | None
     keys: frozenset[str]
     photos: Path | None
+    anew: Path | None
 
     def photo(self, sha256: str) -> Path | None:
         """Find a photo in the folder that was named, then in the store."""
@@ -165,10 +180,13 @@ class _AtHand:
 def _checked(at_hand: _AtHand, file: Path) -> tuple[SealCheck | None, int]:
     """Check one file and print the answer; ``None`` where there is no record in it."""
     try:
-        found = _check(at_hand, read_input(file), file.name)
+        content = read_input(file)
+        found = _check(at_hand, content, file.name)
     except AppError as error:
         say(f"{file}: {error}", err=True)
         return None, NOT_INTACT
+    if at_hand.anew:
+        _print_anew(at_hand, at_hand.anew, content, found)
     found = replace(found, complaints=(*found.complaints, *_against_witnesses(at_hand, found)))
     if not found.intact:
         say(f"{file}: NOT INTACT", *_indented(found.complaints), *_indented(found.remarks))
@@ -191,7 +209,7 @@ def _indented(lines: Sequence[str]) -> list[str]:
 
 
 def _check(at_hand: _AtHand, content: bytes, name: str) -> SealCheck:
-    if content.lstrip()[:5] == b"%PDF-":
+    if _is_pdf(content):
         from logic.records.paper.reader import check_pdf_bytes
 
         return check_pdf_bytes(content, name, originals=at_hand.photo)
@@ -199,6 +217,29 @@ def _check(at_hand: _AtHand, content: bytes, name: str) -> SealCheck:
     if found.intact or found.sealed is None or at_hand.store is None:
         return found
     return check(content, original=_original(at_hand.store, found.sealed))
+
+
+def _is_pdf(content: bytes) -> bool:
+    return content.lstrip()[:5] == b"%PDF-"
+
+
+def _print_anew(at_hand: _AtHand, path: Path, content: bytes, found: SealCheck) -> None:
+    """Print what was signed, with the photos on the pages that were given and those at hand.
+
+    Raises
+    ------
+    RecordError
+        There is nothing that was signed, or the file cannot be written.
+    """
+    from logic.records.paper.reader import photos_on
+    from logic.records.paper.report import write_pdf
+
+    original = check(found.sealed).intact if found.sealed else False
+    if found.sealed is None or not original:
+        raise RecordError("The record is not what was signed, so there is nothing to print anew.")
+    shown = photos_on(content, path.name) if _is_pdf(content) else {}
+    write_pdf(found.sealed, lambda sha256: shown.get(sha256) or at_hand.photo(sha256), path)
+    say(f"{path}: what was signed, printed anew")
 
 
 def _original(store: Store, claimed: SealedRecord) -> SealedRecord | None:

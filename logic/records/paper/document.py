@@ -11,7 +11,7 @@ from datetime import UTC, datetime
 from hashlib import sha256
 from html import escape
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 from fpdf import FPDF
 from fpdf.enums import XPos, YPos
@@ -145,17 +145,31 @@ def _xmp(title: str, creator: str, made_at: datetime) -> str:
 </x:xmpmeta>"""
 
 
-class RecordPdf(ArchivePdf):
-    """One record on A4, with heading, footing and parts that keep together."""
+class TooManyPagesError(Exception):
+    """A record prints more pages than were asked for."""
 
-    def __init__(self, heading: str, footing: str) -> None:
+
+class RecordPdf(ArchivePdf):
+    """One record on A4, with heading, footing and parts that keep together.
+
+    With ``most_pages`` it gives up beyond so many, by :class:`TooManyPagesError`.
+    """
+
+    def __init__(self, heading: str, footing: str, most_pages: int | None = None) -> None:
         super().__init__("A4")
+        self._most_pages = most_pages
         self.heading, self.footing = self.clean(heading), self.clean(footing)
         self.set_margins(MARGIN, MARGIN, MARGIN)
         self.set_auto_page_break(True, margin=20)
         self.alias_nb_pages(_PAGES)
         self.write_in(9)
         self.add_page()
+
+    def add_page(self, *arguments: Any, **more: Any) -> None:
+        """Begin a page, unless that is one too many."""
+        if self._most_pages is not None and self.page >= self._most_pages:
+            raise TooManyPagesError
+        super().add_page(*arguments, **more)
 
     def header(self) -> None:
         """Name the document on every page after the first."""

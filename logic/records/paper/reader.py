@@ -30,7 +30,9 @@ if TYPE_CHECKING:
 
 LARGEST = 300_000_000  # bytes; assumed: a record with fifty photos is about 20 MB
 _LARGEST_ATTACHED = 2_000_000  # bytes; assumed: five times the longest record of a whole walk
+_LONGEST_COMPARED = 600_000  # bytes; ten times a whole walk's, and half a minute's printing
 _MOST_PAGES = 300
+_MORE_PAGES = 3  # than a PDF has are still printed, to name what is missing
 _MOST_OBJECTS = 20_000
 _JPEG = "/DCTDecode"
 # What pypdf raises on broken files besides its own errors, each seen or read in its source.
@@ -46,6 +48,7 @@ _DEEP = (
 )
 
 _OTHER_VERSION = "They were laid out by another version than this one."
+_TOO_LONG = "The record is too long to be printed again here."
 _UNREAD_RECORD = "This version cannot print a record of that kind."
 _SAVED_ANEW = (
     "The file is not as it was printed, though nothing was found to differ on its pages: another "
@@ -84,20 +87,38 @@ def check_pdf_bytes(
 
     with apply_configuration(_limits()):
         reader = _open(content, name)
-        found = check(_attached(reader), known_sha256)
+        attached = _attached(reader)
+        found = check(attached, known_sha256)
         if not found.intact:
             return found
         if found.sealed is None:
             return replace(found, pages_not_compared=_UNREAD_RECORD)
+        complaints: tuple[str, ...] = ()
         try:
-            if _same_layout(reader):
+            if _same_layout(reader) and len(attached) > _LONGEST_COMPARED:
+                why = _TOO_LONG
+            elif _same_layout(reader):
                 complaints, why = _against_print(content, reader, found.sealed, originals)
                 found = replace(found, remarks=(*found.remarks, *_left_out(reader, found.sealed)))
             else:
                 complaints, why = tuple(_hash_complaints(reader, found)), _OTHER_VERSION
         except BrokenSealError as error:  # the record is intact; it is the pages that are broken
-            complaints, why = (), str(error)
+            why = str(error)
     return replace(found, complaints=complaints, pages_not_compared=why)
+
+
+def photos_on(content: bytes, name: str) -> dict[str, bytes]:
+    """Return the photos on a print's pages, as they were put in, by their SHA-256.
+
+    Raises
+    ------
+    BrokenSealError
+        It cannot be read as a PDF.
+    """
+    from pypdf import apply_configuration
+
+    with apply_configuration(_limits()):
+        return _photos_shown(_open(content, name))
 
 
 def _content(path: Path) -> bytes:
@@ -189,6 +210,7 @@ def _against_print(
     """Return what differs from a fresh print, and why it could not be compared ("" if it was)."""
     from pypdf import PdfReader
 
+    from logic.records.paper.document import TooManyPagesError
     from logic.records.paper.print_differences import (
         drawn_differences,
         pages_as_text,
@@ -199,13 +221,17 @@ def _against_print(
     shown = _photos_shown(reader)
     named = {digest for step in sealed.record.steps for digest in step.photos}
     at_hand = {digest: originals(digest) for digest in named - set(shown)}
-    fresh = compose(sealed, shown.get)
-    if is_same_print(content, fresh):
-        return (), ""
-    if any(at_hand.values()):
-        fresh = compose(sealed, {**at_hand, **shown}.get)
+    most = len(reader.pages) + _MORE_PAGES
+    try:
+        fresh = compose(sealed, shown.get, most)
         if is_same_print(content, fresh):
             return (), ""
+        if any(at_hand.values()):
+            fresh = compose(sealed, {**at_hand, **shown}.get, most)
+            if is_same_print(content, fresh):
+                return (), ""
+    except TooManyPagesError:
+        return (f"It has {len(reader.pages)} pages; the record prints more than {most}.",), ""
     again = PdfReader(io.BytesIO(fresh))
     with _understood("The PDF's pages cannot be read"):
         said = list(text_differences(pages_as_text(reader), pages_as_text(again)))

@@ -53,17 +53,23 @@ def heading(sealed: SealedRecord) -> str:
     return f"{kind_of(record)} · {record.vehicle.registration} · revision {record.revision}"
 
 
-def compose(sealed: SealedRecord, photo: Photo) -> bytes:
+def compose(sealed: SealedRecord, photo: Photo, most_pages: int | None = None) -> bytes:
     """Return the PDF that :func:`write_pdf` writes.
 
     The same record with the same photos is the same file, wherever and whenever it is printed,
     but for how the system's zlib packs it: nothing of the present moment or the device is in it.
+
+    Raises
+    ------
+    TooManyPagesError
+        It would be more than ``most_pages`` (:mod:`logic.records.paper.document`).
     """
     from logic.records.paper import front, photos, sections, signatures
     from logic.records.paper.document import RecordPdf
 
     record = sealed.record
-    pdf = RecordPdf(heading(sealed), f"SHA-256 {sealed.sha256} · {moment(record.signed_at)}")
+    footing = f"SHA-256 {sealed.sha256} · {moment(record.signed_at)}"
+    pdf = RecordPdf(heading(sealed), footing, most_pages)
     pdf.describe(heading(sealed), layout(), record.signed_at, sealed.sha256)
     front.front(pdf, sealed)
     pdf.add_page()

@@ -1,9 +1,12 @@
 """``verify`` on who signed a record and on what stands outside the workshop: label and key."""
 
+import hashlib
+import io
 import json
 
 import pytest
 from click.testing import CliRunner
+from PIL import Image
 
 from logic.desk.main import office
 from logic.desk.verify import INTACT, NOT_COMPARED, NOT_INTACT, UNKNOWN_KEY
@@ -33,6 +36,12 @@ def printed(sealed, folder, change=bytes, name="record.pdf"):
     path = folder / name
     path.write_bytes(change(compose(sealed, {}.get)))
     return str(path)
+
+
+def white_box(content):
+    print_ = Dissected(content)
+    a_white_box_over_a_reading(print_)
+    return print_.written()
 
 
 @pytest.fixture
@@ -221,12 +230,7 @@ def test_the_worst_of_several_files_is_the_status(run, ours, tmp_path):
     saved_anew = printed(ours, tmp_path, saved_by_another_program)
     strange = saved(signed(commissioning()), tmp_path, "strange.json")
 
-    def forge(content):
-        print_ = Dissected(content)
-        a_white_box_over_a_reading(print_)
-        return print_.written()
-
-    forged = printed(ours, tmp_path, forge, "forged.pdf")
+    forged = printed(ours, tmp_path, white_box, "forged.pdf")
     run("verify", sound, status=INTACT)
     run("verify", sound, saved_anew, status=NOT_COMPARED)
     run("verify", saved_anew, strange, sound, status=UNKNOWN_KEY)
@@ -237,6 +241,44 @@ def test_the_worst_of_several_files_is_the_status(run, ours, tmp_path):
 def test_a_strangers_print_that_was_not_compared_has_the_worse_status(run, tmp_path):
     file = printed(signed(commissioning()), tmp_path, saved_by_another_program)
     run("verify", file, status=UNKNOWN_KEY)
+
+
+def test_what_was_signed_can_be_printed_anew_from_a_forged_print(abroad, ours, own_key, tmp_path):
+    forged = printed(ours, tmp_path, white_box, "forged.pdf")
+    anew = tmp_path / "anew.pdf"
+    asked = ("--key", own_key)
+    said = abroad("verify", forged, "--print", str(anew), *asked, status=NOT_INTACT).output
+    assert "anew.pdf: what was signed, printed anew" in said
+    abroad("verify", str(anew), *asked, status=INTACT)
+
+
+def test_a_print_anew_has_the_photos_of_the_one_that_was_given(abroad, tmp_path):
+    content = io.BytesIO()
+    Image.linear_gradient("L").convert("RGB").save(content, "JPEG")
+    digest = hashlib.sha256(content.getvalue()).hexdigest()
+    file, anew = tmp_path / "with_photo.pdf", tmp_path / "anew.pdf"
+    file.write_bytes(compose(signed(commissioning(digest)), {digest: content.getvalue()}.get))
+    abroad("verify", str(file), "--print", str(anew), "--key", PUBLIC)
+    assert anew.read_bytes() == file.read_bytes()
+
+
+def test_what_was_changed_after_signing_is_not_printed_anew(run, ours, tmp_path):
+    file = changed(ours, tmp_path, sha256="0" * 64)
+    said = run("verify", file, "--print", str(tmp_path / "anew.pdf"), status=1).stderr
+    assert "nothing to print anew" in said
+    assert not (tmp_path / "anew.pdf").exists()
+
+
+def test_one_file_is_printed_anew_at_a_time(run, ours, tmp_path):
+    file = saved(ours, tmp_path)
+    said = run("verify", file, file, "--print", str(tmp_path / "anew.pdf"), status=1).stderr
+    assert "Give one FILE with --print" in said
+
+
+def test_a_print_anew_never_replaces_what_was_given(run, ours, tmp_path):
+    file = printed(ours, tmp_path)
+    said = run("verify", file, "--print", file, status=1).stderr
+    assert "must not replace FILE" in said
 
 
 def test_photos_in_a_named_folder_are_asked_for(run, ours, tmp_path):
