@@ -55,8 +55,9 @@ class Imported:
     ``vehicles`` counts all that are in the file, ``known_events`` its entries that were here
     already; the tuples of vehicles name those that are new here, known ones with new entries, and
     those whose customer it erases. ``reopened`` are the signed jobs that it opens again,
-    ``signers`` who signed the new entries and how many, ``new_keys`` the workshop's keys that it
-    made known here, ``held`` by reason how many lines were kept aside.
+    ``device`` what the sender calls itself, ``signers`` who signed the new entries and how many,
+    ``new_keys`` the workshop's keys that it made known here, ``held`` by reason how many lines
+    were kept aside.
     """
 
     vehicles: int
@@ -70,6 +71,7 @@ class Imported:
     grown_vehicles: tuple[str, ...] = ()
     erased: tuple[str, ...] = ()
     reopened: tuple[str, ...] = ()
+    device: str = ""
     sender: Signer = field(default_factory=lambda: Signer(""))
     signers: tuple[tuple[Signer, int], ...] = ()
     new_keys: tuple[WorkshopKey, ...] = ()
@@ -160,7 +162,7 @@ def look_at_bundle(
             photos.path_of(store.photo_folder, sha256) is None
             for sha256 in merge.wanted_photos & {part.sha256 for part in bundle.photos()}
         )
-    return _imported(store, merge, bundle.signer, new_photos, ())
+    return _imported(store, merge, bundle, new_photos, ())
 
 
 def import_bundle(
@@ -204,11 +206,15 @@ def import_bundle(
             sync_folder(store.photo_folder)
     shared = merge.vehicles & merge.known_vehicles if merge.new_events else set()
     clashes = tuple(_clashes(store, shared))
-    return _imported(store, merge, bundle.signer, len(incoming), clashes)
+    return _imported(store, merge, bundle, len(incoming), clashes)
 
 
 def _imported(
-    store: Store, merge: Merge, sender: str, new_photos: int, clashes: tuple[Clash, ...]
+    store: Store,
+    merge: Merge,
+    bundle: BundleReader,
+    new_photos: int,
+    clashes: tuple[Clash, ...],
 ) -> Imported:
     keys = merge.workshop_keys
     return Imported(
@@ -223,7 +229,8 @@ def _imported(
         grown_vehicles=tuple(sorted(merge.grown_vehicles & merge.known_vehicles)),
         erased=tuple(sorted(merge.erased)),
         reopened=tuple(sorted(merge.reopened)),
-        sender=_signer(sender, keys),
+        device=bundle.manifest.device,
+        sender=_signer(bundle.signer, keys),
         signers=tuple((_signer(one, keys), count) for one, count in merge.signers.most_common()),
         new_keys=tuple(keys[one] for one in sorted(merge.new_keys)),
         held=dict(merge.held),

@@ -21,13 +21,14 @@ from typing import Any
 
 from logic.errors import RecordError
 from logic.records.events import CustomerErased, Event, JobSigned
-from logic.records.keys import DeviceKey, own_key
+from logic.records.keys import DeviceKey, forget_retired, own_key, retired_key
 from logic.records.record import ChainHead, Private, Record, SealedRecord, SealSignature
 from logic.records.seal import seal
 from logic.records.state import JobState, VehicleState, fold
 from logic.records.store import bookmark as bookmarks
 from logic.records.store import (
     event_table,
+    held_back,
     key_table,
     photos,
     sealed_table,
@@ -36,6 +37,7 @@ from logic.records.store import (
 from logic.records.store.database import transaction
 from logic.records.store.erasure import Erased, erase_in_backups
 from logic.records.store.exchange import NOTHING_AGREED, Agreed, Merge, Snapshot
+from logic.records.store.held_back import Why
 from logic.records.store.store_file import FILE, StoreFile
 from logic.records.trusted_keys import Standing, WorkshopKey
 
@@ -231,6 +233,11 @@ class Store(StoreFile):
             with_new_trust = Merge(self._db)
             with_new_trust.finish()
 
+    def held_back(self) -> dict[Why, int]:
+        """Count what came from other devices and may not be taken in, or not yet, by reason."""
+        with self._errors_in_words():
+            return held_back.counted(self._db)
+
     def chain_heads(self) -> dict[str, tuple[int, str]]:
         """Return each device's last signed event here, by public key: its number and its digest."""
         with self._errors_in_words():
@@ -317,14 +324,22 @@ class Store(StoreFile):
         log = self._path.with_name(f"{FILE}-wal")
         return erased.with_remaining(log) if busy else erased
 
+    _retired: DeviceKey | None = None
+
     def _signing_key(self) -> DeviceKey:
         """Return this device's key, noted as its own within the transaction under way."""
-        key_table.remember_own(self._db, self._key, self.device)
-        return self._key
+        key = self._key
+        key_table.remember_own(self._db, key, self.device, self._retired)
+        return key
 
     @cached_property
     def _key(self) -> DeviceKey:
+        retired = retired_key(self.folder, self._wrapping)
         key, notice = own_key(self.folder, self._wrapping)
+        if retired and key_table.own_keys(self._db)[-1:] == (key.public,):
+            forget_retired(self.folder)
+        else:
+            self._retired = retired
         if notice:
             self._notices.append(notice)
         return key
