@@ -47,6 +47,7 @@ Chain = Callable[[str], Iterable[dict[str, Any]]]
 
 _HEADER = "voltwalk-heads-1"
 _HEAD = re.compile(r"([0-9a-f]{64}) ([1-9][0-9]{0,15}) ([0-9a-f]{64})")
+_CERTIFICATES = 0xA0  # context tag 0 of SignedData, RFC 5652, 5.1
 _LARGEST = 1_000_000  # bytes; assumed: an answer with its certificates is about 5 kB
 _PATIENCE = 30.0  # seconds
 
@@ -201,7 +202,7 @@ def _response(content: bytes) -> TimeStampResponse:
     from rfc3161_client import decode_timestamp_response
 
     try:
-        answer = decode_timestamp_response(content)
+        answer = decode_timestamp_response(_in_order(content))
         status, said = answer.status, "; ".join(answer.status_string)
     except ValueError as error:
         raise RecordError(
@@ -216,6 +217,46 @@ def _response(content: bytes) -> TimeStampResponse:
     except ValueError as error:
         raise RecordError("The authority's answer grants a stamp but holds none.") from error
     return answer
+
+
+def _in_order(answer: bytes) -> bytes:
+    """Return an answer with its certificates in the order of DER, which some authorities ignore.
+
+    The library refuses them in any other order. They are not under the signature, and as a set
+    (X.690, 11.6; RFC 5652, 5.1) their order says nothing. What is no answer comes back as it is.
+    """
+    try:
+        _, token = _values(answer, *_inside(answer, 0))
+        _, content = _values(answer, *_inside(answer, token[0]))
+        ((signed, _),) = _values(answer, *_inside(answer, content[0]))
+        for start, end in _values(answer, *_inside(answer, signed)):
+            if answer[start] == _CERTIFICATES:
+                first, _ = _inside(answer, start)
+                each = sorted(answer[at:until] for at, until in _values(answer, first, end))
+                return answer[:first] + b"".join(each) + answer[end:]
+    except (ValueError, IndexError):
+        return answer  # the library says what is wrong with it
+    return answer
+
+
+def _inside(content: bytes, start: int) -> tuple[int, int]:
+    """Return where the inside of a DER value begins and ends (X.690, 8.1.3)."""
+    length, first = content[start + 1], start + 2
+    if length >= 128:
+        first += length - 128
+        length = int.from_bytes(content[start + 2 : first], "big")
+    if first + length > len(content):
+        raise ValueError("a value is longer than what is left")
+    return first, first + length
+
+
+def _values(content: bytes, start: int, end: int) -> list[tuple[int, int]]:
+    """Return where each DER value between two places begins and ends."""
+    found = []
+    while start < end:
+        found.append((start, _inside(content, start)[1]))
+        start = found[-1][1]
+    return found
 
 
 # Checking, without the network.

@@ -11,6 +11,7 @@ CONFIG = """
 serial = {folder}/serial
 signer_cert = {folder}/tsa.pem
 signer_key = {folder}/tsa.key
+{chain}
 signer_digest = sha256
 default_policy = 1.2.3.4.1
 digests = {digests}
@@ -45,8 +46,13 @@ def make_authority(folder):
         *("-out", folder / "tsa.pem", "-extfile", folder / "usage"),
     )
     (folder / "serial").write_text("01\n", encoding="ascii")
-    for name, digests in (("tsa.cnf", "sha256"), ("strict.cnf", "sha512")):
-        config = CONFIG.format(folder=folder, digests=digests)
+    chain = f"certs = {folder}/ca.pem"
+    for name, digests, more in (
+        ("tsa.cnf", "sha256", ""),
+        ("chain.cnf", "sha256", chain),
+        ("strict.cnf", "sha512", ""),
+    ):
+        config = CONFIG.format(folder=folder, digests=digests, chain=more)
         (folder / name).write_text(config, encoding="ascii")
     return folder
 
@@ -88,6 +94,8 @@ def served(folder):
                 content = reply(folder, question[:place] + bytes(32) + question[place + 32 :])
             elif kind == "endless":
                 content = bytes(1_000_001)
+            elif kind == "with-chain":
+                content = reply(folder, question, "chain.cnf")
             elif kind == "refuses":
                 content = reply(folder, question, "strict.cnf")
             elif kind == "another":

@@ -6,6 +6,9 @@ import time
 from dataclasses import replace
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from rfc3161_client import decode_timestamp_response
 
 from logic.desk import timestamps
 from logic.desk.verify import INTACT
@@ -125,6 +128,26 @@ def test_without_the_authoritys_certificate_it_is_kept_and_not_proved(
     assert "kept but not proved: give the authority's certificate with --ca" in said
     assert "is not proved here" in run("verify", record_file(folder, tmp_path)).output
     assert ": proved, " in run("stamp", "--check", "--ca", str(authority / "ca.pem")).output
+
+
+def test_an_authority_that_sends_its_certificates_in_any_order_is_understood(
+    run, folder, authority, address
+):
+    certificate = str(authority / "ca.pem")
+    said = run("stamp", "--authority", f"{address}/with-chain", "--ca", certificate).output
+    assert ": proved, " in said
+    (answer,) = (folder / "stamps").glob("*.tsr")
+    kept = answer.read_bytes()
+    with pytest.raises(ValueError, match="InvalidSetOrdering"):
+        decode_timestamp_response(kept)  # it is kept as it came, and in the order that it came
+    text = answer.with_suffix(".txt")
+    openssl("ts", "-verify", "-data", text, "-in", answer, "-CAfile", certificate)
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.binary(max_size=60) | st.binary(max_size=60).map(b"\x30\x20\x30\x03\x02\x01\x00".__add__))
+def test_any_bytes_are_put_in_order_or_come_back(content):
+    assert sorted(timestamps._in_order(content)) == sorted(content)
 
 
 def test_check_lists_the_stamps(run, stamped):
