@@ -196,7 +196,7 @@ def _checked(at_hand: _AtHand, file: Path) -> tuple[SealCheck | None, int]:
     if found.pages_not_compared:
         say(
             f"{file}: the record inside is intact; these pages were NOT compared with it: print it "
-            "anew",
+            "anew (--print)",
             *_indented((_named(found), found.pages_not_compared, *remarks)),
         )
         return found, NOT_COMPARED if is_known else UNKNOWN_KEY
