@@ -145,6 +145,12 @@ def _keys() -> type[Page]:
     return KeysScreen
 
 
+def _erasure() -> type[Page]:
+    from mobile.ui.screens.erasure import ErasureScreen
+
+    return ErasureScreen
+
+
 def _notices() -> type[Page]:
     from mobile.ui.screens.notices import NoticesScreen
 
@@ -181,6 +187,7 @@ PAGES: Catalogue = {
     "exchange": _exchange,
     "incoming": _incoming,
     "keys": _keys,
+    "erasure": _erasure,
     "notices": _notices,
     "trouble": _trouble,
 }
