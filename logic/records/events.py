@@ -22,10 +22,10 @@ Digest = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 StepId = Annotated[str, Field(min_length=1, max_length=80)]
 Note = Annotated[str, Field(max_length=2000)]
 
-MOST_TEXTS = 10_000
-"""As many entries one erasure names; further ones have an erasure of their own."""
 MOST_REVISIONS = 10_000  # assumed: far above any job's
 MOST_VERSIONS = 1_000_000  # assumed: far above any checklist's
+MOST_TEXTS = 10_000
+"""As many entries one erasure names; further ones have an erasure of their own."""
 
 JobKind = Literal["commissioning", "callback"]
 When = Literal["before", "after"]

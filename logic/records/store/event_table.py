@@ -267,8 +267,8 @@ def write(db: Database, event: Event, key: DeviceKey) -> None:
     row = row_of(event)
     body, salt, texts = text_table.taken_apart(json.loads(row[_BODY]))
     if texts:
-        told = json.dumps(body, ensure_ascii=False, separators=(",", ":"))
-        row = (*row[:_BODY], told, *UNSIGNED)
+        text = json.dumps(body, ensure_ascii=False, separators=(",", ":"))
+        row = (*row[:_BODY], text, *UNSIGNED)
     if write_row(db, _signed(db, row, key)) and texts:
         told = json.dumps(texts, ensure_ascii=False)
         text_table.write(db, (event.event_id, event.vehicle_id, salt, told))

@@ -86,6 +86,10 @@ class Snapshot:
         query = f"SELECT {', '.join(CUSTOMER_COLUMNS)} FROM customer WHERE vehicle_id = ?"
         yield from self._db.conn.execute(query, (vehicle_id,))
 
+    def sealed(self, vehicle_id: str) -> tuple[SealedRecord, ...]:
+        """Return a vehicle's signed records, oldest first."""
+        return sealed_table.of_vehicle(self._db, vehicle_id)
+
     def texts(self, vehicle_id: str, *, with_customers: bool) -> Iterator[Row]:
         """Yield what a person wrote freely as rows of ``TEXT_COLUMNS``.
 
@@ -94,10 +98,6 @@ class Snapshot:
         names = None if with_customers else names_of(self._db, vehicle_id)
         for event_id, _, salt, texts in text_table.rows_of(self._db, vehicle_id, but=names):
             yield event_id, salt, json.loads(texts)
-
-    def sealed(self, vehicle_id: str) -> tuple[SealedRecord, ...]:
-        """Return a vehicle's signed records, oldest first."""
-        return sealed_table.of_vehicle(self._db, vehicle_id)
 
     def statements(self) -> tuple[KeyStatement, ...]:
         """Return what keys said of each other."""
@@ -223,7 +223,7 @@ class Merge:
         self.known_events = 0
         self.new_sealed = 0
         self.new_customers = 0
-        self.names_erased: dict[str, CustomerNames] = {}
+        self.erased_names: dict[str, CustomerNames] = {}
         self.repeated_numbers = 0
         self._wanted: set[str] | None = None
         self.workshop_keys: dict[str, WorkshopKey] = {}
@@ -369,60 +369,42 @@ class Merge:
         ).fetchone() != (1,):
             self.repeated_numbers += 1
 
-    # Who the customers are.
+    # Who the customers are, and what was written freely.
 
     def add_customer(self, line: bytes) -> None:
-        """Take in whom an event describes, or its free texts, if the event has their digest."""
+        """Take in whom an event describes, or the words behind it, if it has their digest."""
         try:
-            data = strict_json(line)
-            if isinstance(data, dict) and "texts" in data:
-                self._take_text(TextLine.model_validate(data), line)
-            else:
-                self._take_customer(CustomerLine.model_validate(data), line)
+            told = _PRIVATE.validate_python(strict_json(line))
         except (ValidationError, BrokenSealError) as error:
             self._refuse("", _reason(error))
+            return
+        self._take_private(told, line)
 
-    def _take_customer(self, customer: CustomerLine, line: bytes) -> bool:
-        query = "SELECT vehicle_id, json_extract(body, '$.sha256') FROM event WHERE event_id = ?"
-        event = self._db.conn.execute(query, (customer.event_id,)).fetchone()
-        if event is None:
-            held = self._held_event(customer.event_id)
-            if held:
-                text = line.decode().strip()
-                self._hold(Held("customer", held[0], customer.event_id, held[1], "waits", "", text))
-            else:
-                self._refuse("", "A customer belongs to no entry.")
-            return False
-        described = Customer(name=customer.name, contact=customer.contact)
-        if event[1] != customer_digest(customer.salt, described):
-            self._refuse(event[0], "A customer is not the one who was written down.")
-            return False
-        write_customer(
-            self._db,
-            (customer.event_id, event[0], customer.salt, customer.name, customer.contact),
-        )
-        self._note_vehicle(event[0])
-        return True
-
-    def _take_text(self, told: TextLine, line: bytes) -> bool:
-        query = (
-            "SELECT vehicle_id, json_extract(body, '$.texts_sha256') FROM event WHERE event_id = ?"
-        )
+    def _take_private(self, told: CustomerLine | TextLine, line: bytes) -> bool:
+        query = "SELECT vehicle_id, body FROM event WHERE event_id = ?"
         event = self._db.conn.execute(query, (told.event_id,)).fetchone()
         if event is None:
             held = self._held_event(told.event_id)
             if held:
                 text = line.decode().strip()
-                self._hold(Held("text", held[0], told.event_id, held[1], "waits", "", text))
+                self._hold(Held("customer", held[0], told.event_id, held[1], "waits", "", text))
             else:
-                self._refuse("", "A text belongs to no entry.")
+                self._refuse("", "A customer or a text belongs to no entry.")
             return False
-        if event[1] != text_table.text_digest(told.salt, told.texts):
-            self._refuse(event[0], "A text is not the one that was written down.")
+        vehicle_id, body = event[0], json.loads(event[1])
+        if isinstance(told, CustomerLine):
+            described = Customer(name=told.name, contact=told.contact)
+            fits = body.get("sha256") == customer_digest(told.salt, described)
+            row: Row = (told.event_id, vehicle_id, told.salt, told.name, told.contact)
+        else:
+            fits = body.get("texts_sha256") == text_table.text_digest(told.salt, told.texts)
+            written = json.dumps(told.texts, ensure_ascii=False)
+            row = (told.event_id, vehicle_id, told.salt, written)
+        if not fits:
+            self._refuse(vehicle_id, "A customer or a text is not what was written down.")
             return False
-        texts = json.dumps(told.texts, ensure_ascii=False)
-        text_table.write(self._db, (told.event_id, event[0], told.salt, texts))
-        self._note_vehicle(event[0])
+        (write_customer if isinstance(told, CustomerLine) else text_table.write)(self._db, row)
+        self._note_vehicle(vehicle_id)
         return True
 
     def _held_event(self, event_id: str) -> Row | None:
@@ -495,15 +477,15 @@ class Merge:
             typed = names_unfinished(self._db, vehicle_id)
             names = typed + erase_covered(self._db, vehicle_id)
             remember_unlisted(self._db, unlisted_texts(self._db, vehicle_id, names))
-            before = self.names_erased.get(vehicle_id, CustomerNames())
-            self.names_erased[vehicle_id] = before + names
+            if vehicle_id in self.erased & self.known_vehicles:
+                clear_unfinished(self._db, vehicle_id, names)
+                known = self.erased_names.get(vehicle_id, CustomerNames())
+                self.erased_names[vehicle_id] = known + names
 
     def finish(self) -> None:
         """Settle, and work out the lists and what is told of the merge."""
         self.settle()
         for vehicle_id in self.vehicles:
-            if vehicle_id in self.erased:
-                clear_unfinished(self._db, vehicle_id, self.names_erased[vehicle_id])
             vehicle_table.refresh(self._db, vehicle_id)
         self.new_customers = max(0, self._count_customers() - self._customers_before)
         self.workshop_keys = key_table.workshop_keys(self._db)
@@ -543,12 +525,7 @@ class Merge:
             query = "SELECT 1 FROM event WHERE event_id = ?"
             if not self._db.conn.execute(query, (held.event_id,)).fetchone():
                 return False
-            self._take_customer(CustomerLine.model_validate_json(line), line)
-        elif part == "text":
-            query = "SELECT 1 FROM event WHERE event_id = ?"
-            if not self._db.conn.execute(query, (held.event_id,)).fetchone():
-                return False
-            self._take_text(TextLine.model_validate_json(line), line)
+            self._take_private(_PRIVATE.validate_json(line), line)
         else:
             found = check(line)
             if found.sealed is None or not self._take_sealed(found.sealed, found.text):
@@ -595,6 +572,7 @@ class Merge:
             self.known_vehicles.add(vehicle_id)
 
 
+_PRIVATE: TypeAdapter[CustomerLine | TextLine] = TypeAdapter(CustomerLine | TextLine)
 _UNREADABLE = (BrokenSealError, ValueError, OverflowError, RecursionError)
 
 

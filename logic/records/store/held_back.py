@@ -1,8 +1,7 @@
 """The table ``held_back``: what came from another device and may not be taken in, or not yet.
 
-Nothing in it counts for a vehicle's state. A line of a customer, or of what a person wrote freely,
-never stays here once the customer is erased, and a signed record lies here without its private
-part.
+Nothing in it counts for a vehicle's state. A line of a customer never stays here once the
+customer is erased, and a signed record lies here without its private part.
 """
 
 from __future__ import annotations
@@ -15,7 +14,7 @@ from typing import TYPE_CHECKING, Literal
 if TYPE_CHECKING:
     from sqlite_utils import Database
 
-Part = Literal["event", "customer", "text", "sealed"]
+Part = Literal["event", "customer", "sealed"]
 Why = Literal["key", "date", "erasure", "kind", "other", "displaced", "waits"]
 
 FOR_GOOD: tuple[Why, ...] = ("other", "displaced")
@@ -82,7 +81,7 @@ def every(db: Database) -> Iterator[Held]:
     for row in db.conn.execute(
         "SELECT part, vehicle_id, event_id, at, why, key, line FROM held_back"
         f" WHERE why NOT IN ({marks})"
-        " ORDER BY CASE part WHEN 'event' THEN 0 WHEN 'sealed' THEN 2 ELSE 1 END, at, sha256",
+        " ORDER BY CASE part WHEN 'event' THEN 0 WHEN 'customer' THEN 1 ELSE 2 END, at, sha256",
         FOR_GOOD,
     ).fetchall():
         yield Held(*row)

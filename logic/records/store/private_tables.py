@@ -35,7 +35,9 @@ _COVERED = {
         " AND erased.kind = 'customer_erased' AND erased.at >= s.signed_at)"
     ),
     "held_back": (
-        "FROM held_back WHERE vehicle_id = :vehicle AND part IN ('customer', 'text') AND EXISTS ("
+        # Words of a person too, in what can never be taken in: nobody needs it any more.
+        "FROM held_back WHERE vehicle_id = :vehicle"
+        " AND (part = 'customer' OR why IN ('other', 'displaced')) AND EXISTS ("
         " SELECT 1 FROM event AS erased WHERE erased.vehicle_id = :vehicle"
         " AND erased.kind = 'customer_erased' AND erased.at > held_back.at)"
     ),
@@ -82,9 +84,8 @@ def names_of(db: Database, vehicle_id: str) -> CustomerNames:
 
 def names_covered(db: Database, vehicle_id: str) -> CustomerNames:
     """Return what the customers are known as whom the vehicle's erasures cover."""
-    customers, private = (
-        _COVERED[table].removeprefix("FROM ") for table in ("customer", "sealed_private")
-    )
+    customers = _COVERED["customer"].removeprefix("FROM ")
+    private = _COVERED["sealed_private"].removeprefix("FROM ")
     return _names(db, customers, vehicle_id) + _names_signed(db, private, vehicle_id)
 
 

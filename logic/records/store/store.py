@@ -300,8 +300,8 @@ class Store(StoreFile):
             merge = Merge(self._db, agreed, signer)
             yield merge
             merge.finish()
-        for vehicle_id in sorted(merge.erased & merge.known_vehicles):
-            self._erase_what_came(vehicle_id, merge.names_erased[vehicle_id])
+        for vehicle_id, names in merge.erased_names.items():
+            self._erase_what_came(vehicle_id, names)
 
     def look_at(self, agreed: Agreed, signer: str, add: Callable[[Merge], None]) -> Merge:
         """Return what :meth:`merging` would do, and do nothing of it."""

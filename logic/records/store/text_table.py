@@ -20,7 +20,7 @@ from logic.records.store.database import Row
 if TYPE_CHECKING:
     from sqlite_utils import Database
 
-LEFT_OUT = "(left out: it named the customer)"
+LEFT_OUT = "(not kept: erased, left out or lost)"
 """What stands in an event in place of each text that lies apart, and is read once that is gone."""
 
 # Where each kind of event holds words of a person.

@@ -22,7 +22,7 @@ UNLISTED = "texts_to_erase"
 """The setting with the ids of texts that an erasure from another device did not know of."""
 
 # The technician's own details; a label's text, which names no customer; what the desk wrote.
-_NOBODYS = ("technician", "meter", "labels", "device", WRITTEN, UNLISTED)
+_NOBODYS = ("technician", "meter", "labels", "device", "own_keys", WRITTEN, UNLISTED)
 
 
 def remember_unlisted(db: Database, event_ids: Collection[str]) -> None:

@@ -133,12 +133,6 @@ def _exchange() -> type[Page]:
     return ExchangeScreen
 
 
-def _erasure() -> type[Page]:
-    from mobile.ui.screens.erasure import ErasureScreen
-
-    return ErasureScreen
-
-
 def _incoming() -> type[Page]:
     from mobile.ui.screens.incoming import IncomingScreen
 
@@ -149,6 +143,12 @@ def _keys() -> type[Page]:
     from mobile.ui.screens.keys import KeysScreen
 
     return KeysScreen
+
+
+def _erasure() -> type[Page]:
+    from mobile.ui.screens.erasure import ErasureScreen
+
+    return ErasureScreen
 
 
 def _notices() -> type[Page]:
@@ -185,9 +185,9 @@ PAGES: Catalogue = {
     "repair": _repair,
     "closing": _closing,
     "exchange": _exchange,
-    "erasure": _erasure,
     "incoming": _incoming,
     "keys": _keys,
+    "erasure": _erasure,
     "notices": _notices,
     "trouble": _trouble,
 }

@@ -14,6 +14,7 @@ from logic.records.front_page import place_of
 from logic.records.outcomes import answer_and_standing, summary
 from logic.records.record import SealedRecord
 from logic.words.dates import moment
+from logic.words.digits import in_groups
 from mobile.jobs import reasons, record_files, shared_copies, signing, signs
 from mobile.jobs.exchange_words import late_words
 from mobile.jobs.shared_copies import SharedCopy
@@ -148,7 +149,7 @@ class RecordScreen(Page):
         return [
             Words(text=f"Revision {record.revision}: {summary(record)}", bold=True),
             Small(text=f"{signed}{where}, by {who}."),
-            Small(text=f"Hash: {self.sealed.sha256[:16]}…"),
+            Small(text=f"SHA-256: {in_groups(self.sealed.sha256)}"),
         ]
 
     def _exceptions(self) -> list[Widget]:

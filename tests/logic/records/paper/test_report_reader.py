@@ -11,7 +11,7 @@ from logic.records.paper.reader import check_pdf
 from logic.records.paper.report import ATTACHMENT, compose, write_pdf
 from logic.records.verify import SealCheck
 from tests.logic.records.record_strategies import RECORDS
-from tests.logic.records.sample_records import PRIVATE, callback, commissioning, seal
+from tests.logic.records.sample_records import PRIVATE, callback, commissioning, seal, signed
 
 FUZZ = settings(
     max_examples=int(os.environ.get("HYPOTHESIS_FUZZ", "60")),
@@ -148,7 +148,8 @@ def test_any_flipped_bytes_are_an_answer_or_a_clear_error(tmp_path_factory, chan
 @settings(
     max_examples=10, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
-@given(RECORDS)
-def test_any_record_is_intact_on_paper(tmp_path, record):
-    write_pdf(seal(record), {}.get, tmp_path / "record.pdf")
-    assert check_pdf(tmp_path / "record.pdf").complaints == ()
+@given(RECORDS, st.sampled_from([seal, signed]))
+def test_any_record_is_intact_on_paper_and_its_pages_are_compared(tmp_path, record, made):
+    write_pdf(made(record), {}.get, tmp_path / "record.pdf")
+    checked = check_pdf(tmp_path / "record.pdf")
+    assert (checked.complaints, checked.pages_not_compared) == ((), "")

@@ -79,7 +79,7 @@ def test_a_damaged_store_opens_with_what_can_be_read_and_says_so(tmp_path, seed)
         assert str(tmp_path / "damaged") in store.notices[0]
         assert sum(1 for _ in store.sealed_records()) > 0
     assert len(after) > 0.5 * len(before)
-    # An event is either whole or gone; only what is kept apart, a name or a text, may be missing.
+    # An event is either whole or gone; only what is kept apart may be missing, names and words.
     for event_id, event in after.items():
         if event.body.kind != "customer_described" and LEFT_OUT not in event.model_dump_json():
             assert event == before[event_id]
