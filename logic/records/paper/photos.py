@@ -29,8 +29,13 @@ class _Picture:
 
 
 def photos(pdf: RecordPdf, record: Record, photo: Callable[[str], Path | None]) -> None:
-    """Show every photo with its step; where its file is missing or wrong, that is said."""
-    shown = [(step.title, digest) for step in record.steps for digest in step.photos]
+    """Show the unit's plate, then every photo with its step.
+
+    Where a photo's file is missing or wrong, that is said.
+    """
+    plate = record.installation.charger.plate_photo
+    shown = [("The unit's rating plate", plate)] if plate else []
+    shown += [(step.title, digest) for step in record.steps for digest in step.photos]
     if not shown:
         return
     pdf.section("Photos", follows=_HEIGHT + 16)

@@ -17,7 +17,7 @@ Photo = Callable[[str], Path | None]
 """Finds a photo's file by its SHA-256; ``Store.photo_path`` or a mapping's ``get``."""
 
 ATTACHMENT = "voltwalk-record.json"
-LAYOUT = 5
+LAYOUT = 6
 """Raised whenever the words or their order on the pages change: a check of the pages needs it."""
 
 

@@ -27,8 +27,9 @@ CUSTOMER_COLUMNS = ("event_id", "salt", "name", "contact")
 
 _PHOTOS = (
     "SELECT DISTINCT coalesce(json_extract(body, '$.sha256'), json_extract(body,"
-    " '$.answer.sha256')) FROM event WHERE vehicle_id = ?"
-    " AND kind IN ('photo_taken', 'step_answered')"
+    " '$.answer.sha256'), json_extract(body, '$.installation.charger.plate_photo'))"
+    " FROM event WHERE vehicle_id = ?"
+    " AND kind IN ('photo_taken', 'step_answered', 'installation_described')"
 )
 
 

@@ -176,6 +176,24 @@ def depth_of_a_job(_db: Database) -> None:
     """
 
 
+_UNIT = """
+CREATE VIEW unit AS
+SELECT vehicle_id, json_extract(body, '$.installation.charger.model') AS model,
+    json_extract(body, '$.installation.charger.serial_number') AS serial_number,
+    json_extract(body, '$.installation.charger.fitted_by') AS fitted_by,
+    json_extract(body, '$.installation.charger.warranty') AS warranty,
+    json_extract(body, '$.installation.charger.plate_photo') AS plate_photo,
+    at, device, event_id
+FROM event WHERE kind = 'installation_described';
+"""
+
+
+def identity_of_the_unit(db: Database) -> None:
+    """After 0.1.0: which unit it is stands in the installation, and can be asked for by view."""
+    for statement in _statements(_UNIT):
+        db.conn.execute(statement)
+
+
 def is_up_to_date(connection: sqlite3.Connection) -> bool:
     """Whether exactly today's steps were applied, asked without importing sqlite-utils."""
     try:
@@ -223,6 +241,7 @@ _STEPS = {
     "0001_first_tables": first_tables,
     "0002_readings_out_of_reach": readings_out_of_reach,
     "0003_depth_of_a_job": depth_of_a_job,
+    "0004_identity_of_the_unit": identity_of_the_unit,
 }
 
 
