@@ -180,6 +180,13 @@ class CableRun(Data):
     area_mm2: SquareMillimetre | None = Field(None, gt=0, le=300)
     joints: int | None = Field(None, ge=0, le=40)
     fuse_a: Ampere | None = Field(None, gt=0, le=1000)
+    fuse_breaks_a: Ampere | None = Field(
+        None,
+        gt=0,
+        le=200_000,
+        exclude_if=is_none,
+        description="what the fuse or breaker can break: its interrupt rating, as printed on it",
+    )
     stated: ConductorSize | None = None
     insulation_c: Celsius | None = Field(
         None,

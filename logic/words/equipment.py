@@ -235,6 +235,8 @@ def _run_words(installation: Installation, run: Run, cable: CableRun) -> str:
         joints,
         "no fuse stated" if cable.fuse_a is None else told("fuse_a", "A", "fuse {}"),
     ]
+    if cable.fuse_breaks_a is not None:
+        words.append(told("fuse_breaks_a", "A", "breaks {}"))
     if cable.insulation_c is not None:
         words.append(told("insulation_c", "°C", "{} insulation"))
     if cable.bundled_cables is not None:

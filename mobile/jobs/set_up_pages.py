@@ -230,6 +230,11 @@ def _run_page(run: Run) -> FormPage:
             FormLine(f"{prefix}.joints", "Joints", "Cable terminals, plugs and holders, each one"),
         ),
         (
+            FormLine(
+                f"{prefix}.fuse_breaks_a",
+                "Fuse breaks up to",
+                "Interrupt rating (AIC), printed on the fuse or breaker",
+            ),
             FormLine(f"{prefix}.insulation_c", "Insulation rated to", "Printed on the sheath"),
             FormLine(
                 f"{prefix}.bundled_cables",
@@ -237,7 +242,7 @@ def _run_page(run: Run) -> FormPage:
                 "This one counted: feed and return together are 2",
             ),
         ),
-        rest_words="Insulation and bundling",
+        rest_words="Insulation, bundling, interrupt rating",
         run=run,
     )
 

@@ -31,6 +31,12 @@ def _particulars() -> type[Page]:
     return ParticularsScreen
 
 
+def _design() -> type[Page]:
+    from mobile.ui.screens.design import DesignScreen
+
+    return DesignScreen
+
+
 def _own() -> type[Page]:
     from mobile.ui.screens.own import OwnScreen
 
@@ -150,6 +156,7 @@ PAGES: Catalogue = {
     "vehicle": _vehicle,
     "equipment": _equipment,
     "particulars": _particulars,
+    "design": _design,
     "own": _own,
     "stage": _stage,
     "step": _step,
