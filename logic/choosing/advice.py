@@ -356,35 +356,36 @@ def _limit_words(wish: Wish, supply: Supply, first: Week, floor: Fraction, limit
     match limit:
         case Limit.NOTHING:
             return (
-                f"Nothing: the battery stays over {percent(first.lowest)}, and {kind} should not "
-                f"go under {percent(floor)}."
+                f"Nothing limits it: the battery stays over {percent(first.lowest)}, and {kind} "
+                f"should not go under {percent(floor)}."
             )
         case Limit.ALTERNATOR:
+            spare, used = spare_current(wish), _input_running(wish, supply.rated_a)
             return (
-                f"The alternator: it spares {whole_amperes(spare_current(wish))} on the road; the "
-                f"unit would use {whole_amperes(_input_running(wish, supply.rated_a))} or more."
+                f"The alternator limits it: it spares {whole_amperes(spare)} on the road; the unit "
+                f"would use {whole_amperes(used)} or more."
             )
         case Limit.BATTERY:
             most = batteries.usual_charge_current(wish.chemistry, supply.capacity_ah)
             return (
-                f"The battery: {number(supply.capacity_ah, 0)} Ah of {kind} takes "
+                f"The battery limits it: {number(supply.capacity_ah, 0)} Ah of {kind} takes "
                 f"{whole_amperes(most)} at most, and less and less towards full."
             )
         case Limit.SUN:
             return (
-                f"The sun: the panel brings {number(first.solar_ah / 7, 0)} Ah of the {a_day} that "
-                "the loads take a day."
+                f"The sun limits it: the panel brings {number(first.solar_ah / 7, 0)} Ah of the "
+                f"{a_day} that the loads take a day."
             )
         case Limit.RATING:
             return (
-                f"The unit's rating: at {whole_amperes(supply.rated_a)} it brings "
+                f"The unit's rating limits it: at {whole_amperes(supply.rated_a)} it brings "
                 f"{number(brought, 0)} Ah a day, the loads take {a_day}."
             )
     if not (wish.driving_h and wish.driving_days):
-        return f"Nothing charges it but the sun, and the loads take {a_day} a day."
+        return f"The driving time limits it: there is none, and the loads take {a_day} a day."
+    both = "driving and sun bring" if wish.panel_w else "driving brings"
     return (
-        f"The driving time: {'driving and sun bring' if wish.panel_w else 'driving brings'} "
-        f"{number(brought, 0)} Ah a day, the loads take {a_day}."
+        f"The driving time limits it: {both} {number(brought, 0)} Ah a day, the loads take {a_day}."
     )
 
 
@@ -413,7 +414,9 @@ def _remarks(
         )
     if wish.alternator_a is None:
         yield "The alternator's rating is not known: read its plate before anything is ordered."
-    if wish.control is not Control.FIXED:
+    if wish.control is Control.VARIABLE:
+        yield "The vehicle's computer sets the alternator: the unit needs an ignition signal."
+    elif wish.control is Control.UNKNOWN:
         yield "Unless the alternator holds a fixed voltage, the unit needs an ignition signal."
     at_idle = tables.number("supply", "share.alternator") * (wish.alternator_a or math.inf)
     at_idle -= tables.number("supply", "own_use.running") / wish.scale

@@ -31,6 +31,18 @@ def _particulars() -> type[Page]:
     return ParticularsScreen
 
 
+def _choose() -> type[Page]:
+    from mobile.ui.screens.choose import ChooseScreen
+
+    return ChooseScreen
+
+
+def _advice() -> type[Page]:
+    from mobile.ui.screens.advice import AdviceScreen
+
+    return AdviceScreen
+
+
 def _design() -> type[Page]:
     from mobile.ui.screens.design import DesignScreen
 
@@ -156,6 +168,8 @@ PAGES: Catalogue = {
     "vehicle": _vehicle,
     "equipment": _equipment,
     "particulars": _particulars,
+    "choose": _choose,
+    "advice": _advice,
     "design": _design,
     "own": _own,
     "stage": _stage,

@@ -109,7 +109,7 @@ VENTED = {"capacity_ah": 100.0, "chemistry": Chemistry.FLOODED}
     [
         ({}, Limit.NOTHING, "should not go under 50 %"),
         ({"driving_h": 0.4}, Limit.TIME, "the loads take 48 Ah"),
-        ({"driving_h": 0.0}, Limit.TIME, "Nothing charges it"),
+        ({"driving_h": 0.0}, Limit.TIME, "there is none"),
         (
             {"alternator_a": 60.0, "loads": HEAVY, "chemistry": Chemistry.LIFEPO4},
             Limit.ALTERNATOR,
