@@ -39,16 +39,19 @@ def headline(advice: Advice) -> str:
     )
 
 
-def standing(advice: Advice) -> str:
-    """Say whether a week comes out, and what limits it."""
+def in_brief(advice: Advice) -> str:
+    """Say in a few words whether a week comes out."""
     if advice.holds:
-        return advice.what_limits
+        return f"It lasts: lowest charge {percent(advice.week.lowest)}."
     low = next((h for h, c in enumerate(advice.week.by_the_hour()) if c < advice.floor), None)
     if low is None:
-        when = "It runs down week by week."
-    else:
-        when = f"It does not last: under {percent(advice.floor)} on day {low // 24 + 1}."
-    return f"{when} {advice.what_limits}"
+        return "It runs down week by week."
+    return f"It does not last: under {percent(advice.floor)} on day {low // 24 + 1}."
+
+
+def standing(advice: Advice) -> str:
+    """Say whether a week comes out, and what limits it."""
+    return advice.what_limits if advice.holds else f"{in_brief(advice)} {advice.what_limits}"
 
 
 def answer_rows(advice: Advice) -> Rows:

@@ -194,6 +194,16 @@ class Choosing:
         """Whether the list has room for another load."""
         return len(self._places()) < _MOST_LOADS
 
+    def daily_words(self) -> str:
+        """Say what all loads take in a day, "" while one of them cannot be read."""
+        try:
+            loads = [self._load(fields) for fields in self.loads]
+        except InputError:
+            return ""
+        volts = int(self.typed["nominal_voltage_v"])
+        daily_ah = sum(load.daily_ah(volts) for load in loads)
+        return f"In all {number(daily_ah, 0)} Ah a day." if loads else ""
+
     def add_load(self, usual: str = "") -> None:
         """Add a load, with the usual figures of one of ``USUAL_LOADS`` filled in."""
         place = max(self._places(), default=-1) + 1

@@ -43,7 +43,8 @@ class AdviceScreen(Page):
     """Answers what was asked for; each move of a slider answers anew, at once."""
 
     headline = StringProperty("")
-    standing = StringProperty("")
+    brief = StringProperty("")
+    limits = StringProperty("")
     enough = StringProperty("")
     saved = StringProperty("")
     holds = BooleanProperty(True)
@@ -127,14 +128,14 @@ class AdviceScreen(Page):
             advice = choosing.answer(self.choosing)
         except InputError as error:
             # A later release's limits may refuse what was kept: it is put right where it is typed.
-            self.headline, self.standing, self.holds = "", str(error), False
+            self.headline, self.brief, self.holds = "", str(error), False
             return
         self._show(advice)
 
     def _show(self, advice: Advice) -> None:
         self.advice = advice
         self.headline = words.headline(advice)
-        self.standing = words.standing(advice)
+        self.brief, self.limits = words.in_brief(advice), advice.what_limits
         self.holds = advice.holds
         self.chart = chart(advice)
         self.balance = words.balance(advice)

@@ -18,7 +18,7 @@ from mobile.ui.widgets.fields import ChoiceField, FormField, NumberField, TextFi
 from mobile.ui.widgets.form import columns_for
 from mobile.ui.widgets.pages import Page
 from mobile.ui.widgets.scrolling import rebuild_in_place
-from mobile.ui.widgets.words import Heading, Small
+from mobile.ui.widgets.words import Heading, Small, Words
 
 if TYPE_CHECKING:
     from logic.records.store.bookmark import Bookmark
@@ -85,6 +85,8 @@ class ChooseScreen(Page):
         self._add(Heading(text="Loads"))
         for load in self.choosing.loads:
             self._add(self._load(load))
+        self._daily = Words(text=self.choosing.daily_words())
+        self._add(self._daily)
         self._loads_end = self._adders()
         self._add(self._loads_end)
         self._add(Heading(text="What charges it"))
@@ -131,11 +133,15 @@ class ChooseScreen(Page):
 
     def _chosen(self, path: str, field: ChoiceField) -> None:
         self.choosing.put(path, field.value)
-        self.trouble = ""
+        self._changed()
 
     def _typed(self, path: str, field: FormField) -> None:
         field.complaint = self.choosing.put(path, field.text)
+        self._changed()
+
+    def _changed(self) -> None:
         self.trouble = ""
+        self._daily.text = self.choosing.daily_words()
 
     # Loads
 

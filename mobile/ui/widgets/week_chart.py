@@ -39,7 +39,7 @@ class WeekChart(RelativeLayout):
     def _draw(self, *_: object) -> None:
         self._ink.clear()
         line = theme.small * 1.3
-        self.height = dp(130) + 2 * dp(_STRIPE) + line if self.shown else 0
+        self.height = dp(96) + 2 * dp(_STRIPE) + line if self.shown else 0
         for label in self._labels:
             label.text = ""
         if self.shown is None or self.width < sp(80):

@@ -57,6 +57,17 @@ def test_what_is_typed_is_read_as_a_wish(work: Any) -> None:
     )
 
 
+# By hand: 4 A x 10 h + 20 W / 12 V x 5 h = 48.3 Ah.
+def test_the_form_adds_the_loads_up_as_they_are_typed(work: Any) -> None:
+    asked = vets_ute(work.store)
+    assert asked.daily_words() == "In all 48 Ah a day."
+    asked.put("load/0/hours", "1..")
+    assert asked.daily_words() == ""
+    assert Choosing(work.store).daily_words() == ""
+    asked.clear()
+    assert asked.daily_words() == ""
+
+
 def test_nothing_typed_is_lost_when_the_app_dies(work: Any) -> None:
     before = vets_ute(work.store)
     before.put("run_length_m", "6.")

@@ -91,17 +91,19 @@ def test_a_slider_answers_at_once_and_what_was_entered_comes_back(phone: Any) ->
     describe_bees(phone)
     phone.tap("Advise me")
     page = phone.app.navigator.page
-    entered = page.headline, page.standing
+    entered = page.headline, page.limits
     slide(phone, "Driving a day", 0.0)
     assert field(phone, "Driving a day").value == 0
     assert not page.holds
-    assert "driving time limits it" in page.standing
+    assert "driving time limits it" in page.limits
+    assert page.brief.startswith("It does not last: under 20 % on day")
+    keep_picture(phone, "advice_that_does_not_last")
     phone.until(lambda: "Enough, all else as it is" in page.enough)
     slide(phone, "Solar panel", 0.6)
     assert page.holds
     assert Choosing(phone.app.work.store).is_played_with, "on disk once the finger is off"
     phone.tap("Back to what was entered")
-    assert (page.headline, page.standing) == entered
+    assert (page.headline, page.limits) == entered
     assert field(phone, "Driving a day").value == 2
 
 
@@ -142,7 +144,7 @@ def test_a_quote_is_saved_with_its_page_and_found_again(phone: Any) -> None:
 def test_a_quote_becomes_a_new_vehicle_with_one_tap(phone: Any) -> None:
     describe_bees(phone)
     phone.tap("Advise me")
-    phone.tap("New vehicle with this")
+    phone.tap("New vehicle")
     assert phone.app.navigator.current == "particulars"
     write(phone, "Registration plate", "bee 901")
     phone.tap("Next: equipment")
