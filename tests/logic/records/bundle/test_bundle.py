@@ -13,11 +13,13 @@ from logic.records.events import (
     StepSkipped,
     new_id,
 )
+from logic.records.store.exchange import Agreed
 from logic.records.store.store import Store
 from logic.vehicle.identity import Customer
 from tests.logic.records.scenes import (
     INSTALLATION,
     answer,
+    befriend,
     open_job,
     photograph,
     private,
@@ -33,6 +35,7 @@ def two_phones(tmp_path):
         Store.open(tmp_path / "a", "phone-a") as here,
         Store.open(tmp_path / "b", "phone-b") as there,
     ):
+        befriend(here, there)
         yield here, there
 
 
@@ -159,7 +162,7 @@ def test_an_erasure_travels_and_an_old_bundle_does_not_undo_it(two_phones, tmp_p
     import_bundle(there, tmp_path / "old.zip")
     here.erase_customer(vehicle_id)
     export_bundle(here, tmp_path / "new.zip")
-    import_bundle(there, tmp_path / "new.zip")
+    import_bundle(there, tmp_path / "new.zip", agreed=Agreed(erasures=True))
     for store in (here, there):
         import_bundle(store, tmp_path / "old.zip")
         assert store.vehicle(vehicle_id).customer == Customer()
