@@ -186,14 +186,19 @@ def _advised_rating(wish: Wish, capacity_ah: AmpereHour) -> Ampere:
         return sold[0]
     fitting = [rated for rated in sold if rated <= most]
     floor = 1 - batteries.usable_share(wish.chemistry)
-    brought: list[tuple[Ampere, AmpereHour]] = []
-    for rated in fitting:
+
+    def holds(rated: Ampere) -> bool:
         supply = _supply(wish, capacity_ah, rated)
-        if _holds(supply, week(supply), floor):
-            return rated
-        brought.append((rated, week(supply, floor).brought_ah))
-    enough_ah = max(ah for _, ah in brought) * (1 - _CLOSE)
-    return next(rated for rated, ah in brought if ah >= enough_ah)
+        return _holds(supply, week(supply), floor)
+
+    def brought_ah(rated: Ampere) -> AmpereHour:
+        return week(_supply(wish, capacity_ah, rated), floor).brought_ah
+
+    # A larger unit never does worse: where the largest does not last, none does.
+    if holds(most):
+        return _least(fitting, holds) or most
+    enough_ah = brought_ah(most) * (1 - _CLOSE)
+    return _least(fitting, lambda rated: brought_ah(rated) >= enough_ah) or most
 
 
 def _supply(wish: Wish, capacity_ah: AmpereHour, rated_a: Ampere) -> Supply:

@@ -98,6 +98,8 @@ def _sky(peak_sun_h: float, steps_an_hour: int) -> tuple[float, ...]:
     )
 
 
+# Kept: one answer asks for the same week several times.
+@lru_cache(maxsize=24)
 def week(supply: Supply, start: Fraction = 1.0, steps_an_hour: int = STEPS_AN_HOUR) -> Week:
     """Work out a week.
 
@@ -115,37 +117,45 @@ def week(supply: Supply, start: Fraction = 1.0, steps_an_hour: int = STEPS_AN_HO
     Week
         What came in is what was used, lost and stored.
     """
-    curves, sky = _curves(supply.chemistry), _sky(supply.peak_sun_h, steps_an_hour)
+    sky = _sky(supply.peak_sun_h, steps_an_hour)
     a_day, span = 24 * steps_an_hour, 1 / steps_an_hour
     begins = min(figures.number("driving.begins"), 24 - supply.driving_h)
     first, last = begins * steps_an_hour, (begins + supply.driving_h) * steps_an_hour
+    # The share of each step of a day that is driven: hours need not be whole steps.
+    driven_share = [max(0.0, min(last, of + 1.0) - max(first, float(of))) for of in range(a_day)]
     capacity, load, rated = supply.capacity_ah, supply.loads_a, supply.rated_a
+    accepted = [accepts * capacity + load for accepts, _ in _curves(supply.chemistry)]
+    efficiencies = [efficiency for _, efficiency in _curves(supply.chemistry)]
+    sun = [min(rated, supply.panel_a * strength) for strength in sky]
+    vehicle, to_grid = supply.vehicle_a, _GRID / capacity
     held = start * capacity
     charge, driven = [start], []
     vehicle_ah = solar_ah = unserved_ah = lost_ah = 0.0
     for step in range(7 * a_day):
         day, of_day = divmod(step, a_day)
-        # The share of the step that is driven: hours need not be whole steps.
-        share = 0.0
-        if day < supply.driving_days:
-            share = max(0.0, min(last, of_day + 1.0) - max(first, float(of_day)))
-        at = held
-        for _ in range(2):
-            accepts, efficiency = curves[int(at / capacity * _GRID)]
-            wanted = accepts * capacity + load
-            from_sun = min(supply.panel_a * sky[of_day], rated, wanted)
-            from_vehicle = share * min(supply.vehicle_a, rated - from_sun, wanted - from_sun)
-            net = (from_sun + from_vehicle - load) * span
-            if net <= 0:
-                stored = max(net, -held)
-                break
-            # What it takes and stores falls within the step: once more, from the step's middle.
-            stored = min(net * efficiency, capacity - held)
-            at = held + stored / 2
-        if net > 0:
-            lost_ah += net - stored
+        share = driven_share[of_day] if day < supply.driving_days else 0.0
+        from_sun, from_vehicle = sun[of_day], 0.0
+        if from_sun == 0.0 and share == 0.0:
+            stored = max(-load * span, -held)
+            unserved_ah += stored + load * span
         else:
-            unserved_ah += stored - net
+            at = held
+            for _ in range(2):
+                place = int(at * to_grid)
+                wanted = accepted[place]
+                from_sun = min(sun[of_day], wanted)
+                from_vehicle = share * min(vehicle, rated - from_sun, wanted - from_sun)
+                net = (from_sun + from_vehicle - load) * span
+                if net <= 0:
+                    stored = max(net, -held)
+                    break
+                # What it takes and stores falls within the step: again, from the step's middle.
+                stored = min(net * efficiencies[place], capacity - held)
+                at = held + stored / 2
+            if net > 0:
+                lost_ah += net - stored
+            else:
+                unserved_ah += stored - net
         held = min(capacity, max(0.0, held + stored))
         vehicle_ah += from_vehicle * span
         solar_ah += from_sun * span

@@ -367,13 +367,18 @@ def _low_supply(installation: Installation) -> DesignCheck:
         text += "; its stop voltage is not known."
         return DesignCheck(rule_id, title, None, text, row.source, right)
     text += f", which stops under {as_stated(stop, 'V')}."
-    passed, right = lowest - lost > stop, ""
+    passed: bool | None = lowest - lost > stop
+    right = ""
     hold = tables.number("charger", "hold.most_over_stop") * scale
     if not passed:
         right = _more_copper(installation, (lowest - stop) / current)
         text += " It will cut back or cut in and out."
     elif lowest - lost < stop + hold:
         right = "So near its stop voltage many a unit already gives less than its rating."
+    named = "stop" if installation.alternator.control is Control.FIXED else "ignition_stop"
+    if passed and _is_guess(installation, f"charger.{named}_voltage_v"):
+        passed = None
+        right = f"That stop voltage is a guess: look it up in the unit's papers. {right}".rstrip()
     return DesignCheck(rule_id, title, passed, text, row.source, right)
 
 
@@ -554,7 +559,13 @@ def _cold_panel(installation: Installation) -> DesignCheck:
         passed, source = None, f"{source}; {thin.source}"
         text += f" Some panels go on to {volts(cold * thin.value)}: a thin margin."
         right = "Take the coefficient from the panel's own papers, or fit one of lower voltage."
+    elif any(_is_guess(installation, path) for path in _COLD_PANEL):
+        passed = None
+        right = "A voltage of it is a guess: read it off the panel's and the unit's plates."
     return DesignCheck(rule_id, title, passed, text, source, right)
+
+
+_COLD_PANEL = ("solar.open_circuit_voltage_v", "charger.solar_max_voltage_v")
 
 
 def _panel_reaches_battery(installation: Installation) -> DesignCheck:
@@ -797,8 +808,10 @@ def _fuse_breaks(
         )
         return DesignCheck(rule_id, title, None, text, f"{source}; {blade.source}", right)
     text = f"{gives}; the fuse breaks {as_stated(rating, 'A')}."
-    passed = rating >= needed
+    passed: bool | None = rating >= needed
     right = "" if passed else f"Fit a fuse or breaker that breaks {whole_amperes(needed)} or more."
+    if passed and _is_guess(installation, f"runs.{run}.fuse_breaks_a"):
+        passed, right = None, "That rating is a guess: read it off the fuse or breaker."
     return DesignCheck(rule_id, title, passed, text, source, right)
 
 

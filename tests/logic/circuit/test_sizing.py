@@ -684,3 +684,38 @@ def test_a_colder_place_than_usual_counts_for_the_cold_panel():
     arctic = installation.model_copy(update={"ambient_c": -24.0})
     assert check(arctic, "cold_panel").passed is False
     assert "26.40 V at -24 °C" in check(arctic, "cold_panel").text.replace("−", "-")
+
+
+@pytest.mark.parametrize(
+    ("rule", "path", "figures"),
+    [
+        (
+            "low_supply",
+            "charger.ignition_stop_voltage_v",
+            {"charger": {"ignition_stop_voltage_v": 11.0}},
+        ),
+        (
+            "vehicle_fuse_breaks_fault",
+            "runs.vehicle_feed.fuse_breaks_a",
+            {"runs": {"vehicle_feed": {"fuse_breaks_a": 5000}}},
+        ),
+        (
+            "cold_panel",
+            "solar.open_circuit_voltage_v",
+            {"solar": {"open_circuit_voltage_v": 22.0}, "charger": {"solar_max_voltage_v": 50.0}},
+        ),
+    ],
+)
+def test_what_only_a_guess_speaks_for_passes_nothing(rule, path, figures):
+    described = usual().model_dump(mode="json")
+    for section, entered in figures.items():
+        for name, value in entered.items():
+            inner = value.items() if isinstance(value, dict) else ((name, value),)
+            at = f"{section}.{name}" if isinstance(value, dict) else section
+            for one, figure in inner:
+                put(described, f"{at}.{one}", figure)
+    assert check(Installation.model_validate(described), rule).passed is True
+    described["stated_by"] = {path: "guess"}
+    found = check(Installation.model_validate(described), rule)
+    assert found.passed is None
+    assert "is a guess" in found.right

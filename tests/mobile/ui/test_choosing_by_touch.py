@@ -137,6 +137,9 @@ def test_a_quote_is_saved_with_its_page_and_found_again(phone: Any) -> None:
     phone.tap("Begin anew")
     phone.tap("Clear it")
     assert field(phone, "Alternator's rating").text == ""
+    phone.app.navigator.page.ids.body.scroll_y = 0
+    keep_picture(phone, "saved_quotes")
+    assert complaints() == []
     phone.tap(quote.title)
     assert phone.app.navigator.page.headline == quote.title
 
