@@ -17,6 +17,7 @@ from logic.records.customer_names import CustomerNames
 
 BUNDLES, PRINTS = "bundles", "records"
 """Folders beside the store for what lies ready to be handed on, and for printed records."""
+BACKUPS = "backups"
 TROUBLE = "trouble-*.txt"
 _LARGEST = 200_000_000  # bytes searched of one file; assumed: no trouble report or print has more
 _BLOCK = 1 << 20
@@ -27,8 +28,10 @@ _ESCAPED = re.compile(rb"\\u([0-9a-fA-F]{4})")
 
 
 def made_again(folder: Path, hashes: Collection[str]) -> Iterator[Path]:
-    """Yield what can be made again: every bundle, and the prints of records by their hashes."""
+    """Yield what can be made again: every bundle, prints of records by their hashes, half files."""
     yield from (path for path in (folder / BUNDLES).glob("*") if path.is_file())
+    for place in (folder, folder / PRINTS, folder / BACKUPS):
+        yield from place.glob("*.unfinished*")  # what a dying phone left half written
     for sha256 in hashes:
         yield from (folder / PRINTS).glob(f"*{sha256[:8]}.*")
 
