@@ -83,7 +83,7 @@ class ExchangeScreen(Page):
 
     def share(self) -> None:
         """Hand the file to another app."""
-        device.share(self._path, exchange.MIME_TYPE)
+        device.share(self.work.store_folder, self._path, exchange.MIME_TYPE)
 
     def forget_file(self) -> None:
         """Take the file that is ready off the screen: another one is wanted now."""

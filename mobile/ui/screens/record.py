@@ -59,7 +59,7 @@ class RecordScreen(Page):
         from mobile.ui import device
 
         if self.pdf:
-            device.share(Path(self.pdf), "application/pdf")
+            device.share(self.work.store_folder, Path(self.pdf), "application/pdf")
 
     def show_label(self) -> None:
         """Draw the label for the unit and show it."""

@@ -11,7 +11,7 @@ from logic.errors import BundleError
 from logic.records.bundle.importing import Imported
 from logic.records.events import Event, PhotoTaken
 from logic.records.store.store import Store
-from mobile.jobs import exchange, exchange_words
+from mobile.jobs import exchange, exchange_words, shared_file
 from mobile.jobs.erasure import erase_customer
 from mobile.jobs.exchange import Progress
 from mobile.jobs.workplace import Workplace, system_clock
@@ -71,10 +71,12 @@ def test_the_progress_ends_at_the_whole(folder):
 
 def test_an_erased_customer_lives_on_in_no_file_that_lies_ready(folder):
     path = send(folder, with_customer=True).path
+    shared = shared_file.put(folder, path)
     work = Workplace(folder, folder)
     erase_customer(work, vehicle_id_of(folder))
     work.close()
     assert not path.exists()
+    assert not shared.exists()
 
 
 def test_a_photo_that_is_gone_from_this_phone_is_told_of(folder):
