@@ -1,14 +1,19 @@
 """``import``: whole vehicles from phones and other desks, photos included."""
 
+import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import click
 
 from logic.desk.store_access import opened
 from logic.desk.terminal import progress_bar
-from logic.records.bundle.importing import import_bundle
+from logic.records.bundle.importing import Imported, import_bundle, look_at_bundle
+from logic.records.keys import shown
 from logic.records.state import Clash
+from logic.records.store.exchange import Agreed
 from logic.records.store.store import Store
+from logic.words.names import counted
 
 _MOST_NAMED = 20
 
@@ -17,14 +22,19 @@ _MOST_NAMED = 20
     "import",
     help="""Take in bundles from phones and other desks.
 
-    In any order and as often as you like: what is there already is left alone. A file that is
-    damaged or not ours is refused as a whole. Where two phones answered the same step, both
-    answers are kept and named.
+    In any order and as often as you like: what is there already is left alone. What a file would
+    do is said first. An entry is taken in when a key of the workshop signed it ('voltwalk-office
+    keys'); what nobody answers for is kept aside or refused, and the rest goes on. Where two phones
+    answered the same step, both answers are kept and named.
+
+    Three things are taken in only when they are asked for: the erasure of a customer, entries dated
+    ahead, and a file without a signature, as release 0.1.0 made them.
 
     \b
     Examples:
+      voltwalk-office import --look van.voltwalk
       voltwalk-office import van.voltwalk
-      voltwalk-office import phone-1.voltwalk phone-2.voltwalk
+      voltwalk-office import --erasures phone-1.voltwalk phone-2.voltwalk
     """,
 )
 @click.argument(
@@ -34,18 +44,75 @@ _MOST_NAMED = 20
     required=True,
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
 )
+@click.option("--look", is_flag=True, help="Only say what the files would do.")
+@click.option("--yes", is_flag=True, help="Do not ask before taking in.")
+@click.option("--erasures", is_flag=True, help="Take in erasures of customers too.")
+@click.option("--ahead", is_flag=True, help="Take in entries dated ahead, with their date.")
+@click.option("--unsigned", is_flag=True, help="Take in files without a signature (before 0.2).")
 @click.pass_obj
-def import_bundles(folder: Path, files: tuple[Path, ...]) -> None:
+def import_bundles(
+    folder: Path,
+    files: tuple[Path, ...],
+    look: bool,
+    yes: bool,
+    erasures: bool,
+    ahead: bool,
+    unsigned: bool,
+) -> None:
+    agreed = Agreed(unsigned=unsigned, erasures=erasures, ahead=ahead)
     with opened(folder, create=True) as store:
         for file in files:
+            with progress_bar(f"Looking at {file.name}") as progress:
+                would = look_at_bundle(store, file, agreed, progress)
+            click.echo(f"{file}:")
+            for line in _would_do(store, would):
+                click.echo(f"  {line}")
+            if look or not (yes or _goes_on()):
+                continue
             with progress_bar(f"Taking in {file.name}") as progress:
-                imported = import_bundle(store, file, progress)
-            click.echo(f"{file}: {imported.summary}")
+                imported = import_bundle(store, file, progress, agreed)
+            click.echo(f"  Done. {imported.summary}")
             for clash in imported.clashes[:_MOST_NAMED]:
                 click.echo(f"  answered on two devices: {_named(store, clash)}")
 
 
+def _goes_on() -> bool:
+    """Ask where somebody can answer; a script has given its answers as options."""
+    return not sys.stdin.isatty() or click.confirm("  Take it in?", default=True)
+
+
+def _would_do(store: Store, would: Imported) -> Iterator[str]:
+    sender = would.sender
+    known = f"signed by {sender.words}"
+    if sender.public and not sender.is_ours:
+        known += f", {shown(sender.public)}; whole key {sender.public}"
+    yield f"From: {known if sender.public else sender.words}"
+    if would.brought_nothing:
+        yield "Brings nothing that is new here."
+    else:
+        yield (
+            f"Brings {counted(len(would.new_vehicles), 'new vehicle')}, "
+            f"{counted(would.events, 'new entry', 'new entries')}, "
+            f"{counted(would.sealed, 'new signed record')}, {counted(would.photos, 'new photo')}."
+        )
+    for signer, count in would.signers:
+        yield f"{counted(count, 'entry', 'entries')} signed by {signer.words}"
+    for vehicle_id in would.erased:
+        yield f"ERASES the customer of {_plate(store, vehicle_id)}"
+    for job_id in would.reopened:
+        yield f"Opens the signed job {job_id} again"
+    yield from would.remarks
+    asked = {"erasure": "--erasures", "date": "--ahead", "key": "--unsigned"}
+    for why in would.needs_asking:
+        yield f"To take that in too, give {asked[why]}."
+
+
+def _plate(store: Store, vehicle_id: str) -> str:
+    if vehicle_id not in store.all_vehicle_ids():
+        return f"a vehicle that is new here ({vehicle_id})"
+    vehicle = store.vehicle(vehicle_id).vehicle
+    return vehicle.registration if vehicle else vehicle_id
+
+
 def _named(store: Store, clash: Clash) -> str:
-    vehicle = store.vehicle(clash.vehicle_id).vehicle
-    plate = vehicle.registration if vehicle else clash.vehicle_id
-    return f"{plate}, step {clash.step_id}, job {clash.job_id}"
+    return f"{_plate(store, clash.vehicle_id)}, step {clash.step_id}, job {clash.job_id}"

@@ -17,6 +17,7 @@ COMMANDS = {
     "show": "logic.desk.show:show",
     "export": "logic.desk.export:export",
     "import": "logic.desk.import_bundles:import_bundles",
+    "keys": "logic.desk.keys:keys",
     "verify": "logic.desk.verify:verify",
     "label": "logic.desk.label:label",
     "diagnose": "logic.desk.diagnose:diagnose",
@@ -78,6 +79,7 @@ _SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 
     \b
     Begin like this:
+      voltwalk-office keys                     whose signatures are ours
       voltwalk-office import van.voltwalk      take in what a phone sent
       voltwalk-office find lib                 which vehicle was it
       voltwalk-office show "LIB 042"           what was done to it

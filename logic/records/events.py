@@ -22,6 +22,9 @@ Digest = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 StepId = Annotated[str, Field(min_length=1, max_length=80)]
 Note = Annotated[str, Field(max_length=2000)]
 
+MOST_REVISIONS = 10_000  # assumed: far above any job's
+MOST_VERSIONS = 1_000_000  # assumed: far above any checklist's
+
 JobKind = Literal["commissioning", "callback"]
 When = Literal["before", "after"]
 
@@ -67,7 +70,7 @@ class JobOpened(Data):
     kind: Literal["job_opened"] = "job_opened"
     job_kind: JobKind
     checklist_id: str = Field("", max_length=80)
-    checklist_version: int = 0
+    checklist_version: int = Field(0, ge=0, le=MOST_VERSIONS)
     depth: Depth | None = Field(None, exclude_if=is_none)
     symptoms: tuple[str, ...] = ()
     complaint: Note = ""
@@ -165,7 +168,7 @@ class JobSigned(Data):
     kind: Literal["job_signed"] = "job_signed"
     technician: Technician
     record_sha256: Digest
-    revision: int = Field(ge=1)
+    revision: int = Field(ge=1, le=MOST_REVISIONS)
 
 
 class JobReopened(Data):

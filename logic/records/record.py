@@ -14,7 +14,15 @@ from logic.case import Diagnosis, Judgement, OutOfReach, Reading, Verdict
 from logic.checklist.answers import Answer
 from logic.checklist.depth import Depth
 from logic.quantities import Data, is_empty, is_none
-from logic.records.events import CauseConcluded, Digest, Id, JobKind, Note, StepId
+from logic.records.events import (
+    MOST_REVISIONS,
+    CauseConcluded,
+    Digest,
+    Id,
+    JobKind,
+    Note,
+    StepId,
+)
 from logic.vehicle.identity import Customer, Technician, Vehicle
 from logic.vehicle.installation import Installation
 
@@ -101,6 +109,25 @@ class CautionShown(Data):
     text: str
 
 
+class ChainHead(Data):
+    """How far the signing device had come: its key, and its last event before the seal.
+
+    ``sha256`` is that event's digest (:func:`logic.records.chain.event_digest`), ``None`` before
+    its first.
+    """
+
+    key: Digest
+    number: int = Field(ge=0, le=2**53)
+    sha256: Digest | None = None
+
+
+class SealSignature(Data):
+    """A device's signature under a seal, and its public key: Ed25519, in hexadecimal."""
+
+    key: Digest
+    signature: str = Field(pattern=r"^[0-9a-f]{128}$")
+
+
 class Record(Data):
     """Everything that was signed for. ``revision`` counts from 1 within a job.
 
@@ -112,7 +139,7 @@ class Record(Data):
     vehicle_id: Id
     job_id: Id
     job_kind: JobKind
-    revision: int = Field(ge=1)
+    revision: int = Field(ge=1, le=MOST_REVISIONS)
     previous_sha256: Digest | None = None
     opened_at: AwareDatetime
     signed_at: AwareDatetime
@@ -143,6 +170,9 @@ class Record(Data):
     advice: tuple[str, ...] = Field(
         (), exclude_if=is_empty, description="what the customer was told is normal"
     )
+    chain: ChainHead | None = Field(
+        None, exclude_if=is_none, description="the signing device's events up to the seal"
+    )
     private_sha256: Digest
 
     def local(self, when: datetime) -> datetime:
@@ -157,10 +187,12 @@ class SealedRecord(Data):
     """A record, its private part unless that was erased or left out, and the seal.
 
     ``sha256`` is the SHA-256 of the record's canonical JSON (RFC 8785). ``parts`` are short
-    digests of the record's parts: no proof, but they name what was changed.
+    digests of the record's parts: no proof, but they name what was changed. ``signature`` is the
+    signing device's; a record of release 0.1.0 is sealed and not signed.
     """
 
     record: Record
     private: Private | None = None
     sha256: Digest
     parts: dict[str, str] = Field(default_factory=dict)
+    signature: SealSignature | None = Field(None, exclude_if=is_none)

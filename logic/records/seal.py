@@ -1,8 +1,8 @@
 """The seal on a record: canonical JSON, SHA-256, and the chain from revision to revision.
 
-The seal shows that a record is what it was when it was sealed. It cannot show who made it:
-whoever can rewrite the record and every copy of its hash (label, PDF, other phones) can make
-a new one. So the hash is worth what the copies are worth that were handed out.
+The seal shows that a record is what it was when it was sealed. Who sealed it is shown by the
+device's signature under it; what was sealed by release 0.1.0 has none, and its hash is worth what
+the copies are worth that were handed out (label, PDF, other phones). ``trust.md`` has the whole.
 
 References
 ----------
@@ -15,7 +15,8 @@ import hashlib
 import secrets
 from typing import Any
 
-from logic.records.record import Private, Record, SealedRecord
+from logic.records.keys import DeviceKey, signature_is_good
+from logic.records.record import ChainHead, Private, Record, SealedRecord, SealSignature
 
 
 def canonical(value: Any) -> bytes:
@@ -35,18 +36,50 @@ def fresh_salt() -> str:
     return secrets.token_hex(16)
 
 
-def seal(record: Record, private: Private, previous_sha256: str | None) -> SealedRecord:
-    """Close a record: name the revision before it, bind its private part, and hash it."""
+def seal(
+    record: Record,
+    private: Private,
+    previous_sha256: str | None,
+    key: DeviceKey | None = None,
+    chain: ChainHead | None = None,
+) -> SealedRecord:
+    """Close a record: name the revision before it, bind its private part, hash it and sign it.
+
+    ``chain`` is how far the device of ``key`` had come.
+    """
     bound = record.model_copy(
         update={
             "previous_sha256": previous_sha256,
+            "chain": chain,
             "private_sha256": digest(private.model_dump(mode="json")),
         }
     )
     # Through its own JSON, so that what is hashed is what a reader will parse.
     bound = Record.model_validate_json(bound.model_dump_json())
     data = bound.model_dump(mode="json")
-    return SealedRecord(record=bound, private=private, sha256=digest(data), parts=parts(data))
+    sha256 = digest(data)
+    return SealedRecord(
+        record=bound,
+        private=private,
+        sha256=sha256,
+        parts=parts(data),
+        signature=signed(sha256, key) if key else None,
+    )
+
+
+def signed_text(sha256: str) -> bytes:
+    """Return what a device signs of a record: a heading, and the record's hash as a line."""
+    return f"voltwalk-seal-1\n{sha256}\n".encode()
+
+
+def signed(sha256: str, key: DeviceKey) -> SealSignature:
+    """Sign a record's hash."""
+    return SealSignature(key=key.public, signature=key.sign(signed_text(sha256)))
+
+
+def is_signed(sha256: str, signature: SealSignature) -> bool:
+    """Whether the signature was made under this very hash with the key that it names."""
+    return signature_is_good(signature.key, signature.signature, signed_text(sha256))
 
 
 def parts(record: dict[str, Any]) -> dict[str, str]:

@@ -1,7 +1,7 @@
 """Vehicles to and from another phone as one file: what goes, where it lies, what came. No Kivy.
 
-:func:`send`, :func:`receive` and :func:`receive_stream` are slow and run off the drawing thread;
-each opens a store of its own, because a store belongs to the thread that opened it.
+:func:`send`, :func:`look`, :func:`look_at_stream` and :func:`receive` are slow and run off the
+drawing thread; each opens a store of its own, because a store belongs to the thread that opened it.
 """
 
 import re
@@ -19,6 +19,7 @@ from logic.words.names import counted
 
 if TYPE_CHECKING:
     from logic.records.bundle.importing import Imported
+    from logic.records.store.exchange import Agreed
 
 FOLDER = "bundles"
 ENDING = ".voltwalk"
@@ -82,8 +83,50 @@ def send(
     return Sent(path, words, missing)
 
 
-def receive(folder: Path, path: Path, progress: Progress) -> "Imported":
-    """Take a file in, all of it or nothing; its clashes are remembered until they are settled.
+@dataclass(frozen=True)
+class Incoming:
+    """A file that is to be taken in or left, and what it would bring."""
+
+    path: Path
+    would: "Imported"
+
+
+def look(folder: Path, path: Path, progress: Progress) -> Incoming:
+    """Say what a file would bring; nothing is taken in.
+
+    Raises
+    ------
+    BundleError
+        The file is refused, with the reason.
+    """
+    from logic.records.bundle.importing import look_at_bundle  # not on the start path
+
+    with Store.open(folder) as store:
+        return Incoming(path, look_at_bundle(store, path, progress=progress.tell))
+
+
+def look_at_stream(
+    folder: Path, stream: IO[bytes], progress: Progress, largest: int = LARGEST
+) -> Incoming:
+    """Keep what another app hands over as a file, and look at it; as :func:`look`.
+
+    Raises
+    ------
+    BundleError
+        Also where the stream breaks off or does not end; nothing is kept.
+    """
+    copy = _received(folder)
+    copy.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        _copy(stream, copy, largest)
+        return look(folder, copy, progress)
+    except BaseException:
+        copy.unlink(missing_ok=True)
+        raise
+
+
+def receive(folder: Path, path: Path, agreed: "Agreed", progress: Progress) -> "Imported":
+    """Take a file in; its clashes are remembered until they are settled.
 
     Raises
     ------
@@ -93,29 +136,32 @@ def receive(folder: Path, path: Path, progress: Progress) -> "Imported":
     from logic.records.bundle.importing import import_bundle  # not on the start path
 
     with Store.open(folder) as store:
-        came = import_bundle(store, path, progress.tell)
+        came = import_bundle(store, path, progress.tell, agreed)
         if came.clashes:
             _remember(store, dict.fromkeys((*_remembered(store), *came.clashes)))
+    leave(folder)
     return came
 
 
-def receive_stream(
-    folder: Path, stream: IO[bytes], progress: Progress, largest: int = LARGEST
-) -> "Imported":
-    """Take a file in from a stream that another app hands over; as :func:`receive`.
+def leave(folder: Path) -> None:
+    """Forget the file that another app handed over."""
+    _received(folder).unlink(missing_ok=True)
+
+
+def trust(folder: Path, public: str, name: str) -> None:
+    """Take the key of another device for the workshop's.
 
     Raises
     ------
-    BundleError
-        Also where the stream breaks off or does not end; nothing was changed.
+    RecordError
+        It cannot be the key of another device.
     """
-    copy = folder / FOLDER / f"{_INCOMING}{ENDING}"
-    copy.parent.mkdir(parents=True, exist_ok=True)
-    try:
-        _copy(stream, copy, largest)
-        return receive(folder, copy, progress)
-    finally:
-        copy.unlink(missing_ok=True)
+    with Store.open(folder) as store:
+        store.say_of_key(public, name, "trusted")
+
+
+def _received(folder: Path) -> Path:
+    return folder / FOLDER / f"{_INCOMING}{ENDING}"
 
 
 def to_settle(store: Store) -> tuple[Clash, ...]:

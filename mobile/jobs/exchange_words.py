@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from logic.records.outcomes import answer_words
 from logic.words.names import counted
+from mobile.jobs.workshop_keys import in_two_lines
 
 if TYPE_CHECKING:
     from logic.checklist.form import Library
@@ -37,8 +38,100 @@ class ClashLine:
     is_signed: bool
 
 
+@dataclass(frozen=True)
+class SenderWords:
+    """Who a file comes from, in words; ``compare`` are the digits to hold against the sender's."""
+
+    text: str
+    compare: str = ""
+    is_ours: bool = False
+
+
+@dataclass(frozen=True)
+class Asked:
+    """Something in a file that is taken in only if the technician says so."""
+
+    why: str
+    label: str
+    hint: str
+
+
+def sender_words(would: "Imported") -> SenderWords:
+    """Say who a file comes from, and whether that is the workshop's."""
+    sender = would.sender
+    if not sender.public:
+        return SenderWords(
+            "No signature: made before 0.2. Nothing in it proves who wrote it. Take it in only if "
+            "you know where it comes from."
+        )
+    if sender.is_ours:
+        return SenderWords(f"Signed by {sender.words}, one of the workshop's.", is_ours=True)
+    from logic.records.keys import shown
+
+    return SenderWords(
+        f"Signed by a key that this phone does not know; it calls itself '{would.device}'. On the "
+        "other phone open 'Keys of the workshop' in the menu and compare:",
+        in_two_lines(shown(sender.public)),
+    )
+
+
+def would_do(would: "Imported") -> tuple[str, ...]:
+    """Say what a file would bring, and what of it would be kept aside or refused."""
+    if would.brought_nothing and not (would.held or would.count_refused):
+        return ("Nothing new: everything in this file is here already.",)
+    if would.brought_nothing and would.sender.public and not would.sender.is_ours:
+        waiting = counted(would.held.get("key", 0), "entry", "entries")
+        return (f"{waiting} that no known key answers for: nothing can be taken in yet.",)
+    counts = (
+        (len(would.new_vehicles), "new vehicle", ""),
+        (
+            len(would.grown_vehicles),
+            "known vehicle with new entries",
+            "known vehicles with new entries",
+        ),
+        (would.events, "new entry", "new entries"),
+        (would.sealed, "new signed record", ""),
+        (would.photos, "new photo", ""),
+    )
+    words = ", ".join(counted(count, one, more) for count, one, more in counts if count)
+    said = [f"It brings {words}."] if words else ["It brings nothing that can be taken in yet."]
+    if would.signers:
+        who = ", ".join(
+            f"{counted(count, 'entry', 'entries')} by {signer.words}"
+            for signer, count in would.signers
+        )
+        said.append(f"Signed: {who}.")
+    if would.reopened:
+        said.append(f"It opens {counted(len(would.reopened), 'signed job')} again.")
+    return (*said, *would.remarks)
+
+
+def asked_for(would: "Imported") -> tuple[Asked, ...]:
+    """Name what is taken in only if the technician says so."""
+    named = {
+        "erasure": Asked(
+            "erasure",
+            f"Erase {counted(would.held.get('erasure', 0), 'customer')} here too",
+            "Name, contact and signatures; it cannot be undone.",
+        ),
+        "date": Asked(
+            "date",
+            f"Take in {counted(would.held.get('date', 0), 'entry', 'entries')} dated ahead",
+            "A clock was set wrong; the date stays as it is.",
+        ),
+        "key": Asked(
+            "key",
+            f"Take in {counted(would.held.get('key', 0), 'entry', 'entries')} without a signature",
+            "Only if you know where the file comes from.",
+        ),
+    }
+    return tuple(named[why] for why in would.needs_asking)
+
+
 def came_words(came: "Imported") -> str:
     """Say what an import brought."""
+    if came.brought_nothing and (came.held or came.count_refused):
+        return " ".join(("Nothing was taken in.", *came.remarks))
     if came.brought_nothing:
         return "Nothing new came: everything in this file is here already."
     parts = (
@@ -52,7 +145,7 @@ def came_words(came: "Imported") -> str:
         return "The customer's name and contact came; everything else was here already."
     known = came.known_events
     already = f" {counted(known, 'entry was', 'entries were')} here already." if known else ""
-    return f"Taken in: {words}.{already}"
+    return " ".join((f"Taken in: {words}.{already}", *came.remarks))
 
 
 def vehicle_lines(store: "Store", came: "Imported") -> tuple[tuple[VehicleLine, ...], str]:

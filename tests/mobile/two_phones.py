@@ -8,9 +8,11 @@ from logic.checklist import form
 from logic.checklist.answers import Answer
 from logic.records.bundle.exporting import export_bundle
 from logic.records.bundle.importing import import_bundle
+from logic.records.keys import KEY_FILE
 from logic.records.store.store import Store
 from mobile.jobs.walk import Walk
 from mobile.jobs.workplace import system_clock
+from tests.logic.records import scenes
 from tests.mobile.driveway import open_job
 from tests.paths import CHECKLISTS
 
@@ -25,8 +27,15 @@ def begun_on_one(folder: Path) -> tuple[Path, Path, str]:
     return one, other, job_id
 
 
+def befriend(one: Path, other: Path) -> None:
+    """Have two phones take each other's keys for the workshop's."""
+    with Store.open(one) as here, Store.open(other) as there:
+        scenes.befriend(here, there)
+
+
 def carry(one: Path, other: Path, by: Path) -> Any:
-    """Take everything of one store to another, by a file."""
+    """Take everything of one store to another that knows its key, by a file."""
+    befriend(one, other)
     with Store.open(one) as store:
         export_bundle(store, by)
     with Store.open(other) as store:
@@ -54,5 +63,8 @@ def only_file(folder: Path) -> Path:
 
 
 def copy_of(folder: Path, name: str) -> Path:
-    """Copy a store, as another phone's."""
-    return Path(shutil.copytree(folder, folder.parent / name))
+    """Copy a store, as another phone's that has a key of its own and knows this one's."""
+    copy = Path(shutil.copytree(folder, folder.parent / name))
+    (copy / KEY_FILE).unlink(missing_ok=True)
+    befriend(folder, copy)
+    return copy

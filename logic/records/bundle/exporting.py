@@ -11,10 +11,21 @@ from pathlib import Path
 from zipfile import ZIP_DEFLATED, ZIP_STORED, ZipFile, ZipInfo
 
 from logic.errors import RecordError
-from logic.records.bundle.manifest import CUSTOMERS, EVENTS, MANIFEST, SEALED, Manifest, PackedFile
+from logic.records.bundle.manifest import (
+    CUSTOMERS,
+    EVENTS,
+    KEYS,
+    MANIFEST,
+    SEALED,
+    SIGNATURE,
+    Manifest,
+    PackedFile,
+    signed_text,
+)
 from logic.records.store import photos
 from logic.records.store.backup import Progress
 from logic.records.store.database import Row, errors_in_words
+from logic.records.store.event_table import as_exchanged
 from logic.records.store.exchange import CUSTOMER_COLUMNS, EVENT_COLUMNS, Snapshot
 from logic.records.store.store import Store
 
@@ -53,10 +64,11 @@ def export_bundle(
             store.vehicle(vehicle_id)
     unfinished = path.with_name(f"{path.name}.unfinished")
     with errors_in_words(path):
+        _ = store.own_key  # made before the store is read as of one moment
         try:
             with store.snapshot() as snapshot, ZipFile(unfinished, "w", ZIP_DEFLATED) as archive:
                 writer = _Writer(archive, snapshot, store.photo_folder, with_customers)
-                exported = writer.write(wanted, store.device, progress)
+                exported = writer.write(wanted, store, progress)
             unfinished.replace(path)
         finally:
             unfinished.unlink(missing_ok=True)
@@ -75,7 +87,7 @@ class _Writer:
         self._with_customers = with_customers
         self._files: list[PackedFile] = []
 
-    def write(self, vehicle_ids: list[str], device: str, progress: Progress | None) -> Exported:
+    def write(self, vehicle_ids: list[str], store: Store, progress: Progress | None) -> Exported:
         def each(lines_of: Callable[[str], Iterable[str]]) -> Iterator[str]:
             for vehicle_id in vehicle_ids:
                 yield from lines_of(vehicle_id)
@@ -83,23 +95,29 @@ class _Writer:
         def events() -> Iterator[str]:
             for done, vehicle_id in enumerate(vehicle_ids, start=1):
                 yield from map(_event_line, self._snapshot.events(vehicle_id))
+                yield from self._snapshot.carried_on(vehicle_id)
                 if progress:
                     progress(done, len(vehicle_ids))
 
+        statements = self._snapshot.statements()
+        self._add_lines(KEYS, (one.model_dump_json() for one in statements))
         event_count = self._add_lines(EVENTS, events())
         self._add_lines(CUSTOMERS, each(self._customers) if self._with_customers else ())
         sealed_count = self._add_lines(SEALED, each(self._sealed))
         photo_count, missing = self._add_photos(vehicle_ids)
         manifest = Manifest(
             made_at=datetime.now(UTC),
-            device=device,
+            device=store.device,
             with_customers=self._with_customers,
             vehicles=len(vehicle_ids),
             events=event_count,
             sealed=sealed_count,
+            statements=len(statements),
             parts=tuple(self._files),
         )
-        self._archive.writestr(MANIFEST, manifest.model_dump_json(indent=1))
+        text = manifest.model_dump_json(indent=1).encode()
+        self._archive.writestr(MANIFEST, text)
+        self._archive.writestr(SIGNATURE, store.sign(signed_text(text)).model_dump_json())
         return Exported(len(vehicle_ids), event_count, sealed_count, photo_count, tuple(missing))
 
     def _add_lines(self, name: str, lines: Iterable[str]) -> int:
@@ -140,10 +158,10 @@ class _Writer:
 
 
 def _event_line(row: Row) -> str:
-    """Write a row as the event's JSON; ``body`` is JSON already and ``kind`` stands in it."""
-    *head, _, body = row
-    text = json.dumps(dict(zip(EVENT_COLUMNS, head, strict=False)))
-    return f'{text[:-1]}, "body": {body}}}'
+    """Write a row as the event's JSON, its body as it stands in the store."""
+    event = as_exchanged(row)
+    event.pop("body")
+    return f'{json.dumps(event)[:-1]}, "body": {row[EVENT_COLUMNS.index("body")]}}}'
 
 
 def _entry(name: str, method: int) -> ZipInfo:

@@ -1,37 +1,51 @@
-"""An exchange file taken into a store: all or nothing, in any order, any number of times."""
+"""An exchange file taken into a store: all that proves itself, in any order, any number of times.
+
+:func:`look_at_bundle` says beforehand what :func:`import_bundle` would do.
+"""
 
 from __future__ import annotations
 
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from dataclasses import dataclass, field
 from pathlib import Path
 from shutil import rmtree
-from typing import Literal
 
-from pydantic import AwareDatetime, Field, ValidationError
-
-from logic.case import first_complaint
-from logic.errors import BrokenSealError, BundleError
-from logic.quantities import Data
-from logic.records.bundle.manifest import CUSTOMERS, EVENTS, SEALED, CustomerLine
+from logic.errors import BundleError
+from logic.records.bundle.manifest import CUSTOMERS, EVENTS, KEYS, SEALED
 from logic.records.bundle.reader import BundleReader, refuse_without_space
-from logic.records.events import Digest, Event, Id
 from logic.records.files import sync_folder
+from logic.records.keys import key_id
 from logic.records.state import Clash
 from logic.records.store import photos
 from logic.records.store.backup import Progress
-from logic.records.store.database import Row, errors_in_words, timestamp
-from logic.records.store.event_table import row_of
-from logic.records.store.exchange import Merge
+from logic.records.store.database import errors_in_words
+from logic.records.store.exchange import NOTHING_AGREED, Agreed, Merge, Refused
+from logic.records.store.held_back import WORDS, Why
 from logic.records.store.store import Store
-from logic.records.verify import check
+from logic.records.trusted_keys import WorkshopKey
 
-FASTEST_CLOCK = timedelta(days=2)  # assumed: more ahead than that is a clock set wrong
 _INCOMING = ".incoming-"
 _UNCHANGED = "Nothing was changed here."
+
+
+@dataclass(frozen=True)
+class Signer:
+    """Who signed something that came: a public key, "" for none, and its name if it is ours."""
+
+    public: str
+    name: str = ""
+    is_ours: bool = False
+
+    @property
+    def words(self) -> str:
+        """Say it in words."""
+        if not self.public:
+            return "no key (made before 0.2)"
+        if self.is_ours:
+            return self.name or f"a phone of ours ({key_id(self.public)})"
+        return f"a key not known here ({key_id(self.public)})"
 
 
 @dataclass(frozen=True)
@@ -39,7 +53,11 @@ class Imported:
     """What an import brought that was not here before.
 
     ``vehicles`` counts all that are in the file, ``known_events`` its entries that were here
-    already; the two tuples name vehicles that are new here, and known ones with new entries.
+    already; the tuples of vehicles name those that are new here, known ones with new entries, and
+    those whose customer it erases. ``reopened`` are the signed jobs that it opens again,
+    ``device`` what the sender calls itself, ``signers`` who signed the new entries and how many,
+    ``new_keys`` the workshop's keys that it made known here, ``held`` by reason how many lines
+    were kept aside.
     """
 
     vehicles: int
@@ -51,36 +69,112 @@ class Imported:
     customers: int = 0
     new_vehicles: tuple[str, ...] = ()
     grown_vehicles: tuple[str, ...] = ()
+    erased: tuple[str, ...] = ()
+    reopened: tuple[str, ...] = ()
+    device: str = ""
+    sender: Signer = field(default_factory=lambda: Signer(""))
+    signers: tuple[tuple[Signer, int], ...] = ()
+    new_keys: tuple[WorkshopKey, ...] = ()
+    held: dict[Why, int] = field(default_factory=dict)
+    refused: tuple[Refused, ...] = ()
+    count_refused: int = 0
+    repeated_numbers: int = 0
 
     @property
     def brought_nothing(self) -> bool:
-        """Whether everything in the file was here already."""
-        return not (self.events or self.sealed or self.photos or self.customers)
+        """Whether nothing in the file was taken in that was not here already."""
+        return not (self.events or self.sealed or self.photos or self.customers or self.new_keys)
+
+    @property
+    def needs_asking(self) -> tuple[Why, ...]:
+        """For which of the held back reasons the technician may agree to have them taken in."""
+        unsigned = not self.sender.public
+        return tuple(
+            why for why in self.held if why in ("date", "erasure") or (why == "key" and unsigned)
+        )
 
     @property
     def summary(self) -> str:
         """Say it in words."""
-        if self.brought_nothing:
-            return "Everything in it was here already."
-        words = (
-            f"New here: {_number(self.events, 'entry', 'entries')} of "
-            f"{_number(self.vehicles, 'vehicle', 'vehicles')}, "
-            f"{_number(self.sealed, 'signed record', 'signed records')}, "
-            f"{_number(self.photos, 'photo', 'photos')}."
-        )
+        return " ".join(self.sentences)
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """Say it in words, a sentence each."""
+        found = []
+        if not self.brought_nothing:
+            found.append(
+                f"New here: {_number(self.events, 'entry', 'entries')} of "
+                f"{_number(self.vehicles, 'vehicle', 'vehicles')}, "
+                f"{_number(self.sealed, 'signed record', 'signed records')}, "
+                f"{_number(self.photos, 'photo', 'photos')}."
+            )
+        elif not (self.held or self.count_refused):
+            found.append("Everything in it was here already.")
         if self.clashes:
-            words += (
-                f" Answered differently on two devices: "
+            found.append(
+                f"Answered differently on two devices: "
                 f"{_number(len(self.clashes), 'step', 'steps')}. Both answers are kept; open the "
                 "job to choose."
             )
-        return words
+        return (*found, *self.remarks)
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """Say what was kept aside or refused, and whose keys came."""
+        found = []
+        if self.new_keys:
+            names = ", ".join(key.name or key.key_id for key in self.new_keys)
+            found.append(f"Keys of the workshop that are new here: {names}.")
+        for why, count in sorted(self.held.items()):
+            found.append(f"Kept aside, {_number(count, 'line', 'lines')}: {WORDS[why]}.")
+        if self.count_refused:
+            first = self.refused[0].text.rstrip(".")
+            found.append(
+                f"Refused, {_number(self.count_refused, 'line', 'lines')} that cannot be right "
+                f"(the first: {first}). All else was looked at."
+            )
+        if self.repeated_numbers:
+            found.append(
+                "A device has numbered two entries alike: it was set back to an older copy, or its "
+                "key is used on two devices. Look through the vehicle's latest entries."
+            )
+        return tuple(found)
 
 
-def import_bundle(store: Store, path: Path, progress: Progress | None = None) -> Imported:
+def look_at_bundle(
+    store: Store,
+    path: Path,
+    agreed: Agreed = NOTHING_AGREED,
+    progress: Progress | None = None,
+) -> Imported:
+    """Say what :func:`import_bundle` would bring, and change nothing.
+
+    Raises
+    ------
+    BundleError
+        The file would be refused, with the reason.
+    """
+    with errors_in_words(store.folder), BundleReader.open(path) as bundle:
+        counter = _Counter(bundle.total, progress)
+        merge = store.look_at(agreed, bundle.signer, lambda merge: _merge(bundle, merge, counter))
+        new_photos = sum(
+            photos.path_of(store.photo_folder, sha256) is None
+            for sha256 in merge.wanted_photos & {part.sha256 for part in bundle.photos()}
+        )
+    return _imported(store, merge, bundle, new_photos, ())
+
+
+def import_bundle(
+    store: Store,
+    path: Path,
+    progress: Progress | None = None,
+    agreed: Agreed = NOTHING_AGREED,
+) -> Imported:
     """Merge another device's file; the order and number of imports make no difference.
 
-    ``progress`` is called with the bytes done and all bytes.
+    ``progress`` is called with the bytes done and all bytes. What does not prove itself is kept
+    aside or refused, line by line; ``agreed`` is what the technician agreed to beyond that.
 
     Raises
     ------
@@ -96,20 +190,78 @@ def import_bundle(store: Store, path: Path, progress: Progress | None = None) ->
     ):
         refuse_without_space(staging, bundle.total)
         counter = _Counter(bundle.total, progress)
-        incoming = _stage_photos(bundle, store.photo_folder, staging, counter)
-        with _moved_unless_it_fails(incoming, store.photo_folder), store.merging() as merge:
+        staged = _stage_photos(bundle, store.photo_folder, staging, counter)
+        incoming: list[Path] = []
+        with (
+            _taken_back_if_it_fails(incoming, store.photo_folder),
+            store.merging(agreed, bundle.signer) as merge,
+        ):
             _merge(bundle, merge, counter)
+            merge.settle()
+            _refuse_if_nothing_proves_itself(merge, bundle.signer)
+            for sha256 in merge.wanted_photos & staged.keys():
+                # Among the others before the events that name them are there to be seen.
+                photo = staged[sha256]
+                incoming.append(photo.replace(store.photo_folder / photo.name))
+            sync_folder(store.photo_folder)
     shared = merge.vehicles & merge.known_vehicles if merge.new_events else set()
+    clashes = tuple(_clashes(store, shared))
+    return _imported(store, merge, bundle, len(incoming), clashes)
+
+
+def _imported(
+    store: Store,
+    merge: Merge,
+    bundle: BundleReader,
+    new_photos: int,
+    clashes: tuple[Clash, ...],
+) -> Imported:
+    keys = merge.workshop_keys
     return Imported(
         vehicles=len(merge.vehicles),
         events=merge.new_events,
         sealed=merge.new_sealed,
-        photos=len(incoming),
-        clashes=tuple(_clashes(store, shared)),
+        photos=new_photos,
+        clashes=clashes,
         known_events=merge.known_events,
         customers=merge.new_customers,
         new_vehicles=tuple(sorted(merge.vehicles - merge.known_vehicles)),
         grown_vehicles=tuple(sorted(merge.grown_vehicles & merge.known_vehicles)),
+        erased=tuple(sorted(merge.erased)),
+        reopened=tuple(sorted(merge.reopened)),
+        device=bundle.manifest.device,
+        sender=_signer(bundle.signer, keys),
+        signers=tuple((_signer(one, keys), count) for one, count in merge.signers.most_common()),
+        new_keys=tuple(keys[one] for one in sorted(merge.new_keys)),
+        held=dict(merge.held),
+        refused=tuple(merge.refused),
+        count_refused=merge.count_refused,
+        repeated_numbers=merge.repeated_numbers,
+    )
+
+
+def _signer(public: str, keys: dict[str, WorkshopKey]) -> Signer:
+    known = keys.get(public)
+    is_ours = known is not None and known.is_trusted
+    return Signer(public, known.name if known else "", is_ours)
+
+
+def _refuse_if_nothing_proves_itself(merge: Merge, signer: str) -> None:
+    """Keep nothing of a stranger's file: it would only take up room."""
+    if merge.took_something or merge.is_trusted(signer):
+        return
+    if not merge.held["key"] and not merge.refused:
+        return
+    if not signer:
+        raise BundleError(
+            "This file carries no signature, as files made before 0.2 do: nothing in it proves "
+            "who wrote it. Take it in only if you know where it comes from, and say so when "
+            f"asked. {_UNCHANGED}"
+        )
+    raise BundleError(
+        f"This file is signed by a key that is not known here ({key_id(signer)}), and nothing in "
+        "it by one that is. If it comes from a phone of the workshop, take in that phone's key "
+        f"under 'Keys of the workshop' first. {_UNCHANGED}"
     )
 
 
@@ -129,103 +281,19 @@ class _Counter:
             self._progress(self._done, self._total)
 
 
-# What happened, who the customers are, what was signed.
-
-
 def _merge(bundle: BundleReader, merge: Merge, counter: _Counter) -> None:
+    """Hand the lines over: whom to believe first, then what happened, and what was signed."""
     declared = bundle.manifest
-    latest = timestamp(datetime.now(UTC) + FASTEST_CLOCK)
-    for number, line in enumerate(bundle.lines(EVENTS, counter.add), start=1):
-        _refuse_surplus(EVENTS, number, declared.events)
-        _add_event(merge, line, number, latest)
-    for number, line in enumerate(bundle.lines(CUSTOMERS, counter.add), start=1):
-        _refuse_surplus(CUSTOMERS, number, declared.events)
-        _add_customer(merge, line, number)
-    for number, line in enumerate(bundle.lines(SEALED, counter.add), start=1):
-        _refuse_surplus(SEALED, number, declared.sealed)
-        _add_sealed(merge, line, number)
-
-
-def _refuse_surplus(name: str, number: int, declared: int) -> None:
-    if number > declared:
-        raise BundleError(f"{name} holds more lines than it says. {_UNCHANGED}")
-
-
-def _add_event(merge: Merge, line: bytes, number: int, latest: str) -> None:
-    row = _event_row(line, number)
-    event_id, _, _, at, *_ = row
-    if at > latest:
-        raise BundleError(
-            f"Line {number} of {EVENTS} is dated {at[:10]}, which is still to come. Set the "
-            f"clocks of both devices right. {_UNCHANGED}"
-        )
-    if not merge.add_event(row):
-        raise BundleError(
-            f"Line {number} of {EVENTS} says something else of an event that is here "
-            f"already ({event_id}), so one of the two was changed. {_UNCHANGED}"
-        )
-
-
-class _CustomerDigest(Data):
-    kind: Literal["customer_described"]
-    sha256: Digest
-
-
-class _CustomerEvent(Data):
-    """An event that describes a customer, as exchanged: only the digest stands in it."""
-
-    event_id: Id
-    vehicle_id: Id
-    job_id: Id | None = None
-    at: AwareDatetime
-    device: str = Field("", max_length=64)
-    body: _CustomerDigest
-
-
-def _event_row(line: bytes, number: int) -> Row:
-    try:
-        event: Event | _CustomerEvent = Event.model_validate_json(line)
-    except ValidationError as first:
-        try:
-            event = _CustomerEvent.model_validate_json(line)
-        except ValidationError:
-            raise BundleError(
-                f"Line {number} of {EVENTS}: {first_complaint(first)} {_UNCHANGED}"
-            ) from first
-    if event.body.kind == "customer_described" and isinstance(event, Event):
-        raise BundleError(
-            f"Line {number} of {EVENTS} holds a customer's name, which belongs in {CUSTOMERS}. "
-            f"{_UNCHANGED}"
-        )
-    try:
-        return row_of(event)
-    except OverflowError as error:
-        raise BundleError(f"Line {number} of {EVENTS}: no such date. {_UNCHANGED}") from error
-
-
-def _add_customer(merge: Merge, line: bytes, number: int) -> None:
-    try:
-        customer = CustomerLine.model_validate_json(line)
-    except ValidationError as error:
-        raise BundleError(
-            f"Line {number} of {CUSTOMERS}: {first_complaint(error)} {_UNCHANGED}"
-        ) from error
-    row = (customer.event_id, customer.salt, customer.name, customer.contact)
-    if not merge.add_customer(row):
-        raise BundleError(
-            f"Line {number} of {CUSTOMERS} is not the customer that was written down. {_UNCHANGED}"
-        )
-
-
-def _add_sealed(merge: Merge, line: bytes, number: int) -> None:
-    try:
-        answer = check(line)
-    except BrokenSealError as error:
-        raise BundleError(f"Line {number} of {SEALED}: {error} {_UNCHANGED}") from error
-    if not answer.intact or answer.sealed is None:
-        complaints = " ".join((*answer.complaints, *answer.remarks))
-        raise BundleError(f"Line {number} of {SEALED}: {complaints} {_UNCHANGED}")
-    merge.add_sealed(answer.sealed, answer.text)
+    for name, most, add in (
+        (KEYS, declared.statements, merge.add_statement),
+        (EVENTS, declared.events, merge.add_event),
+        (CUSTOMERS, declared.events, merge.add_customer),
+        (SEALED, declared.sealed, merge.add_sealed),
+    ):
+        for number, line in enumerate(bundle.lines(name, counter.add), start=1):
+            if number > most:
+                raise BundleError(f"{name} holds more lines than it says. {_UNCHANGED}")
+            add(line)
 
 
 def _clashes(store: Store, vehicle_ids: set[str]) -> Iterator[Clash]:
@@ -250,30 +318,28 @@ def _staging(photo_folder: Path) -> Iterator[Path]:
 
 def _stage_photos(
     bundle: BundleReader, photo_folder: Path, staging: Path, counter: _Counter
-) -> list[Path]:
-    """Unpack the photos that are not here yet; return their files, on storage."""
-    incoming = []
+) -> dict[str, Path]:
+    """Unpack the photos that are not here yet; return their files by SHA-256, on storage."""
+    staged = {}
     for packed in bundle.photos():
         if photos.path_of(photo_folder, packed.sha256):
             counter.add(packed.bytes)
             continue
         target = staging / packed.sha256
         bundle.save_photo(packed, target, counter.add)
-        incoming.append(photos.with_proper_ending(target))
-    photos.bring_to_storage(incoming)
-    return incoming
+        staged[packed.sha256] = photos.with_proper_ending(target)
+    photos.bring_to_storage(list(staged.values()))
+    return staged
 
 
 @contextmanager
-def _moved_unless_it_fails(incoming: list[Path], photo_folder: Path) -> Iterator[None]:
-    """Move the photos among the others before the events that name them are there to be seen."""
-    moved = [path.replace(photo_folder / path.name) for path in incoming]
+def _taken_back_if_it_fails(moved: list[Path], photo_folder: Path) -> Iterator[None]:
     try:
-        sync_folder(photo_folder)
         yield
     except BaseException:
         for path in moved:
             path.unlink(missing_ok=True)
+        sync_folder(photo_folder)
         raise
 
 

@@ -1,28 +1,35 @@
 """The form of an exchange file: one zip that carries vehicles from phone to phone or to the desk.
 
     manifest.json     what is in it: version, counts, and name, size and SHA-256 of each part
-    events.jsonl      one event a line; a customer stands in it only as a digest
+    signature.json    the sending device's key and its signature under the manifest
+    keys.jsonl        what keys say of each other, one statement a line
+    events.jsonl      one event a line, signed; a customer stands in it only as a digest
     customers.jsonl   name and contact behind those digests; may be left out
     sealed.jsonl      one signed record a line, with or without its private part
     photos/<sha256>   each photo under the SHA-256 of its bytes
 
 Reading trusts nothing: names, sizes, hashes and every line are checked before the store is
-touched, and the store changes in one transaction or not at all.
+touched, and the store changes in one transaction or not at all. Files of version 1, as release
+0.1.0 made them, have neither signatures nor keys.
 """
 
 from __future__ import annotations
 
+import hashlib
 import re
 from typing import Literal
 
 from pydantic import AwareDatetime, Field
 
 from logic.quantities import Data
-from logic.records.events import Digest, Id
+from logic.records.events import Digest
+from logic.records.store.exchange import MOST_STATEMENTS
 
-VERSION = 1
-MANIFEST, EVENTS, CUSTOMERS, SEALED = (
+VERSION = 2
+MANIFEST, SIGNATURE, KEYS, EVENTS, CUSTOMERS, SEALED = (
     "manifest.json",
+    "signature.json",
+    "keys.jsonl",
     "events.jsonl",
     "customers.jsonl",
     "sealed.jsonl",
@@ -31,6 +38,7 @@ PHOTO = re.compile(r"photos/([0-9a-f]{64})")
 
 # Limits against hostile files, all assumed: far above a workshop's whole store.
 LARGEST_MANIFEST = 64_000_000  # bytes
+LARGEST_SIGNATURE = 1_000  # bytes
 LARGEST_LINE = 4_000_000  # bytes
 MOST_LINES = 50_000_000
 LARGEST_RATIO = 200  # unpacked to packed; deflate can do a thousand, real events about ten
@@ -49,20 +57,17 @@ class Manifest(Data):
     """What the bundle says of itself."""
 
     kind: Literal["voltwalk-bundle"] = "voltwalk-bundle"
-    version: Literal[1] = 1
+    version: Literal[1, 2] = 2
     made_at: AwareDatetime
     device: str = Field("", max_length=64)
     with_customers: bool
     vehicles: int = Field(ge=0)
     events: int = Field(ge=0, le=MOST_LINES)
     sealed: int = Field(ge=0, le=MOST_LINES)
+    statements: int = Field(0, ge=0, le=MOST_STATEMENTS)
     parts: tuple[PackedFile, ...]
 
 
-class CustomerLine(Data):
-    """The name and contact behind one event's digest."""
-
-    event_id: Id
-    salt: str = Field(pattern=r"^[0-9a-f]{32}$")
-    name: str = Field(max_length=120)
-    contact: str = Field(max_length=200)
+def signed_text(manifest: bytes) -> bytes:
+    """Return what is signed of a bundle: a heading, and the SHA-256 of its manifest as a line."""
+    return f"voltwalk-bundle-2\n{hashlib.sha256(manifest).hexdigest()}\n".encode()

@@ -19,19 +19,26 @@ from logic.errors import BundleError
 from logic.records.bundle.manifest import (
     CUSTOMERS,
     EVENTS,
+    KEYS,
     LARGEST_LINE,
     LARGEST_MANIFEST,
     LARGEST_RATIO,
+    LARGEST_SIGNATURE,
     MANIFEST,
     PHOTO,
     SEALED,
+    SIGNATURE,
     SMALL,
     VERSION,
     Manifest,
     PackedFile,
+    signed_text,
 )
+from logic.records.keys import signature_is_good
+from logic.records.record import SealSignature
 from logic.records.store import photos
 
+_NAMES = (MANIFEST, SIGNATURE, KEYS, EVENTS, CUSTOMERS, SEALED)
 _BLOCK = 1 << 20
 _ENCRYPTED = 0x01 | 0x40
 _UNCHANGED = "Nothing was changed here."
@@ -41,12 +48,15 @@ CountBytes = Callable[[int], None]
 
 
 class BundleReader:
-    """An opened bundle whose outside has been checked; its parts are checked while read."""
+    """An opened bundle whose outside has been checked; its parts are checked while read.
+
+    ``signer`` is the public key that signed it, "" for none.
+    """
 
     def __init__(self, archive: ZipFile, size: int) -> None:
         self._archive = archive
         self._refuse_hostile(size)
-        self.manifest = self._read_manifest()
+        self.manifest, self.signer = self._read_manifest()
         self._parts = {part.name: part for part in self.manifest.parts}
         self._refuse_undeclared()
         self.total = sum(part.bytes for part in self.manifest.parts)
@@ -75,8 +85,11 @@ class BundleReader:
     def lines(self, name: str, count: CountBytes) -> Iterator[bytes]:
         """Yield a part's lines; the last one is followed by the check of its hash.
 
-        ``count`` is called with the bytes of each line as it is read.
+        ``count`` is called with the bytes of each line as it is read. A bundle of version 1 has
+        no statements about keys.
         """
+        if name not in self._parts:
+            return
         part = self._parts[name]
         seen = hashlib.sha256()
         with self._archive.open(name) as file:
@@ -106,7 +119,7 @@ class BundleReader:
         entries = self._archive.infolist()
         names = [entry.filename for entry in entries]
         for name in names:
-            if name not in (MANIFEST, EVENTS, CUSTOMERS, SEALED) and not PHOTO.fullmatch(name):
+            if name not in _NAMES and not PHOTO.fullmatch(name):
                 raise BundleError(f"{name[:80]!r} has no business in a bundle. {_UNCHANGED}")
         if len(set(names)) != len(names):
             raise BundleError(f"A part stands twice in the bundle. {_UNCHANGED}")
@@ -121,7 +134,7 @@ class BundleReader:
                 f"bundle does. {_UNCHANGED}"
             )
 
-    def _read_manifest(self) -> Manifest:
+    def _read_manifest(self) -> tuple[Manifest, str]:
         try:
             entry = self._archive.getinfo(MANIFEST)
         except KeyError as error:
@@ -131,15 +144,35 @@ class BundleReader:
         text = self._archive.read(MANIFEST)
         _refuse_other_version(text)
         try:
-            return Manifest.model_validate_json(text)
+            manifest = Manifest.model_validate_json(text)
         except ValidationError as error:
             raise BundleError(f"{MANIFEST}: {first_complaint(error)} {_UNCHANGED}") from error
+        return manifest, "" if manifest.version == 1 else self._checked_signer(text)
+
+    def _checked_signer(self, manifest: bytes) -> str:
+        """Return the key that signed the manifest, and so every part that it names."""
+        try:
+            entry = self._archive.getinfo(SIGNATURE)
+        except KeyError as error:
+            raise BundleError(f"Its signature was taken out. {_AGAIN}") from error
+        if entry.file_size > LARGEST_SIGNATURE:
+            raise BundleError(f"Its {SIGNATURE} is far too large. {_UNCHANGED}")
+        try:
+            signed = SealSignature.model_validate_json(self._archive.read(SIGNATURE))
+        except ValidationError as error:
+            raise BundleError(f"{SIGNATURE}: {first_complaint(error)} {_UNCHANGED}") from error
+        if not signature_is_good(signed.key, signed.signature, signed_text(manifest)):
+            raise BundleError(f"It was changed after it was signed. {_AGAIN}")
+        return signed.key
 
     def _refuse_undeclared(self) -> None:
         present = {entry.filename: entry.file_size for entry in self._archive.infolist()}
         present.pop(MANIFEST)
-        declared = {part.name: part.bytes for part in self.manifest.parts}
         needed = {EVENTS, CUSTOMERS, SEALED}
+        if self.manifest.version > 1:
+            present.pop(SIGNATURE)
+            needed.add(KEYS)
+        declared = {part.name: part.bytes for part in self.manifest.parts}
         if present != declared or not needed <= declared.keys():
             raise BundleError(f"Its parts are not those that {MANIFEST} names. {_AGAIN}")
         for part in self.photos():
@@ -179,8 +212,8 @@ def _refuse_other_version(text: bytes) -> None:
     except (ValueError, RecursionError) as error:
         raise BundleError(f"Its {MANIFEST} cannot be read ({error}). {_AGAIN}") from error
     version = stated.get("version") if isinstance(stated, dict) else None
-    if isinstance(version, int) and version != VERSION:
+    if isinstance(version, int) and not 1 <= version <= VERSION:
         raise BundleError(
-            f"It is a bundle of version {version}, this app reads version {VERSION}. "
+            f"It is a bundle of version {version}, this app reads versions 1 to {VERSION}. "
             f"{'Update this app' if version > VERSION else 'Export it again'}. {_UNCHANGED}"
         )

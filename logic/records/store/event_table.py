@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 from pydantic import TypeAdapter
 
 from logic.errors import SealedError
+from logic.records.chain import SIGNED, event_digest, linked
 from logic.records.events import (
     Body,
     CustomerDescribed,
@@ -26,6 +27,7 @@ from logic.records.events import (
     OfStep,
     OfVehicle,
 )
+from logic.records.keys import DeviceKey
 from logic.records.state import StepEntry, entry_of, heads
 from logic.records.store.database import Row, damaged, timestamp
 from logic.records.store.private_tables import (
@@ -39,9 +41,13 @@ from logic.vehicle.identity import Customer
 if TYPE_CHECKING:
     from sqlite_utils import Database
 
-COLUMNS = ("event_id", "vehicle_id", "job_id", "at", "device", "kind", "body")
+COLUMNS = ("event_id", "vehicle_id", "job_id", "at", "device", "kind", "body", *SIGNED)
+UNSIGNED = (None,) * len(SIGNED)
 _SELECT = f"SELECT {', '.join(COLUMNS)} FROM event"
-_INSERT = f"INSERT OR IGNORE INTO event ({', '.join(COLUMNS)}) VALUES (?, ?, ?, ?, ?, ?, ?)"
+_INSERT = (
+    f"INSERT OR IGNORE INTO event ({', '.join(COLUMNS)}) VALUES ({', '.join('?' * len(COLUMNS))})"
+)
+_BODY, _NUMBER = COLUMNS.index("body"), COLUMNS.index("number")
 _MOMENT = timedelta(microseconds=1)
 
 
@@ -86,7 +92,7 @@ def event_of(row: Row, customers: dict[str, Customer] | None = None) -> Event:
         event comes with a migration and
         :func:`~logic.records.store.migrations.migrate` looks first.
     """
-    event_id, vehicle_id, job_id, at, device, kind, text = row
+    event_id, vehicle_id, job_id, at, device, kind, text, *_ = row
     body: Body
     try:
         if kind == "customer_described":
@@ -105,14 +111,30 @@ def event_of(row: Row, customers: dict[str, Customer] | None = None) -> Event:
         raise damaged(f"entry {event_id} cannot be read") from error
 
 
+def as_exchanged(row: Row) -> dict[str, Any]:
+    """Return a row as it stands in an exchange file, and as it is signed."""
+    event_id, vehicle_id, job_id, at, device, _, body, *signed = row
+    event = {
+        "event_id": event_id,
+        "vehicle_id": vehicle_id,
+        "job_id": job_id,
+        "at": at,
+        "device": device,
+    }
+    if signed[0] is not None:
+        event |= zip(SIGNED, signed, strict=True)
+    return {**event, "body": json.loads(body)}
+
+
 def same_body(one: str, other: str) -> bool:
-    """Whether two JSON texts say the same of an event, in whatever order and spacing."""
-    if one == other:
+    """Whether two JSON texts say the same of an event, in whatever order, spacing and detail."""
+    if one == other or json.loads(one) == json.loads(other):
         return True
-    if '"customer_described"' in one:
-        return bool(json.loads(one) == json.loads(other))
-    bodies = _bodies()
-    return bodies.validate_json(one) == bodies.validate_json(other)
+    try:
+        # Another version of the app may have left out what says nothing.
+        return bool(_bodies().validate_json(one) == _bodies().validate_json(other))
+    except ValueError:
+        return False
 
 
 @cache
@@ -123,12 +145,12 @@ def _bodies() -> TypeAdapter[Body]:
 # Writing.
 
 
-def write(db: Database, event: Event) -> None:
-    """Append one event; one that is there already is left alone."""
+def write(db: Database, event: Event, key: DeviceKey) -> None:
+    """Append one event of this device, signed; one that is there already is left alone."""
     if isinstance(event.body, CustomerDescribed):
-        _write_described(db, event, event.body.customer)
+        _write_described(db, event, event.body.customer, key)
         return
-    write_row(db, row_of(event))
+    write_row(db, _signed(db, row_of(event), key))
     if isinstance(event.body, CustomerErased):
         erase_covered(db, event.vehicle_id)
 
@@ -138,8 +160,14 @@ def write_row(db: Database, row: Row) -> bool:
     return bool(db.conn.execute(_INSERT, row).rowcount)
 
 
+def displace(db: Database, row: Row) -> None:
+    """Put a signed row in the place of an unsigned one, which must lie in ``held_back`` already."""
+    db.conn.execute("DELETE FROM event WHERE event_id = ?", (row[0],))
+    write_row(db, row)
+
+
 def row_of(event: Any) -> Row:
-    """Return an event, or one like it whose customer is a digest, as a row of ``COLUMNS``."""
+    """Return an event, or one like it whose customer is a digest, as an unsigned row."""
     return (
         event.event_id,
         event.vehicle_id,
@@ -148,13 +176,35 @@ def row_of(event: Any) -> Row:
         event.device,
         event.body.kind,
         event.body.model_dump_json(),
+        *UNSIGNED,
     )
 
 
-def _write_described(db: Database, event: Event, customer: Customer) -> None:
+def head_of(db: Database, key: str) -> tuple[int, str | None]:
+    """Return the number and the digest of the last event here that a key has signed."""
+    row = db.conn.execute(
+        f"{_SELECT} WHERE key = ? ORDER BY number DESC, seq DESC LIMIT 1", (key,)
+    ).fetchone()
+    return (row[_NUMBER], event_digest(as_exchanged(row))) if row else (0, None)
+
+
+def chain_of(db: Database, key: str) -> Iterator[dict[str, Any]]:
+    """Yield the events that a key has signed, as they stand in an exchange file, in order."""
+    for row in db.conn.execute(f"{_SELECT} WHERE key = ? ORDER BY number, seq", (key,)):
+        yield as_exchanged(row)
+
+
+def _signed(db: Database, row: Row, key: DeviceKey) -> Row:
+    number, before = head_of(db, key.public)
+    link = linked(as_exchanged(row), key, number + 1, before)
+    return (*row[: -len(SIGNED)], link.key, link.number, link.before, link.signature)
+
+
+def _write_described(db: Database, event: Event, customer: Customer, key: DeviceKey) -> None:
     salt = secrets.token_hex(16)
     body = {"kind": "customer_described", "sha256": customer_digest(salt, customer)}
-    write_row(db, (*row_of(event)[:-1], json.dumps(body, separators=(",", ":"))))
+    text = json.dumps(body, separators=(",", ":"))
+    write_row(db, _signed(db, (*row_of(event)[:_BODY], text, *UNSIGNED), key))
     write_customer(db, (event.event_id, event.vehicle_id, salt, customer.name, customer.contact))
 
 

@@ -1,22 +1,36 @@
-"""What a store gives to another device and takes from it, as rows; the file is the bundle's.
+"""What a store gives to another device and takes from it, line by line; the file is the bundle's.
 
-Taking in adds rows that are not here yet and nothing else, so the order of imports and their
-number make no difference.
+A line is hearsay until it proves itself. An event is taken in when a key that the workshop trusts
+signed it, or, where release 0.1.0 wrote it, when such a key signed the file that it came in; a
+customer when the event has its digest; a signed record when an event that was taken in names it.
+What proves nothing yet is held back and looked at again later, so the order of files and their
+number make no difference. What can never prove itself is refused, alone: the rest goes on.
 """
 
 from __future__ import annotations
 
+import json
+from collections import Counter
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, Any, Literal
 
+from pydantic import AwareDatetime, Field, TypeAdapter, ValidationError
+
+from logic.case import first_complaint
+from logic.errors import BrokenSealError, BundleError
+from logic.quantities import Data
+from logic.records.chain import SIGNED, Link, is_signed
+from logic.records.events import CustomerErased, Digest, Event, Id, JobReopened
 from logic.records.record import SealedRecord
-from logic.records.store import event_table, sealed_table, vehicle_table
-from logic.records.store.database import Row
-from logic.records.store.private_tables import (
-    customer_digest,
-    erase_covered,
-    write_customer,
-)
+from logic.records.seal import is_signed as is_sealed_by
+from logic.records.store import event_table, held_back, key_table, sealed_table, vehicle_table
+from logic.records.store.database import Row, timestamp
+from logic.records.store.held_back import Held, Part, Why
+from logic.records.store.private_tables import customer_digest, erase_covered, write_customer
+from logic.records.trusted_keys import KeyStatement, WorkshopKey
+from logic.records.verify import check, strict_json
 from logic.vehicle.identity import Customer
 
 if TYPE_CHECKING:
@@ -24,6 +38,11 @@ if TYPE_CHECKING:
 
 EVENT_COLUMNS = event_table.COLUMNS
 CUSTOMER_COLUMNS = ("event_id", "salt", "name", "contact")
+
+FASTEST_CLOCK = timedelta(days=2)  # assumed: more ahead than that is a clock set wrong
+MOST_HELD_BACK = 64_000_000  # bytes of one file's lines; assumed
+MOST_STATEMENTS = 10_000  # about keys; assumed: far above any workshop's
+_MOST_TOLD = 20
 
 _PHOTOS = (
     "SELECT DISTINCT coalesce(json_extract(body, '$.sha256'), json_extract(body,"
@@ -42,6 +61,10 @@ class Snapshot:
         """Yield a vehicle's events as rows of ``EVENT_COLUMNS``, oldest first."""
         return event_table.rows_of(self._db, vehicle_id)
 
+    def carried_on(self, vehicle_id: str) -> Iterator[str]:
+        """Yield the lines of a vehicle that only a newer version of the app can read."""
+        return held_back.of_later_versions(self._db, vehicle_id)
+
     def customers(self, vehicle_id: str) -> Iterator[Row]:
         """Yield what is known of a vehicle's customers as rows of ``CUSTOMER_COLUMNS``."""
         query = f"SELECT {', '.join(CUSTOMER_COLUMNS)} FROM customer WHERE vehicle_id = ?"
@@ -51,70 +74,441 @@ class Snapshot:
         """Return a vehicle's signed records, oldest first."""
         return sealed_table.of_vehicle(self._db, vehicle_id)
 
+    def statements(self) -> tuple[KeyStatement, ...]:
+        """Return what keys said of each other."""
+        return key_table.statements(self._db)
+
     def photos(self, vehicle_id: str) -> set[str]:
         """Return the SHA-256 of each photo that a vehicle's events name."""
-        return {sha256 for (sha256,) in self._db.conn.execute(_PHOTOS, (vehicle_id,)) if sha256}
+        return _photos(self._db, vehicle_id)
+
+
+@dataclass(frozen=True)
+class Agreed:
+    """What the technician agreed to have taken in beyond what proves itself.
+
+    ``unsigned``: entries of a file without a signature, as release 0.1.0 made them; ``erasures``:
+    erasures of customers; ``ahead``: entries dated ahead, with their date as it stands.
+    """
+
+    unsigned: bool = False
+    erasures: bool = False
+    ahead: bool = False
+
+
+NOTHING_AGREED = Agreed()
+
+
+@dataclass(frozen=True)
+class Refused:
+    """A line that can never be taken in, and why; ``vehicle_id`` "" where it names none."""
+
+    vehicle_id: str
+    text: str
+
+
+class _CustomerDigest(Data):
+    kind: Literal["customer_described"]
+    sha256: Digest
+
+
+class _Envelope(Data):
+    """An event as exchanged, whatever it says; in one that describes a customer stands a digest."""
+
+    event_id: Id
+    vehicle_id: Id
+    job_id: Id | None = None
+    at: AwareDatetime
+    device: str = Field("", max_length=64)
+    body: dict[str, Any]
+
+
+class CustomerLine(Data):
+    """The name and contact behind one event's digest."""
+
+    event_id: Id
+    salt: str = Field(pattern=r"^[0-9a-f]{32}$")
+    name: str = Field(max_length=120)
+    contact: str = Field(max_length=200)
+
+
+@dataclass(frozen=True)
+class _Line:
+    """An event line that was read: its row, who answers for it, and whether we know its kind."""
+
+    row: Row
+    text: str
+    key: str
+    is_known_kind: bool
+
+    @property
+    def event_id(self) -> str:
+        return str(self.row[0])
+
+    @property
+    def vehicle_id(self) -> str:
+        return str(self.row[1])
+
+    @property
+    def is_signed(self) -> bool:
+        return self.row[-1] is not None
+
+    def held(self, why: Why) -> Held:
+        return Held(
+            "event", self.vehicle_id, self.event_id, str(self.row[3]), why, self.key, self.text
+        )
 
 
 class Merge:
-    """Another device's rows being added, all or none; see :meth:`Store.merging`.
+    """Another device's lines being added, all or none; see :meth:`Store.merging`.
 
-    ``vehicles`` are all that the rows belong to, ``known_vehicles`` those of them that were here
-    before, ``grown_vehicles`` those with new events.
+    ``vehicles`` are all that the lines belong to, ``known_vehicles`` those of them that were here
+    before, ``grown_vehicles`` those with new events, ``erased`` those whose customer is erased by
+    it, ``reopened`` the signed jobs that it opens again. ``signers`` counts the new events by the
+    key that signed them, "" for none; ``held`` counts by reason what was held back.
     """
 
-    def __init__(self, db: Database) -> None:
+    def __init__(self, db: Database, agreed: Agreed = NOTHING_AGREED, signer: str = "") -> None:
         self._db = db
+        self._agreed, self._signer = agreed, signer
+        self._latest = timestamp(datetime.now(UTC) + FASTEST_CLOCK)
         self._customers_before = self._count_customers()
+        self._known_trusted: set[str] | None = None
+        self._job_of: dict[str, str] = {}
+        self._held_bytes = 0
         self.vehicles: set[str] = set()
         self.known_vehicles: set[str] = set()
         self.grown_vehicles: set[str] = set()
+        self.erased: set[str] = set()
+        self.reopened: set[str] = set()
+        self.signers: Counter[str] = Counter()
+        self.held: Counter[Why] = Counter()
+        self.refused: list[Refused] = []
+        self.count_refused = 0
         self.new_events = 0
         self.known_events = 0
         self.new_sealed = 0
         self.new_customers = 0
+        self.repeated_numbers = 0
+        self._wanted: set[str] | None = None
+        self.workshop_keys: dict[str, WorkshopKey] = {}
+        self.new_keys: set[str] = set()
+        self._trusted_before = set(self._trusted)
 
-    def add_event(self, row: Row) -> bool:
-        """Add a row of ``EVENT_COLUMNS``; return False where it contradicts the one that is here.
+    # Whom to believe.
 
-        One that is here already, with the same content, is left alone.
+    def add_statement(self, line: bytes) -> None:
+        """Add what one key says of another; who is not trusted is not believed for it."""
+        try:
+            statement = KeyStatement.model_validate(strict_json(line), strict=False)
+        except (ValidationError, BrokenSealError):
+            self._refuse("", "A statement about a key cannot be read.")
+            return
+        if not statement.is_signed:
+            self._refuse("", "A statement about a key was not signed by whom it names.")
+            return
+        if key_table.count(self._db) >= MOST_STATEMENTS:
+            raise BundleError(
+                f"More than {MOST_STATEMENTS} statements about keys: no workshop has so many. "
+                "Nothing was changed here."
+            )
+        if key_table.add(self._db, statement):
+            self._known_trusted = None
+
+    # What happened.
+
+    def add_event(self, line: bytes) -> None:
+        """Take an event in, hold it back, or refuse it."""
+        try:
+            read = self._read(line)
+        except _UNREADABLE as error:
+            self._refuse(_vehicle_of(line), _reason(error))
+            return
+        self._judge(read, self._agreed)
+
+    def _read(self, line: bytes, signer: str | None = None) -> _Line:
+        """Read an event's line.
+
+        Raises
+        ------
+        ValueError
+            It can never be taken in; the text says why. ``BrokenSealError`` likewise.
         """
-        event_id, vehicle_id, *_ = row
-        self._note_vehicle(vehicle_id)
-        if event_table.write_row(self._db, row):
-            self.new_events += 1
-            self.grown_vehicles.add(vehicle_id)
-            return True
-        self.known_events += 1
-        here = event_table.row_with_id(self._db, event_id)
-        # Another version of the app may have written the same body in other words.
-        return (
-            here is not None and here[:-1] == row[:-1] and event_table.same_body(here[-1], row[-1])
+        data = strict_json(line)
+        if not isinstance(data, dict):
+            raise ValueError("it is no event")
+        given = {name: data.pop(name) for name in SIGNED if name in data}
+        envelope = _Envelope.model_validate(data)
+        at = timestamp(envelope.at)
+        signed: Row = event_table.UNSIGNED
+        if given:
+            link = Link.model_validate(given)
+            if data["at"] != at or not is_signed({**data, **given}):
+                raise ValueError("it was changed after it was signed")
+            signed = (link.key, link.number, link.before, link.signature)
+        kind = str(envelope.body.get("kind", ""))
+        row = (
+            envelope.event_id,
+            envelope.vehicle_id,
+            envelope.job_id,
+            at,
+            envelope.device,
+            kind,
+            json.dumps(envelope.body, ensure_ascii=False, separators=(",", ":")),
+            *signed,
         )
+        by = signed[0] or (self._signer if signer is None else signer)
+        complaint = _complaint_of_body(envelope, kind)
+        if complaint and not given:
+            raise ValueError(complaint)
+        return _Line(row, line.decode().strip(), by, not complaint)
 
-    def add_customer(self, row: Row) -> bool:
-        """Add a row of ``CUSTOMER_COLUMNS``; return False where no event has its digest."""
-        event_id, salt, name, contact = row
-        query = "SELECT vehicle_id, json_extract(body, '$.sha256') FROM event WHERE event_id = ?"
-        event = self._db.conn.execute(query, (event_id,)).fetchone()
-        customer = Customer(name=name, contact=contact)
-        if not event or event[1] != customer_digest(salt, customer):
+    def _judge(self, line: _Line, agreed: Agreed, held: Held | None = None) -> bool:
+        """Take a line in or hold it back; say whether it is in the store now."""
+        why = self._why_not(line, agreed)
+        if why is None:
+            self._take(line)
+            if held:
+                held_back.release(self._db, held)
+        elif held is None or held.why != why:
+            self._hold(line.held(why))
+        return why is None
+
+    def _why_not(self, line: _Line, agreed: Agreed) -> Why | None:
+        here = event_table.row_with_id(self._db, line.event_id)
+        if here and _is_same(here, line.row):
+            return None
+        if line.key not in self._trusted and not (line.key == "" and agreed.unsigned):
+            return "key"
+        if not line.is_known_kind:
+            return "kind"
+        if line.row[3] > self._latest and not agreed.ahead:
+            return "date"
+        if line.row[5] == "customer_erased" and not agreed.erasures:
+            return "erasure"
+        if here and not (here[-1] is None and line.is_signed):
+            return "other"
+        return "other" if self._belongs_elsewhere(line) else None
+
+    def _belongs_elsewhere(self, line: _Line) -> bool:
+        """Whether its job is another vehicle's."""
+        job_id = line.row[2]
+        if job_id is None:
             return False
-        write_customer(self._db, (event_id, event[0], salt, name, contact))
+        if job_id not in self._job_of:
+            found = self._db.conn.execute(
+                "SELECT vehicle_id FROM job WHERE job_id = ?", (job_id,)
+            ).fetchone()
+            self._job_of[job_id] = found[0] if found else line.vehicle_id
+        return self._job_of[job_id] != line.vehicle_id
+
+    def _take(self, line: _Line) -> None:
+        self._note_vehicle(line.vehicle_id)
+        here = event_table.row_with_id(self._db, line.event_id)
+        if here and _is_same(here, line.row):
+            self.known_events += 1
+            return
+        if here:
+            old = json.dumps(event_table.as_exchanged(here), ensure_ascii=False)
+            held_back.put(
+                self._db,
+                Held("event", str(here[1]), line.event_id, str(here[3]), "displaced", "", old),
+            )
+            self._note_vehicle(str(here[1]))
+            event_table.displace(self._db, line.row)
+        else:
+            event_table.write_row(self._db, line.row)
+        self._note_taken(line)
+
+    def _note_taken(self, line: _Line) -> None:
+        _, vehicle_id, job_id, _, _, kind, _, key, number, *_ = line.row
+        self.new_events += 1
+        self.grown_vehicles.add(vehicle_id)
+        self.signers[key or ""] += 1
+        if kind == CustomerErased().kind:
+            self.erased.add(vehicle_id)
+        if kind == JobReopened().kind:
+            self.reopened.add(job_id)
+        if key and self._db.conn.execute(
+            "SELECT count(*) FROM event WHERE key = ? AND number = ?", (key, number)
+        ).fetchone() != (1,):
+            self.repeated_numbers += 1
+
+    # Who the customers are.
+
+    def add_customer(self, line: bytes) -> None:
+        """Take in whom an event describes, if the event has the digest."""
+        try:
+            customer = CustomerLine.model_validate(strict_json(line))
+        except (ValidationError, BrokenSealError) as error:
+            self._refuse("", _reason(error))
+            return
+        self._take_customer(customer, line)
+
+    def _take_customer(self, customer: CustomerLine, line: bytes) -> bool:
+        query = "SELECT vehicle_id, json_extract(body, '$.sha256') FROM event WHERE event_id = ?"
+        event = self._db.conn.execute(query, (customer.event_id,)).fetchone()
+        if event is None:
+            held = self._held_event(customer.event_id)
+            if held:
+                text = line.decode().strip()
+                self._hold(Held("customer", held[0], customer.event_id, held[1], "waits", "", text))
+            else:
+                self._refuse("", "A customer belongs to no entry.")
+            return False
+        described = Customer(name=customer.name, contact=customer.contact)
+        if event[1] != customer_digest(customer.salt, described):
+            self._refuse(event[0], "A customer is not the one who was written down.")
+            return False
+        write_customer(
+            self._db,
+            (customer.event_id, event[0], customer.salt, customer.name, customer.contact),
+        )
         self._note_vehicle(event[0])
         return True
 
-    def add_sealed(self, sealed: SealedRecord, text: bytes) -> None:
-        """Add a signed record, checked by the caller; ``text`` is its canonical JSON."""
-        self.new_sealed += sealed_table.write(self._db, sealed, text)
-        self._note_vehicle(sealed.record.vehicle_id)
+    def _held_event(self, event_id: str) -> Row | None:
+        found: Row | None = self._db.conn.execute(
+            "SELECT vehicle_id, at FROM held_back WHERE event_id = ? AND part = 'event'",
+            (event_id,),
+        ).fetchone()
+        return found
 
-    def finish(self) -> None:
-        """Erase again what was erased here, and work out the derived tables anew."""
+    # What was signed.
+
+    def add_sealed(self, line: bytes) -> None:
+        """Take in a signed record, if an event that was taken in names it."""
+        try:
+            found = check(line)
+        except BrokenSealError as error:
+            self._refuse("", str(error))
+            return
+        if not found.intact or found.sealed is None:
+            self._refuse("", " ".join((*found.complaints, *found.remarks)))
+            return
+        self._take_sealed(found.sealed, found.text)
+
+    def _take_sealed(self, sealed: SealedRecord, text: bytes) -> bool:
+        record = sealed.record
+        named = self._db.conn.execute(
+            "SELECT vehicle_id, job_id, json_extract(body, '$.revision'), key FROM event"
+            " WHERE vehicle_id = ? AND kind = 'job_signed'"
+            " AND json_extract(body, '$.record_sha256') = ?",
+            (record.vehicle_id, sealed.sha256),
+        ).fetchone()
+        if named is None:
+            self._hold_sealed(sealed)
+            return False
+        if named[:3] != (record.vehicle_id, record.job_id, record.revision):
+            self._refuse(
+                record.vehicle_id, "A signed record is of another job than the entry that names it."
+            )
+            return False
+        signature = sealed.signature
+        if signature and (signature.key != named[3] or not is_sealed_by(sealed.sha256, signature)):
+            self._refuse(record.vehicle_id, "A record's signature is not the signing device's.")
+            return False
+        if signature is None and record.chain is not None:
+            self._refuse(record.vehicle_id, "A record's signature was taken out.")
+            return False
+        self.new_sealed += sealed_table.write(self._db, sealed, text)
+        self._note_vehicle(record.vehicle_id)
+        return True
+
+    def _hold_sealed(self, sealed: SealedRecord) -> None:
+        """Hold a record back without its names until an entry names it."""
+        record = sealed.record
+        nameless = sealed.model_copy(update={"private": None}).model_dump_json()
+        self._hold(
+            Held(
+                "sealed", record.vehicle_id, "", timestamp(record.signed_at), "waits", "", nameless
+            )
+        )
+
+    # The end.
+
+    def settle(self) -> None:
+        """Look at what was held back again, and erase what is erased."""
+        while self._look_again():
+            pass
         for vehicle_id in self.vehicles:
             erase_covered(self._db, vehicle_id)
+
+    def finish(self) -> None:
+        """Settle, and work out the lists and what is told of the merge."""
+        self.settle()
+        for vehicle_id in self.vehicles:
             vehicle_table.refresh(self._db, vehicle_id)
         self.new_customers = max(0, self._count_customers() - self._customers_before)
+        self.workshop_keys = key_table.workshop_keys(self._db)
+        trusted = {public for public, key in self.workshop_keys.items() if key.is_trusted}
+        self.new_keys = trusted - self._trusted_before
+        _ = self.wanted_photos  # while the merge can still be asked
+
+    @property
+    def wanted_photos(self) -> set[str]:
+        """The SHA-256 of each photo that the vehicles' events name."""
+        if self._wanted is None:
+            self._wanted = {one for vehicle in self.vehicles for one in _photos(self._db, vehicle)}
+        return self._wanted
+
+    @property
+    def took_something(self) -> bool:
+        """Whether anything was taken in, or was here already."""
+        return bool(self.vehicles or self.known_events)
+
+    def is_trusted(self, public: str) -> bool:
+        """Whether a key is the workshop's."""
+        return public in self._trusted
+
+    def _look_again(self) -> bool:
+        return sum([self._look_at(held) for held in held_back.every(self._db)]) > 0
+
+    def _look_at(self, held: Held) -> bool:
+        line = held.line.encode()
+        part: Part = held.part
+        if part == "event":
+            try:
+                read = self._read(line, held.key)
+            except _UNREADABLE:  # this version of the app reads events otherwise
+                return False
+            return self._judge(read, NOTHING_AGREED, held)
+        if part == "customer":
+            query = "SELECT 1 FROM event WHERE event_id = ?"
+            if not self._db.conn.execute(query, (held.event_id,)).fetchone():
+                return False
+            self._take_customer(CustomerLine.model_validate_json(line), line)
+        else:
+            found = check(line)
+            if found.sealed is None or not self._take_sealed(found.sealed, found.text):
+                return False
+        held_back.release(self._db, held)
+        return True
+
+    def _hold(self, held: Held) -> None:
+        if not held_back.put(self._db, held):
+            return
+        self.held[held.why] += 1
+        self._held_bytes += len(held.line)
+        if self._held_bytes > MOST_HELD_BACK:
+            raise BundleError(
+                "Most of this file may not be taken in, and it is too much to keep aside. Have "
+                "its sender's key vouched for first, then take it in again. Nothing was changed "
+                "here."
+            )
+
+    def _refuse(self, vehicle_id: str, text: str) -> None:
+        self.count_refused += 1
+        if len(self.refused) < _MOST_TOLD:
+            self.refused.append(Refused(vehicle_id, text))
+
+    @property
+    def _trusted(self) -> set[str]:
+        if self._known_trusted is None:
+            keys = key_table.workshop_keys(self._db).values()
+            own = key_table.own_keys(self._db)
+            self._known_trusted = {key.public for key in keys if key.is_trusted} | set(own[-1:])
+        return self._known_trusted
 
     def _count_customers(self) -> int:
         return int(self._db.conn.execute("SELECT count(*) FROM customer").fetchone()[0])
@@ -126,3 +520,42 @@ class Merge:
         query = "SELECT 1 FROM vehicle WHERE vehicle_id = ?"
         if self._db.conn.execute(query, (vehicle_id,)).fetchone():
             self.known_vehicles.add(vehicle_id)
+
+
+_UNREADABLE = (BrokenSealError, ValueError, OverflowError, RecursionError)
+
+
+def _complaint_of_body(envelope: _Envelope, kind: str) -> str:
+    """Say why this version cannot read what an event says, "" where it can."""
+    try:
+        if kind == "customer_described":
+            _CustomerDigest.model_validate(envelope.body)
+        else:
+            Event.model_validate(envelope.model_dump())
+    except ValidationError as error:
+        return first_complaint(error)
+    return ""
+
+
+def _is_same(here: Row, there: Row) -> bool:
+    """Whether two rows of one id say the same, and the one here is signed if the other is."""
+    if here[:6] != there[:6] or not event_table.same_body(here[6], there[6]):
+        return False
+    return here[7:] == there[7:] or there[-1] is None
+
+
+def _vehicle_of(line: bytes) -> str:
+    """Return the vehicle that a broken line names, as far as that can be told."""
+    try:
+        found = json.loads(line)["vehicle_id"]
+        return TypeAdapter(Id).validate_python(found)
+    except (ValueError, KeyError, TypeError, RecursionError):
+        return ""
+
+
+def _reason(error: Exception) -> str:
+    return first_complaint(error) if isinstance(error, ValidationError) else str(error)
+
+
+def _photos(db: Database, vehicle_id: str) -> set[str]:
+    return {sha256 for (sha256,) in db.conn.execute(_PHOTOS, (vehicle_id,)) if sha256}

@@ -176,6 +176,61 @@ def depth_of_a_job(_db: Database) -> None:
     """
 
 
+_SIGNED_EVENTS = """
+ALTER TABLE event ADD COLUMN key TEXT;
+ALTER TABLE event ADD COLUMN number INTEGER;
+ALTER TABLE event ADD COLUMN before TEXT;
+ALTER TABLE event ADD COLUMN signature TEXT;
+CREATE INDEX event_of_key ON event (key, number);
+
+ALTER TABLE sealed ADD COLUMN signature TEXT;
+
+CREATE TABLE key_statement (
+    sha256 TEXT PRIMARY KEY,
+    key TEXT NOT NULL,
+    by TEXT NOT NULL,
+    at TEXT NOT NULL,
+    statement TEXT NOT NULL
+) STRICT;
+CREATE TRIGGER key_statement_never_changed BEFORE UPDATE ON key_statement
+BEGIN SELECT RAISE(ABORT, 'key_statement rows are never changed'); END;
+CREATE TRIGGER key_statement_never_deleted BEFORE DELETE ON key_statement
+BEGIN SELECT RAISE(ABORT, 'key_statement rows are never deleted'); END;
+
+CREATE TABLE held_back (
+    sha256 TEXT PRIMARY KEY,
+    part TEXT NOT NULL,
+    vehicle_id TEXT NOT NULL,
+    event_id TEXT NOT NULL,
+    at TEXT NOT NULL,
+    why TEXT NOT NULL,
+    key TEXT NOT NULL,
+    line TEXT NOT NULL
+) STRICT;
+CREATE INDEX held_back_of_vehicle ON held_back (vehicle_id);
+CREATE INDEX held_back_of_event ON held_back (event_id);
+
+DROP TRIGGER event_never_deleted;
+CREATE TRIGGER event_never_deleted BEFORE DELETE ON event
+WHEN OLD.signature IS NOT NULL OR NOT EXISTS (
+    SELECT 1 FROM held_back
+    WHERE held_back.event_id = OLD.event_id AND held_back.part = 'event'
+        AND held_back.why = 'displaced'
+)
+BEGIN SELECT RAISE(ABORT, 'event rows are never deleted'); END;
+"""
+
+
+def signed_events(db: Database) -> None:
+    """After 0.1.0: each event and each seal is signed; what may not be taken in is held back.
+
+    A row without a signature may leave ``event`` only once it lies in ``held_back`` as displaced
+    by the signed one of the same id.
+    """
+    for statement in _statements(_SIGNED_EVENTS):
+        db.conn.execute(statement)
+
+
 def is_up_to_date(connection: sqlite3.Connection) -> bool:
     """Whether exactly today's steps were applied, asked without importing sqlite-utils."""
     try:
@@ -223,6 +278,7 @@ _STEPS = {
     "0001_first_tables": first_tables,
     "0002_readings_out_of_reach": readings_out_of_reach,
     "0003_depth_of_a_job": depth_of_a_job,
+    "0004_signed_events": signed_events,
 }
 
 

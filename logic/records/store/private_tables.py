@@ -29,6 +29,11 @@ _COVERED = {
         " WHERE s.sha256 = sealed_private.sha256 AND erased.vehicle_id = :vehicle"
         " AND erased.kind = 'customer_erased' AND erased.at >= s.signed_at)"
     ),
+    "held_back": (
+        "DELETE FROM held_back WHERE vehicle_id = :vehicle AND part = 'customer' AND EXISTS ("
+        " SELECT 1 FROM event AS erased WHERE erased.vehicle_id = :vehicle"
+        " AND erased.kind = 'customer_erased' AND erased.at > held_back.at)"
+    ),
 }
 
 
@@ -67,5 +72,6 @@ def erase_covered(db: Database, vehicle_id: str) -> None:
 
 def erase_all(db: Database, vehicle_id: str) -> None:
     """Delete all that names the vehicle's customers, whenever it was written."""
-    for table in _COVERED:
+    there = set(db.table_names())  # a copy may be of an older release
+    for table in _COVERED.keys() & there:
         db.conn.execute(f"DELETE FROM {table} WHERE vehicle_id = ?", (vehicle_id,))

@@ -14,10 +14,12 @@ from collections import deque
 from collections.abc import Callable
 from contextlib import closing, suppress
 from dataclasses import dataclass
+from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from logic.errors import RecordError
+from logic.records.chain import SIGNED, Link, is_signed
 from logic.records.seal import digest
 from logic.records.store import backup, event_table, sealed_table, vehicle_table
 from logic.records.store.carve import Value, rows
@@ -29,6 +31,7 @@ from logic.records.store.database import (
 )
 from logic.records.store.migrations import migrate
 from logic.records.store.private_tables import customer_digest, erase_covered
+from logic.records.trusted_keys import KeyStatement
 from logic.vehicle.identity import Customer
 from logic.words.dates import day_and_time
 
@@ -117,6 +120,9 @@ def _put(db: Database, table: str, row: tuple[Value, ...], conflict: str) -> Non
         row = row[1:]  # it gets a new number in the order of arrival
     elif table == "bookmark":
         row = (1, *row[1:])
+    if table in ("event", "sealed"):
+        width = len(event_table.COLUMNS) if table == "event" else _SEALED_LENGTHS[-1]
+        row = (*row, *(None,) * (width - len(row)))
     columns = f"({', '.join(event_table.COLUMNS)})" if table == "event" else ""
     marks = ", ".join("?" * len(row))
     db.conn.execute(f"INSERT OR {conflict} INTO {table} {columns} VALUES ({marks})", row)
@@ -127,8 +133,10 @@ def _fill_from_backups(db: Database, folder: Path, highest: int) -> tuple[Path |
     before, newest = _count(db), None
     for path in backup.backups(folder):
         with suppress(sqlite3.DatabaseError), closing(open_for_reading(path)) as source:
+            there = {name for (name,) in source.execute("SELECT name FROM sqlite_master")}
             for table in _FITTING:
-                _copy_table(db, source, table)
+                if table in there:  # a copy may be of an older release
+                    _copy_table(db, source, table)
             newest = newest or path
         if highest and _count(db) >= highest:
             break
@@ -167,9 +175,9 @@ def _drop_unproven(db: Database) -> None:
         "SELECT p.sha256, p.private, s.record"
         " FROM sealed_private AS p LEFT JOIN sealed AS s USING (sha256)"
     ).fetchall()
-    for sha256, text, record in private:
+    for record_sha256, text, record in private:
         if not record or json.loads(record).get("private_sha256") != _digest_of(text):
-            db.conn.execute("DELETE FROM sealed_private WHERE sha256 = ?", (sha256,))
+            db.conn.execute("DELETE FROM sealed_private WHERE sha256 = ?", (record_sha256,))
 
 
 def _count(db: Database) -> int:
@@ -194,14 +202,30 @@ def _texts(values: tuple[Value, ...]) -> bool:
 
 
 def _is_event(row: tuple[Value, ...]) -> bool:
-    if len(row) != 8 or row[0] is not None or not _texts((*row[1:3], *row[4:])):
+    if len(row) not in _EVENT_LENGTHS or row[0] is not None or not _texts((*row[1:3], *row[4:8])):
+        return False
+    if (link := _link(row)) is None:
         return False
     try:
         if row[6] == "customer_described":
-            return set(json.loads(str(row[7]))) == {"kind", "sha256"}
-        return event_table.event_of(row[1:]).body.kind == row[6]
+            reads = set(json.loads(str(row[7]))) == {"kind", "sha256"}
+        else:
+            reads = event_table.event_of(row[1:]).body.kind == row[6]
+        # A flipped bit in a signed event shows even where it still reads as one.
+        return reads and (not link or is_signed(event_table.as_exchanged(row[1:])))
     except (RecordError, ValueError, TypeError):
         return False
+
+
+def _link(row: tuple[Value, ...]) -> dict[str, Value] | None:
+    """Return what signs an event's row, {} where it is not signed, ``None`` where it cannot be."""
+    signed = row[8:]
+    if not any(value is not None for value in signed):
+        return {}
+    try:
+        return Link.model_validate(dict(zip(SIGNED, signed, strict=True))).model_dump()
+    except ValueError:
+        return None
 
 
 def _is_customer(row: tuple[Value, ...]) -> bool:
@@ -210,12 +234,26 @@ def _is_customer(row: tuple[Value, ...]) -> bool:
 
 def _is_sealed(row: tuple[Value, ...]) -> bool:
     return (
-        len(row) == 8
+        len(row) in _SEALED_LENGTHS
         and isinstance(row[4], int)
-        and _texts((*row[:4], *row[5:]))
+        and _texts((*row[:4], *row[5:8]))
         and _digest_of(row[6]) == row[0]
         and _digest_of(row[7]) != ""
+        and all(value is None or _digest_of(value) != "" for value in row[8:])
     )
+
+
+def _is_key_statement(row: tuple[Value, ...]) -> bool:
+    if len(row) != 5 or not _texts(row) or _digest_of(row[4]) != row[0]:
+        return False
+    try:
+        return KeyStatement.model_validate_json(str(row[4])).is_signed
+    except ValueError:
+        return False
+
+
+def _is_held_back(row: tuple[Value, ...]) -> bool:
+    return len(row) == 8 and _texts(row) and sha256(str(row[7]).encode()).hexdigest() == row[0]
 
 
 def _is_private(row: tuple[Value, ...]) -> bool:
@@ -237,11 +275,17 @@ def _digest_of(text: Value) -> str:
         return ""
 
 
+# A row of release 0.1.0 ends before what signs it.
+_EVENT_LENGTHS = (8, 8 + len(SIGNED))
+_SEALED_LENGTHS = (8, 9)
+
 _FITTING: dict[str, Callable[[tuple[Value, ...]], bool]] = {
     "event": _is_event,
     "sealed": _is_sealed,
     "customer": _is_customer,
     "sealed_private": _is_private,
+    "key_statement": _is_key_statement,
+    "held_back": _is_held_back,
     "setting": _is_setting,
     "bookmark": _is_bookmark,
 }

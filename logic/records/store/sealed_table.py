@@ -6,7 +6,7 @@ import json
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from logic.records.record import Private, Record, SealedRecord
+from logic.records.record import Private, Record, SealedRecord, SealSignature
 from logic.records.seal import canonical
 from logic.records.store.database import Row, damaged, timestamp
 from logic.records.store.private_tables import write_private
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from sqlite_utils import Database
 
 _READ = (
-    "SELECT s.sha256, s.record, p.private, s.parts"
+    "SELECT s.sha256, s.record, p.private, s.parts, s.signature"
     " FROM sealed AS s LEFT JOIN sealed_private AS p USING (sha256)"
 )
 
@@ -28,7 +28,7 @@ def write(db: Database, sealed: SealedRecord, text: bytes = b"") -> bool:
     record = sealed.record
     text = text or canonical(record.model_dump(mode="json"))
     added = db.conn.execute(
-        "INSERT OR IGNORE INTO sealed VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        "INSERT OR IGNORE INTO sealed VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
         (
             sealed.sha256,
             record.vehicle_id,
@@ -38,6 +38,7 @@ def write(db: Database, sealed: SealedRecord, text: bytes = b"") -> bool:
             timestamp(record.signed_at),
             text.decode(),
             json.dumps(sealed.parts),
+            sealed.signature.model_dump_json() if sealed.signature else None,
         ),
     )
     write_private(db, sealed)
@@ -78,13 +79,14 @@ def latest_commissioning(db: Database, vehicle_id: str) -> SealedRecord | None:
 
 
 def _sealed(row: Row) -> SealedRecord:
-    sha256, text, private, parts = row
+    sha256, text, private, parts, signature = row
     try:
         return SealedRecord(
             record=Record.model_validate_json(text),
             private=Private.model_validate_json(private) if private else None,
             sha256=sha256,
             parts=json.loads(parts),
+            signature=SealSignature.model_validate_json(signature) if signature else None,
         )
     except ValueError as error:  # pydantic's own error is one too
         raise damaged(f"signed record {sha256} cannot be read") from error

@@ -12,22 +12,34 @@ tenth of the time for a single row.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
+from functools import cached_property
 from pathlib import Path
+from typing import Any
 
 from logic.errors import RecordError
 from logic.records.events import CustomerErased, Event, JobSigned
-from logic.records.record import Private, Record, SealedRecord
+from logic.records.keys import DeviceKey, own_key
+from logic.records.record import ChainHead, Private, Record, SealedRecord, SealSignature
 from logic.records.seal import seal
 from logic.records.state import JobState, VehicleState, fold
 from logic.records.store import bookmark as bookmarks
-from logic.records.store import event_table, photos, sealed_table, vehicle_table
+from logic.records.store import (
+    event_table,
+    held_back,
+    key_table,
+    photos,
+    sealed_table,
+    vehicle_table,
+)
 from logic.records.store.database import transaction
 from logic.records.store.erasure import Erased, erase_in_backups
-from logic.records.store.exchange import Merge, Snapshot
+from logic.records.store.exchange import NOTHING_AGREED, Agreed, Merge, Snapshot
+from logic.records.store.held_back import Why
 from logic.records.store.store_file import FILE, StoreFile
+from logic.records.trusted_keys import Standing, WorkshopKey
 
 __all__ = ["FILE", "PHOTOS", "Store"]
 
@@ -42,6 +54,7 @@ class Store(StoreFile):
         """Return the whole store over a file that is open already; closing one closes both."""
         store = cls(file._path, file._connection, file._notices)
         store.device, store._backup = file.device, file._backup
+        store._wrapping = file._wrapping
         return store
 
     # What happened.
@@ -127,7 +140,8 @@ class Store(StoreFile):
     def seal(self, record: Record, private: Private, device: str = "") -> SealedRecord:
         """Sign a job: seal the record, keep it, and close the job, all or nothing.
 
-        The store fills in ``revision``, ``previous_sha256`` and ``private_sha256``.
+        The store fills in ``revision``, ``previous_sha256``, ``chain`` and ``private_sha256``, and
+        signs with this device's key.
 
         Raises
         ------
@@ -140,7 +154,10 @@ class Store(StoreFile):
             last = signed[-1] if signed else None
             update = {"revision": last.revision + 1 if last else 1}
             previous = last.record_sha256 if last else None
-            sealed = seal(record.model_copy(update=update), private, previous)
+            key = self._signing_key()
+            number, head = event_table.head_of(self._db, key.public)
+            chain = ChainHead(key=key.public, number=number, sha256=head)
+            sealed = seal(record.model_copy(update=update), private, previous, key, chain)
             body = JobSigned(
                 technician=sealed.record.technician,
                 record_sha256=sealed.sha256,
@@ -173,6 +190,64 @@ class Store(StoreFile):
         with self._errors_in_words():
             return sealed_table.latest_commissioning(self._db, vehicle_id)
 
+    # Whose keys are trusted.
+
+    @property
+    def own_key(self) -> str:
+        """This device's public key, 64 hexadecimal digits; it is made when first asked for.
+
+        Raises
+        ------
+        RecordError
+            The key's file cannot be read or written.
+        """
+        with self._writing():
+            return self._signing_key().public
+
+    def sign(self, text: bytes) -> SealSignature:
+        """Return this device's key and its signature under a text.
+
+        Raises
+        ------
+        RecordError
+            The key's file cannot be read or written.
+        """
+        return SealSignature(key=self._key.public, signature=self._key.sign(text))
+
+    def workshop_keys(self) -> dict[str, WorkshopKey]:
+        """Return what is to be thought of each key that is the workshop's, or was."""
+        with self._errors_in_words():
+            return key_table.workshop_keys(self._db)
+
+    def say_of_key(self, public: str, name: str, standing: Standing) -> None:
+        """Say that a key is the workshop's, under a name, or no longer is.
+
+        Raises
+        ------
+        RecordError
+            It is no key, another key has its short name, or it is the one that this device signs
+            with now.
+        """
+        with self._writing():
+            key_table.say(self._db, self._signing_key(), public, name, standing)
+            with_new_trust = Merge(self._db)
+            with_new_trust.finish()
+
+    def held_back(self) -> dict[Why, int]:
+        """Count what came from other devices and may not be taken in, or not yet, by reason."""
+        with self._errors_in_words():
+            return held_back.counted(self._db)
+
+    def chain_heads(self) -> dict[str, tuple[int, str]]:
+        """Return each device's last signed event here, by public key: its number and its digest."""
+        with self._errors_in_words():
+            return key_table.chain_heads(self._db)
+
+    def chain_of(self, public: str) -> Iterator[dict[str, Any]]:
+        """Yield the signed events of one key as they stand in an exchange file, first one first."""
+        with self._errors_in_words():
+            yield from event_table.chain_of(self._db, public)
+
     # Photos.
 
     @property
@@ -202,12 +277,27 @@ class Store(StoreFile):
                 self._connection.execute("ROLLBACK")  # nothing was written
 
     @contextmanager
-    def merging(self) -> Iterator[Merge]:
-        """Add what another device wrote down; an error inside leaves everything as it was."""
+    def merging(self, agreed: Agreed = NOTHING_AGREED, signer: str = "") -> Iterator[Merge]:
+        """Add what another device wrote down; an error inside leaves everything as it was.
+
+        ``agreed`` is what the technician agreed to, ``signer`` the key that signed the file.
+        """
         with self._writing():
-            merge = Merge(self._db)
+            merge = Merge(self._db, agreed, signer)
             yield merge
             merge.finish()
+
+    def look_at(self, agreed: Agreed, signer: str, add: Callable[[Merge], None]) -> Merge:
+        """Return what :meth:`merging` would do, and do nothing of it."""
+        with self._errors_in_words():
+            self._connection.execute("BEGIN IMMEDIATE")
+            try:
+                merge = Merge(self._db, agreed, signer)
+                add(merge)
+                merge.finish()
+                return merge
+            finally:
+                self._connection.execute("ROLLBACK")
 
     # A customer's wish.
 
@@ -234,6 +324,18 @@ class Store(StoreFile):
         log = self._path.with_name(f"{FILE}-wal")
         return erased.with_remaining(log) if busy else erased
 
+    def _signing_key(self) -> DeviceKey:
+        """Return this device's key, noted as its own within the transaction under way."""
+        key_table.remember_own(self._db, self._key, self.device)
+        return self._key
+
+    @cached_property
+    def _key(self) -> DeviceKey:
+        key, notice = own_key(self.folder, self._wrapping)
+        if notice:
+            self._notices.append(notice)
+        return key
+
     @contextmanager
     def _writing(self) -> Iterator[None]:
         with self._errors_in_words(), transaction(self._db):
@@ -241,6 +343,6 @@ class Store(StoreFile):
 
     def _write(self, event: Event) -> Event:
         event = event_table.prepared(self._db, event, self.device)
-        event_table.write(self._db, event)
+        event_table.write(self._db, event, self._signing_key())
         vehicle_table.appended(self._db, event)
         return event

@@ -35,6 +35,7 @@ from logic.records.store.vehicle_list import VehicleRow
 if TYPE_CHECKING:
     from sqlite_utils import Database
 
+    from logic.records.keys import Wrapping
     from logic.records.store.rescue import Rescue
 
 FILE = "voltwalk.db"
@@ -57,15 +58,18 @@ class StoreFile:
         self._connection = connection
         self._notices = notices
         self._backup: Thread | None = None
+        self._wrapping: Wrapping | None = None
 
     # The file: opened, looked over, backed up, closed.
 
     @classmethod
-    def open(cls, folder: Path, device: str = "") -> Self:
+    def open(cls, folder: Path, device: str = "", wrapping: Wrapping | None = None) -> Self:
         """Open a folder's store, creating it if need be; a damaged one is rescued first.
 
         ``device`` names this phone in events; left out, the store makes a name once and
-        keeps it. A rolling backup is taken beside the running app when one is due.
+        keeps it. ``wrapping`` is the phone's own key store, where there is one: it guards the key
+        that this device signs with. A rolling backup is taken beside the running app when one
+        is due.
 
         Raises
         ------
@@ -75,6 +79,7 @@ class StoreFile:
         path = folder / FILE
         connection, notices = _open_sound(path)
         store = cls(path, connection, notices)
+        store._wrapping = wrapping
         try:
             with store._errors_in_words():
                 store.device = device or store._own_name()

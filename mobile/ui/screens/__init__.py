@@ -133,6 +133,18 @@ def _exchange() -> type[Page]:
     return ExchangeScreen
 
 
+def _incoming() -> type[Page]:
+    from mobile.ui.screens.incoming import IncomingScreen
+
+    return IncomingScreen
+
+
+def _keys() -> type[Page]:
+    from mobile.ui.screens.keys import KeysScreen
+
+    return KeysScreen
+
+
 def _notices() -> type[Page]:
     from mobile.ui.screens.notices import NoticesScreen
 
@@ -167,6 +179,8 @@ PAGES: Catalogue = {
     "repair": _repair,
     "closing": _closing,
     "exchange": _exchange,
+    "incoming": _incoming,
+    "keys": _keys,
     "notices": _notices,
     "trouble": _trouble,
 }

@@ -123,21 +123,21 @@ class ExchangeScreen(Page):
         sheet.open(animation=False)
 
     def take(self, path: Path) -> None:
-        """Take in a file of the desk."""
-        self._receive(partial(exchange.receive, self.work.store_folder, path))
+        """Look at a file of the desk."""
+        self._look_at(partial(exchange.look, self.work.store_folder, path))
 
     def take_chosen(self, uri: str) -> None:
-        """Take in what the phone's picker chose."""
+        """Look at what the phone's picker chose."""
         stream = device.open_chosen(uri)
-        self._receive(partial(exchange.receive_stream, self.work.store_folder, stream))
+        self._look_at(partial(exchange.look_at_stream, self.work.store_folder, stream))
 
-    def _receive(self, task: Callable[[exchange.Progress], Imported]) -> None:
+    def _look_at(self, task: Callable[[exchange.Progress], exchange.Incoming]) -> None:
         self.forget_file()
-        self._run("Taking it in", task, self._it_came)
+        self._run("Looking at it", task, self._show_incoming)
 
-    def _it_came(self, came: Imported) -> None:
+    def _show_incoming(self, incoming: exchange.Incoming) -> None:
         if self.navigator.page is self:
-            self.navigator.replace("exchange", came=came)
+            self.navigator.show("incoming", incoming=incoming)
 
     def _show_receiving(self, came: Imported | None) -> None:
         box, self.receives = self.ids.came, not self._vehicle_id

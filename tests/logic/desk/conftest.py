@@ -20,6 +20,15 @@ def folder(tmp_path):
 
 
 @pytest.fixture
+def desk_that_trusts(folder, tmp_path):
+    """Return another desk's folder; it and the first take each other's keys for the workshop's."""
+    there = tmp_path / "there"
+    with Store.open(folder) as one, Store.open(there) as other:
+        scenes.befriend(one, other)
+    return there
+
+
+@pytest.fixture
 def run(folder):
     def call(*arguments, status=0, **more):
         result = CliRunner().invoke(office, ["--store", str(folder), *arguments], **more)

@@ -6,8 +6,8 @@ from logic.records.store.store import FILE, Store
 from tests.logic.records import scenes
 
 
-def test_a_bundle_goes_to_another_desk_and_twice_is_once(run, tmp_path):
-    bundle, there = tmp_path / "all.voltwalk", tmp_path / "there"
+def test_a_bundle_goes_to_another_desk_and_twice_is_once(run, tmp_path, desk_that_trusts):
+    bundle, there = tmp_path / "all.voltwalk", desk_that_trusts
     run("export", "--format", "bundle", "--to", str(bundle))
     said = run("--store", str(there), "import", str(bundle), str(bundle)).output
     assert "2 signed records, 2 photos." in said
@@ -15,8 +15,8 @@ def test_a_bundle_goes_to_another_desk_and_twice_is_once(run, tmp_path):
     assert run("--store", str(there), "list").output == run("list").output
 
 
-def test_a_bundle_can_leave_the_customer_out(run, tmp_path):
-    bundle, there = tmp_path / "van.voltwalk", tmp_path / "there"
+def test_a_bundle_can_leave_the_customer_out(run, tmp_path, desk_that_trusts):
+    bundle, there = tmp_path / "van.voltwalk", desk_that_trusts
     run("export", "LIB 042", "--format", "bundle", "--without-customer", "--to", str(bundle))
     run("--store", str(there), "import", str(bundle))
     assert "Bookmobile" not in run("--store", str(there), "show", "LIB").output
@@ -69,8 +69,10 @@ def test_erasing_takes_the_name_and_leaves_a_record_that_verifies(run, tmp_path)
     assert "intact" in run("verify", str(tmp_path / "r.pdf")).output
 
 
-def test_a_step_answered_on_two_phones_is_named_at_import_and_shown(run, folder, tmp_path):
-    there, bundle = tmp_path / "there", tmp_path / "b.voltwalk"
+def test_a_step_answered_on_two_phones_is_named_at_import_and_shown(
+    run, folder, tmp_path, desk_that_trusts
+):
+    there, bundle = desk_that_trusts, tmp_path / "b.voltwalk"
     run("export", "BEE", "--format", "bundle", "--to", str(bundle))
     run("--store", str(there), "import", str(bundle))
     for place, value in ((folder, 12.4), (there, 12.9)):

@@ -72,10 +72,10 @@ def test_a_missing_revision_is_told(verify, revisions):
 
 
 def test_many_missing_revisions_are_told_at_once(verify, revisions, tmp_path):
-    record = opened(revisions[0]).record.model_copy(update={"revision": 10**12})
+    record = opened(revisions[0]).record.model_copy(update={"revision": 10_000})
     far = saved(seal(record, scenes.private(), "c" * 64), tmp_path)
     said = verify(revisions[0], far, status=1, without_store=True)
-    assert "Revisions 2 to 999999999999 are missing." in said
+    assert "Revisions 2 to 9999 are missing." in said
 
 
 def test_a_revision_that_names_another_before_it_is_told(verify, revisions, tmp_path):

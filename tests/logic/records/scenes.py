@@ -28,6 +28,14 @@ INSTALLATION = Installation(
 START = datetime(2026, 3, 2, 8, 30, tzinfo=UTC)
 
 
+def befriend(*stores: Store) -> None:
+    """Have each of some phones take the others for the workshop's own."""
+    for one in stores:
+        for other in stores:
+            if one is not other:
+                one.say_of_key(other.own_key, other.device, "trusted")
+
+
 def van(store: Store, registration: str = "BKS 207", **more: object) -> str:
     vehicle_id = new_id()
     vehicle = Vehicle(registration=registration, **more)

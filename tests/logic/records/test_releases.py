@@ -4,10 +4,12 @@ import shutil
 
 import pytest
 
+from logic.errors import BundleError
 from logic.records.bundle.importing import import_bundle
 from logic.records.paper.reader import check_pdf
 from logic.records.paper.report import write_pdf
 from logic.records.record import SealedRecord
+from logic.records.store.exchange import Agreed
 from logic.records.store.store import FILE, Store
 from logic.records.verify import chain_complaints, check
 from tests.paths import RELEASES
@@ -58,6 +60,9 @@ def test_a_print_of_a_release_is_intact_and_its_record_can_be_printed_again(path
 @pytest.mark.parametrize("path", BUNDLES, ids=lambda path: path.stem)
 def test_a_bundle_of_a_release_is_taken_in(path, tmp_path):
     with Store.open(tmp_path) as store:
-        brought = import_bundle(store, path)
+        with pytest.raises(BundleError, match="carries no signature"):
+            import_bundle(store, path)
+        brought = import_bundle(store, path, agreed=Agreed(unsigned=True))
+        assert brought.signers[0][0].words == "no key (made before 0.2)"
         assert (brought.vehicles, brought.sealed, brought.photos) == (1, 2, 1)
         assert all(check(sealed).intact for sealed in store.sealed_records())

@@ -2,6 +2,7 @@
 
 import io
 import json
+from datetime import timedelta
 from zipfile import ZipFile
 
 import pytest
@@ -9,14 +10,17 @@ import pytest
 from logic.checklist.answers import ReadingAnswer
 from logic.errors import BundleError
 from logic.records.bundle.importing import Imported
-from logic.records.events import Event, PhotoTaken
+from logic.records.events import Event, PhotoTaken, VehicleDescribed
+from logic.records.store.exchange import Agreed
 from logic.records.store.store import Store
-from mobile.jobs import exchange, exchange_words, shared_file
+from logic.vehicle.identity import Vehicle
+from mobile.jobs import exchange, exchange_words, shared_file, workshop_keys
 from mobile.jobs.erasure import erase_customer
 from mobile.jobs.exchange import Progress
 from mobile.jobs.workplace import Workplace, system_clock
 from tests.mobile.driveway import open_job
-from tests.mobile.two_phones import STEP, answer, begun_on_one, carry, file_of
+from tests.mobile.two_phones import STEP, answer, befriend, begun_on_one, carry, file_of
+from tests.paths import RELEASES
 
 
 @pytest.fixture
@@ -34,6 +38,11 @@ def vehicle_id_of(folder):
 def send(folder, with_customer=False, progress=None):
     vehicle_id = vehicle_id_of(folder)
     return exchange.send(folder, vehicle_id, with_customer, system_clock(), progress or Progress())
+
+
+def received(folder, new, with_customer=False):
+    """Send all of a store to another one and return what came."""
+    return exchange.receive(new, send(folder, with_customer).path, Agreed(), Progress())
 
 
 def text_of(path):
@@ -89,30 +98,36 @@ def test_a_photo_that_is_gone_from_this_phone_is_told_of(folder):
 
 def test_what_came_is_told_the_first_time_and_nothing_the_second(folder, tmp_path):
     path = send(folder, with_customer=True).path
-    first = exchange.receive(tmp_path / "new", path, Progress())
+    befriend(folder, tmp_path / "new")
+    first = exchange.receive(tmp_path / "new", path, Agreed(), Progress())
     assert exchange_words.came_words(first) == "Taken in: 1 new vehicle, 4 new entries."
-    again = exchange.receive(tmp_path / "new", path, Progress())
+    again = exchange.receive(tmp_path / "new", path, Agreed(), Progress())
     told = "Nothing new came: everything in this file is here already."
     assert exchange_words.came_words(again) == told
     assert (again.new_vehicles, again.grown_vehicles, again.known_events) == ((), (), 4)
 
 
 def test_a_customer_who_comes_later_is_something_new(folder, tmp_path):
-    exchange.receive(tmp_path / "new", send(folder).path, Progress())
-    came = exchange.receive(tmp_path / "new", send(folder, with_customer=True).path, Progress())
+    befriend(folder, tmp_path / "new")
+    received(folder, tmp_path / "new")
+    came = exchange.receive(
+        tmp_path / "new", send(folder, with_customer=True).path, Agreed(), Progress()
+    )
     told = "The customer's name and contact came; everything else was here already."
     assert exchange_words.came_words(came) == told
     with Store.open(tmp_path / "new") as store:
         assert store.find_vehicles("Thistlewick")
         store.erase_customer(vehicle_id_of(folder))
-    again = exchange.receive(tmp_path / "new", send(folder, with_customer=True).path, Progress())
+    again = exchange.receive(
+        tmp_path / "new", send(folder, with_customer=True).path, Agreed(), Progress()
+    )
     assert again.brought_nothing
 
 
 def test_new_entries_on_a_known_vehicle_are_told_apart_from_a_new_one(tmp_path):
     one, other, job_id = begun_on_one(tmp_path)
     answer(one, job_id, ReadingAnswer(value=12.6, typed="12.6"))
-    came = exchange.receive(other, file_of(one, tmp_path / "a.voltwalk"), Progress())
+    came = exchange.receive(other, file_of(one, tmp_path / "a.voltwalk"), Agreed(), Progress())
     assert exchange_words.came_words(came) == "Taken in: 1 new entry. 4 entries were here already."
     with Store.open(other) as store:
         [line], more = exchange_words.vehicle_lines(store, came)
@@ -132,7 +147,7 @@ def test_a_stream_without_end_is_refused_and_nothing_stays(folder):
     before = everything(folder)
     stream = io.BytesIO(bytes(3_000_000))
     with pytest.raises(BundleError, match="larger than 1 MB"):
-        exchange.receive_stream(folder, stream, Progress(), largest=1_000_000)
+        exchange.look_at_stream(folder, stream, Progress(), largest=1_000_000)
     assert everything(folder) == before
     assert list((folder / exchange.FOLDER).iterdir()) == []
 
@@ -143,15 +158,69 @@ def test_a_stream_that_breaks_off_says_what_to_do(folder):
             raise OSError(5, "Input/output error")
 
     with pytest.raises(BundleError, match="Save it on this phone, then choose it again"):
-        exchange.receive_stream(folder, Broken(), Progress())
+        exchange.look_at_stream(folder, Broken(), Progress())
 
 
 def test_a_stream_brings_what_its_file_holds(folder, tmp_path):
+    befriend(folder, tmp_path / "new")
     stream = send(folder).path.open("rb")
-    came = exchange.receive_stream(tmp_path / "new", stream, Progress())
+    incoming = exchange.look_at_stream(tmp_path / "new", stream, Progress())
     assert stream.closed
+    assert everything(tmp_path / "new") == []
+    assert len(incoming.would.new_vehicles) == 1
+    came = exchange.receive(tmp_path / "new", incoming.path, Agreed(), Progress())
     assert everything(tmp_path / "new") == everything(folder)
     assert len(came.new_vehicles) == 1
+    assert not incoming.path.exists()
+
+
+def test_a_strangers_file_is_named_by_digits_and_taken_in_once_they_were_compared(folder, tmp_path):
+    new, path = tmp_path / "new", send(folder).path
+    would = exchange.look(new, path, Progress()).would
+    said = exchange_words.sender_words(would)
+    with Store.open(folder) as store:
+        assert said.compare == workshop_keys.own_key(store).compare
+    assert not said.is_ours
+    assert exchange_words.asked_for(would) == ()
+    with pytest.raises(BundleError, match="a key that is not known here"):
+        exchange.receive(new, path, Agreed(), Progress())
+    exchange.trust(new, would.sender.public, would.device)
+    would = exchange.look(new, path, Progress()).would
+    assert exchange_words.sender_words(would).is_ours
+    assert exchange_words.would_do(would)[0] == "It brings 1 new vehicle, 4 new entries."
+    assert exchange.receive(new, path, Agreed(), Progress()).events == 4
+
+
+def test_a_file_of_0_1_0_an_erasure_and_a_wrong_clock_are_each_asked_for(folder, tmp_path):
+    def asked(path):
+        would = exchange.look(tmp_path / "new", path, Progress()).would
+        return [one.why for one in exchange_words.asked_for(would)]
+
+    befriend(folder, tmp_path / "new")
+    assert asked(RELEASES / "0.1.0.voltwalk") == ["key"]
+    exchange.receive(tmp_path / "new", send(folder).path, Agreed(), Progress())
+    with Store.open(folder) as store:
+        store.erase_customer(vehicle_id_of(folder))
+    assert asked(send(folder).path) == ["erasure"]
+    with Store.open(folder) as store:
+        ahead = system_clock() + timedelta(days=365)
+        described = VehicleDescribed(vehicle=Vehicle(registration="BEE 339"))
+        store.append(Event(vehicle_id=vehicle_id_of(folder), at=ahead, body=described))
+    assert sorted(asked(send(folder).path)) == ["date", "erasure"]
+
+
+def test_a_phone_is_named_listed_withdrawn_and_believed_again(folder, tmp_path):
+    befriend(folder, tmp_path / "new")
+    with Store.open(folder) as store:
+        workshop_keys.rename(store, "  Van   phone ")
+        assert workshop_keys.own_key(store).name == "Van phone"
+        [line] = workshop_keys.other_keys(store)
+        assert line.second.startswith("vouched for by Van phone, ")
+        store.say_of_key(line.public, "", "withdrawn")
+        [line] = workshop_keys.other_keys(store)
+        assert line.withdrawn
+        store.say_of_key(line.public, "", "trusted")
+        assert not workshop_keys.other_keys(store)[0].withdrawn
 
 
 def test_a_changed_file_is_refused_and_nothing_changed(folder, tmp_path):
@@ -161,7 +230,7 @@ def test_a_changed_file_is_refused_and_nothing_changed(folder, tmp_path):
         for name in old.namelist():
             new.writestr(name, old.read(name).replace(b"flatbed", b"tipper!"))
     with pytest.raises(BundleError, match="its hash differs"):
-        exchange.receive(tmp_path / "new", changed, Progress())
+        exchange.receive(tmp_path / "new", changed, Agreed(), Progress())
     assert everything(tmp_path / "new") == []
 
 
@@ -169,7 +238,7 @@ def test_a_clash_is_remembered_until_it_is_settled_on_either_phone(tmp_path):
     one, other, job_id = begun_on_one(tmp_path)
     answer(one, job_id, ReadingAnswer(value=12.6, typed="12.6"))
     answer(other, job_id, ReadingAnswer(value=12.4, typed="12.4"))
-    exchange.receive(other, file_of(one, tmp_path / "a.voltwalk"), Progress())
+    exchange.receive(other, file_of(one, tmp_path / "a.voltwalk"), Agreed(), Progress())
     with Store.open(other) as store:
         [clash] = exchange.to_settle(store)
         kept = store.setting("clashes_that_came")
@@ -177,7 +246,7 @@ def test_a_clash_is_remembered_until_it_is_settled_on_either_phone(tmp_path):
     assert json.loads(json.dumps(kept)) == kept
     carry(other, one, tmp_path / "b.voltwalk")
     answer(one, job_id, ReadingAnswer(value=12.5, typed="12.5"))
-    exchange.receive(other, file_of(one, tmp_path / "c.voltwalk"), Progress())
+    exchange.receive(other, file_of(one, tmp_path / "c.voltwalk"), Agreed(), Progress())
     with Store.open(other) as store:
         assert exchange.to_settle(store) == ()
         assert store.setting("clashes_that_came") == []

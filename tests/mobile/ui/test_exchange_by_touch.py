@@ -8,9 +8,10 @@ import pytest
 from logic.checklist.answers import ReadingAnswer
 from logic.records.bundle.importing import import_bundle
 from logic.records.store.store import Store
-from mobile.jobs import exchange
+from mobile.jobs import exchange, workshop_keys
 from mobile.ui import device
-from tests.mobile.two_phones import STEP, answer, begun_on_one, carry, file_of, only_file
+from tests.mobile.two_phones import STEP, answer, befriend, begun_on_one, carry, file_of, only_file
+from tests.mobile.ui.pictures import keep_picture
 from tests.mobile.ui.workshop import turn_to
 
 HERE, THERE = ReadingAnswer(value=12.6, typed="12.6"), ReadingAnswer(value=12.4, typed="12.4")
@@ -52,7 +53,7 @@ def to_exchange(finger: Any) -> Any:
     return finger.app.navigator.page
 
 
-def take_in(finger: Any, path: Path, until_seen: str) -> None:
+def choose_file(finger: Any, path: Path, until_seen: str) -> None:
     """Choose a file by touch and wait for what is then said."""
     finger.tap("Choose a file")
     finger.app.root_window.children[0].folder = str(path.parent)
@@ -60,6 +61,24 @@ def take_in(finger: Any, path: Path, until_seen: str) -> None:
     finger.tap(path.name)
     finger.until(lambda: finger.sees(until_seen), 20)
     settle_down(finger)
+
+
+def take_in(finger: Any, path: Path, until_seen: str) -> None:
+    """Choose a file by touch, look at what it would do, and take it in."""
+    choose_file(finger, path, "What it would do")
+    if not finger.app.navigator.page.may_be_taken:
+        assert finger.sees("Nothing new: everything in this file is here already.")
+        finger.tap("Leave it")
+        assert finger.app.navigator.current == "exchange"
+        return
+    finger.tap("Take it in")
+    finger.until(lambda: finger.sees(until_seen), 20)
+    settle_down(finger)
+
+
+def phone_that_trusts(make_phone: Any, sender: Path, tmp_path: Path) -> Any:
+    befriend(sender, tmp_path / "store")
+    return make_phone()
 
 
 def settle_down(finger: Any) -> None:
@@ -99,6 +118,7 @@ def test_one_vehicle_goes_from_its_page_to_another_phone(
     assert not page.ready
     make_file(finger)
     with Store.open(tmp_path / "new") as store:
+        store.say_of_key(finger.app.work.store.own_key, "one", "trusted")
         import_bundle(store, only_file(one))
         assert store.find_vehicles("Thistlewick")[0].registration == "BEE 338"
 
@@ -107,14 +127,13 @@ def test_a_file_brings_its_vehicle_and_a_second_time_nothing_new(
     make_phone: Any, phones: Any, tmp_path: Path
 ) -> None:
     path = file_of(phones[0], tmp_path / "all.voltwalk")
-    finger = make_phone()
+    finger = phone_that_trusts(make_phone, phones[0], tmp_path)
     to_exchange(finger)
     assert finger.sees("There is no vehicle on this phone yet.")
     assert finger.find("Make the file").disabled
     take_in(finger, path, "Taken in: 1 new vehicle, 4 new entries.")
     assert finger.sees("Send all: 1 vehicle")
-    take_in(finger, path, "Nothing new came: everything in this file is here already.")
-    assert not finger.sees("Taken in")
+    take_in(finger, path, "")
     finger.press_back()
     assert finger.app.navigator.current == "own"
     finger.app.navigator.restart("home")
@@ -125,7 +144,7 @@ def test_a_vehicle_that_came_opens_on_a_tap_and_back_leads_to_what_came(
     make_phone: Any, phones: Any, tmp_path: Path
 ) -> None:
     path = file_of(phones[0], tmp_path / "all.voltwalk")
-    finger = make_phone()
+    finger = phone_that_trusts(make_phone, phones[0], tmp_path)
     to_exchange(finger)
     take_in(finger, path, "Taken in: 1 new vehicle")
     finger.tap("BEE 338")
@@ -142,7 +161,7 @@ def test_a_broken_file_is_refused_in_words_and_nothing_changes(
     finger = make_phone(store=phones[0])
     before = list(finger.app.work.store.events())
     to_exchange(finger)
-    take_in(finger, path, "broken.voltwalk is damaged or no bundle")
+    choose_file(finger, path, "broken.voltwalk is damaged or no bundle")
     assert "Nothing was changed here." in finger.app.banner.text
     assert list(finger.app.work.store.events()) == before
     assert not finger.find("Choose a file").disabled
@@ -158,20 +177,21 @@ def test_back_waits_for_work_under_way_and_how_far_it_is_can_be_seen(
         progress.tell(45, 100)
         while not go_on:
             time.sleep(0.01)
-        return receive(folder, path, progress)
+        return look(folder, path, progress)
 
-    receive = exchange.receive
-    monkeypatch.setattr(exchange, "receive", slow)
+    look = exchange.look
+    monkeypatch.setattr(exchange, "look", slow)
     finger = make_phone(store=phones[0])
     page = to_exchange(finger)
     page.take(path)
-    finger.until(lambda: finger.sees("Taking it in: 45 %"))
+    finger.until(lambda: finger.sees("Looking at it: 45 %"))
     finger.press_back()
     assert finger.app.navigator.current == "exchange"
     assert finger.find("Back").disabled
     assert finger.find("Choose a file").disabled
     go_on.append(True)
-    finger.until(lambda: finger.sees("Nothing new came"), 20)
+    finger.until(lambda: finger.sees("Nothing new: everything"), 20)
+    finger.press_back()
     finger.press_back()
     assert finger.app.navigator.current == "own"
 
@@ -183,9 +203,12 @@ def test_the_phones_own_picker_hands_over_a_stream(
     monkeypatch.setattr(device, "HAS_PICKER", True)
     monkeypatch.setattr(device, "ask_file", lambda done: done("content://9"))
     monkeypatch.setattr(device, "open_chosen", {"content://9": path.open("rb")}.get)
-    finger = make_phone()
+    finger = phone_that_trusts(make_phone, phones[0], tmp_path)
     to_exchange(finger)
     finger.tap("Choose a file")
+    finger.until(lambda: finger.sees("It brings 1 new vehicle"), 20)
+    settle_down(finger)
+    finger.tap("Take it in")
     finger.until(lambda: finger.sees("Taken in: 1 new vehicle"), 20)
 
 
@@ -253,3 +276,60 @@ def test_review_and_the_vehicle_show_a_clash_and_lead_to_it(
 def choose(finger: Any, second: str) -> None:
     rows = (w for w in finger.shown() if getattr(w, "second", "").startswith(second))
     finger.tap(next(rows))
+
+
+def test_a_strangers_file_shows_the_digits_to_compare_and_is_taken_in_when_they_are_the_same(
+    make_phone: Any, phones: Any, tmp_path: Path
+) -> None:
+    path = file_of(phones[0], tmp_path / "all.voltwalk")
+    with Store.open(phones[0]) as store:
+        compare = workshop_keys.own_key(store).compare
+    finger = make_phone()
+    to_exchange(finger)
+    choose_file(finger, path, compare)
+    keep_picture(finger, "incoming_stranger")
+    assert finger.find("Take it in").disabled
+    finger.tap("The same: it is one of ours")
+    finger.until(lambda: finger.sees("one of the workshop's."), 20)
+    settle_down(finger)
+    keep_picture(finger, "incoming_known")
+    finger.tap("Take it in")
+    finger.until(lambda: finger.sees("Taken in: 1 new vehicle"), 20)
+
+
+def test_an_erasure_that_comes_is_asked_about_by_itself(
+    make_phone: Any, phones: Any, tmp_path: Path
+) -> None:
+    one, other, _ = phones
+    carry(one, other, tmp_path / "all.voltwalk")
+    with Store.open(other) as store:
+        [row] = store.find_vehicles()
+        store.erase_customer(row.vehicle_id)
+    path = file_of(other, tmp_path / "erased.voltwalk")
+    finger = make_phone(store=one)
+    to_exchange(finger)
+    choose_file(finger, path, "Erase 1 customer here too")
+    keep_picture(finger, "incoming_erasure")
+    finger.tap("Erase 1 customer here too")
+    finger.tap("Take it in")
+    finger.until(lambda: finger.app.navigator.current == "exchange", 20)
+    assert finger.app.work.store.vehicle(row.vehicle_id).customer_erased
+
+
+def test_the_keys_page_names_this_phone_and_withdraws_a_lost_ones_key(
+    make_phone: Any, phones: Any
+) -> None:
+    finger = make_phone(store=phones[0])
+    own_details(finger).tap("Keys of the workshop")
+    page = finger.app.navigator.page
+    keep_picture(finger, "keys")
+    [line] = workshop_keys.other_keys(finger.app.work.store)
+    finger.tap(line.text)
+    keep_picture(finger, "keys_withdraw")
+    settle_down(finger)
+    finger.tap("Withdraw its key")
+    assert workshop_keys.other_keys(finger.app.work.store)[0].withdrawn
+    page.ids.name.text = "Workshop phone"
+    settle_down(finger)
+    finger.tap("Done")
+    assert workshop_keys.own_key(finger.app.work.store).name == "Workshop phone"

@@ -7,10 +7,12 @@ from logic.errors import RecordError
 from logic.records.bundle.exporting import export_bundle
 from logic.records.bundle.importing import import_bundle
 from logic.records.events import Event, JobReopened, StepSkipped, new_id
+from logic.records.store.exchange import Agreed
 from logic.records.store.store import Store
 from logic.vehicle.identity import Customer
 from tests.logic.records.scenes import (
     answer,
+    befriend,
     open_job,
     photograph,
     private,
@@ -26,6 +28,7 @@ def two_phones(tmp_path):
         Store.open(tmp_path / "a", "phone-a") as here,
         Store.open(tmp_path / "b", "phone-b") as there,
     ):
+        befriend(here, there)
         yield here, there
 
 
@@ -152,7 +155,7 @@ def test_an_erasure_travels_and_an_old_bundle_does_not_undo_it(two_phones, tmp_p
     import_bundle(there, tmp_path / "old.zip")
     here.erase_customer(vehicle_id)
     export_bundle(here, tmp_path / "new.zip")
-    import_bundle(there, tmp_path / "new.zip")
+    import_bundle(there, tmp_path / "new.zip", agreed=Agreed(erasures=True))
     for store in (here, there):
         import_bundle(store, tmp_path / "old.zip")
         assert store.vehicle(vehicle_id).customer == Customer()

@@ -15,7 +15,11 @@ from logic.errors import AppError, BundleError
 from logic.records.bundle import importing, reader
 from logic.records.bundle.exporting import export_bundle
 from logic.records.bundle.importing import import_bundle
+from logic.records.bundle.manifest import signed_text
+from logic.records.chain import SIGNED
 from logic.records.events import new_id
+from logic.records.keys import own_key
+from logic.records.store.exchange import Agreed
 from logic.records.store.store import FILE, Store
 from tests.logic.records.scenes import signed_van
 
@@ -35,12 +39,18 @@ def sound(tmp_path_factory):
         signed_van(store)
         export_bundle(store, folder / "sound.zip")
     with ZipFile(folder / "sound.zip") as archive:
+        SENDER[:] = [own_key(folder / "store")[0]]
         return {name: archive.read(name) for name in archive.namelist()}
 
 
+SENDER = []
+"""The key of the phone that the sound bundle came from, which the store trusts."""
+
+
 @pytest.fixture
-def store(tmp_path):
+def store(tmp_path, sound):
     with Store.open(tmp_path / "store", "phone-b") as store:
+        store.say_of_key(SENDER[0].public, "phone-a", "trusted")
         yield store
 
 
@@ -60,16 +70,30 @@ def packed(path, parts, compression=ZIP_DEFLATED):
     return path
 
 
-def restated(sound, **changes):
-    """Let the manifest say what the parts really are, then change what it says."""
+def restated(sound, /, _key=None, **changes):
+    """Let the manifest say what the parts really are, change what it says, and sign it."""
+    key = _key or SENDER[0]
     manifest = json.loads(sound["manifest.json"])
     manifest["parts"] = [
         {"name": name, "bytes": len(data), "sha256": hashlib.sha256(data).hexdigest()}
         for name, data in sound.items()
-        if name != "manifest.json"
+        if name not in ("manifest.json", "signature.json")
     ]
     manifest |= {"events": sound["events.jsonl"].count(b"\n")} | changes
-    return {**sound, "manifest.json": json.dumps(manifest).encode()}
+    return signed({**sound, "manifest.json": json.dumps(manifest).encode()}, key)
+
+
+def signed(parts, key=None):
+    """Sign whatever the manifest is, as a device of the workshop would."""
+    key = key or SENDER[0]
+    signature = key.sign(signed_text(parts["manifest.json"]))
+    said = json.dumps({"key": key.public, "signature": signature}).encode()
+    return {**parts, "signature.json": said}
+
+
+def taken(store, path, **agreed):
+    """Take a bundle in that has something amiss, and return what came of it."""
+    return import_bundle(store, path, agreed=Agreed(**agreed))
 
 
 def refused(store, path, why):
@@ -121,7 +145,8 @@ def test_a_member_that_lies_about_its_size_is_refused(store, sound, tmp_path):
     for part in manifest["parts"]:
         if part["name"] == "events.jsonl":
             part["bytes"] = 1000
-    path = packed(tmp_path / "x.zip", {**parts, "manifest.json": json.dumps(manifest)})
+    stated = signed({**parts, "manifest.json": json.dumps(manifest).encode()})
+    path = packed(tmp_path / "x.zip", stated)
     data = path.read_bytes().replace(
         (60_000_000).to_bytes(4, "little"), (1000).to_bytes(4, "little")
     )
@@ -165,49 +190,65 @@ def test_a_changed_photo_is_refused(store, sound, tmp_path):
 def test_a_record_changed_with_a_fresh_manifest_is_refused_by_its_seal(store, sound, tmp_path):
     changed = sound["sealed.jsonl"].replace(b'"12.6 V"', b'"13.6 V"')
     parts = restated({**sound, "sealed.jsonl": changed})
-    told = refused(store, packed(tmp_path / "x.zip", parts), "changed after signing")
-    assert "house_voltage" in told
+    came = taken(store, packed(tmp_path / "x.zip", parts))
+    assert (came.sealed, came.count_refused, len(list(store.sealed_records()))) == (0, 1, 0)
+    assert "house_voltage" in came.refused[0].text
+    assert "changed after signing" in came.summary
 
 
 def test_an_event_that_contradicts_one_that_is_here_is_refused(store, sound, tmp_path):
     import_bundle(store, packed(tmp_path / "x.zip", sound))
     changed = sound["events.jsonl"].replace(b"mobile library van", b"mobile library bus")
     parts = restated({**sound, "events.jsonl": changed})
-    refused(store, packed(tmp_path / "y.zip", parts), "one of the two was changed")
+    before = contents(store)
+    came = taken(store, packed(tmp_path / "y.zip", parts))
+    assert "changed after it was signed" in came.refused[0].text
+    assert contents(store) == before
 
 
 def test_a_customer_who_is_not_the_one_written_down_is_refused(store, sound, tmp_path):
     parts = restated(
         {**sound, "customers.jsonl": sound["customers.jsonl"].replace(b"desk", b"disk")}
     )
-    refused(store, packed(tmp_path / "x.zip", parts), "not the customer")
+    came = taken(store, packed(tmp_path / "x.zip", parts))
+    assert "not the one who was written down" in came.refused[0].text
+    assert came.customers == 0
 
 
 def test_a_customers_name_inside_an_event_is_refused(store, sound, tmp_path):
     lines = sound["events.jsonl"].splitlines()
     event = json.loads(lines[1]) | {"event_id": new_id()}
     event["body"] = {"kind": "customer_described", "customer": {"name": "X", "contact": ""}}
+    for name in SIGNED:
+        del event[name]
     data = b"\n".join([*lines, json.dumps(event).encode(), b""])
-    refused(
-        store,
-        packed(tmp_path / "x.zip", restated({**sound, "events.jsonl": data})),
-        "belongs in customers",
-    )
+    came = taken(store, packed(tmp_path / "x.zip", restated({**sound, "events.jsonl": data})))
+    assert came.count_refused == 1
+    assert event["event_id"] not in {one.event_id for one in store.events()}
 
 
-@pytest.mark.parametrize("date", ["2999-01-01T00:00:00Z", "9999-12-31T23:59:59-14:00"])
-def test_an_event_from_the_future_is_refused(store, sound, tmp_path, date):
+@pytest.mark.parametrize("date", ["2999-01-01T00:00:00.000000Z", "9999-12-31T23:59:59-14:00"])
+def test_an_event_from_the_future_waits_and_all_else_is_taken_in(store, sound, tmp_path, date):
     lines = sound["events.jsonl"].splitlines()
-    event = json.loads(lines[0]) | {"at": date}
-    data = b"\n".join([json.dumps(event).encode(), *lines[1:], b""])
-    parts = restated({**sound, "events.jsonl": data})
-    refused(store, packed(tmp_path / "x.zip", parts), "still to come|no such date")
+    event = json.loads(lines[1]) | {"at": date, "event_id": new_id()}
+    for name in SIGNED:
+        del event[name]
+    data = b"\n".join([json.dumps(event).encode(), *lines, b""])
+    path = packed(tmp_path / "x.zip", restated({**sound, "events.jsonl": data}))
+    came = taken(store, path)
+    assert came.events == len(lines)
+    if came.held:
+        assert came.held == {"date": 1}
+        assert came.needs_asking == ("date",)
+        assert taken(store, path, ahead=True).events == 1
+    else:  # no such date in UTC
+        assert came.count_refused == 1
 
 
 @pytest.mark.parametrize(
     ("change", "why"),
     [
-        ({"version": 2}, "Update this app"),
+        ({"version": 3}, "Update this app"),
         ({"version": 0}, "Export it again"),
         ({"version": "1.5"}, "version"),
         ({"kind": "holiday"}, "kind"),
@@ -271,9 +312,11 @@ def test_a_bundle_larger_than_the_storage_is_refused(store, sound, tmp_path, mon
     refused(store, packed(tmp_path / "x.zip", sound), "Free some space")
 
 
-def test_photos_go_again_when_the_events_are_refused(store, sound, tmp_path):
-    parts = restated({**sound, "sealed.jsonl": b"{}\n"})
-    refused(store, packed(tmp_path / "x.zip", parts), "Line 1 of sealed.jsonl")
+def test_a_photo_that_no_event_names_is_not_kept(store, sound, tmp_path):
+    lines = sound["events.jsonl"].splitlines()
+    kept = [line for line in lines if b"photo_taken" not in line]
+    parts = restated({**sound, "events.jsonl": b"\n".join([*kept, b""])})
+    assert taken(store, packed(tmp_path / "x.zip", parts)).photos == 0
     assert list((store.folder / "photos").iterdir()) == []
 
 

@@ -55,7 +55,7 @@ def spoil(path, pages, seed, size=4096):
 
 def test_every_row_of_a_sound_file_is_carved(tmp_path):
     before = busy_store(tmp_path, vehicles=4)
-    found = {row.values[1] for row in rows(tmp_path / FILE) if len(row.values) == 8}
+    found = {row.values[1] for row in rows(tmp_path / FILE) if len(row.values) == 12}
     assert found >= set(before)
 
 
@@ -64,7 +64,7 @@ def test_rows_still_in_the_log_are_carved_too(tmp_path):
         vehicle_id, _ = signed_van(store)
         expected = {event.event_id for event in store.events(vehicle_id)}
         assert (tmp_path / f"{FILE}-wal").stat().st_size
-        found = {row.values[1] for row in rows(tmp_path / FILE) if len(row.values) == 8}
+        found = {row.values[1] for row in rows(tmp_path / FILE) if len(row.values) == 12}
     assert found >= expected
 
 
@@ -101,21 +101,25 @@ def recovered_by_sqlite(path, folder):
     ).stdout
     with closing(sqlite3.connect(":memory:")) as recovered:
         recovered.executescript(script)
-        found = {row[0] for row in recovered.execute("SELECT event_id FROM event")}
+        found = set(recovered.execute("SELECT event_id, body, signature FROM event"))
         lost = "SELECT 1 FROM sqlite_master WHERE name = 'lost_and_found'"
         if recovered.execute(lost).fetchone():
-            # Rows whose table it cannot tell; an event's are told by their eight columns.
-            query = "SELECT c1 FROM lost_and_found WHERE nfield = 8 AND c0 IS NULL"
-            found |= {row[0] for row in recovered.execute(query)}
-    return {event_id for event_id in found if event_id}
+            # Rows whose table it cannot tell; an event's are told by their twelve columns.
+            query = "SELECT c1, c7, c11 FROM lost_and_found WHERE nfield = 12 AND c0 IS NULL"
+            found |= set(recovered.execute(query))
+    return found
 
 
+# With seed 2 the page with the tables' definitions is spoilt, of which that command makes nothing.
 @pytest.mark.outside
-@pytest.mark.parametrize("seed", range(5))
+@pytest.mark.parametrize("seed", [0, 1, 3, 4, 5])
 def test_no_event_that_sqlites_own_recover_finds_is_missed(tmp_path, seed):
     busy_store(tmp_path)
+    with closing(sqlite3.connect(tmp_path / FILE)) as sound:
+        written = set(sound.execute("SELECT event_id, body, signature FROM event"))
     spoil(tmp_path / FILE, 5, seed)
-    theirs = recovered_by_sqlite(tmp_path / FILE, tmp_path)
+    # Half an event is none: its signature tells, which that command does not look at.
+    theirs = {row[0] for row in recovered_by_sqlite(tmp_path / FILE, tmp_path) & written}
     with Store.open(tmp_path) as store:
         ours = set(dump(store))
     assert len(theirs) > 100
