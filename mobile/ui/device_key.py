@@ -11,7 +11,7 @@ and makes the IV itself) and "Android Keystore system"; NIST SP 800-38D, 2007, 5
 
 from typing import Any
 
-from logic.errors import AppError
+from logic.errors import RecordError
 from mobile.ui.java import android, refused_as, there
 from mobile.ui.toolkit import on_android
 
@@ -24,17 +24,15 @@ _INVALIDATED = "android.security.keystore.KeyPermanentlyInvalidatedException"
 _FORMAT = b"\x01"  # IV, then AES-256-GCM's output with its tag
 
 _NOT_SEALED = (
-    "The phone's key store does not take the signing key, so it was not kept. Restart the phone, "
-    "then try again."
+    "The phone's key store does not take this phone's signing key, so this was not saved. "
+    "Restart the phone, then try again."
 )
 _NOT_OPENED = (
-    "The phone's key store does not open the signing key now. Restart the phone, then try again; "
-    "records can still be read and entered."
+    "The phone's key store does not open this phone's signing key now, so this was not saved. "
+    "Restart the phone, then try again."
 )
-_OF_ANOTHER_PHONE = (
-    "The signing key that is kept here does not open: it was sealed on another phone, or this "
-    "app's data were deleted since. Make a new one; records that the old one signed still verify."
-)
+# Said within the notice of the new key that is made (logic/records/keys.py).
+_GONE = "it was sealed on another phone, or the app's data were deleted since"
 
 
 class PhoneKey:
@@ -59,16 +57,18 @@ class PhoneKey:
 
         Raises
         ------
+        RecordError
+            It was sealed on another phone, or its key has gone: it never opens here.
         AppError
-            It was sealed on another phone, or its key has gone; or the key store refuses now.
+            The key store refuses now; it may open later.
         """
         if wrapped[:1] != _FORMAT or len(wrapped) < len(_FORMAT) + _IV + _TAG:
-            raise AppError(_OF_ANOTHER_PHONE)
+            raise RecordError(_GONE)
         iv, sealed = wrapped[1 : 1 + _IV], wrapped[1 + _IV :]
         with refused_as(_NOT_OPENED):
             key = _key()
             if key is None:
-                raise AppError(_OF_ANOTHER_PHONE)
+                raise RecordError(_GONE)
             cipher = _cipher()
             parameters = android()[1]("javax.crypto.spec.GCMParameterSpec")(8 * _TAG, iv)
             cipher.init(_DECRYPT, key, parameters)
@@ -87,7 +87,7 @@ def _opened(cipher: Any, sealed: bytes) -> bytes:
         return _bytes(cipher.doFinal(sealed))
     except JavaException as error:
         if error.classname in ("javax.crypto.AEADBadTagException", _INVALIDATED):
-            raise AppError(_OF_ANOTHER_PHONE) from error
+            raise RecordError(_GONE) from error
         raise
 
 

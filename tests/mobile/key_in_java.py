@@ -1,9 +1,12 @@
 """Run by test_java.py in a process of its own: device_key.py on real pyjnius, in a JVM.
 
-``key_in_java.py CLASSES``: the compiled classes. Prints a line for each thing that went well.
+``key_in_java.py CLASSES STORE``: the compiled classes, and a folder for a store. Prints a line for
+each thing that went well.
 """
 
 import sys
+from pathlib import Path
+from threading import Thread
 from types import ModuleType
 
 import jnius_config
@@ -16,6 +19,7 @@ sys.modules["android"] = ModuleType("android")
 sys.modules["android"].mActivity = None
 
 from logic.errors import AppError  # noqa: E402
+from mobile.jobs import phone_store  # noqa: E402
 from mobile.ui.device_key import PhoneKey  # noqa: E402
 
 SECRET = bytes(range(224, 256))  # 32 bytes that Java holds for negative numbers
@@ -50,4 +54,34 @@ def main() -> None:
     print("another's", answer(phone_key.unwrap, first))
 
 
+def key_of_the_store(folder: Path) -> tuple[str, object]:
+    """Return the public key that a store opened anew signs with, and what it has to say."""
+    with phone_store.open_store(folder) as store:
+        try:
+            return store.own_key, store.notices
+        except AppError as error:
+            return "", [str(error)]
+
+
+def in_the_store(folder: Path) -> None:
+    phone = autoclass("phone.PhoneKeyStore")
+    phone_store.use_key_store(PhoneKey())
+    first, said = key_of_the_store(folder)
+    print("made", len(first), said)
+    elsewhere: list[object] = []
+    worker = Thread(target=lambda: elsewhere.append(key_of_the_store(folder)))
+    worker.start()
+    worker.join()
+    print("in a worker", elsewhere == [(first, ())])
+    phone.answer(False)
+    print("silent", key_of_the_store(folder))
+    phone.answer(True)
+    print("again", key_of_the_store(folder) == (first, ()))
+    phone.forgetKeys()
+    second, said = key_of_the_store(folder)
+    print("anew", second not in ("", first), said)
+    print("kept", key_of_the_store(folder) == (second, ()))
+
+
 main()
+in_the_store(Path(sys.argv[2]))
