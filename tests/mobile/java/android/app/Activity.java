@@ -27,7 +27,7 @@ public class Activity extends Context {
     }
 
     public View findViewById(int id) {
-        return id == android.R.id.content ? window.content : null;
+        return id == android.R.id.content ? window.inside : null;
     }
 
     public Resources getResources() {
@@ -55,7 +55,7 @@ public class Activity extends Context {
     }
 
     public void startActivity(Intent intent) {
-        if (opensNothing) throw new ActivityNotFoundException(intent.action);
+        if (opensNothing) throw new ActivityNotFoundException(intent.does);
         started = intent;
     }
 

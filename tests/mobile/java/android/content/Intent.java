@@ -4,14 +4,14 @@ import android.net.Uri;
 import android.os.Parcelable;
 
 public class Intent {
-    public final String action;
+    public final String does;
     private Uri data;
     public Parcelable stream;
     public Intent wrapped;
     public int flags;
 
     public Intent(String action) {
-        this.action = action;
+        this.does = action;
     }
 
     public static Intent createChooser(Intent target, CharSequence title) {

@@ -8,8 +8,8 @@ import android.os.Build;
  * keyboard that shrinks it on request, until the app says that it fits itself, and from level 35 on
  * in any case under all of them.
  */
-public class Window implements WindowInsetsController {
-    public final View decor = new View(), content = new View();
+public class Window {
+    public final View decor = new View(), inside = new View();
     public final WindowInsets insets = new WindowInsets();
     public int width = 1080, height = 2400, softInputMode, flags, appearance;
     public int statusBarColor, navigationBarColor;
@@ -34,12 +34,12 @@ public class Window implements WindowInsetsController {
 
     public WindowInsetsController getInsetsController() {
         Build.since(30);
-        return this;
-    }
-
-    @Override
-    public void setSystemBarsAppearance(int appearance, int mask) {
-        this.appearance = (this.appearance & ~mask) | (appearance & mask);
+        return new WindowInsetsController() {
+            @Override
+            public void setSystemBarsAppearance(int wanted, int mask) {
+                appearance = (appearance & ~mask) | (wanted & mask);
+            }
+        };
     }
 
     public void setStatusBarColor(int color) {
@@ -60,14 +60,14 @@ public class Window implements WindowInsetsController {
         if (isFitted && Build.VERSION.SDK_INT < 35) {
             for (Insets one : insets.covering.values()) fitted = Insets.max(fitted, one);
         }
-        content.width = width - fitted.left - fitted.right;
-        content.height = height - fitted.top - fitted.bottom;
-        if (content.listener != null) content.listener.onApplyWindowInsets(content, insets);
+        inside.width = width - fitted.left - fitted.right;
+        inside.height = height - fitted.top - fitted.bottom;
+        if (inside.listener != null) inside.listener.onApplyWindowInsets(inside, insets);
         return new int[] {
-            fitted.left + content.padding[0],
-            fitted.top + content.padding[1],
-            width - fitted.right - content.padding[2],
-            height - fitted.bottom - content.padding[3]
+            fitted.left + inside.padding[0],
+            fitted.top + inside.padding[1],
+            width - fitted.right - inside.padding[2],
+            height - fitted.bottom - inside.padding[3]
         };
     }
 }
