@@ -1,3 +1,3 @@
 """The phone app: it shows and asks, and decides nothing."""
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"

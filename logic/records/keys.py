@@ -19,6 +19,7 @@ import hashlib
 import json
 import os
 import secrets
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import lru_cache
@@ -32,6 +33,9 @@ if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
 KEY_FILE = "device.key"
+RENEW = "device.key.renew"
+"""Lies beside a store that was set back: its key has signed what is no longer here."""
+RETIRED = "device.key.retired"
 ID_DIGITS = 16
 SHOWN_DIGITS = 32
 """As many digits of a fingerprint as two people compare: 128 bits."""
@@ -121,6 +125,45 @@ def _public_key(public: str) -> Ed25519PublicKey:
     return Ed25519PublicKey.from_public_bytes(bytes.fromhex(public))
 
 
+def ask_for_new_key(folder: Path) -> None:
+    """Have this device sign with a new key from now on, for which its present one vouches.
+
+    After a store was set back to an older copy: the numbers that its key would go on from are
+    taken already, in what other devices have.
+    """
+    (folder / RENEW).touch()
+
+
+def retired_key(folder: Path, wrapping: Wrapping | None = None) -> DeviceKey | None:
+    """Take the present key out of use where a new one was asked for.
+
+    Returns the key that was taken out of use last and has not vouched for its successor yet; once
+    it has, call :func:`forget_retired`.
+
+    Raises
+    ------
+    RecordError
+        The files cannot be written.
+    """
+    path, retired = folder / KEY_FILE, folder / RETIRED
+    try:
+        if (folder / RENEW).exists():
+            if path.exists():
+                path.replace(retired)
+            (folder / RENEW).unlink()
+        return _read(retired, wrapping) if retired.exists() else None
+    except (ValueError, KeyError, TypeError, RecordError):
+        return None  # it cannot vouch for anybody any more
+    except OSError as error:
+        raise _unusable(path, error) from error
+
+
+def forget_retired(folder: Path) -> None:
+    """Delete the key that was taken out of use: its successor is vouched for."""
+    with suppress(OSError):
+        (folder / RETIRED).unlink(missing_ok=True)
+
+
 def own_key(folder: Path, wrapping: Wrapping | None = None) -> tuple[DeviceKey, str]:
     """Return this device's key, made when first asked for, and a notice in words ("" for none).
 
@@ -146,16 +189,20 @@ def own_key(folder: Path, wrapping: Wrapping | None = None) -> tuple[DeviceKey, 
                     "the workshop'."
                 )
         return _written(path, wrapping), notice
-    except PermissionError as error:
-        raise RecordError(
+    except OSError as error:
+        raise _unusable(path, error) from error
+
+
+def _unusable(path: Path, error: OSError) -> RecordError:
+    if isinstance(error, PermissionError):
+        return RecordError(
             "The records may not be written here, so this was not saved. Give the app leave to "
             f"read and write {error.filename or path}."
-        ) from error
-    except OSError as error:
-        raise RecordError(
-            f"This phone's signing key at {path} cannot be used ({error.strerror or error}). Check "
-            "that there is space and that the app may write there, then try again."
-        ) from error
+        )
+    return RecordError(
+        f"This phone's signing key at {path} cannot be used ({error.strerror or error}). Check "
+        "that there is space and that the app may write there, then try again."
+    )
 
 
 def _read(path: Path, wrapping: Wrapping | None) -> DeviceKey:

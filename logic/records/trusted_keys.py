@@ -98,25 +98,31 @@ def workshop_keys(
     """Work out what is to be thought of each key that trusted keys spoke of.
 
     ``own`` are this device's own keys, now and before. Of what one key says of another its latest
-    word counts. A withdrawal by any key that was ever vouched for counts, to be on the safe side;
-    this device's own word goes before what the others say. No statement's signature is checked
-    here: give those alone that are signed.
+    word counts. A withdrawal by any key that was ever vouched for counts, to be on the safe side,
+    until this device itself vouches for the key again. No statement's signature is checked here:
+    give those alone that are signed.
     """
     latest: dict[tuple[str, str], KeyStatement] = {}
     for one in sorted(statements, key=lambda one: (one.at, one.standing, one.sha256)):
         latest[one.by, one.key] = one
     said = list(latest.values())
-    mine = {one.key: one.standing for one in said if one.by in own}
+    mine = {one.key: one for one in said if one.by in own}
     ever = _reached(own, said, without=())
     withdrawn = {
         one.key
         for one in said
-        if one.standing == "withdrawn" and one.by in ever and one.key not in own
+        if one.standing == "withdrawn"
+        and one.by in ever
+        and (one.key not in own or one.by in own)
+        and not _is_believed_again(one, mine.get(one.key))
     }
-    withdrawn -= {key for key, standing in mine.items() if standing == "trusted"}
-    withdrawn |= {key for key, standing in mine.items() if standing == "withdrawn"}
     trusted = _reached(own, said, without=withdrawn)
     return _described(said, own, ever, trusted, withdrawn)
+
+
+def _is_believed_again(withdrawal: KeyStatement, own_word: KeyStatement | None) -> bool:
+    """Whether this device itself vouched for a key after somebody had withdrawn it."""
+    return own_word is not None and own_word.standing == "trusted" and own_word.at > withdrawal.at
 
 
 def _reached(own: Collection[str], said: list[KeyStatement], without: Collection[str]) -> set[str]:

@@ -18,6 +18,7 @@ from pathlib import Path
 
 from logic.errors import RecordError
 from logic.records.files import sync_folder
+from logic.records.keys import ask_for_new_key
 from logic.records.store.database import complaint_of, errors_in_words, open_for_reading
 from logic.records.store.migrations import APPEND_ONLY
 
@@ -128,6 +129,7 @@ def restore(backup: Path, store: Path) -> Path | None:
     _refuse_unfit(backup)
     store.parent.mkdir(parents=True, exist_ok=True)
     kept = set_aside(store, "replaced")
+    ask_for_new_key(store.parent)
     copy(backup, store)
     return kept
 

@@ -176,6 +176,7 @@ class Merge:
         self._known_trusted: set[str] | None = None
         self._job_of: dict[str, str] = {}
         self._held_bytes = 0
+        self._looking_again = False
         self.vehicles: set[str] = set()
         self.known_vehicles: set[str] = set()
         self.grown_vehicles: set[str] = set()
@@ -429,8 +430,10 @@ class Merge:
 
     def settle(self) -> None:
         """Look at what was held back again, and erase what is erased."""
+        self._looking_again = True
         while self._look_again():
             pass
+        self._looking_again = False
         for vehicle_id in self.vehicles:
             erase_covered(self._db, vehicle_id)
 
@@ -486,9 +489,11 @@ class Merge:
         return True
 
     def _hold(self, held: Held) -> None:
+        """Hold a line back; lines of the file under way are counted, whether new here or not."""
+        if not self._looking_again:
+            self.held[held.why] += 1
         if not held_back.put(self._db, held):
             return
-        self.held[held.why] += 1
         self._held_bytes += len(held.line)
         if self._held_bytes > MOST_HELD_BACK:
             raise BundleError(

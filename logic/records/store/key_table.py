@@ -32,11 +32,16 @@ def own_keys(db: Database) -> tuple[str, ...]:
     return tuple(setting(db.conn, _OWN, ()))
 
 
-def remember_own(db: Database, key: DeviceKey, name: str) -> None:
-    """Note that this device signs with a key, and have the key say so under a name."""
+def remember_own(db: Database, key: DeviceKey, name: str, retired: DeviceKey | None = None) -> None:
+    """Note that this device signs with a key, and have the key say so under a name.
+
+    ``retired`` is the key that it signed with until now, which vouches for the new one.
+    """
     known = own_keys(db)
     if known and known[-1] == key.public:
         return
+    if retired:
+        add(db, stated(retired, key.public, name, "trusted", datetime.now(UTC)))
     own = [*(public for public in known if public != key.public), key.public]
     # Inside the caller's transaction: a new key without its first event would be none.
     db.conn.execute(_PUT_SETTING, (_OWN, json.dumps(own)))

@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING
 
 from logic.errors import RecordError
 from logic.records.chain import SIGNED, Link, is_signed
+from logic.records.keys import ask_for_new_key
 from logic.records.seal import digest
 from logic.records.store import backup, event_table, sealed_table, vehicle_table
 from logic.records.store.carve import Value, rows
@@ -91,6 +92,7 @@ def rescue(path: Path) -> Rescue:
             # One file without journals, so that a single rename is enough.
             db.conn.execute("PRAGMA journal_mode=DELETE")
         unfinished.replace(ready)
+    ask_for_new_key(path.parent)
     missing = max(0, highest - entries - added)
     return Rescue(entries, added, missing, source, backup.finish_rescue(path))
 

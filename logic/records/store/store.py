@@ -21,7 +21,7 @@ from typing import Any
 
 from logic.errors import RecordError
 from logic.records.events import CustomerErased, Event, JobSigned
-from logic.records.keys import DeviceKey, own_key
+from logic.records.keys import DeviceKey, forget_retired, own_key, retired_key
 from logic.records.record import ChainHead, Private, Record, SealedRecord, SealSignature
 from logic.records.seal import seal
 from logic.records.state import JobState, VehicleState, fold
@@ -324,14 +324,22 @@ class Store(StoreFile):
         log = self._path.with_name(f"{FILE}-wal")
         return erased.with_remaining(log) if busy else erased
 
+    _retired: DeviceKey | None = None
+
     def _signing_key(self) -> DeviceKey:
         """Return this device's key, noted as its own within the transaction under way."""
-        key_table.remember_own(self._db, self._key, self.device)
-        return self._key
+        key = self._key
+        key_table.remember_own(self._db, key, self.device, self._retired)
+        return key
 
     @cached_property
     def _key(self) -> DeviceKey:
+        retired = retired_key(self.folder, self._wrapping)
         key, notice = own_key(self.folder, self._wrapping)
+        if retired and key_table.own_keys(self._db)[-1:] == (key.public,):
+            forget_retired(self.folder)
+        else:
+            self._retired = retired
         if notice:
             self._notices.append(notice)
         return key
