@@ -170,6 +170,34 @@ def paint_bars(ground: Sequence[float], is_dark: bool) -> None:
         cast(ACTIVITY, activity).paintBars(argb - (1 << 32), is_dark)  # Java's int has a sign
 
 
+def phone_facts() -> dict[str, str]:
+    """Return what kind of phone this is and how its window lies; nothing on the desk.
+
+    Raises
+    ------
+    AppError
+        The phone does not say.
+    """
+    if not on_android():
+        return {}
+    with refused_as("The phone does not say what it is. Go on without."):
+        activity, jclass = android()
+        kind, system = jclass("android.os.Build"), jclass("android.os.Build$VERSION")
+        content = there(activity.findViewById(jclass("android.R$id").content))
+        edges = (
+            content.getPaddingLeft(),
+            content.getPaddingTop(),
+            content.getPaddingRight(),
+            content.getPaddingBottom(),
+        )
+        return {
+            "phone": f"{kind.MANUFACTURER} {kind.MODEL}",
+            "android": f"{system.RELEASE}, level {system.SDK_INT}",
+            "window": f"{content.getWidth()} x {content.getHeight()} pixels",
+            "covered": "left {}, top {}, right {}, bottom {} pixels".format(*edges),
+        }
+
+
 def _opened(uri: str, mode: str) -> IO[bytes]:
     activity, jclass = android()
     parsed = jclass("android.net.Uri").parse(uri)

@@ -52,6 +52,15 @@ def edges() -> None:
     print("and after SDL", activity.orientation, activity.draws(right - left, bottom - top))
 
 
+def facts() -> None:
+    from mobile.ui import device
+
+    _, window = window_of_the_activity()
+    covered(window)
+    window.drawnIn()
+    print("facts", device.phone_facts())
+
+
 def large() -> None:
     activity, window = window_of_the_activity()
     activity.getResources().getConfiguration().smallestScreenWidthDp = 800
@@ -129,4 +138,5 @@ edges()
 large()
 bars()
 if sys.argv[2] == "36":
+    facts()
     shared(Path(sys.argv[3]))

@@ -90,8 +90,17 @@ def bars(colour: str, level: int) -> str:
 
 
 @pytest.mark.outside
+def test_the_phone_says_what_it_is_and_what_is_covered(classes, tmp_path):
+    assert in_a_jvm("activity_in_java.py", classes, 36, tmp_path)[11] == (
+        "facts {'phone': 'Invented Bench phone', 'android': '16, level 36', "
+        "'window': '1080 x 2400 pixels', "
+        "'covered': 'left 0, top 63, right 0, bottom 126 pixels'}"
+    )
+
+
+@pytest.mark.outside
 def test_of_the_apps_own_storage_only_the_shared_file_is_handed_out(classes, tmp_path):
-    assert in_a_jvm("activity_in_java.py", classes, 36, tmp_path)[11:] == [
+    assert in_a_jvm("activity_in_java.py", classes, 36, tmp_path)[12:] == [
         "shared 1 example.fernhollow.voltwalk.shared application/pdf",
         "read b'%PDF-shared'",
         "named True 11",

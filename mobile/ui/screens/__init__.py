@@ -139,6 +139,12 @@ def _incoming() -> type[Page]:
     return IncomingScreen
 
 
+def _self_test() -> type[Page]:
+    from mobile.ui.screens.self_test import SelfTestScreen
+
+    return SelfTestScreen
+
+
 def _keys() -> type[Page]:
     from mobile.ui.screens.keys import KeysScreen
 
@@ -181,6 +187,7 @@ PAGES: Catalogue = {
     "exchange": _exchange,
     "incoming": _incoming,
     "keys": _keys,
+    "self_test": _self_test,
     "notices": _notices,
     "trouble": _trouble,
 }

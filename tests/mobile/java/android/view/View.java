@@ -24,6 +24,22 @@ public class View {
         padding = new int[] {left, top, right, bottom};
     }
 
+    public int getPaddingLeft() {
+        return padding[0];
+    }
+
+    public int getPaddingTop() {
+        return padding[1];
+    }
+
+    public int getPaddingRight() {
+        return padding[2];
+    }
+
+    public int getPaddingBottom() {
+        return padding[3];
+    }
+
     public void setBackgroundColor(int color) {
         background = color;
     }
