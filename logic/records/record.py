@@ -47,6 +47,9 @@ class Private(Data):
     customer: Customer
     customer_signature: Signature
     technician_signature: Signature
+    place: str = Field(
+        "", max_length=200, exclude_if=is_empty, description="where it was signed, since 0.2.0"
+    )
 
 
 class StepHistory(Data):
@@ -143,7 +146,7 @@ class Record(Data):
     previous_sha256: Digest | None = None
     opened_at: AwareDatetime
     signed_at: AwareDatetime
-    place: str = Field("", max_length=200)
+    place: str = Field("", max_length=200, description="release 0.1.0's; later it is private")
     app_version: str
     checklist_id: str = ""
     checklist_version: int = 0

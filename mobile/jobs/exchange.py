@@ -14,6 +14,7 @@ from typing import IO, TYPE_CHECKING
 
 from logic.errors import BundleError, RecordError
 from logic.records.state import Clash
+from logic.records.store.kept_files import BUNDLES
 from logic.words.names import counted
 from mobile.jobs.phone_store import open_store
 
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from logic.records.store.exchange import Agreed
     from logic.records.store.store import Store
 
-FOLDER = "bundles"
+FOLDER = BUNDLES
 ENDING = ".voltwalk"
 # No registered type: a phone would add a second ending to a file declared a zip.
 MIME_TYPE = "application/octet-stream"
@@ -172,12 +173,6 @@ def to_settle(store: "Store") -> tuple[Clash, ...]:
     if len(standing) < len(remembered):
         _remember(store, standing)
     return standing
-
-
-def forget_files(folder: Path) -> None:
-    """Delete the files that lie ready: a customer who is erased must not remain in them."""
-    for path in (folder / FOLDER).glob("*"):
-        path.unlink(missing_ok=True)
 
 
 def _remembered(store: "Store") -> list[Clash]:

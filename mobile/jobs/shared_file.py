@@ -1,13 +1,13 @@
 """The one file that is being shared: a copy where the phone's other apps may be let to read it.
 
 ``SharedFiles.java`` hands out what lies here and nothing else. Each share takes the place of the
-one before, and whoever erases a customer calls :func:`forget`. No Kivy.
+one before, and an erasure deletes it (``logic/records/store/kept_files.py``). No Kivy.
 """
 
 import shutil
 from pathlib import Path
 
-FOLDER = "shared"
+from logic.records.store.kept_files import SHARED
 
 
 def put(store_folder: Path, path: Path) -> Path:
@@ -19,7 +19,7 @@ def put(store_folder: Path, path: Path) -> Path:
         The file has gone, or the storage is full; then nothing is there to be shared.
     """
     forget(store_folder)
-    copy = store_folder / FOLDER / path.name
+    copy = store_folder / SHARED / path.name
     copy.parent.mkdir(parents=True, exist_ok=True)
     try:
         return Path(shutil.copyfile(path, copy))
@@ -30,5 +30,5 @@ def put(store_folder: Path, path: Path) -> Path:
 
 def forget(store_folder: Path) -> None:
     """Delete what was shared last; an app that has it open keeps what it has read."""
-    for old in (store_folder / FOLDER).glob("*"):
+    for old in (store_folder / SHARED).glob("*"):
         old.unlink(missing_ok=True)

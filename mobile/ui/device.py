@@ -17,7 +17,6 @@ from typing import IO, Any
 from urllib.parse import quote
 
 from logic.errors import AppError
-from mobile.jobs import shared_file
 from mobile.ui.java import ACTIVITY, android, refused_as, there
 from mobile.ui.toolkit import on_android
 
@@ -142,6 +141,8 @@ def share(store_folder: Path, path: Path, mime_type: str) -> None:
     """
     if not on_android():
         raise AppError(f"The file is at {path}. Sharing to other apps works on the phone.")
+    from mobile.jobs import shared_file  # not on the start path
+
     with refused_as(_NOT_SHARED):
         activity, jclass = android()
         copy = shared_file.put(store_folder, path)

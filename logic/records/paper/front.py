@@ -14,6 +14,7 @@ from logic.records.front_page import (
     customer_words,
     front_page,
     odometer_words,
+    place_of,
     technician_words,
 )
 from logic.records.paper.circuit import circuits
@@ -151,7 +152,7 @@ def about(pdf: RecordPdf, sealed: SealedRecord) -> None:
             ("Odometer", odometer_words(record)),
             ("Work begun", moment(record.local(record.opened_at))),
             ("Signed", moment(record.signed_at)),
-            ("Place", record.place or "not given"),
+            ("Place", place_of(record, sealed.private) or "not given"),
             ("Revision", str(record.revision)),
             ("Hash of the one before", previous),
             ("Checklist", _checklist(record)),

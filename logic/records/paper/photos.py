@@ -6,14 +6,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from PIL import Image, ImageOps
-
+from logic.errors import InputError
+from logic.records import pictures
 from logic.records.paper.document import MARGIN, RULE, SOFT, RecordPdf
 from logic.records.record import Record
 
 _WIDTH, _HEIGHT, _APART = 86.0, 64.0, 6.0  # mm
 _PIXELS = 1280
-_LIMIT = 60_000_000  # pixels; assumed: above any phone's camera, below what fills its memory
 _MISSING = "This photo's file is missing here. The record still names it."
 _ANOTHER = "This photo's file is not the one that was signed for. It is left out."
 _NO_PICTURE = "This photo's file cannot be shown as a picture. The record still names it."
@@ -77,17 +76,13 @@ def _picture(file: Path | None, digest: str) -> _Picture | str:
         return _ANOTHER
     try:
         return _smaller(content)
-    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
+    except InputError:
         return _NO_PICTURE
 
 
 def _smaller(content: bytes) -> _Picture:
-    with Image.open(io.BytesIO(content)) as opened:
-        if opened.width * opened.height > _LIMIT:
-            raise ValueError("picture too large")
-        opened.draft("RGB", (_PIXELS, _PIXELS))
-        upright = ImageOps.exif_transpose(opened).convert("RGB")
-    upright.thumbnail((_PIXELS, _PIXELS))
+    with pictures.opened(content) as opened:
+        upright = pictures.fitted(opened, _PIXELS, "RGB")
     jpeg = io.BytesIO()
     upright.save(jpeg, "JPEG", quality=80)
     return _Picture(jpeg.getvalue(), upright.width, upright.height)

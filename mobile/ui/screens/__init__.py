@@ -151,6 +151,12 @@ def _keys() -> type[Page]:
     return KeysScreen
 
 
+def _erasure() -> type[Page]:
+    from mobile.ui.screens.erasure import ErasureScreen
+
+    return ErasureScreen
+
+
 def _notices() -> type[Page]:
     from mobile.ui.screens.notices import NoticesScreen
 
@@ -188,6 +194,7 @@ PAGES: Catalogue = {
     "incoming": _incoming,
     "keys": _keys,
     "self_test": _self_test,
+    "erasure": _erasure,
     "notices": _notices,
     "trouble": _trouble,
 }

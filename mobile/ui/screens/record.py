@@ -10,6 +10,7 @@ from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.widget import Widget
 
 from logic.records import verify
+from logic.records.front_page import place_of
 from logic.records.outcomes import answer_and_standing, summary
 from logic.records.record import SealedRecord
 from logic.words.dates import moment
@@ -137,7 +138,8 @@ class RecordScreen(Page):
     def _signed(self) -> list[Widget]:
         record = self.sealed.record
         signed = f"Signed {moment(record.signed_at)}"
-        where = f", {record.place}" if record.place else ""
+        place = place_of(record, self.sealed.private)
+        where = f", {place}" if place else ""
         who = f"{record.technician.name}, {record.technician.workshop}".strip(", ")
         return [
             Words(text=f"Revision {record.revision}: {summary(record)}", bold=True),
