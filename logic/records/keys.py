@@ -44,7 +44,8 @@ SHOWN_DIGITS = 32
 class Wrapping(Protocol):
     """The phone's own key store: what it wraps can be opened on this phone alone.
 
-    Both raise ``RecordError`` where the key store refuses.
+    Where the key store refuses both raise ``AppError``. A ``RecordError`` of ``unwrap`` says that
+    the secret never opens here again: then the key is set aside and a new one made.
     """
 
     def wrap(self, secret: bytes) -> bytes:

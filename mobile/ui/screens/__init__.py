@@ -157,6 +157,12 @@ def _incoming() -> type[Page]:
     return IncomingScreen
 
 
+def _self_test() -> type[Page]:
+    from mobile.ui.screens.self_test import SelfTestScreen
+
+    return SelfTestScreen
+
+
 def _keys() -> type[Page]:
     from mobile.ui.screens.keys import KeysScreen
 
@@ -208,6 +214,7 @@ PAGES: Catalogue = {
     "exchange": _exchange,
     "incoming": _incoming,
     "keys": _keys,
+    "self_test": _self_test,
     "erasure": _erasure,
     "notices": _notices,
     "trouble": _trouble,

@@ -112,7 +112,7 @@ class AdviceScreen(Page):
 
     def share(self) -> None:
         """Hand the quote's page to another app."""
-        device.share(self._pdf, "application/pdf")
+        device.share(self.work.store_folder, self._pdf, "application/pdf")
 
     def make_vehicle(self) -> None:
         """Begin a new vehicle with this as its equipment; its plate comes first."""

@@ -99,6 +99,8 @@ def every_screen(store: Any) -> list[tuple[str, dict[str, Any]]]:
         ("own", {}),
         ("exchange", {}),
         ("notices", {}),
+        ("keys", {}),
+        ("self_test", {}),
         ("stage", job),
         ("step", job),
         ("review", job),
@@ -117,7 +119,8 @@ def every_screen(store: Any) -> list[tuple[str, dict[str, Any]]]:
 def test_fifty_screens_leave_nothing_behind(make_phone: Any, demo_store: Path) -> None:
     phone = make_phone(store=demo_store)
     visits = every_screen(phone.app.work.store)
-    assert {name for name, _ in visits} == set(PAGES)
+    # A file that came in is looked at with that file in hand (test_exchange_by_touch.py).
+    assert {name for name, _ in visits} == set(PAGES) - {"incoming"}
 
     def open_all() -> None:
         for name, what in visits:
