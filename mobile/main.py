@@ -18,8 +18,11 @@ def main(arguments: list[str] | None = None) -> int:
 
         return run(options.store, options.tour, CHECKLISTS)
     toolkit.prepare(offscreen=not toolkit.has_display())
+    from mobile.jobs import phone_store
+    from mobile.ui import device_key
     from mobile.ui.app import build_app
 
+    phone_store.use_key_store(device_key.of_this_phone())
     build_app(options.store or _own_folder(), CHECKLISTS).run()
     return 0
 

@@ -31,6 +31,7 @@ USED_FOR = {
     "annotated_types": "limits of a field",
     "click": "the desk's command line",
     "click_default_group": "comes with sqlite-utils",
+    "cryptography": "the technician's signature",
     "defusedxml": "comes with fpdf2",
     "fonttools": "fonts in the printed record",
     "fpdf2": "writing the printed record; used as an unchanged library",
@@ -38,6 +39,7 @@ USED_FOR = {
     "numpy": "the diagnosis",
     "pillow": "photos and the label's picture",
     "pluggy": "comes with sqlite-utils",
+    "pycparser": "comes with cryptography",
     "pydantic": "checking every value",
     "pydantic_core": "comes with pydantic",
     "pypdf": "reading a printed record back; on the desk only",
@@ -53,6 +55,7 @@ USED_FOR = {
     "zxing_cpp": "reading the label's code; on the desk only",
 }
 ON_THE_DESK_ONLY = ("pypdf", "zxing_cpp")
+BROUGHT_BY_RECIPES = ("pycparser",)
 DEBIAN_TEXTS = Path("/usr/share/common-licenses")
 
 FROM_RECIPES = (
@@ -62,6 +65,7 @@ FROM_RECIPES = (
     ("SQLite", "blessing", "the store's file"),
     ("OpenSSL", "Apache-2.0", "comes with Python"),
     ("libffi", "MIT", "comes with Python"),
+    ("cffi", "MIT", "comes with cryptography"),
     ("ZXing core", "Apache-2.0", "reading the label's code on the phone"),
 )
 
@@ -71,7 +75,7 @@ def package_names() -> list[str]:
     line = next(one for one in SPEC.read_text().splitlines() if one.startswith("requirements"))
     listed = [entry.split("==")[0].strip() for entry in line.partition("=")[2].split(",")]
     names = {name.replace("-", "_") for name in listed} - {"python3", "pyjnius"}
-    return sorted(names | set(ON_THE_DESK_ONLY))
+    return sorted(names | set(ON_THE_DESK_ONLY) | set(BROUGHT_BY_RECIPES))
 
 
 def licence_of(name: str, found: Distribution) -> str:
@@ -141,6 +145,7 @@ def _from_recipes(notices: dict[str, Collected]) -> dict[str, Collected]:
         "SQLite": _BLESSING,
         "OpenSSL": apache,
         "ZXing core": f"Copyright 2007-2019 ZXing authors.\n\n{apache}",
+        "cffi": f"Copyright (c) Armin Rigo, Maciej Fijalkowski and others.\n\n{permission}",
         "libffi": f"Copyright (c) Anthony Green, Red Hat, Inc and others.\n\n{permission}",
     }
     return {name: Collected(licence, use, texts[name]) for name, licence, use in FROM_RECIPES}

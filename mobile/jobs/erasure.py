@@ -6,15 +6,16 @@ from typing import TYPE_CHECKING
 
 from logic.records.state import VehicleState
 from logic.records.store.erasure import Erased
-from logic.records.store.store import Store
 from logic.records.store.traces import Trace, Traces
 from logic.words.names import capitalised, counted
+from mobile.jobs.phone_store import open_store
 
 if TYPE_CHECKING:
+    from logic.records.store.store import Store
     from mobile.jobs.workplace import Workplace
 
 
-def can_be_erased(store: Store, vehicle: VehicleState) -> bool:
+def can_be_erased(store: "Store", vehicle: VehicleState) -> bool:
     """Whether anything of the vehicle's customer is here: name, contact or a signature."""
     named = bool(vehicle.customer.name or vehicle.customer.contact)
     return named or store.holds_signatures(vehicle.vehicle_id)
@@ -50,7 +51,7 @@ def erase(folder: Path, vehicle_id: str, also: Collection[str]) -> Erased:
     RecordError
         It could not be written; says what to do.
     """
-    with Store.open(folder) as store:
+    with open_store(folder) as store:
         return store.erase_customer(vehicle_id, also)
 
 

@@ -15,12 +15,13 @@ from typing import IO, TYPE_CHECKING
 from logic.errors import BundleError, RecordError
 from logic.records.state import Clash
 from logic.records.store.kept_files import BUNDLES
-from logic.records.store.store import Store
 from logic.words.names import counted
+from mobile.jobs.phone_store import open_store
 
 if TYPE_CHECKING:
     from logic.records.bundle.importing import Imported
     from logic.records.store.exchange import Agreed
+    from logic.records.store.store import Store
 
 FOLDER = BUNDLES
 ENDING = ".voltwalk"
@@ -70,7 +71,7 @@ def send(
     """
     from logic.records.bundle.exporting import export_bundle  # not on the start path
 
-    with Store.open(folder) as store:
+    with open_store(folder) as store:
         path = _path(store, vehicle_id, with_customer, now)
         _make_room(path)
         wanted = [vehicle_id] if vehicle_id else None
@@ -102,7 +103,7 @@ def look(folder: Path, path: Path, progress: Progress) -> Incoming:
     """
     from logic.records.bundle.importing import look_at_bundle  # not on the start path
 
-    with Store.open(folder) as store:
+    with open_store(folder) as store:
         return Incoming(path, look_at_bundle(store, path, progress=progress.tell))
 
 
@@ -136,7 +137,7 @@ def receive(folder: Path, path: Path, agreed: "Agreed", progress: Progress) -> "
     """
     from logic.records.bundle.importing import import_bundle  # not on the start path
 
-    with Store.open(folder) as store:
+    with open_store(folder) as store:
         came = import_bundle(store, path, progress.tell, agreed)
         store.follow_erasures()
         if came.clashes:
@@ -158,7 +159,7 @@ def trust(folder: Path, public: str, name: str) -> None:
     RecordError
         It cannot be the key of another device.
     """
-    with Store.open(folder) as store:
+    with open_store(folder) as store:
         store.say_of_key(public, name, "trusted")
 
 
@@ -166,7 +167,7 @@ def _received(folder: Path) -> Path:
     return folder / FOLDER / f"{_INCOMING}{ENDING}"
 
 
-def to_settle(store: Store) -> tuple[Clash, ...]:
+def to_settle(store: "Store") -> tuple[Clash, ...]:
     """Return the clashes that came with a file and still stand; the settled are forgotten."""
     remembered = _remembered(store)
     standing = tuple(one for one in remembered if _stands(store, one))
@@ -175,21 +176,21 @@ def to_settle(store: Store) -> tuple[Clash, ...]:
     return standing
 
 
-def _remembered(store: Store) -> list[Clash]:
+def _remembered(store: "Store") -> list[Clash]:
     return [Clash(*ids) for ids in store.setting(_TO_SETTLE, [])]
 
 
-def _remember(store: Store, clashes: Iterable[Clash]) -> None:
+def _remember(store: "Store", clashes: Iterable[Clash]) -> None:
     store.set_setting(_TO_SETTLE, [astuple(clash) for clash in clashes])
 
 
-def _stands(store: Store, clash: Clash) -> bool:
+def _stands(store: "Store", clash: Clash) -> bool:
     with suppress(RecordError):
         return clash.step_id in store.job(clash.job_id).clashes
     return False
 
 
-def _path(store: Store, vehicle_id: str, with_customer: bool, now: datetime) -> Path:
+def _path(store: "Store", vehicle_id: str, with_customer: bool, now: datetime) -> Path:
     subject = "all-vehicles"
     if vehicle_id:
         described = store.vehicle(vehicle_id).vehicle

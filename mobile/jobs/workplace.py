@@ -10,6 +10,8 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from mobile.jobs import phone_store
+
 if TYPE_CHECKING:
     from logic.checklist.form import Library
     from logic.records.store.store import Store
@@ -39,9 +41,7 @@ class Workplace:
     @cached_property
     def store_file(self) -> "StoreFile":
         """The store's file, opened and checked on first use: all that the first screen needs."""
-        from logic.records.store.store_file import StoreFile
-
-        return StoreFile.open(self.store_folder)
+        return phone_store.open_store_file(self.store_folder)
 
     @cached_property
     def store(self) -> "Store":

@@ -67,8 +67,7 @@ class VoltwalkApp(App):
         from kivy.core.window import Window
 
         Window.clearcolor = theme.ground
-        Window.softinput_mode = "below_target"
-        Window.bind(on_keyboard=self._key, on_resize=self._fit_edges)
+        Window.bind(on_keyboard=self._key)
         ExceptionManager.add_handler(self._catcher)
         root = BoxLayout(orientation="vertical")
         self.banner = Banner()
@@ -112,9 +111,10 @@ class VoltwalkApp(App):
         self._notices_said = len(notices)
 
     def on_start(self) -> None:
-        """Fit the phone's edges, and bring in a photo if the app was ended while taking it."""
+        """Paint the phone's bars, and bring in a photo if the app was ended while taking it."""
         gc.enable()
-        self._fit_edges()
+        theme.bind(dark=self._paint_bars)
+        self._paint_bars()
         if self.navigator.current == TROUBLE:
             return
         try:
@@ -134,9 +134,11 @@ class VoltwalkApp(App):
             raise error
         self.caught(error)
 
-    def _fit_edges(self, *_: object) -> None:
-        if self.root is not None:
-            self.root.padding = device.covered_edges()
+    def _paint_bars(self, *_: object) -> None:
+        from kivy.core.window import Window
+
+        Window.clearcolor = theme.ground
+        device.paint_bars(theme.ground, theme.dark)
 
     def caught(self, error: Exception) -> None:
         """Show an error: advice as a banner, anything else as the trouble screen."""
@@ -173,14 +175,14 @@ class VoltwalkApp(App):
         from kivy.core.window import Window
 
         Window.update_viewport()
-        self._fit_edges()
 
     def on_stop(self) -> None:
         """Let go of the window and the store."""
         from kivy.core.window import Window
 
         self.on_pause()
-        Window.unbind(on_keyboard=self._key, on_resize=self._fit_edges)
+        Window.unbind(on_keyboard=self._key)
+        theme.unbind(dark=self._paint_bars)
         ExceptionManager.remove_handler(self._catcher)
         self.work.close()
 

@@ -1,22 +1,23 @@
-"""What only the phone itself can do: camera, sharing, its file picker, the covered edges.
+"""What only the phone itself can do: camera, sharing, its file picker, the colour of its bars.
 
 The one module that asks Android's own activity. On the desk :data:`HAS_CAMERA` and
 :data:`HAS_PICKER` are False and the rest says what to do instead. Not run on a phone yet: it
 follows Android's documented interfaces.
 
-Nothing here needs a permission: the camera app writes into a media entry that we made, and a
-shared file is a media entry of ours with a read grant (Android 10 and newer); a chosen file
-comes as a stream that the picker grants. Whatever Android refuses comes out as an
+Nothing here needs a permission: the camera app writes into a media entry that we made, a shared
+file is one of our own with a read grant (``SharedFiles.java``), and a chosen file comes as a
+stream that the picker grants. Whatever Android refuses comes out as an
 :class:`AppError` that says what to do.
 """
 
-import shutil
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import IO, Any
+from urllib.parse import quote
 
 from logic.errors import AppError
+from mobile.ui.java import ACTIVITY, android, refused_as, there
 from mobile.ui.toolkit import on_android
 
 HAS_CAMERA = on_android()
@@ -32,7 +33,6 @@ _NO_CAMERA = "No camera app opens on this phone. Go on without the photo."
 _NO_PICKER = "The phone's file picker does not open. Restart the phone, then try again."
 _GONE = "The photo is not on the phone any more. Take it again."
 _LEFT_BEHIND = "The camera's own copy could not be deleted. Delete it in the phone's gallery."
-_SHARED_STAYS = "The copy that was shared could not be deleted. Delete it in the Downloads folder."
 _NOT_SHARED = "The phone did not take the file. Free some storage, then share it again."
 
 
@@ -46,9 +46,9 @@ def place_for_picture() -> str:
     AppError
         The phone has no place for it.
     """
-    with _refused_as(_NO_PLACE):
-        uri = _new_entry("MediaStore$Images$Media", {"mime_type": "image/jpeg"})
-        return str(_there(uri).toString())
+    with refused_as(_NO_PLACE):
+        uri = _new_picture()
+        return str(there(uri).toString())
 
 
 def ask_camera(uri: str, done: Callable[[bool], None]) -> None:
@@ -61,8 +61,8 @@ def ask_camera(uri: str, done: Callable[[bool], None]) -> None:
     AppError
         No camera app opens.
     """
-    with _refused_as(_NO_CAMERA):
-        _, jclass = _android()
+    with refused_as(_NO_CAMERA):
+        _, jclass = android()
         intent = jclass("android.content.Intent")("android.media.action.IMAGE_CAPTURE")
         intent.putExtra("output", _parcel(jclass("android.net.Uri").parse(uri)))
         intent.addFlags(3)  # FLAG_GRANT_READ_URI_PERMISSION | FLAG_GRANT_WRITE_URI_PERMISSION
@@ -78,7 +78,7 @@ def read_picture(uri: str) -> bytes:
     AppError
         The entry has gone, or the phone does not open it.
     """
-    with _refused_as(_GONE), _opened(uri, "r") as file:
+    with refused_as(_GONE), _opened(uri, "r") as file:
         return file.read(_LARGEST)
 
 
@@ -90,26 +90,10 @@ def forget_picture(uri: str) -> None:
     AppError
         The phone does not delete it.
     """
-    with _refused_as(_LEFT_BEHIND):
-        _delete(uri)
-
-
-def forget_shared(uri: str) -> None:
-    """Delete the copy of a file that was shared; one that is gone already is no error.
-
-    Raises
-    ------
-    AppError
-        The phone does not delete it.
-    """
-    with _refused_as(_SHARED_STAYS):
-        _delete(uri)
-
-
-def _delete(uri: str) -> None:
-    activity, jclass = _android()
-    parsed = jclass("android.net.Uri").parse(uri)
-    activity.getContentResolver().delete(parsed, None, None)
+    with refused_as(_LEFT_BEHIND):
+        activity, jclass = android()
+        parsed = jclass("android.net.Uri").parse(uri)
+        activity.getContentResolver().delete(parsed, None, None)
 
 
 def ask_file(done: Callable[[str], None]) -> None:
@@ -127,8 +111,8 @@ def ask_file(done: Callable[[str], None]) -> None:
         if is_chosen and uri:
             done(uri)
 
-    with _refused_as(_NO_PICKER):
-        _, jclass = _android()
+    with refused_as(_NO_PICKER):
+        _, jclass = android()
         intent = jclass("android.content.Intent")("android.intent.action.OPEN_DOCUMENT")
         intent.addCategory("android.intent.category.OPENABLE")
         intent.setType("*/*")
@@ -143,12 +127,12 @@ def open_chosen(uri: str) -> IO[bytes]:
     AppError
         The app that keeps the file does not hand it over.
     """
-    with _refused_as(_NOT_HANDED_OVER):
+    with refused_as(_NOT_HANDED_OVER):
         return _opened(uri, "r")
 
 
-def share(path: Path, mime_type: str) -> str:
-    """Offer a copy of a file to the phone's other apps and return the phone's address for it.
+def share(store_folder: Path, path: Path, mime_type: str) -> None:
+    """Offer a file to the phone's other apps, as the one file that is shared now.
 
     Raises
     ------
@@ -157,89 +141,76 @@ def share(path: Path, mime_type: str) -> str:
     """
     if not on_android():
         raise AppError(f"The file is at {path}. Sharing to other apps works on the phone.")
-    with _refused_as(_NOT_SHARED):
-        activity, jclass = _android()
-        names = {"mime_type": mime_type, "_display_name": path.name}
-        uri = _there(_new_entry("MediaStore$Downloads", names))
-        with _opened(str(uri.toString()), "w") as file, path.open("rb") as ours:
-            shutil.copyfileobj(ours, file, 1 << 20)
+    from mobile.jobs import shared_file  # not on the start path
+
+    with refused_as(_NOT_SHARED):
+        activity, jclass = android()
+        copy = shared_file.put(store_folder, path)
+        address = f"content://{activity.getPackageName()}.shared/{quote(copy.name)}"
         intent = jclass("android.content.Intent")("android.intent.action.SEND")
         intent.setType(mime_type)
-        intent.putExtra("android.intent.extra.STREAM", _parcel(uri))
+        uri = _parcel(jclass("android.net.Uri").parse(address))
+        intent.putExtra("android.intent.extra.STREAM", uri)
         intent.addFlags(1)  # FLAG_GRANT_READ_URI_PERMISSION
         title = jclass("java.lang.String")(path.name)
         activity.startActivity(jclass("android.content.Intent").createChooser(intent, title))
-    return str(uri.toString())
 
 
-def covered_edges() -> tuple[float, float, float, float]:
-    """Return how much the system's bars cover left, top, right and bottom, in pixels.
-
-    Nothing where the phone does not say: it is asked at the start and at every turn.
+def paint_bars(ground: Sequence[float], is_dark: bool) -> None:
+    """Paint the system's bars as the page: its colour (red, green, blue from 0 to 1), and
+    whether it is dark; where that is refused they stay as they are.
     """
     if not on_android():
-        return (0, 0, 0, 0)
-    try:
-        with _refused_as(""):
-            return _insets()
-    except AppError:
-        return (0, 0, 0, 0)
+        return
+    from jnius import cast
+
+    red, green, blue = (round(255 * part) for part in ground[:3])
+    argb = 0xFF << 24 | red << 16 | green << 8 | blue
+    with suppress(AppError), refused_as(""):
+        activity, _ = android()
+        cast(ACTIVITY, activity).paintBars(argb - (1 << 32), is_dark)  # Java's int has a sign
 
 
-def _insets() -> tuple[float, float, float, float]:
-    activity, jclass = _android()
-    if jclass("android.os.Build$VERSION").SDK_INT < 35:
-        return (0, 0, 0, 0)
-    insets = activity.getWindow().getDecorView().getRootWindowInsets()
-    if insets is None:
-        return (0, 0, 0, 0)
-    kinds = jclass("android.view.WindowInsets$Type")
-    found = insets.getInsets(kinds.systemBars() | kinds.displayCutout() | kinds.ime())
-    return (found.left, found.top, found.right, found.bottom)
+def phone_facts() -> dict[str, str]:
+    """Return what kind of phone this is and how its window lies; nothing on the desk.
 
-
-def _android() -> tuple[Any, Callable[[str], Any]]:
-    from android import mActivity
-    from jnius import autoclass
-
-    return mActivity, autoclass
-
-
-@contextmanager
-def _refused_as(advice: str) -> Iterator[None]:
-    """Turn whatever Android refuses into advice."""
-    from jnius import JavaException
-
-    try:
-        yield
-    except (JavaException, OSError, _NothingThereError) as error:
-        raise AppError(advice) from error
-
-
-class _NothingThereError(Exception):
-    """Android answered null."""
-
-
-def _there(answer: Any) -> Any:
-    """Return what Android answered, unless that is null."""
-    if answer is None:
-        raise _NothingThereError
-    return answer
+    Raises
+    ------
+    AppError
+        The phone does not say.
+    """
+    if not on_android():
+        return {}
+    with refused_as("The phone does not say what it is. Go on without."):
+        activity, jclass = android()
+        kind, system = jclass("android.os.Build"), jclass("android.os.Build$VERSION")
+        content = there(activity.findViewById(jclass("android.R$id").content))
+        edges = (
+            content.getPaddingLeft(),
+            content.getPaddingTop(),
+            content.getPaddingRight(),
+            content.getPaddingBottom(),
+        )
+        return {
+            "phone": f"{kind.MANUFACTURER} {kind.MODEL}",
+            "android": f"{system.RELEASE}, level {system.SDK_INT}",
+            "window": f"{content.getWidth()} x {content.getHeight()} pixels",
+            "covered": "left {}, top {}, right {}, bottom {} pixels".format(*edges),
+        }
 
 
 def _opened(uri: str, mode: str) -> IO[bytes]:
-    activity, jclass = _android()
+    activity, jclass = android()
     parsed = jclass("android.net.Uri").parse(uri)
-    descriptor = _there(activity.getContentResolver().openFileDescriptor(parsed, mode))
+    descriptor = there(activity.getContentResolver().openFileDescriptor(parsed, mode))
     return open(descriptor.detachFd(), f"{mode}b")
 
 
-def _new_entry(collection: str, values: dict[str, str]) -> Any:
-    activity, jclass = _android()
+def _new_picture() -> Any:
+    activity, jclass = android()
     row = jclass("android.content.ContentValues")()
-    for name, value in values.items():
-        row.put(name, value)
-    where = jclass(f"android.provider.{collection}").EXTERNAL_CONTENT_URI
+    row.put("mime_type", "image/jpeg")
+    where = jclass("android.provider.MediaStore$Images$Media").EXTERNAL_CONTENT_URI
     return activity.getContentResolver().insert(where, row)
 
 
@@ -275,7 +246,7 @@ def _begin(intent: Any, request: int, done: Callable[[bool, str], None]) -> None
     activity.bind(on_activity_result=told)
     _waiting[request] = told
     try:
-        _android()[0].startActivityForResult(intent, request)
+        android()[0].startActivityForResult(intent, request)
     except BaseException:
         _stop_waiting(request)
         raise

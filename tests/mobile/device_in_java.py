@@ -27,13 +27,13 @@ def listeners_of_python_for_android() -> None:
     config.ACTIVITY_CLASS_NAME = NAME
     config.ACTIVITY_CLASS_NAMESPACE = NAME.replace(".", "/")
     sys.modules["android"] = android = ModuleType("android")
+    android.mActivity = autoclass(NAME).begin(NAME)
     sys.modules["android.config"] = config
     spec = importlib.util.spec_from_file_location("android.activity", sys.argv[2])
     sys.modules["android.activity"] = android.activity = importlib.util.module_from_spec(spec)
     # There the app's own classes need a loader of their own; here one loader knows all.
     source = Path(sys.argv[2]).read_text().replace("'app'", "'system'")
     exec(compile(source, sys.argv[2], "exec"), vars(android.activity))
-    android.mActivity = autoclass(NAME).mActivity
 
 
 def main() -> None:

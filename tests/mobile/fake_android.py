@@ -87,6 +87,7 @@ class FakeAndroid:
         self.folder = folder
         self.entries: dict[str, Path] = {}
         self.started: list[Intent] = []
+        self.bars: list[tuple[int, bool]] = []
         self.refuses: dict[str, JavaException | None] = {}
         self.listeners: list[Callable[..., None]] = []
         self._numbers = itertools.count(1)
@@ -97,8 +98,6 @@ class FakeAndroid:
             "android.net.Uri": Uri,
             "android.content.ContentValues": lambda: SimpleNamespace(put=lambda *_: None),
             "android.provider.MediaStore$Images$Media": _collection("images"),
-            "android.provider.MediaStore$Downloads": _collection("downloads"),
-            "android.os.Build$VERSION": SimpleNamespace(SDK_INT=36),
             "java.lang.String": str,
             "java.util.Objects": SimpleNamespace(isNull=lambda one: isinstance(one, Null)),
         }
@@ -111,11 +110,12 @@ class FakeAndroid:
     def getContentResolver(self) -> "FakeAndroid":
         return self
 
-    def getWindow(self) -> Any:
-        self._refused("getWindow")
-        return SimpleNamespace(
-            getDecorView=lambda: SimpleNamespace(getRootWindowInsets=lambda: None)
-        )
+    def getPackageName(self) -> str:
+        return "example.fernhollow.voltwalk"
+
+    def paintBars(self, ground: int, is_dark: bool) -> None:
+        self._refused("paintBars")
+        self.bars.append((ground, is_dark))
 
     def startActivityForResult(self, intent: Intent, request: int) -> None:
         if self._refused("startActivityForResult") is False:

@@ -16,7 +16,8 @@ import pytest
 from tests.paths import CHECKOUT
 
 ZXING = Path("/usr/share/java/core.jar")  # of Debian's libzxing-core-java
-SOURCES = CHECKOUT / "tests" / "mobile" / "java"
+STAND_INS = CHECKOUT / "tests" / "mobile" / "java"
+OURS = CHECKOUT / "mobile" / "android" / "java"
 
 
 def in_a_jvm(script: str, *arguments: object) -> list[str]:
@@ -35,7 +36,8 @@ def in_a_jvm(script: str, *arguments: object) -> list[str]:
 @pytest.fixture(scope="module")
 def classes(tmp_path_factory):
     folder = tmp_path_factory.mktemp("classes")
-    subprocess.run(["javac", "-d", folder, *SOURCES.rglob("*.java")], check=True)
+    sources = [*STAND_INS.rglob("*.java"), *OURS.rglob("*.java")]
+    subprocess.run(["javac", "-d", folder, *sources], check=True)
     return folder
 
 
@@ -56,6 +58,88 @@ def test_null_intents_and_refusals_of_android_end_nothing(classes):
         "no picker The phone's file picker does not open. Restart the phone, then try again. 0",
         "not deleted The camera's own copy could not be deleted. Delete it in the phone's gallery.",
         "no room The phone has no room for a photo. Free some storage, then try again.",
+    ]
+
+
+LIGHT, DARK = "FFF2EFE6", "FF0E1213"  # the pages' ground (mobile/ui/theme.py)
+
+
+@pytest.mark.outside
+@pytest.mark.parametrize("level", [29, 30, 34, 35, 36])
+def test_nothing_is_drawn_under_bars_cutout_and_keyboard(classes, tmp_path, level):
+    told = in_a_jvm("activity_in_java.py", classes, level, tmp_path)
+    signs = 8192 | 16 if level < 30 else 8 | 16  # View's flags, WindowInsetsController's
+    assert told[:11] == [
+        "bars [0, 63, 1080, 2274]",  # of 1080 x 2400, under 63 and over 126
+        "keyboard [0, 63, 1080, 1500]",
+        "keyboard gone [0, 63, 1080, 2274]",
+        "cutout [0, 110, 1080, 2274]",
+        "small [0, 110, 1080, 820] True",  # wider than high, and SDL draws
+        "and after SDL 12 True",  # SCREEN_ORIENTATION_USER_PORTRAIT
+        "large 13 True",  # SCREEN_ORIENTATION_FULL_USER
+        "and its keyboard [0, 63, 2560, 700]",
+        f"at the start ['FFF4F1E8', {bars('FFF4F1E8', level)}, {signs}]",
+        f"dark ['{DARK}', {bars(DARK, level)}, 0]",
+        f"light ['{LIGHT}', {bars(LIGHT, level)}, {signs}]",
+    ]
+
+
+def bars(colour: str, level: int) -> str:
+    painted = colour if level < 35 else "00000000"  # from then on they are clear by themselves
+    return f"'{painted}', '{painted}'"
+
+
+@pytest.mark.outside
+def test_the_phone_says_what_it_is_and_what_is_covered(classes, tmp_path):
+    assert in_a_jvm("activity_in_java.py", classes, 36, tmp_path)[11] == (
+        "facts {'phone': 'Invented Bench phone', 'android': '16, level 36', "
+        "'window': '1080 x 2400 pixels', "
+        "'covered': 'left 0, top 63, right 0, bottom 126 pixels'}"
+    )
+
+
+@pytest.mark.outside
+def test_of_the_apps_own_storage_only_the_shared_file_is_handed_out(classes, tmp_path):
+    assert in_a_jvm("activity_in_java.py", classes, 36, tmp_path)[12:] == [
+        "shared 1 example.fernhollow.voltwalk.shared application/pdf",
+        "read b'%PDF-shared'",
+        "named True 11",
+        "kept ..%2Fvoltwalk.db java.io.FileNotFoundException",
+        "kept .. java.io.FileNotFoundException",
+        "kept  java.io.FileNotFoundException",
+        "kept %2Fetc%2Fpasswd java.io.FileNotFoundException",
+        "kept other.pdf java.io.FileNotFoundException",
+        "written java.lang.SecurityException",
+        "deleted java.lang.UnsupportedOperationException",
+        "forgotten java.io.FileNotFoundException",
+        "no longer named 0",
+    ]
+
+
+@pytest.mark.outside
+def test_the_phones_own_key_seals_and_a_key_that_has_gone_is_said(classes, tmp_path):
+    gone = "it was sealed on another phone, or the app's data were deleted since"
+    now = "this phone's signing key now, so this was not saved. Restart the phone, then try again."
+    asked = "A new one was made: have another phone of the workshop, or the desk, vouch for it "
+    asked += "under 'Keys of the workshop'."
+    assert in_a_jvm("key_in_java.py", classes, tmp_path) == [
+        "keys made 1",
+        "never the same True True 61",  # 1 + 96 bits + 32 bytes + 128 bits (NIST SP 800-38D)
+        "opened True True",
+        f"changed {gone}",
+        f"no seal {gone} {gone}",
+        f"silent The phone's key store does not open {now}",
+        f"silent The phone's key store does not take {now.replace(' now', '')}",
+        "again True",
+        f"gone {gone}",
+        "anew True",
+        f"another's {gone}",
+        "made 64 ()",
+        "in a worker True",
+        f"silent ('', [\"The phone's key store does not open {now}\"])",
+        "again True",  # the key was not set aside for a refusal that passed
+        f'anew True ("This phone\'s signing key could not be used ({gone}). {asked}",)',
+        "kept True",
     ]
 
 

@@ -1,5 +1,6 @@
 """What can be said of the phone package without an SDK: its list, its recipes, its contents."""
 
+import json
 import re
 import subprocess
 import sys
@@ -9,6 +10,7 @@ from configparser import ConfigParser
 from importlib.metadata import distribution, requires
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 from packaging.requirements import Requirement
@@ -19,7 +21,8 @@ from tests.paths import CHECKOUT
 SPEC = CHECKOUT / "mobile" / "buildozer.spec"
 
 # Recipes of python-for-android 2026.5.9 that the list uses, and what builds on them.
-RECIPES = {"python3", "kivy", "pyjnius", "numpy", "pillow", "pydantic-core", "fonttools"}
+BUILT = {"python3", "kivy", "pyjnius", "numpy", "pillow", "pydantic-core", "cryptography"}
+RECIPES = BUILT | {"fonttools"}
 BROUGHT_BY_RECIPES = {"kivy-garden", "docutils", "pygments", "filetype", "requests"}
 COMMAND_LINE_ONLY = {"pip"}
 DESK_ONLY = {"pypdf", "zxing-cpp"}
@@ -85,6 +88,7 @@ def test_every_kind_of_file_that_the_app_reads_is_packed():
         Path(name).suffix
         for name in tracked
         if not name.endswith((".md", ".spec", "android_application_attributes.xml", "LICENSE"))
+        and not name.startswith("mobile/android/")  # Gradle's, not packed
     }
     assert read_at_run_time <= packed
 
@@ -98,9 +102,9 @@ def test_the_spec_has_no_key_that_buildozer_does_not_know():
     assert set(spec()) - keys == set()
 
 
-@pytest.mark.outside
-def test_recipes_exist_and_agree_with_each_other_and_the_pins():
-    script = (
+def asked_of_python_for_android(script: str) -> Any:
+    """Run lines in a process of its own, where ``order`` and ``recipe`` are its answers."""
+    start = (
         "import json, sys\n"
         "from pythonforandroid.build import Context\n"
         "from pythonforandroid.bootstrap import Bootstrap\n"
@@ -110,22 +114,45 @@ def test_recipes_exist_and_agree_with_each_other_and_the_pins():
         "names = sys.argv[2].split(',')\n"
         "boot = Bootstrap.get_bootstrap('sdl2', ctx)\n"
         "order, modules, _ = get_recipe_order_and_bootstrap(ctx, names, boot)\n"
-        "versions = {n: Recipe.get_recipe(n, ctx).version for n in order}\n"
-        "print(json.dumps([versions, modules]))\n"
+        "recipe = lambda name: Recipe.get_recipe(name, ctx)\n"
     )
-    import json
-
     names = ",".join(entry.split("==")[0] for entry in spec()["requirements"].split(","))
     answer = subprocess.run(
-        [sys.executable, "-c", script, str(CHECKOUT / "mobile" / "recipes"), names],
+        [sys.executable, "-c", start + script, str(CHECKOUT / "mobile" / "recipes"), names],
         capture_output=True,
         text=True,
         check=True,
     )
-    versions, modules = json.loads(answer.stdout.splitlines()[-1])
+    return json.loads(answer.stdout.splitlines()[-1])
+
+
+@pytest.mark.outside
+def test_recipes_exist_and_agree_with_each_other_and_the_pins():
+    versions, modules = asked_of_python_for_android(
+        "print(json.dumps([{n: recipe(n).version for n in order}, modules]))\n"
+    )
     by_name = {canonicalize_name(name): version for name, version in versions.items()}
     assert {n: (v, by_name[n]) for n, v in pins().items() if by_name.get(n, v) != v} == {}
     assert {canonicalize_name(name) for name in modules} >= set(pins()) - RECIPES
+    for name in BUILT - {"python3", "kivy", "pyjnius"}:
+        assert android_requirements(name) <= set(by_name) | set(pins()) | BROUGHT_BY_RECIPES
+    [needed] = [Requirement(line) for line in requires("cryptography") or [] if "cffi" in line][:1]
+    assert needed.specifier.contains(by_name["cffi"])
+
+
+@pytest.mark.outside
+def test_what_is_written_in_rust_names_pythons_library():
+    flags = asked_of_python_for_android(
+        "ctx.python_recipe = recipe('python3')\n"
+        "told = lambda self, arch, **_: {'RUSTFLAGS': '-Clink-args=-Lhere'}\n"
+        "for name in order:\n"
+        "    type(recipe(name)).__mro__[1].get_recipe_env = told\n"
+        "rust = [n for n in order if hasattr(recipe(n), 'RUST_ARCH_CODES')]\n"
+        "print(json.dumps({n: recipe(n).get_recipe_env(None)['RUSTFLAGS'] for n in rust}))\n"
+    )
+    assert set(flags) == {"pydantic-core", "cryptography"}
+    # Android's loader looks a symbol up in the libraries that a module names (DT_NEEDED) alone.
+    assert set(flags.values()) == {"-Clink-args=-Lhere -Clink-arg=-lpython3.14"}
 
 
 def test_the_packed_app_starts_without_docstrings_and_asserts(tmp_path):

@@ -171,9 +171,18 @@ def _design_check(one: DesignChecked) -> Check:
         uncertainty="",
         verdict=f"{mark} {word}",
         ink=ink,
-        details=(Detail(one.text), Detail(f"Source: {one.source}")),
+        details=tuple(_design_details(one)),
         is_exception=one.passed is False,
     )
+
+
+def _design_details(one: DesignChecked) -> Iterable[Detail]:
+    if one.rule:
+        yield Detail(f"Rule: {one.rule}")
+    yield Detail(one.text)
+    if one.right:
+        yield Detail(one.right, bold=one.passed is False)
+    yield Detail(f"Source: {one.source}")
 
 
 _DESIGN = {True: "in order", False: "not in order", None: "cannot be told"}

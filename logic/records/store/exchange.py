@@ -62,8 +62,9 @@ _MOST_TOLD = 20
 
 _PHOTOS = (
     "SELECT DISTINCT coalesce(json_extract(body, '$.sha256'), json_extract(body,"
-    " '$.answer.sha256')) FROM event WHERE vehicle_id = ?"
-    " AND kind IN ('photo_taken', 'step_answered')"
+    " '$.answer.sha256'), json_extract(body, '$.installation.charger.plate_photo'))"
+    " FROM event WHERE vehicle_id = ?"
+    " AND kind IN ('photo_taken', 'step_answered', 'installation_described')"
 )
 
 

@@ -15,8 +15,9 @@ from pathlib import Path
 
 from logic.records.customer_names import CustomerNames
 
-BUNDLES, PRINTS = "bundles", "records"
-"""Folders beside the store for what lies ready to be handed on, and for printed records."""
+BUNDLES, PRINTS, SHARED = "bundles", "records", "shared"
+"""Folders beside the store: what lies ready to be handed on, printed records, and the one file
+that other apps of the phone are let to read."""
 BACKUPS = "backups"
 TROUBLE = "trouble-*.txt"
 _LARGEST = 200_000_000  # bytes searched of one file; assumed: no trouble report or print has more
@@ -28,8 +29,9 @@ _ESCAPED = re.compile(rb"\\u([0-9a-fA-F]{4})")
 
 
 def made_again(folder: Path, hashes: Collection[str]) -> Iterator[Path]:
-    """Yield what can be made again: every bundle, prints of records by their hashes, half files."""
-    yield from (path for path in (folder / BUNDLES).glob("*") if path.is_file())
+    """Yield what can be made again: bundles, what is shared, prints by their hashes, half files."""
+    for kept in (BUNDLES, SHARED):
+        yield from (path for path in (folder / kept).glob("*") if path.is_file())
     for place in (folder, folder / PRINTS, folder / BACKUPS):
         yield from place.glob("*.unfinished*")  # what a dying phone left half written
     for sha256 in hashes:

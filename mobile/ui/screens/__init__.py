@@ -31,6 +31,24 @@ def _particulars() -> type[Page]:
     return ParticularsScreen
 
 
+def _choose() -> type[Page]:
+    from mobile.ui.screens.choose import ChooseScreen
+
+    return ChooseScreen
+
+
+def _advice() -> type[Page]:
+    from mobile.ui.screens.advice import AdviceScreen
+
+    return AdviceScreen
+
+
+def _design() -> type[Page]:
+    from mobile.ui.screens.design import DesignScreen
+
+    return DesignScreen
+
+
 def _own() -> type[Page]:
     from mobile.ui.screens.own import OwnScreen
 
@@ -139,6 +157,12 @@ def _incoming() -> type[Page]:
     return IncomingScreen
 
 
+def _self_test() -> type[Page]:
+    from mobile.ui.screens.self_test import SelfTestScreen
+
+    return SelfTestScreen
+
+
 def _keys() -> type[Page]:
     from mobile.ui.screens.keys import KeysScreen
 
@@ -168,6 +192,9 @@ PAGES: Catalogue = {
     "vehicle": _vehicle,
     "equipment": _equipment,
     "particulars": _particulars,
+    "choose": _choose,
+    "advice": _advice,
+    "design": _design,
     "own": _own,
     "stage": _stage,
     "step": _step,
@@ -187,6 +214,7 @@ PAGES: Catalogue = {
     "exchange": _exchange,
     "incoming": _incoming,
     "keys": _keys,
+    "self_test": _self_test,
     "erasure": _erasure,
     "notices": _notices,
     "trouble": _trouble,

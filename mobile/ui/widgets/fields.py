@@ -21,6 +21,7 @@ from kivy.uix.label import Label
 from mobile.ui.letters import sorted_out
 from mobile.ui.widgets import cards  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.buttons import Chip
+from mobile.ui.widgets.scrolling import InView
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
@@ -50,6 +51,17 @@ class TextField(FormField):
     lines = NumericProperty(1)
     capitals = BooleanProperty(False)
     left_out = StringProperty("")
+
+    def on_kv_post(self, base_widget: object) -> None:
+        self._in_view = InView(self.ids.input)
+
+    def entered(self, is_in: bool) -> None:
+        """Take note that the keyboard writes here now, or no longer does."""
+        if is_in:
+            self.left_out = ""
+            self._in_view.begin()
+        else:
+            self._in_view.end()
 
     def allowed(self, letters: str, _from_undo: bool) -> str:
         """Return what the keyboard may write of these letters."""
@@ -161,6 +173,27 @@ class ChoiceField(FormField):
         chip = Chip(text=words, value=value, chosen=value == self.value)
         chip.bind(on_release=self.choose)
         return chip
+
+
+class PhotoField(FormField):
+    """A photo: what it shows once there is one, and a button to take it.
+
+    ``text`` names the photo, "" for none; ``source`` is its file, "" where that is not here.
+    ``on_wanted`` is dispatched to have one taken; taking it away is an edit.
+    """
+
+    __events__ = ("on_wanted",)
+
+    text = StringProperty("")
+    source = StringProperty("")
+
+    def on_wanted(self) -> None:
+        """Say that a photo is to be taken."""
+
+    def take_away(self) -> None:
+        """Have no photo."""
+        self.text = self.source = self.complaint = ""
+        self.dispatch("on_edited")
 
 
 class SwitchField(ButtonBehavior, FormField):

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from kivy.clock import Clock
+from kivy.metrics import dp
 from kivy.uix.scrollview import ScrollView
 from kivy.uix.widget import Widget
 
@@ -33,6 +34,37 @@ def change_above(view: ScrollView, content: Widget, change: Callable[[], None]) 
             view.scroll_y = min(1, below / hidden) if hidden > 0 else 1
 
     Clock.schedule_once(scroll, 0)
+
+
+class InView:
+    """Keeps a widget in view when the page that it is on becomes lower: under a keyboard."""
+
+    def __init__(self, widget: Widget) -> None:
+        self._widget = widget
+        self._page: ScrollView | None = None
+
+    def begin(self) -> None:
+        """Begin to keep it in view, if it is on a page that scrolls."""
+        self.end()
+        above = self._widget.parent
+        while isinstance(above, Widget) and not isinstance(above, ScrollView):
+            above = above.parent
+        if isinstance(above, ScrollView):
+            self._page = above
+            above.bind(height=self._lower)
+
+    def end(self) -> None:
+        """Let it scroll out of view again."""
+        if self._page is not None:
+            self._page.unbind(height=self._lower)
+            self._page = None
+
+    def _lower(self, *_: object) -> None:
+        Clock.schedule_once(self._scroll, 0)  # when what is on the page is laid out anew
+
+    def _scroll(self, _: float) -> None:
+        if self._page is not None:
+            self._page.scroll_to(self._widget, padding=dp(24), animate=False)
 
 
 def show_from_top(view: ScrollView, low: float, high: float) -> None:

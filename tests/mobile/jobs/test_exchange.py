@@ -14,7 +14,7 @@ from logic.records.events import Event, PhotoTaken, VehicleDescribed
 from logic.records.store.exchange import Agreed
 from logic.records.store.store import Store
 from logic.vehicle.identity import Vehicle
-from mobile.jobs import exchange, exchange_words, workshop_keys
+from mobile.jobs import exchange, exchange_words, shared_file, workshop_keys
 from mobile.jobs.erasure import erase
 from mobile.jobs.exchange import Progress
 from mobile.jobs.workplace import system_clock
@@ -80,8 +80,10 @@ def test_the_progress_ends_at_the_whole(folder):
 
 def test_an_erased_customer_lives_on_in_no_file_that_lies_ready(folder):
     path = send(folder, with_customer=True).path
+    shared = shared_file.put(folder, path)
     erase(folder, vehicle_id_of(folder), ())
     assert not path.exists()
+    assert not shared.exists()
 
 
 def test_a_photo_that_is_gone_from_this_phone_is_told_of(folder):

@@ -146,50 +146,46 @@ def test_a_chosen_file_that_is_not_handed_over_is_said(android, answer):
         device.open_chosen("content://docs/3")
 
 
-def test_a_file_is_shared_as_an_entry_of_ours(android, tmp_path):
-    path = tmp_path / "record.pdf"
+def test_a_file_is_shared_from_the_apps_own_storage_and_from_nowhere_else(android, tmp_path):
+    store, path = tmp_path / "store", tmp_path / "TVQ 204 record.pdf"
     path.write_bytes(b"%PDF")
-    uri = device.share(path, "application/pdf")
+    device.share(store, path, "application/pdf")
     [intent] = android.started
     assert intent.type == "application/pdf"
-    [(entry, shared)] = android.entries.items()
-    assert shared.read_bytes() == b"%PDF"
-    assert uri == entry
-    device.forget_shared(uri)
-    assert android.entries == {}
+    assert intent.flags == 1  # FLAG_GRANT_READ_URI_PERMISSION
+    stream = intent.extras["android.intent.extra.STREAM"].text
+    assert stream == "content://example.fernhollow.voltwalk.shared/TVQ%20204%20record.pdf"
+    assert [one.name for one in (store / "shared").iterdir()] == [path.name]
+    assert android.entries == {}  # no media entry: other apps see those
 
 
-def test_a_shared_copy_that_stays_is_said(android):
-    android.refuses["delete"] = SECURITY
-    with pytest.raises(AppError, match="Delete it in the Downloads folder"):
-        device.forget_shared("content://shared/1")
+def test_the_next_share_takes_the_place_of_the_one_before(android, tmp_path):
+    for name in ("first.pdf", "second.pdf"):
+        (tmp_path / name).write_bytes(name.encode())
+        device.share(tmp_path, tmp_path / name, "application/pdf")
+    [left] = (tmp_path / "shared").iterdir()
+    assert left.read_bytes() == b"second.pdf"
 
 
-@pytest.mark.parametrize(
-    ("call", "answer"),
-    [
-        ("insert", None),
-        ("insert", SECURITY),
-        ("openFileDescriptor", None),
-        ("openFileDescriptor", JavaException("java.io.FileNotFoundException")),
-        ("startActivity", NOT_FOUND),
-    ],
-)
-def test_sharing_that_is_refused_is_said(android, tmp_path, call, answer):
+def test_sharing_that_is_refused_is_said(android, tmp_path):
     path = tmp_path / "record.pdf"
-    path.write_bytes(b"%PDF")
-    android.refuses[call] = answer
     with pytest.raises(AppError, match="did not take the file"):
-        device.share(path, "application/pdf")
+        device.share(tmp_path, path, "application/pdf")  # it was erased meanwhile
+    path.write_bytes(b"%PDF")
+    android.refuses["startActivity"] = NOT_FOUND
+    with pytest.raises(AppError, match="did not take the file"):
+        device.share(tmp_path, path, "application/pdf")
 
 
-def test_a_phone_that_does_not_name_its_edges_covers_none(android):
-    assert device.covered_edges() == (0, 0, 0, 0)
-    android.refuses["getWindow"] = SECURITY
-    assert device.covered_edges() == (0, 0, 0, 0)
+def test_the_bars_are_painted_as_the_page_and_a_refusal_ends_nothing(android):
+    device.paint_bars([1, 0, 0.5, 1], is_dark=True)
+    assert android.bars == [(0xFFFF0080 - (1 << 32), True)]
+    android.refuses["paintBars"] = SECURITY
+    device.paint_bars([0, 0, 0, 1], is_dark=True)
+    assert len(android.bars) == 1
 
 
 def test_on_the_desk_sharing_says_where_the_file_is(monkeypatch):
     monkeypatch.setattr(device, "on_android", lambda: False)
     with pytest.raises(AppError, match=r"record\.pdf"):
-        device.share(Path("record.pdf"), "application/pdf")
+        device.share(Path(), Path("record.pdf"), "application/pdf")

@@ -113,7 +113,7 @@ def test_one_vehicle_goes_from_its_page_to_another_phone(
     assert finger.sees(f"It lies in {path.parent}")
     monkeypatch.setattr(device, "share", lambda *what: shared.append(what))
     finger.tap("Share the file")
-    assert shared == [(path, "application/octet-stream")]
+    assert shared == [(one, path, "application/octet-stream")]
     finger.tap("Send along")
     assert not page.ready
     make_file(finger)

@@ -15,6 +15,7 @@ from typing import Any
 
 from kivy.uix import widget
 
+from mobile.jobs.choosing import Choosing
 from mobile.ui.screens import PAGES
 from tests.mobile.driveway import open_job
 from tests.mobile.ui.workshop import FRESH, READY, SIGNED, vehicle_row
@@ -84,14 +85,22 @@ def every_screen(store: Any) -> list[tuple[str, dict[str, Any]]]:
     )
     job = {"job_id": ready.open_job}
     callback = {"job_id": called.open_job}
+    asked = Choosing(store)
+    if not asked.loads:
+        asked.add_load("fridge")
     return [
         ("home", {}),
         ("vehicle", {"vehicle_id": fresh.vehicle_id}),
         ("equipment", {"vehicle_id": fresh.vehicle_id}),
         ("particulars", {"page_id": "charger", "vehicle_id": fresh.vehicle_id}),
+        ("design", {"vehicle_id": fresh.vehicle_id}),
+        ("choose", {}),
+        ("advice", {}),
         ("own", {}),
         ("exchange", {}),
         ("notices", {}),
+        ("keys", {}),
+        ("self_test", {}),
         ("stage", job),
         ("step", job),
         ("review", job),
@@ -110,7 +119,8 @@ def every_screen(store: Any) -> list[tuple[str, dict[str, Any]]]:
 def test_fifty_screens_leave_nothing_behind(make_phone: Any, demo_store: Path) -> None:
     phone = make_phone(store=demo_store)
     visits = every_screen(phone.app.work.store)
-    assert {name for name, _ in visits} == set(PAGES)
+    # A file that came in is looked at with that file in hand (test_exchange_by_touch.py).
+    assert {name for name, _ in visits} == set(PAGES) - {"incoming"}
 
     def open_all() -> None:
         for name, what in visits:

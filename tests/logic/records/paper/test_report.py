@@ -224,7 +224,8 @@ def test_any_record_prints_and_comes_back_out_unchanged(tmp_path, record):
 # prints today. When this fails, raise LAYOUT in logic/records/paper/report.py and note the new
 # digest. Layout 3 changed the pages of a callback alone; 4 gave page one to the customer; 5 says
 # input and output positive, guesses, insulation, a sensor, and lists what the depth left out; 6
-# shows signature, key and whole hashes, photos as they were taken, and is all that is drawn.
+# shows signature, key and whole hashes, photos as they were taken, and is all that is drawn, and
+# names the unit where it is known.
 PAGES = {
     1: "8d3ea9e439d1e29d",
     2: "a6208cce3049644a",
@@ -391,3 +392,19 @@ def test_the_pages_of_the_proof_stand_on_white_or_on_the_lightest_shade(commissi
     lightest = (0.93, 0.95, 0.95)
     grounds = [colour for page in commissioned.pages for colour in grounds_of(page)]
     assert set(grounds) <= {lightest}
+
+
+def test_the_photo_of_the_plate_is_printed_before_those_of_the_steps(tmp_path):
+    from PIL import Image
+
+    picture = io.BytesIO()
+    Image.new("RGB", (60, 40), "olive").save(picture, "JPEG")
+    digest = hashlib.sha256(picture.getvalue()).hexdigest()
+    file = tmp_path / f"{digest}.jpg"
+    file.write_bytes(picture.getvalue())
+    unit = LIBRARY_VAN.charger.model_copy(update={"plate_photo": digest})
+    fitted = LIBRARY_VAN.model_copy(update={"charger": unit})
+    record = commissioning().model_copy(update={"installation": fitted})
+    text = text_of(printed(seal(record), tmp_path, {digest: file}.get))
+    assert f"The unit's rating plate SHA-256 {digest[:16]}" in text
+    assert "The unit's rating plate" not in text_of(printed(seal(commissioning()), tmp_path))

@@ -4,18 +4,29 @@ import android.net.Uri;
 import android.os.Parcelable;
 
 public class Intent {
-    public final String action;
+    public final String does;
     private Uri data;
+    public Parcelable stream;
+    public Intent wrapped;
+    public int flags;
 
     public Intent(String action) {
-        this.action = action;
+        this.does = action;
+    }
+
+    public static Intent createChooser(Intent target, CharSequence title) {
+        Intent chooser = new Intent("android.intent.action.CHOOSER");
+        chooser.wrapped = target;
+        return chooser;
     }
 
     public Intent putExtra(String name, Parcelable value) {
+        if (name.equals("android.intent.extra.STREAM")) stream = value;
         return this;
     }
 
     public Intent addFlags(int flags) {
+        this.flags |= flags;
         return this;
     }
 

@@ -1,23 +1,21 @@
 package org.kivy.android;
 
-import android.content.ActivityNotFoundException;
-import android.content.ContentResolver;
 import android.content.Intent;
+import android.os.Bundle;
 import java.util.ArrayList;
 import java.util.Collections;
 import java.util.Iterator;
 import java.util.List;
+import org.libsdl.app.SDLActivity;
 
 /** Stands for python-for-android's activity: its listeners, and what device.py asks it. */
-public class PythonActivity {
+public class PythonActivity extends SDLActivity {
     public interface ActivityResultListener {
         void onActivityResult(int requestCode, int resultCode, Intent data);
     }
 
-    public static PythonActivity mActivity = new PythonActivity();
+    public static PythonActivity mActivity;
 
-    public boolean opensNothing = false;
-    private final ContentResolver resolver = new ContentResolver();
     private final List<ActivityResultListener> listeners =
             Collections.synchronizedList(new ArrayList<ActivityResultListener>());
 
@@ -33,12 +31,17 @@ public class PythonActivity {
         return listeners.size();
     }
 
-    public ContentResolver getContentResolver() {
-        return resolver;
+    @Override
+    protected void onCreate(Bundle savedInstanceState) {
+        super.onCreate(savedInstanceState);
+        mActivity = this;
     }
 
-    public void startActivityForResult(Intent intent, int requestCode) {
-        if (opensNothing) throw new ActivityNotFoundException(intent.action);
+    /** Starts the app's activity as Android does, from the name in the manifest. */
+    public static PythonActivity begin(String name) throws ReflectiveOperationException {
+        PythonActivity begun = (PythonActivity) Class.forName(name).getConstructor().newInstance();
+        begun.onCreate(null);
+        return begun;
     }
 
     /** Goes through the listeners with an iterator, as the original does. */

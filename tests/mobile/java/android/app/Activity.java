@@ -1,0 +1,65 @@
+package android.app;
+
+import android.content.ActivityNotFoundException;
+import android.content.ContentResolver;
+import android.content.Context;
+import android.content.Intent;
+import android.content.res.Configuration;
+import android.content.res.Resources;
+import android.os.Bundle;
+import android.view.View;
+import android.view.Window;
+
+public class Activity extends Context {
+    public boolean opensNothing = false, isSplit = false;
+    public Intent started;
+    public int orientation = -1;
+    private final ContentResolver resolver = new ContentResolver();
+    private final Window window = new Window();
+    private final Resources resources = new Resources();
+
+    protected void onCreate(Bundle savedInstanceState) {}
+
+    public void onConfigurationChanged(Configuration newConfig) {}
+
+    public Window getWindow() {
+        return window;
+    }
+
+    public View findViewById(int id) {
+        return id == android.R.id.content ? window.inside : null;
+    }
+
+    public Resources getResources() {
+        return resources;
+    }
+
+    public final String getString(int resId) {
+        return "#F4F1E8";
+    }
+
+    public final void runOnUiThread(Runnable action) {
+        action.run();
+    }
+
+    public void setRequestedOrientation(int requestedOrientation) {
+        orientation = requestedOrientation;
+    }
+
+    public boolean isInMultiWindowMode() {
+        return isSplit;
+    }
+
+    public ContentResolver getContentResolver() {
+        return resolver;
+    }
+
+    public void startActivity(Intent intent) {
+        if (opensNothing) throw new ActivityNotFoundException(intent.does);
+        started = intent;
+    }
+
+    public void startActivityForResult(Intent intent, int requestCode) {
+        startActivity(intent);
+    }
+}

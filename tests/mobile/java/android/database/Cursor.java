@@ -1,0 +1,5 @@
+package android.database;
+
+public interface Cursor {
+    int getCount();
+}
