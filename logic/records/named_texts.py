@@ -25,6 +25,7 @@ def texts_in(record: Record) -> Iterator[tuple[str, str]]:
     yield "the place of signing", record.place
     yield "the vehicle's description", record.vehicle.description
     yield "the note on the profile", record.installation.charger.profile_note
+    yield "who fitted the unit", record.installation.charger.fitted_by
     yield "the complaint", record.complaint
     if record.conclusion:
         yield "the cause", record.conclusion.cause
@@ -66,7 +67,7 @@ def without_names(record: Record, names: CustomerNames) -> Record:
     if not places_named(record, names):
         return record
     conclusion = record.conclusion and _changed(record.conclusion, names, "cause", "repair")
-    charger = _changed(record.installation.charger, names, "profile_note")
+    charger = _changed(record.installation.charger, names, "profile_note", "fitted_by")
     installation = record.installation.model_copy(update={"charger": charger})
     update = {
         "vehicle": _changed(record.vehicle, names, "description"),

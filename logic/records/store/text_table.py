@@ -26,7 +26,10 @@ LEFT_OUT = "(not kept: erased, left out or lost)"
 # Where each kind of event holds words of a person.
 FREE_TEXTS = {
     "vehicle_described": ("vehicle.description",),
-    "installation_described": ("installation.charger.profile_note",),
+    "installation_described": (
+        "installation.charger.profile_note",
+        "installation.charger.fitted_by",
+    ),
     "job_opened": ("complaint",),
     "step_answered": ("answer.text",),
     "step_skipped": ("reason",),

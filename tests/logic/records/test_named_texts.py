@@ -56,7 +56,7 @@ def test_no_other_event_has_a_field_for_sentences():
 
 def named_record() -> Record:
     told = "Ida Quarrow was told"
-    charger = LIBRARY_VAN.charger.model_copy(update={"profile_note": told})
+    charger = LIBRARY_VAN.charger.model_copy(update={"profile_note": told, "fitted_by": told})
     record = callback()
     return record.model_copy(
         update={
@@ -98,6 +98,7 @@ def test_each_place_is_named_once():
         "the place of signing",
         "the vehicle's description",
         "the note on the profile",
+        "who fitted the unit",
         "the complaint",
         "the cause",
         "the repair",

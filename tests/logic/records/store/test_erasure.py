@@ -148,7 +148,9 @@ def everything(store, name, contact):
     """A vehicle with the customer's name in every free text of every kind of event."""
     vehicle_id, said = new_id(), iter(words_of(name, contact) * 4)
     described = Vehicle(registration="NEW 117", description=f"ute of {name}")
-    charger = INSTALLATION.charger.model_copy(update={"profile_note": next(said)})
+    charger = INSTALLATION.charger.model_copy(
+        update={"profile_note": next(said), "fitted_by": next(said)}
+    )
     fitted = INSTALLATION.model_copy(update={"charger": charger})
     for body in (
         VehicleDescribed(vehicle=described),
