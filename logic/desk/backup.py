@@ -6,8 +6,8 @@ from pathlib import Path
 
 import click
 
-from logic.desk.store_access import opened
-from logic.desk.terminal import progress_bar, progress_through
+from logic.desk.store_access import every_vehicle, note_written, opened
+from logic.desk.terminal import plain, progress_bar, progress_through, say
 from logic.errors import RecordError
 from logic.records.store import backup as copies
 from logic.records.store.store import FILE, PHOTOS
@@ -28,14 +28,14 @@ _BACKUP = click.Path(exists=True, dir_okay=False, path_type=Path)
 @click.argument("target", metavar="FOLDER", type=click.Path(file_okay=False, path_type=Path))
 @click.pass_obj
 def backup(folder: Path, target: Path) -> None:
-    with opened(folder):
-        pass  # whatever is wrong with it is found, and said, before it is copied
     target.mkdir(parents=True, exist_ok=True)
     copy = target / datetime.now(UTC).strftime("voltwalk-%Y%m%d-%H%M%S.db")
+    with opened(folder) as store:  # whatever is wrong with it is said before it is copied
+        note_written(store, "backup", copy)
     with progress_bar("Copying records") as progress:
         copies.copy(folder / FILE, copy, progress)
     new = _copy_photos(folder / PHOTOS, target / PHOTOS)
-    click.echo(f"{copy}: copied and checked; {new} new photos.")
+    say(f"{copy}: copied and checked; {new} new photos.")
 
 
 def _copy_photos(source: Path, target: Path) -> int:
@@ -72,14 +72,33 @@ def restore(folder: Path, backup: Path | None, yes: bool) -> None:
         return
     store = folder / FILE
     if store.exists() and not yes:
-        click.confirm(f"Replace the store in {folder} with {backup}?", abort=True, err=True)
+        click.confirm(plain(f"Replace the store in {folder} with {backup}?"), abort=True, err=True)
+    erased = _erased(folder)
     kept = copies.restore(backup, store)
     photos = _copy_photos(backup.parent / PHOTOS, folder / PHOTOS)
     with opened(folder) as restored:
         vehicles = restored.count_vehicles()
-    click.echo(f"Restored: {vehicles} vehicles, {photos} photos that were missing.")
+        back = [row for row in every_vehicle(restored) if row.vehicle_id in erased and row.customer]
+    say(f"Restored: {vehicles} vehicles, {photos} photos that were missing.")
     if kept:
-        click.echo(f"The store that was there is kept as {kept}.")
+        say(f"The store that was there is kept as {kept}.")
+    for row in back:
+        say(
+            f"{row.registration}: the customer's data was erased before and is back with this "
+            f"backup. Erase it again: voltwalk-office erase {row.vehicle_id}",
+            err=True,
+        )
+
+
+def _erased(folder: Path) -> frozenset[str]:
+    """Return the vehicles whose customers are erased in the store that is to be replaced."""
+    if not (folder / FILE).exists():
+        return frozenset()
+    try:
+        with opened(folder) as store:
+            return store.erased_vehicles()
+    except RecordError:
+        return frozenset()  # too ill to be asked, which may be why it is replaced
 
 
 def _list_backups(folder: Path) -> None:
@@ -90,4 +109,4 @@ def _list_backups(folder: Path) -> None:
         )
     for path in found:
         taken = copies.taken_at(path).astimezone()
-        click.echo(f"{taken:%Y-%m-%d %H:%M}  {path.stat().st_size / 1e6:8.1f} MB  {path}")
+        say(f"{taken:%Y-%m-%d %H:%M}  {path.stat().st_size / 1e6:8.1f} MB  {path}")

@@ -1,6 +1,8 @@
 """Signed records as one table: a row for every step and every fault-finding reading."""
 
 import csv
+import re
+import unicodedata
 from collections.abc import Iterable, Iterator
 from typing import IO
 
@@ -35,9 +37,18 @@ COLUMNS = (
 Cell = str | float | int | None
 
 
+_STARTERS = "=+-@"
+# Where a spreadsheet may see a cell begin: at its start, and after what it may take for the end
+# of a cell or of a line (it asks nobody which of them a file uses).
+_BEGINNING = re.compile(r"(^|[\t\n\r\u2028\u2029])([^\w\t\n\r\u2028\u2029]*)")
+
+
 def write_table(records: Iterable[SealedRecord], target: IO[str]) -> int:
-    """Write records as CSV (RFC 4180) with a head line and return how many rows there are."""
-    writer = csv.writer(target)
+    """Write records as CSV (RFC 4180) with a head line and return how many rows there are.
+
+    Every cell stands in quotes, so that a reader that expects semicolons cannot split a text.
+    """
+    writer = csv.writer(target, quoting=csv.QUOTE_ALL)
     writer.writerow(COLUMNS)
     count = 0
     for sealed in records:
@@ -48,10 +59,24 @@ def write_table(records: Iterable[SealedRecord], target: IO[str]) -> int:
 
 
 def _guarded(cell: Cell) -> Cell:
-    """Keep a spreadsheet from running a text as a formula: such a text gets an apostrophe."""
-    if isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@", "\t", "\r"):
-        return f"'{cell}"
-    return cell
+    """Keep a spreadsheet from running a text as a formula: such a text gets an apostrophe.
+
+    What acts on a terminal without being seen is left out, but for line ends and tabs.
+    """
+    if not isinstance(cell, str):
+        return cell
+    return _BEGINNING.sub(_marked, "".join(filter(_is_seen, cell)))
+
+
+def _marked(beginning: re.Match[str]) -> str:
+    ends, signs = beginning.groups()
+    # Spreadsheets pass over spaces, and read a full-width sign (＝) as the sign itself.
+    first = unicodedata.normalize("NFKC", signs).strip()[:1]
+    return f"{ends}'{signs}" if first and first in _STARTERS else f"{ends}{signs}"
+
+
+def _is_seen(letter: str) -> bool:
+    return letter in "\t\n\r" or unicodedata.category(letter) not in ("Cc", "Cf", "Cs")
 
 
 def _rows(sealed: SealedRecord) -> Iterator[dict[str, Cell]]:

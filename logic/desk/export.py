@@ -1,5 +1,6 @@
 """``export``: signed records as files that others can open."""
 
+import re
 import sys
 from collections.abc import Iterator
 from datetime import UTC, datetime
@@ -8,8 +9,8 @@ from pathlib import Path
 
 import click
 
-from logic.desk.store_access import opened, vehicle_of
-from logic.desk.terminal import progress_bar, progress_through
+from logic.desk.store_access import note_written, opened, vehicle_of
+from logic.desk.terminal import escaped, progress_bar, progress_through, say
 from logic.errors import InputError, RecordError
 from logic.records.files import replace_file
 from logic.records.record import Record, SealedRecord
@@ -57,6 +58,8 @@ def export(
         records = _chosen(store, vehicle_id, every_revision)
         if without_customer:
             records = (sealed.model_copy(update={"private": None}) for sealed in records)
+        if target not in (None, Path("-")) or form not in ("csv", "json"):
+            note_written(store, "export", target or Path(), vehicle_id)
         if form == "csv":
             _csv(records, target)
         else:
@@ -70,14 +73,13 @@ def _bundle(store: Store, vehicle_id: str, target: Path | None, without_customer
     path = target or Path(f"voltwalk-{datetime.now(UTC):%Y%m%d-%H%M%S}.voltwalk")
     if path.is_dir() or path == Path("-"):
         raise InputError("Name a file with --to, such as --to van.voltwalk.", "to")
+    note_written(store, "export", path, vehicle_id)
     with progress_bar("Writing the bundle") as progress:
         wanted = [vehicle_id] if vehicle_id else None
         done = export_bundle(store, path, wanted, not without_customer, progress)
-    click.echo(
-        f"{path}: {done.vehicles} vehicles, {done.sealed} signed records, {done.photos} photos."
-    )
+    say(f"{path}: {done.vehicles} vehicles, {done.sealed} signed records, {done.photos} photos.")
     if done.missing_photos:
-        click.echo(f"{len(done.missing_photos)} photos are not on this device.", err=True)
+        say(f"{len(done.missing_photos)} photos are not on this device.", err=True)
 
 
 def _chosen(store: Store, vehicle_id: str, every_revision: bool) -> Iterator[SealedRecord]:
@@ -108,7 +110,7 @@ def _csv(records: Iterator[SealedRecord], target: Path | None) -> None:
         progress_through(records, "Writing rows") as bar,
     ):
         count = write_table(bar, file)
-    click.echo(f"{target}: {count} rows.")
+    say(f"{target}: {count} rows.")
 
 
 def _one_by_one(
@@ -120,11 +122,11 @@ def _one_by_one(
         raise RecordError("Nothing is signed there yet, so there is nothing to export.")
     second = next(records, None)
     if second is None and form == "json" and target in (None, Path("-")):
-        click.echo(first.model_dump_json(indent=1))
+        click.echo(escaped(first.model_dump_json(indent=1)))
         return
     if second is None and target is not None and not target.is_dir():
         _write(store, first, form, target)
-        click.echo(str(target))
+        say(target)
         return
     folder = target or Path()
     folder.mkdir(parents=True, exist_ok=True)
@@ -135,12 +137,11 @@ def _one_by_one(
             path = folder / _file_name(sealed.record, sealed.sha256, form)
             _write(store, sealed, form, path)
             written.append(path)
-    for path in written:
-        click.echo(str(path))
+    say(*written)
 
 
 def _file_name(record: Record, sha256: str, form: str) -> str:
-    plate = "".join(c if c.isalnum() and c.isascii() else "-" for c in record.vehicle.registration)
+    plate = re.sub(r"[^A-Za-z0-9]+", "-", record.vehicle.registration).strip("-") or "vehicle"
     ending = {"label": "label.pdf"}.get(form, form)
     day = f"{record.signed_at:%Y-%m-%d}"
     return f"{plate}_{day}_{record.job_kind}_{record.revision}_{sha256[:8]}.{ending}"

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from logic.desk.store_access import opened
-from logic.desk.terminal import progress_bar
+from logic.desk.terminal import progress_bar, say
 from logic.records.bundle.importing import Imported, import_bundle, look_at_bundle
 from logic.records.keys import shown
 from logic.records.state import Clash
@@ -64,16 +64,16 @@ def import_bundles(
         for file in files:
             with progress_bar(f"Looking at {file.name}") as progress:
                 would = look_at_bundle(store, file, agreed, progress)
-            click.echo(f"{file}:")
+            say(f"{file}:")
             for line in _would_do(store, would):
-                click.echo(f"  {line}")
+                say(f"  {line}")
             if look or not (yes or _goes_on()):
                 continue
             with progress_bar(f"Taking in {file.name}") as progress:
                 imported = import_bundle(store, file, progress, agreed)
-            click.echo(f"  Done. {imported.summary}")
+            say(f"  Done. {imported.summary}")
             for clash in imported.clashes[:_MOST_NAMED]:
-                click.echo(f"  answered on two devices: {_named(store, clash)}")
+                say(f"  answered on two devices: {_named(store, clash)}")
 
 
 def _goes_on() -> bool:

@@ -1,6 +1,7 @@
 """The desk's command line. Each command's module is imported only when it is called."""
 
 import importlib
+import itertools
 import os
 import sys
 from pathlib import Path
@@ -9,6 +10,7 @@ from typing import Any
 import click
 
 from logic import __version__
+from logic.desk.terminal import plain
 from logic.errors import AppError
 
 COMMANDS = {
@@ -19,6 +21,7 @@ COMMANDS = {
     "import": "logic.desk.import_bundles:import_bundles",
     "keys": "logic.desk.keys:keys",
     "verify": "logic.desk.verify:verify",
+    "stamp": "logic.desk.stamp:stamp",
     "label": "logic.desk.label:label",
     "diagnose": "logic.desk.diagnose:diagnose",
     "stats": "logic.desk.stats:stats",
@@ -48,12 +51,29 @@ class Office(click.Group):
         try:
             return super().invoke(ctx)
         except AppError as error:
-            raise click.ClickException(str(error)) from error
+            raise click.ClickException(plain(error)) from error
+        except click.UsageError as error:
+            raise click.UsageError(plain(error.format_message()), error.ctx) from error
         except BrokenPipeError:
             raise
         except OSError as error:
             file = f"{error.filename}: " if error.filename else ""
-            raise click.ClickException(f"{file}{error.strerror or error}.") from error
+            raise click.ClickException(plain(f"{file}{error.strerror or error}.")) from error
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Take the call apart, unless a file's name in it could be read as an option.
+
+        A folder that others can write to may hold a file named ``--hash=...``, and the shell
+        puts its name into ``verify *``.
+        """
+        for name in itertools.takewhile(lambda one: one != "--", args):
+            if name.startswith("-") and name != "-" and os.path.lexists(name):
+                raise click.UsageError(
+                    f"'{plain(name)}' is the name of a file here and may be read as an option. "
+                    f"Write ./{plain(name)} for the file, or call this from another folder.",
+                    ctx,
+                )
+        return super().parse_args(ctx, args)
 
 
 def usual_folder() -> Path:
@@ -89,7 +109,8 @@ _SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
     The store's folder is --store, else $VOLTWALK_STORE, else the usual folder for a program's data.
     A VEHICLE is its plate, any part of it that fits only one, or the id that 'list' shows.
 
-    Exit status: 0 done, 1 refused or not intact (the reason is on the error stream), 2 wrong call.
+    Exit status: 0 done, 1 refused or not intact (the reason is on the error stream), 2 wrong call;
+    'verify' has two more of its own, see its help.
     """,
     context_settings=_SETTINGS,
 )

@@ -6,7 +6,7 @@ from pathlib import Path
 import click
 
 from logic.desk.store_access import opened, vehicle_of
-from logic.desk.terminal import aligned
+from logic.desk.terminal import aligned, say
 from logic.records.outcomes import answer, answer_words, standing, summary
 from logic.records.record import SealedRecord, StepRecord
 from logic.records.state import JobState, VehicleState
@@ -32,11 +32,9 @@ from logic.words.names import RESPONSIBILITIES, in_words, reading_name
 def show(folder: Path, vehicle: str) -> None:
     with opened(folder) as store:
         state = store.vehicle(vehicle_of(store, vehicle).vehicle_id)
-        for line in _vehicle(state):
-            click.echo(line)
+        say(*_vehicle(state))
         for job in state.jobs:
-            for line in _job(store, job):
-                click.echo(line)
+            say(*_job(store, job))
 
 
 def _vehicle(state: VehicleState) -> Iterator[str]:

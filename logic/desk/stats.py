@@ -13,7 +13,7 @@ import click
 
 from logic.case import Judgement, Verdict
 from logic.desk.store_access import opened
-from logic.desk.terminal import aligned, as_json, progress_through
+from logic.desk.terminal import aligned, as_json, progress_through, say
 from logic.diagnosis import catalogue
 from logic.records.record import Record, SealedRecord
 from logic.vehicle.assumed import QUOTIENT_CURRENT_A
@@ -140,7 +140,10 @@ def stats(folder: Path, json_wanted: bool) -> None:
         progress_through(store.sealed_records(), "Reading records") as bar,
     ):
         found = tally(latest_jobs(bar))
-    click.echo(as_json(found) if json_wanted else "\n".join(_lines(found)))
+    if json_wanted:
+        click.echo(as_json(found))
+    else:
+        say(*_lines(found))
 
 
 def _lines(found: dict[str, Any]) -> Iterator[str]:

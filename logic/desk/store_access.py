@@ -4,15 +4,16 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-import click
-
+from logic.desk.terminal import say
 from logic.errors import InputError, RecordError
 from logic.records.store.store import FILE, Store
+from logic.records.store.unfinished import WRITTEN
 from logic.records.store.vehicle_list import VehicleRow
 
 _ID = 32
 _SHORT_ID = 12
 _FEW = 8
+_MOST_NOTED = 5000  # assumed: far more places than a desk writes to
 
 
 @contextmanager
@@ -32,7 +33,17 @@ def opened(folder: Path, create: bool = False) -> Iterator[Store]:
     with Store.open(folder) as store:
         yield store
         for notice in store.notices:
-            click.echo(notice, err=True)
+            say(notice, err=True)
+
+
+def note_written(store: Store, what: str, path: Path, vehicle_id: str = "") -> None:
+    """Note what this desk writes outside the store's folder, so that an erasure finds it there.
+
+    ``what`` is "backup" or "export"; without a vehicle it may hold any of them.
+    """
+    noted = {"what": what, "path": str(path.resolve()), "vehicle_id": vehicle_id}
+    others = [one for one in store.setting(WRITTEN, []) if one != noted]
+    store.set_setting(WRITTEN, [*others[-_MOST_NOTED:], noted])
 
 
 def vehicle_of(store: Store, called: str, whole: bool = False) -> VehicleRow:
@@ -62,10 +73,10 @@ def _by_id(store: Store, called: str) -> list[VehicleRow]:
     wanted = called.strip().lower()
     if len(wanted) < _FEW or len(wanted) > _ID or not set(wanted) <= set("0123456789abcdef"):
         return []
-    return [row for row in _every_vehicle(store) if row.vehicle_id.startswith(wanted)]
+    return [row for row in every_vehicle(store) if row.vehicle_id.startswith(wanted)]
 
 
-def _every_vehicle(store: Store, step: int = 500) -> Iterator[VehicleRow]:
+def every_vehicle(store: Store, step: int = 500) -> Iterator[VehicleRow]:
     """Yield all vehicles, a page at a time."""
     for offset in range(0, store.count_vehicles(), step):
         yield from store.find_vehicles(limit=step, offset=offset)

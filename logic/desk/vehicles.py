@@ -6,7 +6,7 @@ from typing import Any
 import click
 
 from logic.desk.store_access import opened
-from logic.desk.terminal import aligned, as_json
+from logic.desk.terminal import aligned, as_json, say
 from logic.records.store.vehicle_list import VehicleRow
 
 _COLUMNS = ("plate", "last work", "state", "id", "vehicle")
@@ -56,7 +56,7 @@ def _print_list(folder: Path, text: str, limit: int, json_wanted: bool) -> None:
     if json_wanted:
         click.echo(as_json([_data(row) for row in rows]))
         return
-    click.echo("\n".join(aligned([_COLUMNS, *map(_cells, rows)])))
+    say(*aligned([_COLUMNS, *map(_cells, rows)]))
     if len(rows) == limit < total:
         click.echo(f"The first {limit} of {total}; --limit shows more.", err=True)
 

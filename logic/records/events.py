@@ -24,6 +24,8 @@ Note = Annotated[str, Field(max_length=2000)]
 
 MOST_REVISIONS = 10_000  # assumed: far above any job's
 MOST_VERSIONS = 1_000_000  # assumed: far above any checklist's
+MOST_TEXTS = 10_000
+"""As many entries one erasure names; further ones have an erasure of their own."""
 
 JobKind = Literal["commissioning", "callback"]
 When = Literal["before", "after"]
@@ -34,7 +36,17 @@ def new_id() -> str:
     return uuid4().hex
 
 
-class VehicleDescribed(Data):
+class Told(Data):
+    """What may hold words of a person, and so a customer's name.
+
+    In the store and between devices the words lie apart, where they can be erased, and the event
+    holds only their salted digest; see ``logic.records.store.text_table``.
+    """
+
+    texts_sha256: Digest | None = Field(None, exclude_if=is_none)
+
+
+class VehicleDescribed(Told):
     """The vehicle's plate, VIN and description, first given or corrected."""
 
     kind: Literal["vehicle_described"] = "vehicle_described"
@@ -49,19 +61,23 @@ class CustomerDescribed(Data):
 
 
 class CustomerErased(Data):
-    """The customer asked for their data to be erased, and it was."""
+    """The customer asked for their data to be erased, and it was.
+
+    ``texts`` are the events whose words were erased because they named the customer.
+    """
 
     kind: Literal["customer_erased"] = "customer_erased"
+    texts: tuple[Id, ...] = Field((), max_length=MOST_TEXTS, exclude_if=is_empty)
 
 
-class InstallationDescribed(Data):
+class InstallationDescribed(Told):
     """What is fitted, first given or corrected."""
 
     kind: Literal["installation_described"] = "installation_described"
     installation: Installation
 
 
-class JobOpened(Data):
+class JobOpened(Told):
     """Work on the vehicle began; a callback carries the complaint.
 
     ``depth`` is how much of its checklist it asks for; a job without one asks for all of it.
@@ -76,7 +92,7 @@ class JobOpened(Data):
     complaint: Note = ""
 
 
-class StepAnswered(Data):
+class StepAnswered(Told):
     """A step was answered; ``replaces`` is the answer's event that the technician saw.
 
     ``also_replaces`` are the other answers of a clash that this one settles.
@@ -89,7 +105,7 @@ class StepAnswered(Data):
     also_replaces: tuple[Id, ...] = ()
 
 
-class StepSkipped(Data):
+class StepSkipped(Told):
     """A step was left out, with the reason."""
 
     kind: Literal["step_skipped"] = "step_skipped"
@@ -99,7 +115,7 @@ class StepSkipped(Data):
     also_replaces: tuple[Id, ...] = ()
 
 
-class StepNoted(Data):
+class StepNoted(Told):
     """A note on a step."""
 
     kind: Literal["step_noted"] = "step_noted"
@@ -107,7 +123,7 @@ class StepNoted(Data):
     text: Note
 
 
-class PhotoTaken(Data):
+class PhotoTaken(Told):
     """A photo on a step; the file lies in the store's photo folder under its digest."""
 
     kind: Literal["photo_taken"] = "photo_taken"
@@ -116,7 +132,7 @@ class PhotoTaken(Data):
     caption: Note = ""
 
 
-class ExceptionExplained(Data):
+class ExceptionExplained(Told):
     """Why something out of range is accepted as it is."""
 
     kind: Literal["exception_explained"] = "exception_explained"
@@ -148,7 +164,7 @@ class ReadingOutOfReach(Data):
     withdrawn: bool = False
 
 
-class CauseConcluded(Data):
+class CauseConcluded(Told):
     """What a callback found, what was done, and whose matter it was.
 
     ``hides`` is what the faults hid: it is read after the repair too.
@@ -171,7 +187,7 @@ class JobSigned(Data):
     revision: int = Field(ge=1, le=MOST_REVISIONS)
 
 
-class JobReopened(Data):
+class JobReopened(Told):
     """Work went on after signing: what follows belongs to the next revision."""
 
     kind: Literal["job_reopened"] = "job_reopened"

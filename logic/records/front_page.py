@@ -123,7 +123,7 @@ def front_page(record: Record, private: Private | None) -> FrontPage:
         circuits=tuple(_circuits(record)),
         parts=tuple(part for part in parts if part.rows),
         signers=_signers(record, private),
-        signed=_signed(record),
+        signed=_signed(record, private),
     )
 
 
@@ -179,8 +179,14 @@ def _signers(record: Record, private: Private | None) -> tuple[Signer, Signer]:
     return Signer("Technician", own, technician), Signer("Customer", theirs, customer)
 
 
-def _signed(record: Record) -> str:
-    at = f" at: {_short(record.place, _LONGEST_NAME)}" if record.place else ""
+def place_of(record: Record, private: Private | None) -> str:
+    """Return where a record was signed, "" where that is not known or was erased."""
+    return (private.place if private else "") or record.place
+
+
+def _signed(record: Record, private: Private | None) -> str:
+    place = place_of(record, private)
+    at = f" at: {_short(place, _LONGEST_NAME)}" if place else ""
     return f"Signed {moment(record.signed_at)}{at}."
 
 

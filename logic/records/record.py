@@ -47,6 +47,9 @@ class Private(Data):
     customer: Customer
     customer_signature: Signature
     technician_signature: Signature
+    place: str = Field(
+        "", max_length=200, exclude_if=is_empty, description="where it was signed, since 0.2.0"
+    )
 
 
 class StepHistory(Data):
@@ -145,7 +148,7 @@ class Record(Data):
     previous_sha256: Digest | None = None
     opened_at: AwareDatetime
     signed_at: AwareDatetime
-    place: str = Field("", max_length=200)
+    place: str = Field("", max_length=200, description="release 0.1.0's; later it is private")
     app_version: str
     checklist_id: str = ""
     checklist_version: int = 0
@@ -176,6 +179,13 @@ class Record(Data):
         None, exclude_if=is_none, description="the signing device's events up to the seal"
     )
     private_sha256: Digest
+
+    @property
+    def photos(self) -> tuple[tuple[str, Digest], ...]:
+        """Every photo that it names, with what it shows: the unit's plate, then those of steps."""
+        plate = self.installation.charger.plate_photo
+        of_steps = ((step.title, digest) for step in self.steps for digest in step.photos)
+        return (*((("The unit's rating plate", plate),) if plate else ()), *of_steps)
 
     def local(self, when: datetime) -> datetime:
         """Return a moment in the zone it was signed in; a phone's entries are in UTC."""

@@ -14,6 +14,8 @@ from typing import Literal
 from logic.case import Judgement
 from logic.checklist.depth import Depth
 from logic.errors import RecordError
+from logic.records.customer_names import CustomerNames
+from logic.records.named_texts import places_named, places_with_parts, without_names
 from logic.records.record import DesignChecked, Private, Record, Signature, StepRecord
 from logic.records.repair_proof import proof
 from logic.records.review import (
@@ -24,12 +26,16 @@ from logic.records.review import (
     verdicts_of_readings,
 )
 from logic.records.seal import digest, fresh_salt
-from logic.vehicle.identity import Technician
+from logic.vehicle.identity import Customer, Technician
 
 
 @dataclass(frozen=True)
 class Signing:
-    """Who signs, where and when; the place is free text."""
+    """Who signs, where and when; the place is free text, and private like the customer.
+
+    ``leaves_parts_out`` where a part of the customer's name, too, is kept out of the record's
+    texts; the whole name always is.
+    """
 
     technician: Technician
     technician_signature: Signature
@@ -38,6 +44,11 @@ class Signing:
     app_version: str
     place: str = ""
     salt: str = field(default_factory=fresh_salt)
+    leaves_parts_out: bool = False
+
+    def names(self, customer: Customer) -> CustomerNames:
+        """Return what the customer goes by, as described and as signed."""
+        return CustomerNames.of((customer, Customer(name=self.customer_signature.name)))
 
 
 @dataclass(frozen=True)
@@ -87,11 +98,35 @@ def record(work: WorkDone, signing: Signing) -> tuple[Record, Private]:
 def draft(work: WorkDone, signing: Signing) -> tuple[Record, Private]:
     """Build the record as it would be sealed now, whatever still stands in the way.
 
+    Where a text of it names the customer, "the customer" stands instead: sealed, it could never
+    be erased.
+
     Raises
     ------
     RecordError
         The vehicle or what is fitted was never described.
     """
+    built, private = _built(work, signing)
+    names = signing.names(private.customer)
+    return without_names(built, names.with_parts() if signing.leaves_parts_out else names), private
+
+
+@dataclass(frozen=True)
+class NamesFound:
+    """Where the record's texts name the customer: ``left_out`` there, or perhaps and ``kept``."""
+
+    left_out: tuple[str, ...]
+    kept: tuple[str, ...]
+
+
+def names_found(work: WorkDone, signing: Signing) -> NamesFound:
+    """Say where the record's texts name the customer, or a part of the name stands in them."""
+    built, private = _built(work, signing)
+    names = signing.names(private.customer)
+    return NamesFound(places_named(built, names), places_with_parts(built, names))
+
+
+def _built(work: WorkDone, signing: Signing) -> tuple[Record, Private]:
     from logic.circuit.sizing import design_checks  # not on the start path
 
     steps = review(work)
@@ -110,7 +145,6 @@ def draft(work: WorkDone, signing: Signing) -> tuple[Record, Private]:
         previous_sha256=last.record_sha256 if last else None,
         opened_at=job.opened_at or signing.signed_at,
         signed_at=signing.signed_at,
-        place=signing.place.strip(),
         app_version=signing.app_version,
         checklist_id=job.checklist_id,
         checklist_version=checklist.version if checklist else 0,
@@ -168,6 +202,7 @@ def _private_part(work: WorkDone, signing: Signing) -> Private:
         customer=work.vehicle.customer,
         customer_signature=signing.customer_signature,
         technician_signature=signing.technician_signature,
+        place=signing.place.strip(),
     )
 
 

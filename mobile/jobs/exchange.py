@@ -14,6 +14,7 @@ from typing import IO, TYPE_CHECKING
 
 from logic.errors import BundleError, RecordError
 from logic.records.state import Clash
+from logic.records.store.kept_files import BUNDLES
 from logic.records.store.store import Store
 from logic.words.names import counted
 
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from logic.records.bundle.importing import Imported
     from logic.records.store.exchange import Agreed
 
-FOLDER = "bundles"
+FOLDER = BUNDLES
 ENDING = ".voltwalk"
 # No registered type: a phone would add a second ending to a file declared a zip.
 MIME_TYPE = "application/octet-stream"
@@ -171,12 +172,6 @@ def to_settle(store: Store) -> tuple[Clash, ...]:
     if len(standing) < len(remembered):
         _remember(store, standing)
     return standing
-
-
-def forget_files(folder: Path) -> None:
-    """Delete the files that lie ready: a customer who is erased must not remain in them."""
-    for path in (folder / FOLDER).glob("*"):
-        path.unlink(missing_ok=True)
 
 
 def _remembered(store: Store) -> list[Clash]:

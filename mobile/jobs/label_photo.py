@@ -5,10 +5,10 @@ about a photo is the same for both.
 """
 
 from collections.abc import Callable
-from io import BytesIO
 from typing import TYPE_CHECKING
 
 from logic.errors import InputError
+from logic.records import pictures
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -29,7 +29,6 @@ _ANOTHER_CODE = (
     "The code in this photo is not a label of this app. Take the label that has the plate and "
     "the fuses on it."
 )
-_NO_PICTURE = "There is no picture in this file. Choose a JPEG or PNG, or take the photo again."
 
 
 def read_label(data: bytes, decoder: Decoder) -> str:
@@ -62,11 +61,5 @@ def read_label(data: bytes, decoder: Decoder) -> str:
 
 def _grey(data: bytes) -> "Image":
     """Return the picture upright and grey, no larger than it is needed."""
-    from PIL import Image, ImageOps, UnidentifiedImageError
-
-    try:
-        with Image.open(BytesIO(data)) as opened:
-            opened.draft("L", (max(_SIZES), max(_SIZES)))  # a JPEG comes out smaller at once
-            return ImageOps.exif_transpose(opened).convert("L")
-    except (UnidentifiedImageError, OSError, SyntaxError, ValueError) as error:
-        raise InputError(_NO_PICTURE, FIELD) from error
+    with pictures.opened(data, FIELD) as opened:
+        return pictures.fitted(opened, max(_SIZES), "L")

@@ -8,8 +8,9 @@ from functools import partial
 from pathlib import Path
 
 from logic.records.record import SealedRecord
+from logic.records.store.kept_files import PRINTS
 
-FOLDER = "records"
+FOLDER = PRINTS
 
 
 def pdf_path(folder: Path, sealed: SealedRecord) -> Path:

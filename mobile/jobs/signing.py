@@ -12,10 +12,11 @@ from typing import TYPE_CHECKING, Literal
 from logic.case import Diagnosis
 from logic.records import sign_off
 from logic.records.events import Event, JobReopened
-from logic.records.front_page import FrontPage, front_page
+from logic.records.front_page import FrontPage, front_page, place_of
 from logic.records.outcomes import answer_and_standing
 from logic.records.record import SealedRecord, Signature
 from logic.records.review import WorkDone, review
+from logic.records.store.unfinished import SIGNING
 from mobile import __version__
 from mobile.jobs.callback import diagnose_case
 from mobile.jobs.job_in_hand import baseline_of
@@ -27,9 +28,6 @@ if TYPE_CHECKING:
 
 Who = Literal["technician", "customer"]
 Strokes = list[list[tuple[float, float]]]
-
-_SETTING = "signing"
-_PLACE = "signing_place"
 
 
 def work_done(work: "Workplace", job_id: str, diagnosis: Diagnosis | None = None) -> WorkDone:
@@ -66,8 +64,26 @@ def reopen(work: "Workplace", vehicle_id: str, job_id: str, reason: str) -> None
 
 def forget(store: "Store", job_id: str) -> None:
     """Forget what was given to sign a job with."""
-    if store.setting(_SETTING, {}).get("job_id") == job_id:
-        store.set_setting(_SETTING, {})
+    if store.setting(SIGNING, {}).get("job_id") == job_id:
+        store.set_setting(SIGNING, {})
+
+
+def names_words(found: sign_off.NamesFound, *, parts_left_out: bool) -> tuple[str, str, str]:
+    """Say what is left out of the record of the customer's name, what is not, and the choice."""
+    left = dict.fromkeys((*found.left_out, *(found.kept if parts_left_out else ())))
+    told = (
+        f"So that the name can be erased later, the record says “the customer” in its place: "
+        f"{', '.join(left)}."
+    )
+    kept = (
+        f"A part of the customer's name, or a word like it, stands in {', '.join(found.kept)}. "
+        "Sealed, it can never be erased."
+    )
+    if not found.kept:
+        return (told if left else "", "", "")
+    if parts_left_out:
+        return told, "", "Write these words out again"
+    return (told if left else "", kept, "Say “the customer” there as well")
 
 
 class SigningForm:
@@ -75,14 +91,17 @@ class SigningForm:
 
     def __init__(self, store: "Store", done: WorkDone) -> None:
         self._store, self._done = store, done
-        kept = store.setting(_SETTING, {})
+        kept = store.setting(SIGNING, {})
         self._kept = kept if kept.get("job_id") == done.job.job_id else {}
         self.was_changed = self._take_back_if_changed()
 
     @property
     def place(self) -> str:
-        """Where it is signed; at first, where the last job was."""
-        return str(self._kept.get("place", self._store.setting(_PLACE, "")))
+        """Where it is signed; at first, where this vehicle's last record was.
+
+        Never where another customer's was: a place may be where somebody lives.
+        """
+        return str(self._kept.get("place", self._last_place()))
 
     @property
     def customer_name(self) -> str:
@@ -102,8 +121,22 @@ class SigningForm:
     def put(self, name: Literal["place", "customer_name", "absent"], text: str) -> None:
         """Take what was typed."""
         self._keep({name: text})
-        if name == "place":
-            self._store.set_setting(_PLACE, text)
+
+    @property
+    def leaves_parts_out(self) -> bool:
+        """Whether a part of the customer's name is kept out of the record's texts as well."""
+        return bool(self._kept.get("leaves_parts_out", False))
+
+    def leave_parts_out(self, wanted: bool) -> None:
+        """Keep parts of the customer's name out of the record's texts, or in them.
+
+        What was signed for changes with that: both sign again.
+        """
+        self._keep({"leaves_parts_out": wanted, "technician_strokes": [], "customer_strokes": []})
+
+    def names_found(self, at: datetime) -> sign_off.NamesFound:
+        """Say where the record's texts name the customer, or may."""
+        return sign_off.names_found(self._done, self.built(at))
 
     def draw(self, who: Who, strokes: Strokes) -> None:
         """Take what was drawn; a customer who signs is no longer absent."""
@@ -121,6 +154,7 @@ class SigningForm:
             signed_at=at.astimezone(),  # the record tells the hour of the place
             app_version=__version__,
             place=self.place,
+            leaves_parts_out=self.leaves_parts_out,
         )
 
     def missing(self, at: datetime) -> tuple[str, ...]:
@@ -156,6 +190,11 @@ class SigningForm:
             f"{step.title}: {answer_and_standing(step)}. {step.explanation}" for step in steps
         )
 
+    def _last_place(self) -> str:
+        signed = [job.job_id for job in self._done.vehicle.jobs if job.signed]
+        records = self._store.sealed(signed[-1]) if signed else ()
+        return place_of(records[-1].record, records[-1].private) if records else ""
+
     def _signature(self, who: Who, name: str) -> Signature:
         strokes = tuple(tuple((x, y) for x, y in stroke) for stroke in self.strokes(who))
         absent = self.absent if who == "customer" and not strokes else ""
@@ -174,4 +213,4 @@ class SigningForm:
 
     def _keep(self, change: dict[str, object]) -> None:
         self._kept = {**self._kept, "job_id": self._done.job.job_id, **change}
-        self._store.set_setting(_SETTING, self._kept)
+        self._store.set_setting(SIGNING, self._kept)

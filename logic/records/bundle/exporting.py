@@ -26,7 +26,7 @@ from logic.records.store import photos
 from logic.records.store.backup import Progress
 from logic.records.store.database import Row, errors_in_words
 from logic.records.store.event_table import as_exchanged
-from logic.records.store.exchange import CUSTOMER_COLUMNS, EVENT_COLUMNS, Snapshot
+from logic.records.store.exchange import CUSTOMER_COLUMNS, EVENT_COLUMNS, TEXT_COLUMNS, Snapshot
 from logic.records.store.store import Store
 
 
@@ -102,7 +102,7 @@ class _Writer:
         statements = self._snapshot.statements()
         self._add_lines(KEYS, (one.model_dump_json() for one in statements))
         event_count = self._add_lines(EVENTS, events())
-        self._add_lines(CUSTOMERS, each(self._customers) if self._with_customers else ())
+        self._add_lines(CUSTOMERS, each(self._customers))
         sealed_count = self._add_lines(SEALED, each(self._sealed))
         photo_count, missing = self._add_photos(vehicle_ids)
         manifest = Manifest(
@@ -148,8 +148,11 @@ class _Writer:
         return len(wanted) - len(missing), missing
 
     def _customers(self, vehicle_id: str) -> Iterator[str]:
-        for row in self._snapshot.customers(vehicle_id):
-            yield json.dumps(dict(zip(CUSTOMER_COLUMNS, row, strict=True)))
+        if self._with_customers:
+            for row in self._snapshot.customers(vehicle_id):
+                yield json.dumps(dict(zip(CUSTOMER_COLUMNS, row, strict=True)))
+        for row in self._snapshot.texts(vehicle_id, with_customers=self._with_customers):
+            yield json.dumps(dict(zip(TEXT_COLUMNS, row, strict=True)))
 
     def _sealed(self, vehicle_id: str) -> Iterator[str]:
         for sealed in self._snapshot.sealed(vehicle_id):

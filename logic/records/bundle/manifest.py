@@ -4,7 +4,8 @@
     signature.json    the sending device's key and its signature under the manifest
     keys.jsonl        what keys say of each other, one statement a line
     events.jsonl      one event a line, signed; a customer stands in it only as a digest
-    customers.jsonl   name and contact behind those digests; may be left out
+    customers.jsonl   name and contact behind those digests, and the free texts behind others'; what
+                      names a customer may be left out
     sealed.jsonl      one signed record a line, with or without its private part
     photos/<sha256>   each photo under the SHA-256 of its bytes
 

@@ -14,6 +14,7 @@ from logic.records.front_page import (
     customer_words,
     front_page,
     odometer_words,
+    place_of,
     technician_words,
 )
 from logic.records.paper.circuit import circuits
@@ -151,7 +152,7 @@ def about(pdf: RecordPdf, sealed: SealedRecord) -> None:
             ("Odometer", odometer_words(record)),
             ("Work begun", moment(record.local(record.opened_at))),
             ("Signed", moment(record.signed_at)),
-            ("Place", record.place or "not given"),
+            ("Place", place_of(record, sealed.private) or "not given"),
             ("Revision", str(record.revision)),
             ("Hash of the one before", previous),
             ("Checklist", _checklist(record)),
@@ -165,6 +166,6 @@ def about(pdf: RecordPdf, sealed: SealedRecord) -> None:
 def _checklist(record: Record) -> str:
     if not record.checklist_id:
         return "none"
-    mark = f", SHA-256 {record.checklist_sha256[:16]}…" if record.checklist_sha256 else ""
+    mark = f", SHA-256 begins {record.checklist_sha256[:16]}" if record.checklist_sha256 else ""
     depth = f", {record.depth.words.lower()}" if record.depth else ""
     return f"{in_words(record.checklist_id)}, version {record.checklist_version}{depth}{mark}"

@@ -94,7 +94,8 @@ def _step_details(step: StepRecord, record: Record) -> Iterable[Detail]:
         said = earlier.text or answer_words(earlier.answer, point=point)
         yield Detail(f"Corrected; before, on {when}: {said}")
     if step.photos:
-        yield Detail(f"Photos: {', '.join(digest[:8] for digest in step.photos)}")
+        named = ", ".join(digest[:8] for digest in step.photos)
+        yield Detail(f"Photos, by the first digits of their hashes: {named}")
 
 
 def exceptions(pdf: RecordPdf, record: Record) -> None:

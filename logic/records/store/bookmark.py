@@ -39,12 +39,17 @@ def bookmark(connection: sqlite3.Connection) -> Bookmark:
         return Bookmark()
 
 
+def written(position: Bookmark) -> str:
+    """Return a bookmark as its table holds it."""
+    return json.dumps(asdict(position), ensure_ascii=False)
+
+
 def set_bookmark(connection: sqlite3.Connection, position: Bookmark) -> None:
     """Set the bookmark. It survives a kill at once; a power cut may lose the latest change.
 
     One fsync per key press would be felt; the answers themselves are never written this way.
     """
-    text = json.dumps(asdict(position), ensure_ascii=False)
+    text = written(position)
     connection.execute("PRAGMA synchronous=NORMAL")
     try:
         with connection:

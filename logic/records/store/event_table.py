@@ -1,6 +1,7 @@
 """The table ``event``, which only ever grows.
 
-Of a customer it holds the salted digest only; see ``private_tables``. :func:`prepared` has the
+Of a customer, and of whatever a person wrote freely, it holds the salted digest only; see
+``private_tables`` and ``text_table``. :func:`prepared` has the
 rules for an event that is new on this device; one that another device wrote is taken as it is.
 """
 
@@ -29,6 +30,7 @@ from logic.records.events import (
 )
 from logic.records.keys import DeviceKey
 from logic.records.state import StepEntry, entry_of, heads
+from logic.records.store import text_table
 from logic.records.store.database import Row, damaged, timestamp
 from logic.records.store.private_tables import (
     customer_digest,
@@ -36,6 +38,7 @@ from logic.records.store.private_tables import (
     erase_covered,
     write_customer,
 )
+from logic.records.store.text_table import Texts
 from logic.vehicle.identity import Customer
 
 if TYPE_CHECKING:
@@ -59,7 +62,9 @@ def events_of(db: Database, vehicle_id: str, kinds: Collection[str] = ()) -> lis
     rows = list(rows_of(db, vehicle_id, kinds))
     named = any(row[5] == "customer_described" for row in rows)
     customers = customers_of(db, vehicle_id) if named else {}
-    return [event_of(row, customers) for row in rows]
+    apart = any(text_table.MARK in row[6] for row in rows)
+    texts = text_table.texts_of(db, vehicle_id) if apart else {}
+    return [event_of(row, customers, texts) for row in rows]
 
 
 def rows_of(db: Database, vehicle_id: str, kinds: Collection[str] = ()) -> Iterator[Row]:
@@ -82,8 +87,14 @@ def all_events(db: Database) -> Iterator[Event]:
         yield from events_of(db, vehicle_id)
 
 
-def event_of(row: Row, customers: dict[str, Customer] | None = None) -> Event:
+def event_of(
+    row: Row,
+    customers: dict[str, Customer] | None = None,
+    texts: dict[str, Texts] | None = None,
+) -> Event:
     """Return a row as an event; an erased customer reads as an empty one.
+
+    Where the texts of one are not there, :data:`~logic.records.store.text_table.LEFT_OUT` is.
 
     Raises
     ------
@@ -98,6 +109,8 @@ def event_of(row: Row, customers: dict[str, Customer] | None = None) -> Event:
         if kind == "customer_described":
             body = CustomerDescribed(customer=(customers or {}).get(event_id, Customer()))
         else:
+            if text_table.MARK in text:
+                text = text_table.put_together(text, (texts or {}).get(event_id, {}))
             body = _bodies().validate_json(text)
         return Event(
             event_id=event_id,
@@ -150,7 +163,14 @@ def write(db: Database, event: Event, key: DeviceKey) -> None:
     if isinstance(event.body, CustomerDescribed):
         _write_described(db, event, event.body.customer, key)
         return
-    write_row(db, _signed(db, row_of(event), key))
+    row = row_of(event)
+    body, salt, texts = text_table.taken_apart(json.loads(row[_BODY]))
+    if texts:
+        text = json.dumps(body, ensure_ascii=False, separators=(",", ":"))
+        row = (*row[:_BODY], text, *UNSIGNED)
+    if write_row(db, _signed(db, row, key)) and texts:
+        told = json.dumps(texts, ensure_ascii=False)
+        text_table.write(db, (event.event_id, event.vehicle_id, salt, told))
     if isinstance(event.body, CustomerErased):
         erase_covered(db, event.vehicle_id)
 

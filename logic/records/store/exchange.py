@@ -14,7 +14,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import AwareDatetime, Field, TypeAdapter, ValidationError
 
@@ -22,13 +22,27 @@ from logic.case import first_complaint
 from logic.errors import BrokenSealError, BundleError
 from logic.quantities import Data
 from logic.records.chain import SIGNED, Link, is_signed
+from logic.records.customer_names import CustomerNames
 from logic.records.events import CustomerErased, Digest, Event, Id, JobReopened
 from logic.records.record import SealedRecord
 from logic.records.seal import is_signed as is_sealed_by
-from logic.records.store import event_table, held_back, key_table, sealed_table, vehicle_table
+from logic.records.store import (
+    event_table,
+    held_back,
+    key_table,
+    sealed_table,
+    text_table,
+    vehicle_table,
+)
 from logic.records.store.database import Row, timestamp
 from logic.records.store.held_back import Held, Part, Why
-from logic.records.store.private_tables import customer_digest, erase_covered, write_customer
+from logic.records.store.private_tables import (
+    customer_digest,
+    erase_covered,
+    names_of,
+    write_customer,
+)
+from logic.records.store.unfinished import clear_unfinished, names_unfinished
 from logic.records.trusted_keys import KeyStatement, WorkshopKey
 from logic.records.verify import check, strict_json
 from logic.vehicle.identity import Customer
@@ -38,6 +52,7 @@ if TYPE_CHECKING:
 
 EVENT_COLUMNS = event_table.COLUMNS
 CUSTOMER_COLUMNS = ("event_id", "salt", "name", "contact")
+TEXT_COLUMNS = ("event_id", "salt", "texts")
 
 FASTEST_CLOCK = timedelta(days=2)  # assumed: more ahead than that is a clock set wrong
 MOST_HELD_BACK = 64_000_000  # bytes of one file's lines; assumed
@@ -74,6 +89,15 @@ class Snapshot:
     def sealed(self, vehicle_id: str) -> tuple[SealedRecord, ...]:
         """Return a vehicle's signed records, oldest first."""
         return sealed_table.of_vehicle(self._db, vehicle_id)
+
+    def texts(self, vehicle_id: str, *, with_customers: bool) -> Iterator[Row]:
+        """Yield what a person wrote freely as rows of ``TEXT_COLUMNS``.
+
+        Without the customers, what names them or may is left out as well.
+        """
+        names = None if with_customers else names_of(self._db, vehicle_id)
+        for event_id, _, salt, texts in text_table.rows_of(self._db, vehicle_id, but=names):
+            yield event_id, salt, json.loads(texts)
 
     def statements(self) -> tuple[KeyStatement, ...]:
         """Return what keys said of each other."""
@@ -133,6 +157,14 @@ class CustomerLine(Data):
     contact: str = Field(max_length=200)
 
 
+class TextLine(Data):
+    """What a person wrote freely in one event, behind the digest in it."""
+
+    event_id: Id
+    salt: str = Field(pattern=r"^[0-9a-f]{32}$")
+    texts: dict[Annotated[str, Field(max_length=60)], Annotated[str, Field(max_length=2000)]]
+
+
 @dataclass(frozen=True)
 class _Line:
     """An event line that was read: its row, who answers for it, and whether we know its kind."""
@@ -182,6 +214,7 @@ class Merge:
         self.known_vehicles: set[str] = set()
         self.grown_vehicles: set[str] = set()
         self.erased: set[str] = set()
+        self.erased_names: dict[str, CustomerNames] = {}
         self.reopened: set[str] = set()
         self.signers: Counter[str] = Counter()
         self.held: Counter[Why] = Counter()
@@ -336,37 +369,42 @@ class Merge:
         ).fetchone() != (1,):
             self.repeated_numbers += 1
 
-    # Who the customers are.
+    # Who the customers are, and what was written freely.
 
     def add_customer(self, line: bytes) -> None:
-        """Take in whom an event describes, if the event has the digest."""
+        """Take in whom an event describes, or the words behind it, if it has their digest."""
         try:
-            customer = CustomerLine.model_validate(strict_json(line))
+            told = _PRIVATE.validate_python(strict_json(line))
         except (ValidationError, BrokenSealError) as error:
             self._refuse("", _reason(error))
             return
-        self._take_customer(customer, line)
+        self._take_private(told, line)
 
-    def _take_customer(self, customer: CustomerLine, line: bytes) -> bool:
-        query = "SELECT vehicle_id, json_extract(body, '$.sha256') FROM event WHERE event_id = ?"
-        event = self._db.conn.execute(query, (customer.event_id,)).fetchone()
+    def _take_private(self, told: CustomerLine | TextLine, line: bytes) -> bool:
+        query = "SELECT vehicle_id, body FROM event WHERE event_id = ?"
+        event = self._db.conn.execute(query, (told.event_id,)).fetchone()
         if event is None:
-            held = self._held_event(customer.event_id)
+            held = self._held_event(told.event_id)
             if held:
                 text = line.decode().strip()
-                self._hold(Held("customer", held[0], customer.event_id, held[1], "waits", "", text))
+                self._hold(Held("customer", held[0], told.event_id, held[1], "waits", "", text))
             else:
-                self._refuse("", "A customer belongs to no entry.")
+                self._refuse("", "A customer or a text belongs to no entry.")
             return False
-        described = Customer(name=customer.name, contact=customer.contact)
-        if event[1] != customer_digest(customer.salt, described):
-            self._refuse(event[0], "A customer is not the one who was written down.")
+        vehicle_id, body = event[0], json.loads(event[1])
+        if isinstance(told, CustomerLine):
+            described = Customer(name=told.name, contact=told.contact)
+            fits = body.get("sha256") == customer_digest(told.salt, described)
+            row: Row = (told.event_id, vehicle_id, told.salt, told.name, told.contact)
+        else:
+            fits = body.get("texts_sha256") == text_table.text_digest(told.salt, told.texts)
+            written = json.dumps(told.texts, ensure_ascii=False)
+            row = (told.event_id, vehicle_id, told.salt, written)
+        if not fits:
+            self._refuse(vehicle_id, "A customer or a text is not what was written down.")
             return False
-        write_customer(
-            self._db,
-            (customer.event_id, event[0], customer.salt, customer.name, customer.contact),
-        )
-        self._note_vehicle(event[0])
+        (write_customer if isinstance(told, CustomerLine) else text_table.write)(self._db, row)
+        self._note_vehicle(vehicle_id)
         return True
 
     def _held_event(self, event_id: str) -> Row | None:
@@ -436,7 +474,11 @@ class Merge:
             pass
         self._looking_again = False
         for vehicle_id in self.vehicles:
-            erase_covered(self._db, vehicle_id)
+            names = names_unfinished(self._db, vehicle_id) + erase_covered(self._db, vehicle_id)
+            if vehicle_id in self.erased & self.known_vehicles:
+                clear_unfinished(self._db, vehicle_id, names)
+                known = self.erased_names.get(vehicle_id, CustomerNames())
+                self.erased_names[vehicle_id] = known + names
 
     def finish(self) -> None:
         """Settle, and work out the lists and what is told of the merge."""
@@ -481,7 +523,7 @@ class Merge:
             query = "SELECT 1 FROM event WHERE event_id = ?"
             if not self._db.conn.execute(query, (held.event_id,)).fetchone():
                 return False
-            self._take_customer(CustomerLine.model_validate_json(line), line)
+            self._take_private(_PRIVATE.validate_json(line), line)
         else:
             found = check(line)
             if found.sealed is None or not self._take_sealed(found.sealed, found.text):
@@ -528,6 +570,7 @@ class Merge:
             self.known_vehicles.add(vehicle_id)
 
 
+_PRIVATE: TypeAdapter[CustomerLine | TextLine] = TypeAdapter(CustomerLine | TextLine)
 _UNREADABLE = (BrokenSealError, ValueError, OverflowError, RecursionError)
 
 

@@ -231,15 +231,111 @@ def signed_events(db: Database) -> None:
         db.conn.execute(statement)
 
 
+_NEVER_REPLACED = """
+CREATE TRIGGER event_never_replaced BEFORE INSERT ON event
+WHEN EXISTS (SELECT 1 FROM event WHERE event_id = NEW.event_id)
+    OR EXISTS (SELECT 1 FROM event WHERE seq = NEW.seq)
+BEGIN SELECT RAISE(IGNORE); END;
+CREATE TRIGGER sealed_never_replaced BEFORE INSERT ON sealed
+WHEN EXISTS (SELECT 1 FROM sealed WHERE sha256 = NEW.sha256)
+    OR EXISTS (SELECT 1 FROM sealed WHERE rowid = NEW.rowid)
+BEGIN SELECT RAISE(IGNORE); END;
+"""
+_TEXTS_APART = """
+CREATE TABLE event_text (
+    event_id TEXT PRIMARY KEY,
+    vehicle_id TEXT NOT NULL,
+    salt TEXT NOT NULL,
+    texts TEXT NOT NULL
+) STRICT;
+CREATE INDEX event_text_of_vehicle ON event_text (vehicle_id);
+
+DROP VIEW answer;
+DROP VIEW answer_history;
+DROP VIEW note;
+DROP VIEW photo;
+DROP VIEW conclusion;
+
+CREATE VIEW answer_history AS
+SELECT vehicle_id, job_id, json_extract(body, '$.step_id') AS step_id, at, device,
+    CASE kind WHEN 'step_skipped' THEN 'skipped' ELSE json_extract(body, '$.answer.kind') END
+        AS kind,
+    json_extract(body, '$.answer.value') AS value,
+    coalesce(
+        json_extract(texts, '$."answer.text"'), json_extract(texts, '$.reason'),
+        json_extract(body, '$.answer.text'), json_extract(body, '$.answer.choice'),
+        json_extract(body, '$.answer.sha256'), json_extract(body, '$.reason'),
+        CASE json_extract(body, '$.answer.yes') WHEN 1 THEN 'yes' WHEN 0 THEN 'no' END,
+        json_extract(body, '$.answer.typed')) AS text,
+    json_extract(body, '$.replaces') AS replaces, event_id
+FROM event LEFT JOIN (SELECT event_id, texts FROM event_text) USING (event_id)
+WHERE kind IN ('step_answered', 'step_skipped');
+
+CREATE VIEW answer AS
+SELECT vehicle_id, job_id, step_id, at, device, kind, value, text, event_id FROM (
+    SELECT *, row_number() OVER (
+        PARTITION BY job_id, step_id ORDER BY at DESC, event_id DESC) AS place
+    FROM answer_history
+) WHERE place = 1;
+
+CREATE VIEW note AS
+SELECT vehicle_id, job_id, json_extract(body, '$.step_id') AS step_id, kind,
+    coalesce(
+        json_extract(texts, '$.text'), json_extract(texts, '$.explanation'),
+        json_extract(body, '$.text'), json_extract(body, '$.explanation')) AS text,
+    at, device, event_id
+FROM event LEFT JOIN (SELECT event_id, texts FROM event_text) USING (event_id)
+WHERE kind IN ('step_noted', 'exception_explained');
+
+CREATE VIEW photo AS
+SELECT vehicle_id, job_id, json_extract(body, '$.step_id') AS step_id,
+    json_extract(body, '$.sha256') AS sha256,
+    coalesce(json_extract(texts, '$.caption'), json_extract(body, '$.caption')) AS caption,
+    at, device, event_id
+FROM event LEFT JOIN (SELECT event_id, texts FROM event_text) USING (event_id)
+WHERE kind = 'photo_taken';
+
+CREATE VIEW conclusion AS
+SELECT vehicle_id, job_id, json_extract(body, '$.faults') AS faults,
+    coalesce(json_extract(texts, '$.cause'), json_extract(body, '$.cause')) AS cause,
+    coalesce(json_extract(texts, '$.repair'), json_extract(body, '$.repair')) AS repair,
+    json_extract(body, '$.responsibility') AS responsibility, at, device, event_id
+FROM event LEFT JOIN (SELECT event_id, texts FROM event_text) USING (event_id)
+WHERE kind = 'cause_concluded';
+
+DELETE FROM setting WHERE name = 'signing_place';
+"""
+
+
+def texts_apart(db: Database) -> None:
+    """After 0.1.0: what a person writes freely can be erased, and no row can be replaced.
+
+    A row that is there is passed over, whoever opens the file and however it is written: SQLite's
+    REPLACE deletes a row without asking the triggers for that, unless it is told to. A row
+    without a number of its own has -1 while the trigger runs, which no row ever gets. The place
+    that the next customer was offered to sign at is forgotten: it was the last one's.
+    """
+    for statement in _statements(_NEVER_REPLACED + _TEXTS_APART):
+        db.conn.execute(statement)
+
+
 _UNIT = """
 CREATE VIEW unit AS
-SELECT vehicle_id, json_extract(body, '$.installation.charger.model') AS model,
-    json_extract(body, '$.installation.charger.serial_number') AS serial_number,
-    json_extract(body, '$.installation.charger.fitted_by') AS fitted_by,
+SELECT vehicle_id,
+    coalesce(
+        json_extract(texts, '$."installation.charger.model"'),
+        json_extract(body, '$.installation.charger.model')) AS model,
+    coalesce(
+        json_extract(texts, '$."installation.charger.serial_number"'),
+        json_extract(body, '$.installation.charger.serial_number')) AS serial_number,
+    coalesce(
+        json_extract(texts, '$."installation.charger.fitted_by"'),
+        json_extract(body, '$.installation.charger.fitted_by')) AS fitted_by,
     json_extract(body, '$.installation.charger.warranty') AS warranty,
     json_extract(body, '$.installation.charger.plate_photo') AS plate_photo,
     at, device, event_id
-FROM event WHERE kind = 'installation_described';
+FROM event LEFT JOIN (SELECT event_id, texts FROM event_text) USING (event_id)
+WHERE kind = 'installation_described';
 """
 
 
@@ -297,7 +393,8 @@ _STEPS = {
     "0002_readings_out_of_reach": readings_out_of_reach,
     "0003_depth_of_a_job": depth_of_a_job,
     "0004_signed_events": signed_events,
-    "0005_identity_of_the_unit": identity_of_the_unit,
+    "0005_texts_apart": texts_apart,
+    "0006_identity_of_the_unit": identity_of_the_unit,
 }
 
 

@@ -1,8 +1,8 @@
 """A damaged store: set it aside, save every row that proves itself, say what happened.
 
 Each saved row is checked on its own (an event must read as one, a signed record must fit its
-hash, a customer the digest in the event), so nothing damaged gets into the new store. What the
-damaged file no longer holds is filled in from the newest sound backup.
+hash, a customer or a text the digest in the event), so nothing damaged gets into the new store.
+What the damaged file no longer holds is filled in from the newest sound backup.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from logic.errors import RecordError
 from logic.records.chain import SIGNED, Link, is_signed
 from logic.records.keys import ask_for_new_key
 from logic.records.seal import digest
-from logic.records.store import backup, event_table, sealed_table, vehicle_table
+from logic.records.store import backup, event_table, sealed_table, text_table, vehicle_table
 from logic.records.store.carve import Value, rows
 from logic.records.store.database import (
     errors_in_words,
@@ -164,7 +164,7 @@ def _finish_tables(db: Database) -> None:
 
 
 def _drop_unproven(db: Database) -> None:
-    """Let go of names and signatures that do not fit the digest that was written down."""
+    """Let go of names, texts and signatures that do not fit the digest that was written down."""
     customers = db.conn.execute(
         "SELECT c.event_id, c.salt, c.name, c.contact, e.body"
         " FROM customer AS c LEFT JOIN event AS e USING (event_id)"
@@ -173,6 +173,14 @@ def _drop_unproven(db: Database) -> None:
         customer = Customer.model_construct(name=name, contact=contact)
         if not body or json.loads(body).get("sha256") != customer_digest(salt, customer):
             db.conn.execute("DELETE FROM customer WHERE event_id = ?", (event_id,))
+    texts = db.conn.execute(
+        "SELECT t.event_id, t.salt, t.texts, e.body"
+        " FROM event_text AS t LEFT JOIN event AS e USING (event_id)"
+    ).fetchall()
+    for event_id, salt, told, body in texts:
+        stated = json.loads(body).get("texts_sha256") if body else None
+        if stated != text_table.text_digest(salt, json.loads(told)):
+            db.conn.execute("DELETE FROM event_text WHERE event_id = ?", (event_id,))
     private = db.conn.execute(
         "SELECT p.sha256, p.private, s.record"
         " FROM sealed_private AS p LEFT JOIN sealed AS s USING (sha256)"
@@ -234,6 +242,16 @@ def _is_customer(row: tuple[Value, ...]) -> bool:
     return len(row) == 5 and _texts(row) and all(_id(value) for value in row[:3])
 
 
+def _is_text(row: tuple[Value, ...]) -> bool:
+    if len(row) != 4 or not _texts(row) or not all(_id(value) for value in row[:3]):
+        return False
+    try:
+        told = json.loads(str(row[3]))
+    except (ValueError, RecursionError):
+        return False
+    return isinstance(told, dict) and all(isinstance(text, str) for text in told.values())
+
+
 def _is_sealed(row: tuple[Value, ...]) -> bool:
     return (
         len(row) in _SEALED_LENGTHS
@@ -290,5 +308,6 @@ _FITTING: dict[str, Callable[[tuple[Value, ...]], bool]] = {
     "held_back": _is_held_back,
     "setting": _is_setting,
     "bookmark": _is_bookmark,
+    "event_text": _is_text,  # the last: a backup of an earlier release has no such table
 }
 _MUTABLE = ("setting", "bookmark")

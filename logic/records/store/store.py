@@ -12,7 +12,7 @@ tenth of the time for a single row.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from functools import cached_property
@@ -20,13 +20,14 @@ from pathlib import Path
 from typing import Any
 
 from logic.errors import RecordError
-from logic.records.events import CustomerErased, Event, JobSigned
+from logic.records.customer_names import CustomerNames
+from logic.records.events import MOST_TEXTS, CustomerErased, Event, JobSigned
 from logic.records.keys import DeviceKey, forget_retired, own_key, retired_key
 from logic.records.record import ChainHead, Private, Record, SealedRecord, SealSignature
 from logic.records.seal import seal
 from logic.records.state import JobState, VehicleState, fold
-from logic.records.store import bookmark as bookmarks
 from logic.records.store import (
+    erasure,
     event_table,
     held_back,
     key_table,
@@ -35,10 +36,12 @@ from logic.records.store import (
     vehicle_table,
 )
 from logic.records.store.database import transaction
-from logic.records.store.erasure import Erased, erase_in_backups
+from logic.records.store.erasure import Erased
 from logic.records.store.exchange import NOTHING_AGREED, Agreed, Merge, Snapshot
 from logic.records.store.held_back import Why
 from logic.records.store.store_file import FILE, StoreFile
+from logic.records.store.traces import Traces
+from logic.records.store.unfinished import clear_unfinished
 from logic.records.trusted_keys import Standing, WorkshopKey
 
 __all__ = ["FILE", "PHOTOS", "Store"]
@@ -286,6 +289,8 @@ class Store(StoreFile):
             merge = Merge(self._db, agreed, signer)
             yield merge
             merge.finish()
+        for vehicle_id, names in merge.erased_names.items():
+            self._erase_what_came(vehicle_id, names)
 
     def look_at(self, agreed: Agreed, signer: str, add: Callable[[Merge], None]) -> Merge:
         """Return what :meth:`merging` would do, and do nothing of it."""
@@ -301,8 +306,24 @@ class Store(StoreFile):
 
     # A customer's wish.
 
-    def erase_customer(self, vehicle_id: str) -> Erased:
+    def erased_vehicles(self) -> frozenset[str]:
+        """Return the vehicles whose customer was erased and none described since."""
+        with self._errors_in_words():
+            rows = self._connection.execute(
+                "SELECT vehicle_id FROM event AS erased WHERE kind = 'customer_erased' AND NOT"
+                " EXISTS (SELECT 1 FROM customer WHERE customer.vehicle_id = erased.vehicle_id)"
+            )
+            return frozenset(vehicle_id for (vehicle_id,) in rows)
+
+    def customer_traces(self, vehicle_id: str) -> Traces:
+        """Find where a vehicle's customer is named: what an erasure takes, offers or leaves."""
+        with self._errors_in_words():
+            return erasure.look(self._db, vehicle_id)
+
+    def erase_customer(self, vehicle_id: str, also: Collection[str] = ()) -> Erased:
         """Erase a vehicle's customer here and in the backups; the technical record stays.
+
+        ``also`` are events whose words may name the customer and shall go as well.
 
         Raises
         ------
@@ -310,19 +331,64 @@ class Store(StoreFile):
             There is no such vehicle, or it could not be written.
         """
         self.vehicle(vehicle_id)
+        found = self.customer_traces(vehicle_id)
+        chosen = [trace for trace in found.possible if trace.event_id in also]
+        going = [*found.sure, *chosen]
         if self._backup:
             self._backup.join()
         with self._writing():
-            self._write(Event(vehicle_id=vehicle_id, body=CustomerErased()))
+            texts = tuple(trace.event_id for trace in going)
+            for first in range(0, len(texts) or 1, MOST_TEXTS):
+                body = CustomerErased(texts=texts[first : first + MOST_TEXTS])
+                self._write(Event(vehicle_id=vehicle_id, body=body))
+            clear_unfinished(self._db, vehicle_id, found.names)
+        erased = self._erase_beside(vehicle_id, found.names)
+        return replace(
+            erased,
+            texts=tuple(trace.where for trace in going),
+            possible=tuple(trace for trace in found.possible if trace not in chosen),
+            remaining=(*erasure.fixed_texts(found), *erased.remaining),
+            photos=self._count_photos(vehicle_id),
+        )
+
+    def _erase_beside(self, vehicle_id: str, names: CustomerNames) -> Erased:
         with self._errors_in_words():
-            # What is typed and not yet given may be a name.
-            cleared = replace(bookmarks.bookmark(self._connection), unfinished="")
-            bookmarks.set_bookmark(self._connection, cleared)
             # The log's old pages still hold the name: fold them in and cut it to nothing.
             busy, *_ = self._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
-            erased = erase_in_backups(self.folder, vehicle_id)
+            target = erasure.target_of(self._db, vehicle_id, names)
+            written = erasure.written_elsewhere(self._connection)
+            erased = erasure.erase_beside(self.folder, target, written)
+        if not busy:
+            return erased
         log = self._path.with_name(f"{FILE}-wal")
-        return erased.with_remaining(log) if busy else erased
+        what = f"the store's log {log}, which another program is reading"
+        left = erasure.Remaining(what, "Close that program, then erase once more.", log)
+        return replace(erased, remaining=(*erased.remaining, left))
+
+    def _erase_what_came(self, vehicle_id: str, names: CustomerNames) -> None:
+        """Do beside the store what an erasure from another device did in it.
+
+        What was taken in stays taken in, whatever is wrong with a backup or a file here.
+        """
+        if self._backup:
+            self._backup.join()
+        plate = self._connection.execute(
+            "SELECT registration FROM vehicle WHERE vehicle_id = ?", (vehicle_id,)
+        ).fetchone()
+        told = f"{plate[0] if plate else vehicle_id}: another device erased the customer's data. "
+        try:
+            erased = self._erase_beside(vehicle_id, names)
+        except RecordError as error:
+            self._notices.append(f"{told}Not all of it could be cleared here. {error}")
+            return
+        left = [f"{one.what}. {one.advice}" for one in erased.remaining]
+        left += [f"{path}. Delete it." for path in erased.elsewhere]
+        words = f"What may still hold it here: {' '.join(left)}" if left else erased.summary
+        self._notices.append(f"{told}{words}")
+
+    def _count_photos(self, vehicle_id: str) -> int:
+        with self._errors_in_words():
+            return len(Snapshot(self._db).photos(vehicle_id))
 
     _retired: DeviceKey | None = None
 

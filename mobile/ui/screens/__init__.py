@@ -163,6 +163,12 @@ def _keys() -> type[Page]:
     return KeysScreen
 
 
+def _erasure() -> type[Page]:
+    from mobile.ui.screens.erasure import ErasureScreen
+
+    return ErasureScreen
+
+
 def _notices() -> type[Page]:
     from mobile.ui.screens.notices import NoticesScreen
 
@@ -202,6 +208,7 @@ PAGES: Catalogue = {
     "exchange": _exchange,
     "incoming": _incoming,
     "keys": _keys,
+    "erasure": _erasure,
     "notices": _notices,
     "trouble": _trouble,
 }

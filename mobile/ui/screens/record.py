@@ -10,9 +10,11 @@ from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.widget import Widget
 
 from logic.records import verify
+from logic.records.front_page import place_of
 from logic.records.outcomes import answer_and_standing, summary
 from logic.records.record import SealedRecord
 from logic.words.dates import moment
+from logic.words.digits import in_groups
 from mobile.jobs import reasons, record_files, signing, signs
 from mobile.jobs.exchange_words import late_words
 from mobile.ui import background
@@ -137,12 +139,13 @@ class RecordScreen(Page):
     def _signed(self) -> list[Widget]:
         record = self.sealed.record
         signed = f"Signed {moment(record.signed_at)}"
-        where = f", {record.place}" if record.place else ""
+        place = place_of(record, self.sealed.private)
+        where = f", {place}" if place else ""
         who = f"{record.technician.name}, {record.technician.workshop}".strip(", ")
         return [
             Words(text=f"Revision {record.revision}: {summary(record)}", bold=True),
             Small(text=f"{signed}{where}, by {who}."),
-            Small(text=f"Hash: {self.sealed.sha256[:16]}…"),
+            Small(text=f"SHA-256: {in_groups(self.sealed.sha256)}"),
         ]
 
     def _exceptions(self) -> list[Widget]:

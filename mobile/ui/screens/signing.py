@@ -11,7 +11,7 @@ from logic.records.store.bookmark import Bookmark
 from logic.words.dates import day_and_time
 from mobile.jobs import reasons, signing
 from mobile.jobs.set_up import OwnDetails
-from mobile.jobs.signing import SigningForm
+from mobile.jobs.signing import SigningForm, names_words
 from mobile.jobs.workplace import Workplace
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.pages import Page
@@ -38,6 +38,9 @@ class SigningScreen(Page):
     absent = StringProperty("")
     missing = StringProperty("")
     notice = StringProperty("")
+    names_left_out = StringProperty("")
+    names_kept = StringProperty("")
+    leave_out_words = StringProperty("")
 
     @classmethod
     def reopens(cls, work: Workplace, marked: Bookmark) -> bool:
@@ -60,6 +63,7 @@ class SigningScreen(Page):
         self.ids.licence.text = self.own.draft["technician.licence"]
         self.ids.place.text = self.form.place
         self.ids.customer_name.text = self.form.customer_name
+        self._say_where_names_stand()
         self._refresh()
 
     def put_own(self, name: Literal["name", "licence"], text: str) -> None:
@@ -71,6 +75,18 @@ class SigningScreen(Page):
         """Take what was typed."""
         self.form.put(name, text)
         self._refresh()
+
+    def leave_names_out(self) -> None:
+        """Have parts of the customer's name left out of the record, or stay in it."""
+        self.form.leave_parts_out(not self.form.leaves_parts_out)
+        self._say_where_names_stand()
+        self._refresh()
+
+    def _say_where_names_stand(self) -> None:
+        found = self.form.names_found(self.work.clock())
+        self.names_left_out, self.names_kept, self.leave_out_words = names_words(
+            found, parts_left_out=self.form.leaves_parts_out
+        )
 
     def draw(self, who: Literal["technician", "customer"]) -> None:
         """Open the page to sign on; the customer reads first what is signed for."""

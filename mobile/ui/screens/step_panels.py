@@ -16,7 +16,7 @@ from logic.checklist.answers import Answer, PhotoAnswer, ReadingAnswer, TextAnsw
 from logic.checklist.step import AskChoice, AskPhoto, AskReading, AskText, AskYesNo
 from logic.vehicle.points import Unit
 from logic.words.dates import countdown
-from mobile.jobs import look_view
+from mobile.jobs import look_view, photo
 from mobile.jobs.typed_reading import OVERLOAD_REASON
 from mobile.jobs.walk import StepView
 from mobile.ui.widgets.answers import (
@@ -277,7 +277,8 @@ class Tapped:
         panel = PhotoPanel(question=prompt)
         if isinstance(view.answer, PhotoAnswer):
             path = self._screen.work.store.photo_path(view.answer.sha256)
-            panel.source = str(path) if path else ""
+            panel.remark = photo.why_not_shown(path)
+            panel.source = "" if panel.remark else str(path)
         panel.bind(on_wanted=lambda _: self._screen.take_photo(answers=True))
         return panel
 

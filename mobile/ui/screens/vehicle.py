@@ -11,7 +11,7 @@ from logic.records.state import JobState
 from logic.words.dates import day
 from logic.words.names import counted
 from mobile.jobs import design_view
-from mobile.jobs.erasure import erase_customer
+from mobile.jobs.erasure import can_be_erased
 from mobile.jobs.job_in_hand import commissioned
 from mobile.jobs.job_start import begin_commissioning
 from mobile.jobs.set_up import SetUp
@@ -19,7 +19,6 @@ from mobile.jobs.set_up_pages import PAGE_OF, page_summary
 from mobile.jobs.under_way import unfinished_set_ups
 from mobile.ui.widgets.buttons import BareButton
 from mobile.ui.widgets.cards import Notice, RowCard
-from mobile.ui.widgets.confirm import ConfirmSheet
 from mobile.ui.widgets.pages import Page
 from mobile.ui.widgets.words import Heading
 
@@ -129,30 +128,12 @@ class VehicleScreen(Page):
         ]
 
     def _privacy(self) -> list[Widget]:
-        if not (self.state.customer.name or self.state.customer.contact):
+        if not can_be_erased(self.work, self._vehicle_id):
             return []
         button = BareButton(text="Erase the customer's data")
-        button.bind(on_release=lambda _: self.ask_to_erase())
+        what = {"vehicle_id": self._vehicle_id}
+        button.bind(on_release=lambda _: self.navigator.show("erasure", **what))
         return [button]
-
-    def ask_to_erase(self) -> None:
-        """Ask once more before the customer's data goes for good."""
-        sheet = ConfirmSheet(
-            title="Erase the customer's data?",
-            about="Name, contact and signatures of this vehicle's customer are erased on this "
-            "phone for good. The technical records stay and can still be verified.",
-            confirm_words="Erase",
-        )
-        sheet.bind(on_confirmed=lambda _: self.erase())
-        sheet.open()
-
-    def erase(self) -> None:
-        """Erase the customer's data and say what was erased."""
-        told = erase_customer(self.work, self._vehicle_id)
-        self.opened(self._vehicle_id)
-        self.ids.body.stack.add_widget(
-            Notice(kind="saved", text=told), len(self.ids.body.stack.children)
-        )
 
     def _fitted(self) -> list[Widget]:
         draft = SetUp.of(self.work, self._vehicle_id).draft

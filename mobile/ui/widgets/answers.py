@@ -81,11 +81,12 @@ class TextPanel(AnswerPanel):
 
 
 class PhotoPanel(AnswerPanel):
-    """The photo, once there is one, and a button to take it."""
+    """The photo, once there is one, and a button to take it; ``remark`` why it is not shown."""
 
     __events__ = ("on_wanted",)
 
     source = StringProperty("")
+    remark = StringProperty("")
 
     def on_wanted(self) -> None:
         """Say that a photo is to be taken."""

@@ -107,6 +107,66 @@ def test_a_folder_that_cannot_be_used_is_one_line(run, tmp_path):
     assert len(said.splitlines()) == 1
 
 
+def test_what_an_erasure_did_and_could_not_do_is_listed_without_the_name(run, tmp_path):
+    run("backup", str(tmp_path / "stick"))
+    for form in ("json", "pdf", "bundle"):
+        run("export", "LIB 042", "--format", form, "--to", str(tmp_path / f"out.{form}"))
+    run("export", "--format", "json", "--to", str(tmp_path / "all"))
+    said = run("erase", "LIB 042", "--yes").output
+    assert "Bookmobile" not in said
+    with Store.open(tmp_path / "store") as store:
+        (row,) = store.find_vehicles("LIB 042")
+    ours = {one for one in (tmp_path / "all").iterdir() if row.vehicle_id in one.read_text()}
+    assert len(ours) == 1
+    told = [line for line in said.splitlines() if "by this desk" in line]
+    listed = {line[4:].partition(". It was")[0] for line in told}
+    assert listed == set(map(str, ours | set(tmp_path.glob("out.*"))))
+    (copy,) = (tmp_path / "stick").glob("*.db")
+    run("--store", str(tmp_path / "again"), "restore", str(copy), "--yes")
+    assert "Bookmobile" not in run("--store", str(tmp_path / "again"), "show", "LIB 042").output
+    assert "Bookmobile" in run("--store", str(tmp_path / "again"), "show", "VET 117").output
+
+
+def test_a_backup_that_brings_an_erased_customer_back_says_so(run, tmp_path):
+    run("backup", str(tmp_path / "stick"))
+    (copy,) = (tmp_path / "stick").glob("*.db")
+    away = copy.rename(tmp_path / "away.db")
+    run("erase", "LIB 042", "--yes")
+    said = run("restore", str(away), "--yes").output
+    assert "LIB 042: the customer's data was erased before and is back" in said
+    assert "VET 117" not in said
+
+
+def test_files_that_the_desk_wrote_go_when_that_is_wanted(run, tmp_path):
+    path = tmp_path / "out.pdf"
+    run("export", "LIB 042", "--to", str(path))
+    run("erase", "LIB 042", input="y\nn\n")
+    assert path.exists()
+    # Asked once more, when the name itself is forgotten here.
+    assert "The file out.pdf." in run("erase", "LIB 042", "--yes", "--files").output
+    assert not path.exists()
+
+
+def test_a_backup_that_is_not_there_is_named(run, tmp_path):
+    run("backup", str(tmp_path / "stick"))
+    (copy,) = (tmp_path / "stick").glob("*.db")
+    copy.rename(tmp_path / "elsewhere.db")
+    assert "Bring it back, then erase once more" in run("erase", "LIB 042", "--yes").output
+
+
+@pytest.mark.parametrize(("asked", "left"), [("y\ny\n", False), ("y\nn\n", True)])
+def test_a_text_with_a_part_of_the_name_is_asked_about(run, folder, asked, left):
+    with Store.open(folder) as store:
+        (row,) = store.find_vehicles("VET")
+        job = scenes.open_job(store, row.vehicle_id, "callback")
+        cause = {"kind": "cause_concluded", "cause": "the bookmobile was parked askew"}
+        event = scenes.Event(vehicle_id=row.vehicle_id, job_id=job, body=cause)
+        store.append(event)
+    said = run("erase", "VET 117", input=asked).output
+    assert "may name the customer: the bookmobile was parked askew" in said
+    assert ("askew" in run("show", "VET 117").output) == left
+
+
 @pytest.mark.parametrize("called", ["LIB", "042", "-", " "])
 def test_erasing_wants_the_whole_plate_or_the_id(run, called):
     assert "No vehicle fits" in run("erase", called, "--yes", status=1).stderr

@@ -15,9 +15,9 @@ from logic.records.store.exchange import Agreed
 from logic.records.store.store import Store
 from logic.vehicle.identity import Vehicle
 from mobile.jobs import exchange, exchange_words, workshop_keys
-from mobile.jobs.erasure import erase_customer
+from mobile.jobs.erasure import erase
 from mobile.jobs.exchange import Progress
-from mobile.jobs.workplace import Workplace, system_clock
+from mobile.jobs.workplace import system_clock
 from tests.mobile.driveway import open_job
 from tests.mobile.two_phones import STEP, answer, befriend, begun_on_one, carry, file_of
 from tests.paths import RELEASES
@@ -80,9 +80,7 @@ def test_the_progress_ends_at_the_whole(folder):
 
 def test_an_erased_customer_lives_on_in_no_file_that_lies_ready(folder):
     path = send(folder, with_customer=True).path
-    work = Workplace(folder, folder)
-    erase_customer(work, vehicle_id_of(folder))
-    work.close()
+    erase(folder, vehicle_id_of(folder), ())
     assert not path.exists()
 
 

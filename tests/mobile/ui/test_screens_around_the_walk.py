@@ -68,7 +68,7 @@ def set_up_screens(finger: Any) -> Shots:
     turn_to(finger, "vehicle", vehicle_id=fresh)
     yield "vehicle", "Design check"
     finger.tap("Erase the customer's data")
-    yield "vehicle_erase", "Erase the customer's data?"
+    yield "erasure", "The customer's data"
     finger.tap("Leave")
 
 

@@ -198,7 +198,8 @@ def test_a_record_changed_with_a_fresh_manifest_is_refused_by_its_seal(store, so
 
 def test_an_event_that_contradicts_one_that_is_here_is_refused(store, sound, tmp_path):
     import_bundle(store, packed(tmp_path / "x.zip", sound))
-    changed = sound["events.jsonl"].replace(b"mobile library van", b"mobile library bus")
+    changed = sound["events.jsonl"].replace(b"BKS 207", b"BKS 208")
+    assert changed != sound["events.jsonl"]
     parts = restated({**sound, "events.jsonl": changed})
     before = contents(store)
     came = taken(store, packed(tmp_path / "y.zip", parts))
@@ -211,8 +212,16 @@ def test_a_customer_who_is_not_the_one_written_down_is_refused(store, sound, tmp
         {**sound, "customers.jsonl": sound["customers.jsonl"].replace(b"desk", b"disk")}
     )
     came = taken(store, packed(tmp_path / "x.zip", parts))
-    assert "not the one who was written down" in came.refused[0].text
+    assert "not what was written down" in came.refused[0].text
     assert came.customers == 0
+
+
+def test_a_text_that_is_not_the_one_written_down_is_refused(store, sound, tmp_path):
+    told = sound["customers.jsonl"].replace(b"mobile library van", b"mobile library bus")
+    assert told != sound["customers.jsonl"]
+    parts = restated({**sound, "customers.jsonl": told})
+    came = taken(store, packed(tmp_path / "x.zip", parts))
+    assert "not what was written down" in came.refused[0].text
 
 
 def test_a_customers_name_inside_an_event_is_refused(store, sound, tmp_path):

@@ -29,6 +29,8 @@ JOBS = {VEHICLES[0]: "c" * 32, VEHICLES[1]: "d" * 32}
 
 ALL = Agreed(unsigned=True, erasures=True, ahead=True)
 
+# No customer's name: words that name one go where the name is known, at whatever time that is.
+reasons = st.sampled_from(["cover does not come off", "raining", "no time"])
 names = st.sampled_from(["Dr Wren", "Orchard bees", "Bookmobile trust"])
 bodies = st.one_of(
     names.map(lambda name: VehicleDescribed(vehicle=Vehicle(registration=name[:6]))),
@@ -39,7 +41,7 @@ bodies = st.one_of(
         st.sampled_from(["one", "two"]),
         st.floats(-50, 50),
     ),
-    st.builds(StepSkipped, step_id=st.sampled_from(["one", "two"]), reason=names),
+    st.builds(StepSkipped, step_id=st.sampled_from(["one", "two"]), reason=reasons),
 )
 deeds = st.tuples(st.sampled_from(VEHICLES), bodies, st.integers(0, 600))
 phones = st.lists(st.lists(deeds, max_size=6), min_size=2, max_size=3)

@@ -24,6 +24,8 @@ NEVER = {
     "event_never_deleted",
     "sealed_never_changed",
     "sealed_never_deleted",
+    "event_never_replaced",
+    "sealed_never_replaced",
 }
 
 
@@ -61,20 +63,59 @@ def test_there_is_a_stored_release(tmp_path):
 
 
 @pytest.mark.parametrize("table", migrations.APPEND_ONLY)
-@pytest.mark.parametrize(
-    "change",
-    [
-        "UPDATE {table} SET vehicle_id = 'x'",
-        "DELETE FROM {table}",
-        "INSERT OR REPLACE INTO {table} SELECT * FROM {table}",
-    ],
-)
+@pytest.mark.parametrize("change", ["UPDATE {table} SET vehicle_id = 'x'", "DELETE FROM {table}"])
 def test_what_happened_is_neither_changed_nor_deleted(file, table, change):
-    file.execute("PRAGMA recursive_triggers=ON")  # as the store's own connection has it
     before = file.execute(f"SELECT * FROM {table}").fetchall()
     with pytest.raises(sqlite3.IntegrityError, match="never"):
         file.execute(change.format(table=table))
     assert file.execute(f"SELECT * FROM {table}").fetchall() == before
+
+
+# Another vehicle's id in a row that is there: by the id, and by the row's own number.
+REPLACED = {
+    "event": (
+        "{verb} INTO event SELECT seq, event_id, 'x', job_id, at, device, kind, body, key, number,"
+        " before, signature FROM event WHERE true",
+        "{verb} INTO event SELECT seq, event_id || 'x', 'x', job_id, at, device, kind, body, key,"
+        " number, before, signature FROM event WHERE true",
+        "{verb} INTO event (event_id, vehicle_id, at, device, kind, body)"
+        " SELECT event_id, 'x', at, device, kind, body FROM event WHERE true",
+    ),
+    "sealed": (
+        "{verb} INTO sealed SELECT sha256, 'x', job_id, job_kind, revision, signed_at, record,"
+        " parts, signature FROM sealed WHERE true",
+        "{verb} INTO sealed (rowid, sha256, vehicle_id, job_id, job_kind, revision, signed_at,"
+        " record, parts) SELECT rowid, sha256 || 'x', 'x', job_id, job_kind, revision, signed_at,"
+        " record, parts FROM sealed WHERE true",
+    ),
+}
+
+
+@pytest.mark.parametrize("recursive", ["on", "off"])  # SQLite's own default is off
+@pytest.mark.parametrize(
+    "verb", ["INSERT OR REPLACE", "REPLACE", "INSERT OR IGNORE", "INSERT OR FAIL", "INSERT"]
+)
+@pytest.mark.parametrize(
+    ("table", "change"), [(table, change) for table in REPLACED for change in REPLACED[table]]
+)
+def test_no_row_is_replaced_whoever_opens_the_file(file, table, change, verb, recursive):
+    file.execute(f"PRAGMA recursive_triggers={recursive}")
+    before = file.execute(f"SELECT rowid, * FROM {table}").fetchall()
+    file.execute(change.format(verb=verb))
+    file.execute(
+        change.format(verb="INSERT") + " ON CONFLICT DO UPDATE SET vehicle_id = excluded.vehicle_id"
+    )
+    assert file.execute(f"SELECT rowid, * FROM {table}").fetchall() == before
+
+
+def test_a_new_row_still_goes_in_beside_those_that_are_there(file):
+    count = file.execute("SELECT count(*) FROM event").fetchone()[0]
+    added = file.execute(
+        "INSERT OR REPLACE INTO event (event_id, vehicle_id, at, device, kind, body)"
+        " VALUES ('new', 'v', '', '', '', '')"
+    )
+    assert added.rowcount == 1
+    assert file.execute("SELECT count(*) FROM event").fetchone()[0] == count + 1
 
 
 def test_the_stores_own_connection_refuses_replacing_too(tmp_path):
