@@ -6,6 +6,7 @@ import click
 
 from logic.desk import timestamps
 from logic.desk.store_access import opened
+from logic.desk.terminal import say
 from logic.errors import InputError
 from logic.records.keys import key_id
 from logic.words.names import counted
@@ -70,15 +71,15 @@ def stamp(
             )
         made = timestamps.obtain(heads, authority, folder, more, patience)
         timestamps.take_in(more, folder)
-        click.echo(f"{_line(made)}: {counted(len(heads), 'chain')} of events.")
+        say(f"{_line(made)}: {counted(len(heads), 'chain')} of events.")
     if is_check:
         stamps = timestamps.kept(folder, more)
         for one in stamps:
-            click.echo(_line(one))
+            say(_line(one))
             for key, (number, _) in one.heads.items():
-                click.echo(f"  key {key_id(key)}: up to its event {number}")
+                say(f"  key {key_id(key)}: up to its event {number}")
         if not stamps:
-            click.echo("There is no stamp here yet.")
+            say("There is no stamp here yet.")
         context.exit(0 if stamps and not any(one.complaint for one in stamps) else 1)
 
 

@@ -180,13 +180,6 @@ class Record(Data):
     )
     private_sha256: Digest
 
-    @property
-    def photos(self) -> tuple[tuple[str, Digest], ...]:
-        """Every photo that it names, with what it shows: the unit's plate, then those of steps."""
-        plate = self.installation.charger.plate_photo
-        of_steps = ((step.title, digest) for step in self.steps for digest in step.photos)
-        return (*((("The unit's rating plate", plate),) if plate else ()), *of_steps)
-
     def local(self, when: datetime) -> datetime:
         """Return a moment in the zone it was signed in; a phone's entries are in UTC."""
         try:

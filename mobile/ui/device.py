@@ -32,6 +32,7 @@ _NO_CAMERA = "No camera app opens on this phone. Go on without the photo."
 _NO_PICKER = "The phone's file picker does not open. Restart the phone, then try again."
 _GONE = "The photo is not on the phone any more. Take it again."
 _LEFT_BEHIND = "The camera's own copy could not be deleted. Delete it in the phone's gallery."
+_SHARED_STAYS = "The copy that was shared could not be deleted. Delete it in the Downloads folder."
 _NOT_SHARED = "The phone did not take the file. Free some storage, then share it again."
 
 
@@ -90,9 +91,25 @@ def forget_picture(uri: str) -> None:
         The phone does not delete it.
     """
     with _refused_as(_LEFT_BEHIND):
-        activity, jclass = _android()
-        parsed = jclass("android.net.Uri").parse(uri)
-        activity.getContentResolver().delete(parsed, None, None)
+        _delete(uri)
+
+
+def forget_shared(uri: str) -> None:
+    """Delete the copy of a file that was shared; one that is gone already is no error.
+
+    Raises
+    ------
+    AppError
+        The phone does not delete it.
+    """
+    with _refused_as(_SHARED_STAYS):
+        _delete(uri)
+
+
+def _delete(uri: str) -> None:
+    activity, jclass = _android()
+    parsed = jclass("android.net.Uri").parse(uri)
+    activity.getContentResolver().delete(parsed, None, None)
 
 
 def ask_file(done: Callable[[str], None]) -> None:
@@ -130,8 +147,8 @@ def open_chosen(uri: str) -> IO[bytes]:
         return _opened(uri, "r")
 
 
-def share(path: Path, mime_type: str) -> None:
-    """Offer a file to the phone's other apps.
+def share(path: Path, mime_type: str) -> str:
+    """Offer a copy of a file to the phone's other apps and return the phone's address for it.
 
     Raises
     ------
@@ -152,6 +169,7 @@ def share(path: Path, mime_type: str) -> None:
         intent.addFlags(1)  # FLAG_GRANT_READ_URI_PERMISSION
         title = jclass("java.lang.String")(path.name)
         activity.startActivity(jclass("android.content.Intent").createChooser(intent, title))
+    return str(uri.toString())
 
 
 def covered_edges() -> tuple[float, float, float, float]:

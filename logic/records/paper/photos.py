@@ -35,12 +35,16 @@ class _Picture:
     height: int
 
 
-def photos(pdf: RecordPdf, record: Record, photo: Callable[[str], Path | bytes | None]) -> None:
-    """Show the unit's plate, then every photo with its step.
+def photos_of(record: Record) -> list[tuple[str, str]]:
+    """Return the titles and hashes of what is shown: the unit's plate, then each step's photos."""
+    plate = record.installation.charger.plate_photo
+    shown = [("The unit's rating plate", plate)] if plate else []
+    return shown + [(step.title, digest) for step in record.steps for digest in step.photos]
 
-    Where a photo's file is missing or wrong, that is said.
-    """
-    shown = record.photos
+
+def photos(pdf: RecordPdf, record: Record, photo: Callable[[str], Path | bytes | None]) -> None:
+    """Show every photo with its title; where its file is missing or wrong, that is said."""
+    shown = photos_of(record)
     if not shown:
         return
     pdf.section("Photos", follows=_HEIGHT + 16)

@@ -211,6 +211,7 @@ def _against_print(
     from pypdf import PdfReader
 
     from logic.records.paper.document import TooManyPagesError
+    from logic.records.paper.photos import photos_of
     from logic.records.paper.print_differences import (
         drawn_differences,
         pages_as_text,
@@ -219,7 +220,7 @@ def _against_print(
     from logic.records.paper.same_print import is_same_print
 
     shown = _photos_shown(reader)
-    named = {digest for _, digest in sealed.record.photos}
+    named = {digest for _, digest in photos_of(sealed.record)}
     at_hand = {digest: originals(digest) for digest in named - set(shown)}
     most = len(reader.pages) + _MORE_PAGES
     try:
@@ -274,7 +275,9 @@ def _may_be_others(at_hand: Mapping[str, Path | bytes | None]) -> bool:
 
 
 def _left_out(reader: "PdfReader", sealed: SealedRecord) -> Iterator[str]:
-    named = {digest for _, digest in sealed.record.photos}
+    from logic.records.paper.photos import photos_of
+
+    named = {digest for _, digest in photos_of(sealed.record)}
     absent = len(named) - len(_photos_shown(reader))
     if absent > 0:
         stand = (

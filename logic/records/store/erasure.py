@@ -113,6 +113,18 @@ class Erased:
             remaining=(*self.remaining, *kept),
         )
 
+    def with_copies(self, deleted: Iterable[str], kept: Iterable[str]) -> Erased:
+        """Return the same with copies in the phone's Downloads folder, by their names."""
+        left = (
+            Remaining(f"the copy {name} in this phone's Downloads folder", "Delete it there.")
+            for name in kept
+        )
+        return replace(
+            self,
+            files=(*self.files, *map(Path, deleted)),
+            remaining=(*self.remaining, *left),
+        )
+
     def _remaining_words(self) -> Iterator[str]:
         for one in self.remaining:
             yield f"{capitalised(one.what)}. {one.advice}"

@@ -18,6 +18,7 @@ from logic.records.customer_names import CustomerNames
 
 BUNDLES, PRINTS, QUOTES = "bundles", "records", "quotes"
 """Folders beside the store: what lies ready to be handed on, printed records, quotes' pages."""
+BACKUPS = "backups"
 TROUBLE = "trouble-*.txt"
 _LARGEST = 200_000_000  # bytes searched of one file; assumed: no trouble report or print has more
 _BLOCK = 1 << 20
@@ -28,12 +29,14 @@ _ESCAPED = re.compile(rb"\\u([0-9a-fA-F]{4})")
 
 
 def made_again(folder: Path, hashes: Collection[str]) -> Iterator[Path]:
-    """Yield what can be made again: bundles, quotes' pages, prints of records by their hashes.
+    """Yield what can be made again: bundles, quotes' pages, prints by their hashes, half files.
 
     A quote's page may name anybody in the name of a load, and its letters cannot be searched.
     """
     for ready in (BUNDLES, QUOTES):
         yield from (path for path in (folder / ready).glob("*") if path.is_file())
+    for place in (folder, folder / PRINTS, folder / BACKUPS):
+        yield from place.glob("*.unfinished*")  # what a dying phone left half written
     for sha256 in hashes:
         yield from (folder / PRINTS).glob(f"*{sha256[:8]}.*")
 

@@ -6,10 +6,11 @@ from pathlib import Path
 from kivy.lang import Builder
 from kivy.properties import BooleanProperty, StringProperty
 
+from logic.errors import AppError
 from logic.records.store.erasure import Erased
 from logic.records.store.traces import Trace
-from mobile.jobs import erasure
-from mobile.ui import background
+from mobile.jobs import erasure, shared_copies
+from mobile.ui import background, device
 from mobile.ui.widgets.cards import Notice, RowCard
 from mobile.ui.widgets.pages import Page
 from mobile.ui.widgets.words import Heading, Small, Words
@@ -86,6 +87,7 @@ class ErasureScreen(Page):
 
     def _erased(self, erased: Erased) -> None:
         self.working, self.is_done = False, True
+        erased = self._without_copies(erased)
         self.main_words, self.side_words = "Done", "Copy the list"
         self._text = f"{self.plate}\n{erased.summary}\n\n{erased.text}"
         stack = self.ids.body.stack
@@ -94,6 +96,19 @@ class ErasureScreen(Page):
         for heading, lines in erased.lines:
             self._list(heading, list(lines))
         self.ids.body.to_top()
+
+    def _without_copies(self, erased: Erased) -> Erased:
+        """Delete what sharing left in the Downloads folder, and say so."""
+        copies = shared_copies.of_vehicle(self.work.store, self._vehicle_id)
+        kept = []
+        for copy in copies:
+            try:
+                device.forget_shared(copy.uri)
+            except AppError:
+                kept.append(copy)
+        gone = [copy for copy in copies if copy not in kept]
+        shared_copies.forget(self.work.store, gone)
+        return erased.with_copies((one.name for one in gone), (one.name for one in kept))
 
     def _failed(self, error: BaseException) -> None:
         self.working = False

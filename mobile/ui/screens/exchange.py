@@ -13,8 +13,9 @@ from kivy.uix.widget import Widget
 from logic.records.bundle.importing import Imported
 from logic.words.figures import percent
 from logic.words.names import counted
-from mobile.jobs import exchange, exchange_words
+from mobile.jobs import exchange, exchange_words, shared_copies
 from mobile.jobs.exchange_words import ClashLine, VehicleLine
+from mobile.jobs.shared_copies import SharedCopy
 from mobile.ui import background, device
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.cards import Notice, RowCard
@@ -83,7 +84,8 @@ class ExchangeScreen(Page):
 
     def share(self) -> None:
         """Hand the file to another app."""
-        device.share(self._path, exchange.MIME_TYPE)
+        uri = device.share(self._path, exchange.MIME_TYPE)
+        shared_copies.note(self.work.store, SharedCopy(uri, self._path.name, self._vehicle_id))
 
     def forget_file(self) -> None:
         """Take the file that is ready off the screen: another one is wanted now."""

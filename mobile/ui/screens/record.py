@@ -15,8 +15,9 @@ from logic.records.outcomes import answer_and_standing, summary
 from logic.records.record import SealedRecord
 from logic.words.dates import moment
 from logic.words.digits import in_groups
-from mobile.jobs import reasons, record_files, signing, signs
+from mobile.jobs import reasons, record_files, shared_copies, signing, signs
 from mobile.jobs.exchange_words import late_words
+from mobile.jobs.shared_copies import SharedCopy
 from mobile.ui import background
 from mobile.ui.widgets.cards import Notice, RowCard
 from mobile.ui.widgets.pages import Page
@@ -61,7 +62,10 @@ class RecordScreen(Page):
         from mobile.ui import device
 
         if self.pdf:
-            device.share(Path(self.pdf), "application/pdf")
+            path = Path(self.pdf)
+            uri = device.share(path, "application/pdf")
+            vehicle_id = self.sealed.record.vehicle_id
+            shared_copies.note(self.work.store, SharedCopy(uri, path.name, vehicle_id))
 
     def show_label(self) -> None:
         """Draw the label for the unit and show it."""

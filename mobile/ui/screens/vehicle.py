@@ -128,7 +128,7 @@ class VehicleScreen(Page):
         ]
 
     def _privacy(self) -> list[Widget]:
-        if not can_be_erased(self.work, self._vehicle_id):
+        if not can_be_erased(self.work.store, self.state):
             return []
         button = BareButton(text="Erase the customer's data")
         what = {"vehicle_id": self._vehicle_id}
@@ -136,7 +136,7 @@ class VehicleScreen(Page):
         return [button]
 
     def _fitted(self) -> list[Widget]:
-        draft = SetUp.of(self.work, self._vehicle_id).draft
+        draft = SetUp.of(self.work, self._vehicle_id, self.state).draft
         lines = [page_summary(PAGE_OF[page_id], draft) for page_id in _OVERVIEW]
         known = [line for line in lines if line != "not known"]
         what = {"vehicle_id": self._vehicle_id}
@@ -185,10 +185,12 @@ class VehicleScreen(Page):
 
     def _job(self, job: JobState) -> RowCard:
         begun = day(job.opened_at) if job.opened_at else "no date"
-        count = len(job.answers) + len(job.skipped)
-        second = f"signed, revision {job.revision}" if job.is_signed else f"{count} steps done"
-        if job.reopened:
+        if job.is_signed:
+            second = f"signed, revision {job.revision}"
+        elif job.reopened:
             second = f"reopened after revision {job.revision}: {job.reopen_reason}"
+        else:
+            second = f"{len(job.answers) + len(job.skipped)} steps done"
         shape = "done" if job.is_signed else "clock"
         if job.clashes:
             second += f"; answered on two phones: {counted(len(job.clashes), 'step')} to settle"

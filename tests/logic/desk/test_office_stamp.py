@@ -174,6 +174,15 @@ def test_the_certificate_of_another_authority_proves_nothing(
     assert sorted(stamped.iterdir()) == before
 
 
+def test_an_erasure_leaves_the_stamps_as_they_were(run, stamped, folder, tmp_path):
+    file = record_file(folder, tmp_path)
+    with Store.open(folder) as store:
+        for vehicle_id in store.all_vehicle_ids():
+            store.erase_customer(vehicle_id)
+    assert "Time-stamped: it existed at" in run("verify", file).output
+    assert ": proved, " in run("stamp", "--check").output
+
+
 def test_without_the_package_that_is_said(run, stamped, folder, monkeypatch, tmp_path):
     monkeypatch.setattr(timestamps, "find_spec", lambda _: None)
     for arguments in (["--check"], ["--authority", "http://x/"]):

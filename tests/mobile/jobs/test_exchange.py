@@ -225,7 +225,7 @@ def test_a_changed_file_is_refused_and_nothing_changed(folder, tmp_path):
     with ZipFile(path) as old, ZipFile(changed, "w") as new:
         for name in old.namelist():
             new.writestr(name, old.read(name).replace(b"flatbed", b"tipper!"))
-    with pytest.raises(BundleError, match="its hash differs"):
+    with pytest.raises(BundleError, match=r"its hash differs|not what was written down"):
         exchange.receive(tmp_path / "new", changed, Agreed(), Progress())
     assert everything(tmp_path / "new") == []
 

@@ -149,11 +149,20 @@ def test_a_chosen_file_that_is_not_handed_over_is_said(android, answer):
 def test_a_file_is_shared_as_an_entry_of_ours(android, tmp_path):
     path = tmp_path / "record.pdf"
     path.write_bytes(b"%PDF")
-    device.share(path, "application/pdf")
+    uri = device.share(path, "application/pdf")
     [intent] = android.started
     assert intent.type == "application/pdf"
-    [shared] = android.entries.values()
+    [(entry, shared)] = android.entries.items()
     assert shared.read_bytes() == b"%PDF"
+    assert uri == entry
+    device.forget_shared(uri)
+    assert android.entries == {}
+
+
+def test_a_shared_copy_that_stays_is_said(android):
+    android.refuses["delete"] = SECURITY
+    with pytest.raises(AppError, match="Delete it in the Downloads folder"):
+        device.forget_shared("content://shared/1")
 
 
 @pytest.mark.parametrize(

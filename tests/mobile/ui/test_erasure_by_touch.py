@@ -135,6 +135,36 @@ def test_what_is_half_typed_in_the_job_in_hand_is_not_written_back(finger: Any) 
     assert again.draft(walk.step.id, "note") == ""
 
 
+def test_a_copy_that_was_shared_is_deleted_with_it_or_named(finger: Any, monkeypatch: Any) -> None:
+    from logic.errors import AppError
+    from mobile.jobs import shared_copies
+    from mobile.jobs.shared_copies import SharedCopy
+    from mobile.ui import device
+
+    deleted: list[str] = []
+
+    def forget(uri: str) -> None:
+        if uri == "content://2":
+            raise AppError("It stays.")
+        deleted.append(uri)
+
+    monkeypatch.setattr(device, "forget_shared", forget)
+    store = finger.app.work.store
+    ours, other = (vehicle_row(store, plate).vehicle_id for plate in (READY, SIGNED))
+    shared_copies.note(store, SharedCopy("content://1", "ours.pdf", ours))
+    shared_copies.note(store, SharedCopy("content://2", "all.voltwalk"))
+    shared_copies.note(store, SharedCopy("content://3", "other.pdf", other))
+    to_erasure(finger)
+    erase(finger)
+    assert deleted == ["content://1"]
+    assert finger.sees("The file ours.pdf.")
+    assert finger.sees("The copy all.voltwalk in this phone's Downloads folder. Delete it there.")
+    assert [one.uri for one in shared_copies.of_vehicle(store, other)] == [
+        "content://2",
+        "content://3",
+    ]
+
+
 def both_looks(finger: Any, look: Look, name: str) -> list[str]:
     finger.frames(4)
     keep_picture(finger, f"{look}/{name}")

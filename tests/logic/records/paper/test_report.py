@@ -224,8 +224,8 @@ def test_any_record_prints_and_comes_back_out_unchanged(tmp_path, record):
 # prints today. When this fails, raise LAYOUT in logic/records/paper/report.py and note the new
 # digest. Layout 3 changed the pages of a callback alone; 4 gave page one to the customer; 5 says
 # input and output positive, guesses, insulation, a sensor, and lists what the depth left out; 6
-# shows signature, key and whole hashes, photos as they were taken, and is all that is drawn;
-# it also names the unit where that is known.
+# shows signature, key and whole hashes, photos as they were taken, and is all that is drawn, and
+# names the unit where it is known.
 PAGES = {
     1: "8d3ea9e439d1e29d",
     2: "a6208cce3049644a",

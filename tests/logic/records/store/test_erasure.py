@@ -337,13 +337,21 @@ def test_photos_are_left_for_a_person_to_look_at(tmp_path):
 
 # On another phone.
 
+AGREED = Agreed(erasures=True)
+
+
+def befriended(tmp_path, one):
+    """Have the other phone take this one's key for the workshop's, and this one the other's."""
+    with Store.open(tmp_path / "other", "other") as other:
+        befriend(one, other)
+
 
 def two_phones(tmp_path, name, contact):
     with Store.open(tmp_path / "one", "one") as one:
         vehicle_id, job_id = everything(one, name, contact)
         export_bundle(one, tmp_path / "first.voltwalk")
-    with Store.open(tmp_path / "other", "other") as other, Store.open(tmp_path / "one") as one:
-        befriend(one, other)
+        befriended(tmp_path, one)
+    with Store.open(tmp_path / "other", "other") as other:
         import_bundle(other, tmp_path / "first.voltwalk")
     files_around(tmp_path / "other", vehicle_id, name)
     return vehicle_id, job_id
@@ -357,7 +365,7 @@ def test_an_erasure_that_comes_clears_the_other_phones_tables_backups_and_files(
         one.erase_customer(vehicle_id)
         export_bundle(one, tmp_path / "second.voltwalk")
     with Store.open(tmp_path / "other", "other") as other:
-        import_bundle(other, tmp_path / "second.voltwalk", agreed=Agreed(erasures=True))
+        import_bundle(other, tmp_path / "second.voltwalk", agreed=AGREED)
         assert holding(tmp_path / "other", name, contact) == set()
         assert any("another device erased the customer's data" in told for told in other.notices)
 
@@ -378,17 +386,37 @@ def test_a_text_erased_by_choice_goes_on_the_other_phone_too_and_does_not_come_b
         job_id = open_job(one, vehicle_id)
         note(one, vehicle_id, job_id, "Quarrow says it is loud")
         customer(one, vehicle_id, "Ida Quarrow", "")
+        befriended(tmp_path, one)
         export_bundle(one, tmp_path / "first.voltwalk")
         with Store.open(tmp_path / "other", "other") as other:
-            befriend(one, other)
             import_bundle(other, tmp_path / "first.voltwalk")
         [offered] = one.customer_traces(vehicle_id).possible
         one.erase_customer(vehicle_id, also=[offered.event_id])
         export_bundle(one, tmp_path / "second.voltwalk")
     with Store.open(tmp_path / "other", "other") as other:
-        import_bundle(other, tmp_path / "second.voltwalk", agreed=Agreed(erasures=True))
+        import_bundle(other, tmp_path / "second.voltwalk", agreed=AGREED)
         import_bundle(other, tmp_path / "first.voltwalk")
         assert other.vehicle(vehicle_id).job(job_id).notes["lugs"] == (LEFT_OUT,)
+
+
+def test_a_text_that_the_erasing_phone_never_saw_goes_too_and_is_named_to_all(tmp_path):
+    name, contact = RARE[0]
+    vehicle_id, job_id = two_phones(tmp_path, name, contact)
+    with Store.open(tmp_path / "other", "other") as other:
+        note(other, vehicle_id, job_id, f"{name} was told here")
+        note(other, vehicle_id, job_id, "New lug on the feed")
+        export_bundle(other, tmp_path / "late.voltwalk")
+    with Store.open(tmp_path / "one", "one") as one:
+        one.erase_customer(vehicle_id)
+        export_bundle(one, tmp_path / "second.voltwalk")
+    for place, file in (("other", "second"), ("one", "late")):
+        with Store.open(tmp_path / place, place) as store:
+            import_bundle(store, tmp_path / f"{file}.voltwalk", agreed=AGREED)
+            assert store.follow_erasures() == 1
+            assert holding(tmp_path / place, name, contact) == set()
+            notes = store.vehicle(vehicle_id).job(job_id).notes["lugs"]
+            assert sorted(notes) == sorted((LEFT_OUT, LEFT_OUT, "New lug on the feed"))
+            assert store.follow_erasures() == 0
 
 
 def test_a_bundle_without_the_customer_leaves_out_what_may_name_them_and_nothing_else(tmp_path):
@@ -398,9 +426,9 @@ def test_a_bundle_without_the_customer_leaves_out_what_may_name_them_and_nothing
         for text in ("Ida Quarrow agreed", "Quarrow is away", "New lug on the feed"):
             note(one, vehicle_id, job_id, text)
         customer(one, vehicle_id, "Ida Quarrow", "")
+        befriended(tmp_path, one)
         export_bundle(one, tmp_path / "b.voltwalk", with_customers=False)
-    with Store.open(tmp_path / "other", "other") as other, Store.open(tmp_path / "one") as one:
-        befriend(one, other)
+    with Store.open(tmp_path / "other", "other") as other:
         import_bundle(other, tmp_path / "b.voltwalk")
         state = other.vehicle(vehicle_id)
     assert state.vehicle.description == "flatbed"
