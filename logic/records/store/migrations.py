@@ -321,13 +321,21 @@ def texts_apart(db: Database) -> None:
 
 _UNIT = """
 CREATE VIEW unit AS
-SELECT vehicle_id, json_extract(body, '$.installation.charger.model') AS model,
-    json_extract(body, '$.installation.charger.serial_number') AS serial_number,
-    json_extract(body, '$.installation.charger.fitted_by') AS fitted_by,
+SELECT vehicle_id,
+    coalesce(
+        json_extract(texts, '$."installation.charger.model"'),
+        json_extract(body, '$.installation.charger.model')) AS model,
+    coalesce(
+        json_extract(texts, '$."installation.charger.serial_number"'),
+        json_extract(body, '$.installation.charger.serial_number')) AS serial_number,
+    coalesce(
+        json_extract(texts, '$."installation.charger.fitted_by"'),
+        json_extract(body, '$.installation.charger.fitted_by')) AS fitted_by,
     json_extract(body, '$.installation.charger.warranty') AS warranty,
     json_extract(body, '$.installation.charger.plate_photo') AS plate_photo,
     at, device, event_id
-FROM event WHERE kind = 'installation_described';
+FROM event LEFT JOIN (SELECT event_id, texts FROM event_text) USING (event_id)
+WHERE kind = 'installation_described';
 """
 
 
