@@ -106,8 +106,8 @@ class VoltwalkApp(App):
     def _say_notices(self) -> None:
         """Say what the store has to tell and has not told yet: some of it comes after the start."""
         notices = self.work.store_file.notices
-        for notice in notices[self._notices_said :]:
-            self.banner.say(notice, "caution")
+        if new := notices[self._notices_said :]:
+            self.banner.say("\n".join(new), "caution")
         self._notices_said = len(notices)
 
     def on_start(self) -> None:
