@@ -19,6 +19,7 @@ from logic.choosing.wish import Load, Sun, Wish
 from logic.choosing.words import SUNS, headline
 from logic.errors import InputError
 from logic.records.events import new_id
+from logic.records.store.kept_files import QUOTES as FOLDER
 from logic.vehicle.identity import Technician
 from logic.vehicle.installation import Chemistry, Control
 from logic.words.dates import day
@@ -35,7 +36,6 @@ if TYPE_CHECKING:
 
 CHOOSING = "choosing"
 QUOTES = "quotes"
-_FOLDER = "quotes"
 _MOST_LOADS = 8
 
 Typed = Mapping[str, str]
@@ -375,7 +375,7 @@ def throw_away(store: "Store", quote: Quote) -> None:
 def pdf_path(folder: Path, quote: Quote) -> Path:
     """Say where a quote's page lies."""
     words = re.sub(r"[^A-Za-z0-9]+", "-", quote.title).strip("-")
-    return folder / _FOLDER / f"quote {words} {quote.quote_id[:8]}.pdf"
+    return folder / FOLDER / f"quote {words} {quote.quote_id[:8]}.pdf"
 
 
 def write_pdf(folder: Path, advice: Advice, quote: Quote, own: Technician, now: datetime) -> Path:

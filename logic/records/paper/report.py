@@ -6,18 +6,25 @@ fpdf, segno and PIL are imported only while a PDF is being written: they are slo
 from collections.abc import Callable
 from datetime import UTC
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from logic import __version__
 from logic.records.files import replace_file
 from logic.records.front_page import kind_of
 from logic.records.record import SealedRecord
 from logic.records.review import verdicts_before
+from logic.records.seal import canonical
 from logic.words.dates import moment
+
+if TYPE_CHECKING:
+    from logic.records.paper.document import RecordPdf
 
 Photo = Callable[[str], Path | bytes | None]
 """Finds a photo, or its file, by its SHA-256; ``Store.photo_path`` or a mapping's ``get``."""
 
 ATTACHMENT = "voltwalk-record.json"
+HASHED = "voltwalk-record-hashed.txt"
+"""The record as its canonical text and nothing else, so that ``sha256sum`` alone checks it."""
 LAYOUT = 6
 """Raised whenever what is on the pages changes, or where: a check of the pages needs it."""
 
@@ -93,14 +100,26 @@ def compose(sealed: SealedRecord, photo: Photo, most_pages: int | None = None) -
     sections.cautions(pdf, record)
     photos.photos(pdf, record, photo)
     signatures.seal(pdf, sealed)
-    pdf.embed_file(
-        bytes=sealed.model_dump_json(indent=1).encode(),
-        basename=ATTACHMENT,
-        mime_type="application/json",
-        associated_file_relationship="Data",
-        desc="The signed record itself, for checking against the hash",
-        creation_date=record.signed_at.astimezone(UTC),
-        modification_date=record.signed_at.astimezone(UTC),
-        compress=True,
-    )
+    _attach(pdf, sealed)
     return bytes(pdf.output())
+
+
+def _attach(pdf: "RecordPdf", sealed: SealedRecord) -> None:
+    """Attach the record with names and signatures, and the very text that was hashed."""
+    at = sealed.record.signed_at.astimezone(UTC)
+    whole = sealed.model_dump_json(indent=1).encode()
+    hashed = canonical(sealed.record.model_dump(mode="json"))
+    for name, kind, content, about in (
+        (ATTACHMENT, "application/json", whole, "The signed record itself, with names"),
+        (HASHED, "text/plain", hashed, "The text that has the hash: for sha256sum"),
+    ):
+        pdf.embed_file(
+            bytes=content,
+            basename=name,
+            mime_type=kind,
+            associated_file_relationship="Data",
+            desc=about,
+            creation_date=at,
+            modification_date=at,
+            compress=True,
+        )

@@ -105,9 +105,10 @@ def seal(pdf: RecordPdf, sealed: SealedRecord) -> None:
         pdf.paragraph("It was sealed without a device's signature, as before release 0.2.")
     pdf.write_in(8.5)
     pdf.paragraph(
-        "The record itself is attached to this document as voltwalk-record.json. Its part "
-        "“record”, written as canonical JSON (RFC 8785), has the hash above; so has the code on "
-        "the first page. “voltwalk-office verify” does that check, and so can any program. "
+        "The record itself is attached to this document twice: as voltwalk-record.json, with names "
+        "and signatures, and as voltwalk-record-hashed.txt, which is the very text that has the "
+        "hash above (canonical JSON, RFC 8785); sha256sum or any such program shows it. "
+        "“voltwalk-office verify” does that check and holds these pages against the record. "
         "Compare all 64 digits: a part of them can be matched by a forged record. "
         "Later work is a new revision that names this hash."
     )

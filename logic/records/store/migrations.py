@@ -321,8 +321,13 @@ def texts_apart(db: Database) -> None:
 
 _UNIT = """
 CREATE VIEW unit AS
-SELECT vehicle_id, json_extract(body, '$.installation.charger.model') AS model,
-    json_extract(body, '$.installation.charger.serial_number') AS serial_number,
+SELECT vehicle_id,
+    coalesce(
+        json_extract(texts, '$."installation.charger.model"'),
+        json_extract(body, '$.installation.charger.model')) AS model,
+    coalesce(
+        json_extract(texts, '$."installation.charger.serial_number"'),
+        json_extract(body, '$.installation.charger.serial_number')) AS serial_number,
     coalesce(
         json_extract(texts, '$."installation.charger.fitted_by"'),
         json_extract(body, '$.installation.charger.fitted_by')) AS fitted_by,

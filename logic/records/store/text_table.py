@@ -28,6 +28,8 @@ FREE_TEXTS = {
     "vehicle_described": ("vehicle.description",),
     "installation_described": (
         "installation.charger.profile_note",
+        "installation.charger.model",
+        "installation.charger.serial_number",
         "installation.charger.fitted_by",
     ),
     "job_opened": ("complaint",),

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 _WHAT = {
     "vehicle_described": "the vehicle's description",
-    "installation_described": "the note on the profile, or who fitted the unit",
+    "installation_described": "words about the unit",
     "job_opened": "the complaint",
     "step_answered": "an answer",
     "step_skipped": "the reason for leaving out",

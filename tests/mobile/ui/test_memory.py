@@ -94,6 +94,7 @@ def every_screen(store: Any) -> list[tuple[str, dict[str, Any]]]:
         ("equipment", {"vehicle_id": fresh.vehicle_id}),
         ("particulars", {"page_id": "charger", "vehicle_id": fresh.vehicle_id}),
         ("design", {"vehicle_id": fresh.vehicle_id}),
+        ("erasure", {"vehicle_id": signed.vehicle_id}),
         ("choose", {}),
         ("advice", {}),
         ("own", {}),

@@ -319,7 +319,7 @@ def a_second_attachment(print_):
 
 
 def an_attachment_described_otherwise(print_):
-    (number,) = print_.numbers(b"/Type /Filespec")
+    number, _ = print_.numbers(b"/Type /Filespec")
     print_.replace(number, b"/Desc (The signed", b"/Desc (Not the signed")
 
 

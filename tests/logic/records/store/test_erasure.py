@@ -146,11 +146,10 @@ def words_of(name, contact):
 
 def everything(store, name, contact):
     """A vehicle with the customer's name in every free text of every kind of event."""
-    vehicle_id, said = new_id(), iter(words_of(name, contact) * 4)
+    vehicle_id, said = new_id(), iter(words_of(name, contact) * 5)
     described = Vehicle(registration="NEW 117", description=f"ute of {name}")
-    charger = INSTALLATION.charger.model_copy(
-        update={"profile_note": next(said), "fitted_by": next(said)}
-    )
+    of_unit = ("profile_note", "fitted_by", "model", "serial_number")
+    charger = INSTALLATION.charger.model_copy(update={one: next(said) for one in of_unit})
     fitted = INSTALLATION.model_copy(update={"charger": charger})
     for body in (
         VehicleDescribed(vehicle=described),
@@ -175,6 +174,7 @@ def everything(store, name, contact):
     store.set_setting("signing", {"job_id": job_id, "place": contact, "customer_name": name})
     store.set_setting("drafts", {vehicle_id: {"customer.name": name, "vehicle.registration": "A"}})
     store.set_setting("complaints", {vehicle_id: {"complaint": f"{name} says it is flat"}})
+    store.set_setting("quotes", [{"title": "40 A", "typed": {"load/0/name": f"{name}'s fridge"}}])
     store.set_setting("unforeseen", [{"deep": {"down": name}}])
     unfinished = f'{{"drafts": {{"lugs": {{"note": "{name} sa"}}}}}}'
     store.set_bookmark(Bookmark(vehicle_id=vehicle_id, job_id=job_id, unfinished=unfinished))
@@ -190,6 +190,8 @@ def files_around(folder, vehicle_id, name):
         for sealed in store.sealed_records():
             path = folder / "records" / f"NEW-117 2026 record 1 {sealed.sha256[:8]}.pdf"
             write_pdf(sealed, store.photo_path, path)
+    (folder / "quotes").mkdir(exist_ok=True)
+    (folder / "quotes" / "quote 40-A.pdf").write_text(f"{name}'s fridge", encoding="utf-8")
     (folder / "trouble-20261124-101500.txt").write_text(f"KeyError: {name!r}", encoding="utf-8")
     for why in ("replaced", "damaged"):
         aside = folder / why / "20261124"
