@@ -191,3 +191,69 @@ def usual_charge_current(chemistry: Chemistry, capacity_ah: AmpereHour) -> Amper
     A
     """
     return tables.number("batteries", f"charge_share.{chemistry}") * capacity_ah
+
+
+def charge_acceptance(chemistry: Chemistry, charge: Fraction) -> float:
+    """Most current that a battery takes, held at its absorption voltage, over its capacity.
+
+    A lithium battery takes what the volts over its rest voltage drive through its resistance; a
+    lead battery takes less and less from about two thirds on, long before its volts say so.
+
+    Parameters
+    ----------
+    chemistry
+        Of the battery.
+    charge : 1
+        State of charge.
+
+    Returns
+    -------
+    1/h
+        Amperes for each ampere-hour of capacity; never more than is usual for the chemistry.
+    """
+    most = tables.number("batteries", f"charge_share.{chemistry}")
+    if chemistry is not Chemistry.LIFEPO4:
+        return min(most, tables.curve("batteries", "acceptance.lead", charge))
+    over = tables.number("batteries", "acceptance.lithium_voltage") - rest_voltage(
+        chemistry, charge
+    )
+    rise = tables.number("batteries", f"rise.{chemistry}")
+    at = tables.number("batteries", "acceptance.lithium_rise_at")
+    volts_per_share = internal_resistance(chemistry, 1.0) + rise / at
+    return min(most, max(0.0, over / volts_per_share))
+
+
+def charge_efficiency(chemistry: Chemistry, charge: Fraction) -> Fraction:
+    """Share of a charging current that is stored at a state of charge.
+
+    Parameters
+    ----------
+    chemistry
+        Of the battery.
+    charge : 1
+        State of charge.
+
+    Returns
+    -------
+    1
+    """
+    return tables.curve("batteries", f"charge_efficiency.{_kind(chemistry)}", charge)
+
+
+def usable_share(chemistry: Chemistry) -> Fraction:
+    """Share of the capacity that is drawn in use, where the battery is to last.
+
+    Parameters
+    ----------
+    chemistry
+        Of the battery.
+
+    Returns
+    -------
+    1
+    """
+    return tables.number("batteries", f"usable.{_kind(chemistry)}")
+
+
+def _kind(chemistry: Chemistry) -> str:
+    return "lifepo4" if chemistry is Chemistry.LIFEPO4 else "lead"

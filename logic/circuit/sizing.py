@@ -1,14 +1,21 @@
 """Whether an installation is right by design, before anything is measured.
 
-Each check names its rule, its numbers and its source. What is not known is not judged.
+Each check says its rule, its figures, what would be right, and where the rule comes from. What is
+not known is not judged.
 """
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from logic.circuit import batteries, tables
-from logic.circuit.conductors import ampacity, cable_drop, greatest_fuse, handbook_ampacity
+from logic.circuit.conductors import (
+    ampacity,
+    cable_drop,
+    greatest_fuse,
+    handbook_ampacity,
+    run_resistance,
+)
 from logic.circuit.panels import (
     cold_open_circuit_voltage,
     open_circuit_voltage,
@@ -16,6 +23,13 @@ from logic.circuit.panels import (
     plate_working,
 )
 from logic.circuit.sound_installation import sound_installation
+from logic.circuit.standard_sizes import (
+    fuse_ratings,
+    fuse_words,
+    greatest_fuse_under,
+    smallest_cable,
+    smallest_fuse,
+)
 from logic.circuit.supply import fixed_set_point
 from logic.quantities import Ampere, Celsius, SquareMillimetre, Volt
 from logic.vehicle.assumed import PROFILE_TOLERANCE_V
@@ -57,7 +71,8 @@ class DesignCheck:
     It cannot be told where a figure is not known or only a guess, where the margin is thin, and
     where somebody has to look.
 
-    ``text`` is one sentence with the numbers, ``source`` where the rule comes from.
+    ``rule`` is what has to hold, ``text`` what is found with its figures, ``right`` what would be
+    right or what to do ("" where nothing is to be said), ``source`` where the rule comes from.
     """
 
     rule_id: str
@@ -65,6 +80,46 @@ class DesignCheck:
     passed: bool | None
     text: str
     source: str
+    right: str = ""
+
+    @property
+    def rule(self) -> str:
+        """What has to hold, in one sentence."""
+        return _RULES[next(name for name in _RULES if self.rule_id.endswith(name))]
+
+    @property
+    def words(self) -> str:
+        """What is found and what would be right."""
+        return f"{self.text} {self.right}".rstrip()
+
+
+_RULES = {
+    "charge_current": "All units together give the battery no more than it may be charged with.",
+    "profile": "The profile charges to the voltage that the battery asks for.",
+    "alternator_share": (
+        "The units draw no more than the alternator gives, warm and on the road, less what the "
+        "vehicle uses itself."
+    ),
+    "start_signal": "The unit starts whenever the engine runs.",
+    "thresholds": "The unit stops at a lower voltage than it starts at.",
+    "low_supply": (
+        "At the lowest supply, less what the vehicle's runs lose at full current, the unit is "
+        "still over its stop voltage."
+    ),
+    "battery_sensor": "No current of the unit goes round the start battery's sensor.",
+    "sealing": "The unit's housing keeps out the dust and water of its place.",
+    "heat": "The air at the unit stays under its limit on a hot day.",
+    "lithium_place": "A lithium battery stays out of the heat under the bonnet.",
+    "vented_place": "A flooded battery's gas goes outside, not into where people sit or sleep.",
+    "cold_panel": "On the coldest morning the panel stays under the most that the unit takes.",
+    "panel_reaches_battery": "Hot, the panel still works over the charging voltage.",
+    "fuse_protects_cable": "The fuse is no larger than what its cable carries.",
+    "fuse_carries_full_load": "Full current for hours loads the fuse to four fifths at most.",
+    "usual_fuse": "No fuse is smaller than what is usual for a unit of this rating.",
+    "fuse_breaks_fault": "The fuse can break the current that its battery gives into a short.",
+    "house_side_drop": "Out and back, the house side loses no more than 3 % at full output.",
+    "drop": "At full current the run loses no more than is usual for it.",
+}
 
 
 def design_checks(installation: Installation) -> tuple[DesignCheck, ...]:
@@ -88,6 +143,8 @@ def _unit_checks(installation: Installation) -> Iterator[DesignCheck]:
     yield _heat(installation)
     if installation.house_battery.chemistry is Chemistry.LIFEPO4:
         yield _lithium_place(installation)
+    if installation.house_battery.chemistry is Chemistry.FLOODED:
+        yield _vented_place(installation)
     if installation.solar is not None:
         yield _cold_panel(installation)
         yield _panel_reaches_battery(installation)
@@ -118,12 +175,12 @@ def _charge_current(installation: Installation) -> DesignCheck:
     else:
         text = "Neither the battery's capacity nor its greatest charge current is known."
         return DesignCheck(rule_id, title, None, text, _PRACTICE)
-    passed = given <= most
+    passed, right = given <= most, ""
     if not passed:
         known = battery.max_charge_current_a is not None and not guessed
-        text += " Fit" if known else " Look that figure up; if it is no higher, fit"
-        text += " a smaller unit or a larger battery."
-    return DesignCheck(rule_id, title, passed, text, source)
+        right = "Fit" if known else "Look that figure up; if it is no higher, fit"
+        right += f" {whole_amperes(math.floor(most))} at most in all, or a larger battery."
+    return DesignCheck(rule_id, title, passed, text, source, right)
 
 
 def _all_output(installation: Installation) -> Ampere:
@@ -171,12 +228,13 @@ def _profile(installation: Installation) -> DesignCheck:
             f"{volt_range(low, high)}, its maker's figure is not known."
         )
         source = tables.row("batteries", f"absorption_low.{battery.chemistry}").source
+    right = ""
     if not passed:
-        text += " Set the profile that the battery's maker names."
+        right = "Set the profile that the battery's maker names."
     elif _is_guess(installation, "charger.absorption_voltage_v"):
         passed = None
-        text += " That profile is a guess: take it from the battery's papers."
-    return DesignCheck(rule_id, title, passed, text, source)
+        right = "That profile is a guess: take it from the battery's papers."
+    return DesignCheck(rule_id, title, passed, text, source, right)
 
 
 def _alternator_share(installation: Installation) -> DesignCheck:
@@ -187,25 +245,32 @@ def _alternator_share(installation: Installation) -> DesignCheck:
     own = tables.row("supply", "own_use.running")
     source = f"{hot.source}; the vehicle's own use: {own.source}"
     rated, drawn = installation.alternator.rated_current_a, _all_input(installation)
+    used = own.value / installation.scale
+    needed = _to_fives((drawn + used) / hot.value)
     if rated is None:
         text = f"Charging draws up to {whole_amperes(drawn)}; the alternator's rating is not known."
-        return DesignCheck(rule_id, title, None, text, source)
-    used = own.value / installation.scale
+        right = f"It takes an alternator of {whole_amperes(needed)} or more: read its plate."
+        return DesignCheck(rule_id, title, None, text, source, right)
     spare, at_idle = (max(row.value * rated - used, 0.0) for row in (hot, idle))
-    passed = drawn <= spare
+    passed, right = drawn <= spare, ""
     text = (
         f"Charging draws up to {whole_amperes(drawn)}; an alternator of "
         f"{as_stated(rated, 'A')} has about {whole_amperes(spare)} to spare on the road, once the "
         f"vehicle has taken its own {whole_amperes(used)}."
     )
     if not passed:
-        text += " Set an input current limit, where the unit has one, or fit a smaller unit."
-    elif drawn > at_idle:
-        text += (
-            f" At idle only {whole_amperes(at_idle)} are left: long idling with an empty house "
-            "battery takes the rest out of the start battery."
+        right = (
+            f"Set an input current limit of {whole_amperes(math.floor(spare))}, where the unit has "
+            f"one, or fit a smaller unit; all of it takes an alternator of {whole_amperes(needed)}."
         )
-    return DesignCheck(rule_id, title, passed, text, source)
+    elif drawn > at_idle:
+        text += f" At idle only {whole_amperes(at_idle)} are left."
+        right = "Long idling with an empty house battery takes the rest out of the start battery."
+    return DesignCheck(rule_id, title, passed, text, source, right)
+
+
+def _to_fives(amperes: Ampere) -> Ampere:
+    return 5.0 * math.ceil(amperes / 5.0 - 1e-9)
 
 
 def _start_signal(installation: Installation) -> DesignCheck:
@@ -222,12 +287,12 @@ def _start_signal(installation: Installation) -> DesignCheck:
             f"Starts at {as_stated(unit.start_voltage_v, 'V')}; a fixed alternator holds "
             f"{volts(least)} or more."
         )
-        if not passed:
-            text += " Wire its ignition input."
-        return DesignCheck(rule_id, title, passed, text, row.source)
+        right = "" if passed else "Wire its ignition input."
+        return DesignCheck(rule_id, title, passed, text, row.source, right)
     if control is Control.UNKNOWN:
-        text = "The alternator's kind is not known; wire the ignition input to be on the safe side."
-        return DesignCheck(rule_id, title, None, text, _PRACTICE)
+        text = "The alternator's kind is not known."
+        right = "Wire the ignition input to be on the safe side."
+        return DesignCheck(rule_id, title, None, text, _PRACTICE, right)
     if unit.ignition_signal_min_v is None:
         text = (
             "A variable alternator needs a signal on the ignition input; whether the "
@@ -236,10 +301,10 @@ def _start_signal(installation: Installation) -> DesignCheck:
         return DesignCheck(rule_id, title, None, text, _PRACTICE)
     text = (
         f"A variable alternator needs {as_stated(unit.ignition_signal_min_v, 'V')} or more on the "
-        "ignition input; the unit takes it. Prove it dead with the key off and live with the "
-        "engine on."
+        "ignition input; the unit takes it."
     )
-    return DesignCheck(rule_id, title, True, text, _PRACTICE)
+    right = "Prove it dead with the key off and live with the engine on."
+    return DesignCheck(rule_id, title, True, text, _PRACTICE, right)
 
 
 def _thresholds(installation: Installation) -> DesignCheck:
@@ -256,11 +321,11 @@ def _thresholds(installation: Installation) -> DesignCheck:
     for start, stop, which in known:
         if start <= stop:
             starts, stops = as_stated(start, "V"), as_stated(stop, "V")
-            text = f"{starts} start is not over {stops} stop {which}: correct the entry."
-            return DesignCheck(rule_id, title, False, text, source)
+            text = f"{starts} start is not over {stops} stop {which}."
+            return DesignCheck(rule_id, title, False, text, source, "Correct the entry.")
     if not known:
-        text = "The thresholds are not known; they differ from unit to unit: look them up."
-        return DesignCheck(rule_id, title, None, text, source)
+        text = "The thresholds are not known; they differ from unit to unit."
+        return DesignCheck(rule_id, title, None, text, source, "Look them up in its papers.")
     told = "; ".join(
         f"{as_stated(start, 'V')} over {as_stated(stop, 'V')} {which}"
         for start, stop, which in known
@@ -279,7 +344,7 @@ _THRESHOLDS = (
 def _low_supply(installation: Installation) -> DesignCheck:
     """Hold the lowest supply, less what the vehicle's runs lose, against the stop voltage."""
     rule_id, title = "low_supply", "Runs on at the lowest supply"
-    unit, runs, scale = installation.charger, installation.runs, installation.scale
+    unit, scale = installation.charger, installation.scale
     if installation.alternator.control is Control.FIXED:
         row = tables.row("supply", "set_point.fixed_low")
         lowest = fixed_set_point(installation.ambient_c or 20.0)[0] * scale
@@ -288,24 +353,57 @@ def _low_supply(installation: Installation) -> DesignCheck:
         row = tables.row("supply", "lowest.economy")
         lowest, where = row.value * scale, "economy mode"
         stop = unit.ignition_stop_voltage_v
-    described = all(
-        cable.length_m is not None and cable.area_mm2 is not None
-        for cable in (runs.vehicle_feed, runs.vehicle_return)
-    )
-    if stop is None or not described:
-        missing = "The unit's stop voltage" if stop is None else "The way of the input current"
-        return DesignCheck(rule_id, title, None, f"{missing} is not known.", row.source)
-    sound = sound_installation(installation)
-    ohm = sum(sound.run_ohm[run].mean for run in VEHICLE_SIDE)
-    lost = ohm * _input_at_lowest(installation)
-    passed = lowest - lost > stop
+    if not all(_is_described(getattr(installation.runs, run.value)) for run in VEHICLE_SIDE):
+        text = "The way of the input current is not known."
+        return DesignCheck(rule_id, title, None, text, row.source)
+    current = _input_at_lowest(installation)
+    lost = _way_ohm(installation, 0.0) * current
     text = (
-        f"{volts(lowest)} ({where}) less {volts(lost)} that feed and return lose at full load "
-        f"leaves {volts(lowest - lost)} at the unit, which stops under {as_stated(stop, 'V')}."
+        f"{volts(lowest)} ({where}) less {volts(lost)} that feed and return lose at "
+        f"{whole_amperes(current)} leaves {volts(lowest - lost)} at the unit"
     )
+    if stop is None:
+        right = "Its papers must name a stop voltage under that."
+        text += "; its stop voltage is not known."
+        return DesignCheck(rule_id, title, None, text, row.source, right)
+    text += f", which stops under {as_stated(stop, 'V')}."
+    passed: bool | None = lowest - lost > stop
+    right = ""
+    hold = tables.number("charger", "hold.most_over_stop") * scale
     if not passed:
-        text += " It will cut back or cut in and out: thicker cable, or a lower input limit."
-    return DesignCheck(rule_id, title, passed, text, row.source)
+        right = _more_copper(installation, (lowest - stop) / current)
+        text += " It will cut back or cut in and out."
+    elif lowest - lost < stop + hold:
+        right = "So near its stop voltage many a unit already gives less than its rating."
+    named = "stop" if installation.alternator.control is Control.FIXED else "ignition_stop"
+    if passed and _is_guess(installation, f"charger.{named}_voltage_v"):
+        passed = None
+        right = f"That stop voltage is a guess: look it up in the unit's papers. {right}".rstrip()
+    return DesignCheck(rule_id, title, passed, text, row.source, right)
+
+
+def _is_described(cable: CableRun) -> bool:
+    return cable.length_m is not None and cable.area_mm2 is not None
+
+
+def _way_ohm(installation: Installation, least_mm2: SquareMillimetre) -> float:
+    """Return what feed and return have together, Ω, were each at least so thick."""
+    ambient_c = sound_installation(installation).ambient_c.mean
+    ohm = 0.0
+    for run in VEHICLE_SIDE:
+        cable = getattr(installation.runs, run.value)
+        area_mm2 = max(cable.area_mm2 or 0.0, least_mm2)
+        thicker = cable.model_copy(update={"area_mm2": area_mm2})
+        ohm += run_resistance(run, thicker, ambient_c).mean
+    return ohm
+
+
+def _more_copper(installation: Installation, most_ohm: float) -> str:
+    """Say which cable brings the way of the input current under a resistance."""
+    cable = smallest_cable(lambda area_mm2: _way_ohm(installation, area_mm2) < most_ohm)
+    if not cable.words:
+        return "No cable is thick enough: shorten it, or set a lower input limit."
+    return f"Fit {cable.words} out and back, or set a lower input limit."
 
 
 def _input_at_lowest(installation: Installation) -> Ampere:
@@ -332,10 +430,12 @@ def _battery_sensor(installation: Installation) -> DesignCheck:
         "nothing is added on the post itself."
     )
     if sensor:
-        text = f"A current sensor sits on the start battery's negative post: {land} Look at it."
+        text = "A current sensor sits on the start battery's negative post."
+        right = f"{capitalised(land)} Look at it."
     else:
-        text = f"Whether a current sensor sits on the negative post is not known; with one, {land}"
-    return DesignCheck(rule_id, title, None, text, source)
+        text = "Whether a current sensor sits on the start battery's negative post is not known."
+        right = f"With one, {land}"
+    return DesignCheck(rule_id, title, None, text, source, right)
 
 
 def _lithium_place(installation: Installation) -> DesignCheck:
@@ -346,12 +446,28 @@ def _lithium_place(installation: Installation) -> DesignCheck:
         return DesignCheck(rule_id, title, None, text, _PRACTICE)
     where = location.value.replace("_", " ")
     if location is Location.ENGINE_BAY:
-        text = (
-            "It sits in the engine bay, where it gets hotter than hardly any lithium battery may: "
-            "move it, or fit a kind that its papers allow there."
-        )
-        return DesignCheck(rule_id, title, False, text, _PRACTICE)
+        text = "It sits in the engine bay, hotter than hardly any lithium battery may get."
+        right = "Move it, or fit a kind that its papers allow there."
+        return DesignCheck(rule_id, title, False, text, _PRACTICE, right)
     return DesignCheck(rule_id, title, True, f"It sits in the {where}, away from heat.", _PRACTICE)
+
+
+def _vented_place(installation: Installation) -> DesignCheck:
+    rule_id, title = "vented_place", "Vent of the flooded battery"
+    source = (
+        "battery handbook, reprint: a flooded cell gives off hydrogen while it is charged; that "
+        "its place is vented to the outside: common practice, no published source"
+    )
+    location = installation.house_battery.location
+    if location in (Location.ENGINE_BAY, Location.TRAY):
+        where = location.value.replace("_", " ")
+        text = f"It sits in the {where}, in the open air."
+        return DesignCheck(rule_id, title, True, text, source)
+    text = "Where the flooded battery sits is not known."
+    if location is not None:
+        text = f"It sits in the {location.value}, and gives off hydrogen while it is charged."
+    right = "Indoors: a box that is shut to the inside, with a vent to the outside. Look at it."
+    return DesignCheck(rule_id, title, None, text, source, right)
 
 
 def _sealed_for_location(installation: Installation) -> DesignCheck:
@@ -372,18 +488,18 @@ def _sealed_for_location(installation: Installation) -> DesignCheck:
         text = f"In the {where} it needs IP54 or better; its code is {told}.{outdoors}"
         return DesignCheck(rule_id, title, None, text, _IP_SOURCE)
     passed: bool | None = int(code[2]) >= 5 and int(code[3]) >= 4
-    text = f"{code} in the {where}, where dust (5) and splashing (4) must stay out."
+    text, right = f"{code} in the {where}, where dust (5) and splashing (4) must stay out.", ""
     if not passed and outdoors:
         passed = None
-        text += f"{outdoors} Outdoors fit a sealed unit."
+        text, right = f"{text}{outdoors}", "Outdoors fit a sealed unit, IP54 or better."
     elif not passed:
-        text += " Move it into the cabin or fit a sealed unit."
+        right = "Move it into the cabin or fit a sealed unit, IP54 or better."
     elif code[3] in "78":
-        text += " Its second numeral says nothing of jets: keep the hose away."
+        right = "Its second numeral says nothing of jets: keep the hose away."
     if passed and _is_guess(installation, "charger.ingress_protection"):
         passed = None
-        text += " That code is a guess: read it off the plate."
-    return DesignCheck(rule_id, title, passed, text, _IP_SOURCE)
+        right = f"That code is a guess: read it off the plate. {right}".rstrip()
+    return DesignCheck(rule_id, title, passed, text, _IP_SOURCE, right)
 
 
 def _heat(installation: Installation) -> DesignCheck:
@@ -403,18 +519,19 @@ def _heat(installation: Installation) -> DesignCheck:
         f"Rated for {as_stated(most, '°C')}; the air there may reach {degrees(air)} on a hot day "
         "(assumed)."
     )
+    right = ""
     if not passed:
-        text += " Mount it where it is cooler."
+        right = f"Mount it where it is cooler, or fit a unit rated for {degrees(air)}."
     elif location is Location.ENGINE_BAY and most < soak.value:
         passed, source = None, f"{source}; {soak.source}"
-        text += (
-            f" Parked hot, it rises on for half an hour, up to {degrees(soak.value)}: look up the "
-            "unit's highest storage temperature. Started hot, it gives less at first."
+        text += f" Parked hot, it rises on for half an hour, up to {degrees(soak.value)}."
+        right = (
+            "Look up the unit's highest storage temperature. Started hot, it gives less at first."
         )
     elif _is_guess(installation, "charger.max_ambient_c"):
         passed = None
-        text += " That rating is a guess: read it off the plate."
-    return DesignCheck(rule_id, title, passed, text, source)
+        right = "That rating is a guess: read it off the plate."
+    return DesignCheck(rule_id, title, passed, text, source, right)
 
 
 def _cold_panel(installation: Installation) -> DesignCheck:
@@ -426,16 +543,29 @@ def _cold_panel(installation: Installation) -> DesignCheck:
             "unit's greatest panel voltage" if most is None else "panel's open-circuit voltage"
         )
         return DesignCheck(rule_id, title, None, f"The {missing} is not known.", source)
-    coldest = tables.number("solar", "cold.lowest_c")
+    coldest = min(tables.number("solar", "cold.lowest_c"), installation.ambient_c or 0.0)
     cold = cold_open_circuit_voltage(solar.open_circuit_voltage_v, coldest)
-    passed = cold <= most
+    thin = tables.row("solar", "cold.margin")
+    passed: bool | None = cold <= most
     text = (
         f"{as_stated(solar.open_circuit_voltage_v, 'V')} at {degrees(25)} becomes {volts(cold)} "
         f"at {degrees(coldest)} (assumed); the unit takes {as_stated(most, 'V')}."
     )
+    right = ""
     if not passed:
-        text += " Do not plug it in: fit a panel of lower voltage."
-    return DesignCheck(rule_id, title, passed, text, source)
+        least = most * solar.open_circuit_voltage_v / cold
+        right = f"Do not plug it in: its plate may say {volts(least)} at most."
+    elif cold * thin.value > most:
+        passed, source = None, f"{source}; {thin.source}"
+        text += f" Some panels go on to {volts(cold * thin.value)}: a thin margin."
+        right = "Take the coefficient from the panel's own papers, or fit one of lower voltage."
+    elif any(_is_guess(installation, path) for path in _COLD_PANEL):
+        passed = None
+        right = "A voltage of it is a guess: read it off the panel's and the unit's plates."
+    return DesignCheck(rule_id, title, passed, text, source, right)
+
+
+_COLD_PANEL = ("solar.open_circuit_voltage_v", "charger.solar_max_voltage_v")
 
 
 def _panel_reaches_battery(installation: Installation) -> DesignCheck:
@@ -463,9 +593,12 @@ def _panel_reaches_battery(installation: Installation) -> DesignCheck:
         f"Hot, the panel works at about {volts(working)}, {volts(open_v)} open; charging the house "
         f"battery takes {volts(needed)}."
     )
+    right = ""
     if not passed:
         text += " It cannot fill the battery, unless the unit's papers say that it steps up."
-    return DesignCheck(rule_id, title, passed, text, source)
+        least = needed / open_circuit_voltage(1.0, _HOT_CELLS_C)
+        right = f"Fit a panel that works at {volts(least)} or more by its plate."
+    return DesignCheck(rule_id, title, passed, text, source, right)
 
 
 _HOT_CELLS_C = 60.0  # assumed: cells in full sun on a summer's day
@@ -481,8 +614,8 @@ def _run_checks(installation: Installation) -> Iterator[DesignCheck]:
         yield _fuse_protects(installation, run, cable)
         yield _fuse_carries(installation, run, cable)
     yield _usual_fuses(installation)
-    if installation.house_battery.chemistry is Chemistry.LIFEPO4:
-        yield _fuse_breaks(installation)
+    yield _vehicle_fuse_breaks(installation)
+    yield _house_fuse_breaks(installation)
     for run in VEHICLE_SIDE:
         yield _drop_at_full_load(installation, run, getattr(installation.runs, run.value))
     yield _house_side_drop(installation)
@@ -506,7 +639,7 @@ def _fuse_protects(installation: Installation, run: Run, cable: CableRun) -> Des
     if cable.fuse_a > best:
         passed = False
         text += f"{whole_amperes(best)} {where} ({_laid_words(best_c, best_n)})."
-        text += f" {_told_off(cable, best_c)} Fit a smaller fuse or a thicker cable."
+        text += f" {_told_off(cable, best_c)}".rstrip()
     elif cable.fuse_a <= least:
         passed = True
         text += f"{whole_amperes(least)} {where} ({_laid_words(least_c, least_n)})."
@@ -514,10 +647,23 @@ def _fuse_protects(installation: Installation, run: Run, cable: CableRun) -> Des
         passed = None
         text += (
             f"{whole_amperes(best)} {where} ({_laid_words(best_c, best_n)}), but only "
-            f"{whole_amperes(least)} with {_laid_words(least_c, least_n)}: read the print on the "
-            "sheath, and enter insulation and bundling."
+            f"{whole_amperes(least)} with {_laid_words(least_c, least_n)}."
         )
-    return DesignCheck(rule_id, title, passed, text, source)
+        right = "Read the print on the sheath, and enter insulation and bundling."
+    if passed is not None:
+        carries = smallest_cable(
+            lambda area_mm2: ampacity(area_mm2, hot, least_c, least_n) >= (cable.fuse_a or 0.0)
+        )
+        right = _protected(carries.words, greatest_fuse_under(least), passed)
+    return DesignCheck(rule_id, title, passed, text, source, right)
+
+
+def _protected(cable: str, fuse_a: Ampere | None, passed: bool) -> str:
+    """Say which cable carries the fuse, and where that is wrong, which fuse the cable allows."""
+    if passed:
+        return f"Smallest standard cable for this fuse: {cable}." if cable else ""
+    smaller = whole_amperes(fuse_a) if fuse_a else f"under {whole_amperes(fuse_ratings()[0])}"
+    return f"Fit a fuse of {smaller}, or {cable}." if cable else f"Fit a fuse of {smaller}."
 
 
 def _laid(cable: CableRun) -> tuple[Celsius, int, Celsius, int]:
@@ -567,35 +713,35 @@ def _fuse_carries(installation: Installation, run: Run, cable: CableRun) -> Desi
         f"Full load is {whole_amperes(load)}{at}, {percent(load / cable.fuse_a)} of the {fuse} "
         f"fuse, which lasts at {percent(lasting.value)} or less."
     )
-    sized = _fuse_for(load / lasting.value)
-    practice = dict(tables.row("fuses", "thumb.rating").points).get(
-        installation.charger.rated_output_current_a
-    )
+    least = load / lasting.value
+    sized = fuse_words(smallest_fuse(least), least)
+    practice = _usual_fuse(installation)
     passed: bool | None = load <= lasting.value * cable.fuse_a + 1e-9
+    right = ""
     if not passed and (
         load <= carried.value * cable.fuse_a or (practice and cable.fuse_a >= practice)
     ):
         passed = None
-        text += (
-            f" Fits by practice, margin thin: it may open on a long hot drive. {sized} on a cable "
-            "that carries it would not."
-        )
+        text += " Fits by practice, margin thin: it may open on a long hot drive."
+        right = f"{sized} on a cable that carries it would not."
     elif not passed:
-        text += f" It will open in time: fit {sized}, and a cable that carries it."
-    return DesignCheck(rule_id, title, passed, text, source)
+        text += " It will open in time."
+        right = f"Fit {sized}, and a cable that carries it."
+    return DesignCheck(rule_id, title, passed, text, source, right)
 
 
-def _fuse_for(least_a: Ampere) -> str:
-    sold = [rating for rating, _ in tables.row("fuses", "rule.sold").points]
-    fitting = next((rating for rating in sold if rating >= least_a - 1e-9), least_a)
-    return whole_amperes(fitting)
+def _usual_fuse(installation: Installation) -> Ampere | None:
+    """Return the fuse that is met with units of this rating or the next larger one, A."""
+    pairs = tables.row("fuses", "thumb.rating").points
+    rated = installation.charger.rated_output_current_a
+    return next((fuse for rating, fuse in pairs if rating >= rated), None)
 
 
 def _usual_fuses(installation: Installation) -> DesignCheck:
     rule_id, title = "usual_fuse", "Fuses beside what is usual"
     row = tables.row("fuses", "thumb.rating")
     rated = installation.charger.rated_output_current_a
-    usual = dict(row.points).get(rated)
+    usual = _usual_fuse(installation)
     unit = f"{as_stated(rated, 'A')} unit"
     fitted = [getattr(installation.runs, run.value).fuse_a for run in FEEDS]
     if usual is None:
@@ -608,26 +754,65 @@ def _usual_fuses(installation: Installation) -> DesignCheck:
         f"{as_stated(fitted[0], 'A')} at the start battery, {as_stated(fitted[1], 'A')} at the "
         f"house battery; usual for a {unit} is {as_stated(usual, 'A')} at both, with a thin margin."
     )
+    right = ""
     if min(fitted) < usual:
-        text += " The smaller one may open on a long hot drive."
+        right = "The smaller one may open on a long hot drive."
     elif max(fitted) > usual:
-        text += " Larger is right as far as cable and unit's instructions allow it."
-    return DesignCheck(rule_id, title, min(fitted) >= usual or None, text, row.source)
+        right = "Larger is right as far as cable and unit's instructions allow it."
+    return DesignCheck(rule_id, title, min(fitted) >= usual or None, text, row.source, right)
 
 
-def _fuse_breaks(installation: Installation) -> DesignCheck:
-    rule_id, title = "house_fuse_breaks_fault", "House fuse breaks a short circuit"
-    capacity = installation.house_battery.capacity_ah
-    large = tables.row("fuses", "rule.large_battery").value
-    name = "rule.large_battery_fault" if (capacity or 0.0) > large else "rule.battery_fault"
-    row, blade = tables.row("fuses", name), tables.row("fuses", "rule.blade_breaks")
-    text = (
-        "A lithium battery feeds thousands of amperes into a short circuit. Read the interrupting "
-        "rating off the fuse or breaker at its post: it must reach the battery's own short-circuit "
-        f"figure, or {whole_amperes(row.value)} where that is not known (battery-post or class T "
-        f"links do); a blade fuse breaks {whole_amperes(blade.value)}."
-    )
-    return DesignCheck(rule_id, title, None, text, f"{row.source}; {blade.source}")
+def _vehicle_fuse_breaks(installation: Installation) -> DesignCheck:
+    battery = installation.start_battery
+    needed, source = _fault_of_lead(battery.capacity_ah if battery else None)
+    return _fuse_breaks(installation, Run.VEHICLE_FEED, "start battery", needed, source)
+
+
+def _house_fuse_breaks(installation: Installation) -> DesignCheck:
+    battery = installation.house_battery
+    if battery.chemistry is Chemistry.LIFEPO4:
+        large = tables.row("fuses", "rule.large_battery").value
+        is_large = (battery.capacity_ah or 0.0) > large
+        row = tables.row("fuses", "rule.large_battery_fault" if is_large else "rule.battery_fault")
+        needed, source = row.value, row.source
+    else:
+        needed, source = _fault_of_lead(battery.capacity_ah)
+    return _fuse_breaks(installation, Run.HOUSE_FEED, "house battery", needed, source)
+
+
+def _fault_of_lead(capacity_ah: float | None) -> tuple[Ampere, str]:
+    """Return what the fuse at a lead battery must break, A, and where that comes from."""
+    each = tables.row("fuses", "rule.cranking_share")
+    row = tables.row("fuses", "rule.fault_by_cranking")
+    assumed = capacity_ah or tables.number("fuses", "rule.lead_battery")
+    cranking = assumed * each.value
+    reached = [fault for above, fault in row.points if cranking > above]
+    return reached[-1], f"{row.source}; {each.source}"
+
+
+def _fuse_breaks(
+    installation: Installation, run: Run, battery: str, needed: Ampere, source: str
+) -> DesignCheck:
+    """Hold a fuse's interrupt rating against what its battery gives into a short circuit."""
+    rule_id = f"{run.value.removesuffix('_feed')}_fuse_breaks_fault"
+    title = f"{capitalised(run.full_name.removesuffix(' feed'))} fuse breaks a short circuit"
+    blade = tables.row("fuses", "rule.blade_breaks")
+    rating = getattr(installation.runs, run.value).fuse_breaks_a
+    gives = f"Into a short circuit the {battery} may give {whole_amperes(needed)}"
+    if rating is None:
+        text = f"{gives}, where its own figure is not known; what the fuse breaks is not known."
+        right = (
+            f"Read the interrupt rating off the fuse or breaker: {whole_amperes(needed)} or more "
+            "(battery-post and class T links reach high ones). A blade fuse breaks "
+            f"{whole_amperes(blade.value)}."
+        )
+        return DesignCheck(rule_id, title, None, text, f"{source}; {blade.source}", right)
+    text = f"{gives}; the fuse breaks {as_stated(rating, 'A')}."
+    passed: bool | None = rating >= needed
+    right = "" if passed else f"Fit a fuse or breaker that breaks {whole_amperes(needed)} or more."
+    if passed and _is_guess(installation, f"runs.{run}.fuse_breaks_a"):
+        passed, right = None, "That rating is a guess: read it off the fuse or breaker."
+    return DesignCheck(rule_id, title, passed, text, source, right)
 
 
 def _drop_at_full_load(installation: Installation, run: Run, cable: CableRun) -> DesignCheck:
@@ -644,14 +829,23 @@ def _drop_at_full_load(installation: Installation, run: Run, cable: CableRun) ->
         f"{as_stated(cable.length_m, 'm')} of {_size(cable)} loses {volts(lost)} at "
         f"{whole_amperes(load)}, warm; {as_stated(allowed, 'V')} at most is usual in a {what}."
     )
-    if round(lost, 2) <= allowed:
-        return DesignCheck(rule_id, title, True, text, source)
     left, more = _left_by_the_other(installation, run, lost)
-    passed = round(lost, 2) <= left
+    passed = round(lost, 2) <= max(allowed, left)
+    if round(lost, 2) > allowed:
+        text += more
+    fits = smallest_cable(_loses_at_most(cable, load, max(allowed, left)))
+    right = f"Smallest standard cable for it: {fits.words}." if passed and fits.words else ""
     if not passed:
-        needed = (cable.area_mm2 or 0.0) * lost / left
-        more += f" Shorten it, or fit at least {math.ceil(needed)} mm²{_sold(needed)}."
-    return DesignCheck(rule_id, title, passed, text + more, source)
+        right = f"Shorten it, or fit {fits.words}." if fits.words else "Shorten it."
+    return DesignCheck(rule_id, title, passed, text, source, right)
+
+
+def _loses_at_most(
+    cable: CableRun, load: Ampere, allowed: Volt
+) -> Callable[[SquareMillimetre], bool]:
+    """Return what tells whether so much copper keeps a run's loss under a limit."""
+    length_m = cable.length_m or 0.0
+    return lambda area_mm2: round(cable_drop(length_m, area_mm2, load, _WORKING_C), 2) <= allowed
 
 
 def _left_by_the_other(installation: Installation, run: Run, lost: Volt) -> tuple[Volt, str]:
@@ -692,16 +886,16 @@ def _house_side_drop(installation: Installation) -> DesignCheck:
         f"{whole_amperes(load)}, warm; {volts(allowed)}, {percent(row.value)}, for both is usual."
     )
     passed = round(lost, 2) <= round(allowed, 2)
+    way = feed.model_copy(update={"length_m": (feed.length_m or 0.0) + (back.length_m or 0.0)})
+    fits = smallest_cable(_loses_at_most(way, load, round(allowed, 2)))
+    right = f"Smallest standard cable out and back: {fits.words}." if fits.words else ""
     if not passed and installation.fitted.output_voltage_sensing:
         passed = True
-        text += " The unit senses at the battery's posts and makes up for it."
+        right = "The unit senses at the battery's posts and makes up for it."
     elif not passed:
-        needed = max(feed.area_mm2 or 0.0, back.area_mm2 or 0.0) * lost / allowed
-        text += (
-            f" Move the unit nearer to the house battery, or fit at least {math.ceil(needed)} mm²"
-            f"{_sold(needed)} both ways."
-        )
-    return DesignCheck(rule_id, title, passed, text, row.source)
+        right = "Move the unit nearer to the house battery"
+        right += f", or fit {fits.words} out and back." if fits.words else "."
+    return DesignCheck(rule_id, title, passed, text, row.source, right)
 
 
 def _lost(cable: CableRun, load: Ampere) -> Volt | None:
@@ -719,9 +913,3 @@ def _size(cable: CableRun) -> str:
     copper = square_millimetres(cable.area_mm2 or 0.0)
     words = _SOLD_AS.get(cable.stated.stated_as) if cable.stated else None
     return f"{copper} ({words.format(cable.stated.size)})" if words and cable.stated else copper
-
-
-def _sold(needed_mm2: SquareMillimetre) -> str:
-    sizes = [area for area, _ in tables.row("conductors", "iec_60228.class_5").points]
-    larger = [area for area in sizes if area >= needed_mm2]
-    return f" (sold: {square_millimetres(larger[0])})" if larger else ""

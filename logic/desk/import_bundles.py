@@ -71,6 +71,7 @@ def import_bundles(
                 continue
             with progress_bar(f"Taking in {file.name}") as progress:
                 imported = import_bundle(store, file, progress, agreed)
+            store.follow_erasures()
             say(f"  Done. {imported.summary}")
             for clash in imported.clashes[:_MOST_NAMED]:
                 say(f"  answered on two devices: {_named(store, clash)}")

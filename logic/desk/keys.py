@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from logic.desk.store_access import opened
+from logic.desk.terminal import say
 from logic.errors import InputError
 from logic.records.keys import shown
 from logic.records.store.store import Store
@@ -45,9 +46,9 @@ def keys(folder: Path, trust: str | None, name: str, withdraw: str | None) -> No
             said = (
                 "" if key.is_own else f", {key.standing} since {day_and_time(key.at)} by {key.by}"
             )
-            click.echo(f"{key.key_id}  {key.name or '(no name)'}{mine}{said}")
-            click.echo(f"    compare   {shown(key.public)}")
-            click.echo(f"    whole key {key.public}")
+            say(f"{key.key_id}  {key.name or '(no name)'}{mine}{said}")
+            say(f"    compare   {shown(key.public)}")
+            say(f"    whole key {key.public}")
 
 
 def _digits(text: str) -> str:

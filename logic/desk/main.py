@@ -21,6 +21,7 @@ COMMANDS = {
     "import": "logic.desk.import_bundles:import_bundles",
     "keys": "logic.desk.keys:keys",
     "verify": "logic.desk.verify:verify",
+    "stamp": "logic.desk.stamp:stamp",
     "label": "logic.desk.label:label",
     "diagnose": "logic.desk.diagnose:diagnose",
     "stats": "logic.desk.stats:stats",
@@ -108,7 +109,8 @@ _SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
     The store's folder is --store, else $VOLTWALK_STORE, else the usual folder for a program's data.
     A VEHICLE is its plate, any part of it that fits only one, or the id that 'list' shows.
 
-    Exit status: 0 done, 1 refused or not intact (the reason is on the error stream), 2 wrong call.
+    Exit status: 0 done, 1 refused or not intact (the reason is on the error stream), 2 wrong call;
+    'verify' has two more of its own, see its help.
     """,
     context_settings=_SETTINGS,
 )

@@ -58,7 +58,7 @@ def _print_list(folder: Path, text: str, limit: int, json_wanted: bool) -> None:
         return
     say(*aligned([_COLUMNS, *map(_cells, rows)]))
     if len(rows) == limit < total:
-        click.echo(f"The first {limit} of {total}; --limit shows more.", err=True)
+        say(f"The first {limit} of {total}; --limit shows more.", err=True)
 
 
 def _state(row: VehicleRow) -> str:

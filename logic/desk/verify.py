@@ -1,70 +1,146 @@
-"""``verify``: is a record what was signed, and are its job's revisions one chain?"""
+"""``verify``: is a record what was signed, by whom, and are its job's revisions one chain?"""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import click
 
-from logic.desk.terminal import INPUT_FILE, read_input
-from logic.errors import AppError, InputError
+from logic.desk.terminal import INPUT_FILE, read_input, say
+from logic.errors import AppError, InputError, RecordError
+from logic.records.keys import key_id, shown
+from logic.records.label.encoding import Label
 from logic.records.record import SealedRecord
+from logic.records.store.photos import path_of
 from logic.records.store.store import FILE, Store
 from logic.records.verify import SealCheck, chain_complaints, check
+from logic.words.dates import day_and_time
+from logic.words.digits import without_groups
 
-LEAST_DIGITS = 12
-"""As few digits of a hash as tell any workshop's records apart: 48 bits."""
+INTACT = 0
+NOT_INTACT = 1
+UNKNOWN_KEY = 3
+NOT_COMPARED = 4
+_WORST_FIRST = (NOT_INTACT, UNKNOWN_KEY, NOT_COMPARED, INTACT)
+
+Photo = Callable[[str], Path | None]
 
 
 @click.command(
     help="""Say whether signed records are what was signed, or what was changed.
 
     FILE is a printed record (PDF) or a sealed record (JSON); - reads it from the standard input.
-    --hash compares with the hash from a label or a print; the digits that a sticker shows are
-    enough.
+    The record in a PDF is printed again, and the PDF must be that very print. Photos lie in it as
+    they were taken; --photos names a folder with the originals of others.
+
+    --hash compares with the hash from a print or a sticker: all 64 digits, spaces do no harm. A
+    part of them is no proof, for a forged record can be made to match it.
+
+    --label compares with what the code on the unit says, from a scanner or pasted; - reads it
+    from the standard input. It hangs on the vehicle, out of reach of whoever forges a record.
+
+    Who signed is looked up in the store's list of keys ('voltwalk-office keys'). --key names a
+    key that you were given by the workshop itself, where there is no store.
+
+    --print writes the record that is inside FILE anew as a PDF: what was signed, whatever the pages
+    of FILE show.
 
     Each revision of a job names the hash of the one before it. So the revisions that are given
     are held against each other, and against those in the store where it has the job: one that is
     missing, does not name the one before it, or is there twice is named.
 
-    Exit status 1 if any is not intact, or does not fit the other revisions of its job.
+    \b
+    Exit status, the worst of all files:
+      0  intact
+      1  not intact, not one chain of revisions, or no record
+      3  the record is intact, but signed with a key that is not known here
+      4  the record is intact, but the pages were not compared with it: print it anew
+    In this order: 1, 3, 4, 0. 2 is a wrong call.
 
     \b
     Examples:
       voltwalk-office verify record.pdf
-      voltwalk-office verify record.json --hash 8d626812103f...
+      voltwalk-office verify record.json --hash "8d626812 103fcb8c ..."
+      voltwalk-office verify record.pdf --label "VOLTWALK:AIASGRLH..." --key 3b6a27bc...
       voltwalk-office verify archive/*.pdf && echo all intact
     """
 )
 @click.argument("files", metavar="FILE...", nargs=-1, required=True, type=INPUT_FILE)
-@click.option("--hash", "known", default="", help="SHA-256 from a label or a print.")
+@click.option("--hash", "known", default="", help="SHA-256 from a print or a sticker.")
+@click.option("--label", "code", default="", help="What the code on the unit says.")
+@click.option("--key", "named", multiple=True, help="A key of the workshop's: its 64 digits.")
+@click.option(
+    "--photos",
+    type=click.Path(exists=True, file_okay=False, path_type=Path),
+    help="A folder with the photos, each named by its SHA-256.",
+)
+@click.option(
+    "--print",
+    "anew",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Print the record in FILE anew into this PDF.",
+)
 @click.pass_context
-def verify(context: click.Context, files: tuple[Path, ...], known: str) -> None:
-    wanted = hash_digits(known)
+def verify(
+    context: click.Context,
+    files: tuple[Path, ...],
+    known: str,
+    code: str,
+    named: tuple[str, ...],
+    photos: Path | None,
+    anew: Path | None,
+) -> None:
+    if anew and len(files) > 1:
+        raise InputError("Give one FILE with --print: there is one PDF to print.", "print")
+    if anew and anew.resolve() == files[0].resolve():
+        raise InputError("Name another file with --print: it must not replace FILE.", "print")
+    wanted, keys = hash_digits(known), frozenset(map(key_digits, named))
     with _store_if_there_is_one(context.obj) as store:
-        checked = [_checked(store, file, wanted) for file in files]
-        intact = [found.sealed for found in checked if found and found.intact and found.sealed]
-        chained = [_is_chained(store, revisions) for revisions in _by_job(intact)]
-    sound = all(found is not None and found.intact for found in checked) and all(chained)
-    context.exit(0 if sound else 1)
+        at_hand = _AtHand(store, context.obj, wanted, _label(code), keys, photos, anew)
+        checked = [_checked(at_hand, file) for file in files]
+        intact = [found.sealed for found, _ in checked if found and found.intact and found.sealed]
+        chained = [_chain(store, revisions) for revisions in _by_job(intact)]
+    statuses = [*(status for _, status in checked), *chained]
+    context.exit(next(status for status in _WORST_FIRST if status in statuses))
 
 
 def hash_digits(known: str) -> str:
-    """Return a hash's digits as typed, scanned from a print, or as far as a sticker shows them.
+    """Return a hash's digits as typed, in groups or not, or scanned from a print.
 
     Raises
     ------
     InputError
-        It is no such hash, or too little of one to tell records apart.
+        It is no such hash, or a part of one.
     """
-    digits = known.strip().lower().removeprefix("sha-256").strip(" :.…")
-    if known and not re.fullmatch(f"[0-9a-f]{{{LEAST_DIGITS},64}}", digits):
+    digits = without_groups(known).removeprefix("sha-256").strip(":.…")
+    if not known or re.fullmatch(r"[0-9a-f]{64}", digits):
+        return digits
+    if re.fullmatch(r"[0-9a-f]{4,63}", digits):
         raise InputError(
-            f"'{known}' is no SHA-256: give its 64 hexadecimal digits, or at least the first "
-            f"{LEAST_DIGITS}.",
+            f"'{known}' is {len(digits)} digits of a SHA-256: give all 64. A record can be forged "
+            "to match a part of them. They stand at the foot of each page of the print and on the "
+            "sticker.",
             "hash",
+        )
+    raise InputError(f"'{known}' is no SHA-256: give its 64 hexadecimal digits.", "hash")
+
+
+def key_digits(named: str) -> str:
+    """Return a public key's digits.
+
+    Raises
+    ------
+    InputError
+        It is no key; a key's short name is not enough.
+    """
+    digits = without_groups(named).removeprefix("voltwalk-key:")
+    if not re.fullmatch(r"[0-9a-f]{64}", digits):
+        raise InputError(
+            f"'{named}' is no key: give all its 64 digits, as the workshop's own device shows "
+            "them.",
+            "key",
         )
     return digits
 
@@ -80,36 +156,90 @@ def _store_if_there_is_one(folder: Path) -> Iterator[Store | None]:
         yield store
 
 
-def _checked(store: Store | None, file: Path, known: str) -> SealCheck | None:
+# One file.
+
+
+@dataclass(frozen=True)
+class _AtHand:
+    """What there is to hold a file against."""
+
+    store: Store | None
+    folder: Path
+    sha256: str
+    label: Label | None
+    keys: frozenset[str]
+    photos: Path | None
+    anew: Path | None
+
+    def photo(self, sha256: str) -> Path | None:
+        """Find a photo in the folder that was named, then in the store."""
+        named = path_of(self.photos, sha256) if self.photos else None
+        return named or (self.store.photo_path(sha256) if self.store else None)
+
+
+def _checked(at_hand: _AtHand, file: Path) -> tuple[SealCheck | None, int]:
     """Check one file and print the answer; ``None`` where there is no record in it."""
     try:
-        found = _check(store, read_input(file), file.name)
+        content = read_input(file)
+        found = _check(at_hand, content, file.name)
     except AppError as error:
-        click.echo(f"{file}: {error}", err=True)
-        return None
-    if not found.sha256.startswith(known):
-        found = replace(
-            found,
-            complaints=(
-                *found.complaints,
-                f"Its hash is {found.sha256}, but {known} was expected.",
-            ),
+        say(f"{file}: {error}", err=True)
+        return None, NOT_INTACT
+    if at_hand.anew:
+        _print_anew(at_hand, at_hand.anew, content, found)
+    found = replace(found, complaints=(*found.complaints, *_against_witnesses(at_hand, found)))
+    if not found.intact:
+        say(f"{file}: NOT INTACT", *_indented(found.complaints), *_indented(found.remarks))
+        return found, NOT_INTACT
+    signer, is_known = _signer(at_hand, found)
+    remarks = (*found.remarks, signer, *_stamped(at_hand, found))
+    if found.pages_not_compared:
+        say(
+            f"{file}: the record inside is intact; these pages were NOT compared with it: print it "
+            "anew (--print)",
+            *_indented((_named(found), found.pages_not_compared, *remarks)),
         )
-    click.echo(f"{file}: {_intact_record(found) if found.intact else 'NOT INTACT'}")
-    for line in (*found.complaints, *found.remarks):
-        click.echo(f"  {line}")
-    return found
+        return found, NOT_COMPARED if is_known else UNKNOWN_KEY
+    say(f"{file}: intact: {_named(found)}", *_indented(remarks))
+    return found, INTACT if is_known else UNKNOWN_KEY
 
 
-def _check(store: Store | None, content: bytes, name: str) -> SealCheck:
-    if content.lstrip()[:5] == b"%PDF-":
+def _indented(lines: Sequence[str]) -> list[str]:
+    return [f"  {line}" for line in lines]
+
+
+def _check(at_hand: _AtHand, content: bytes, name: str) -> SealCheck:
+    if _is_pdf(content):
         from logic.records.paper.reader import check_pdf_bytes
 
-        return check_pdf_bytes(content, name)
+        return check_pdf_bytes(content, name, originals=at_hand.photo)
     found = check(content)
-    if found.intact or found.sealed is None or store is None:
+    if found.intact or found.sealed is None or at_hand.store is None:
         return found
-    return check(content, original=_original(store, found.sealed))
+    return check(content, original=_original(at_hand.store, found.sealed))
+
+
+def _is_pdf(content: bytes) -> bool:
+    return content.lstrip()[:5] == b"%PDF-"
+
+
+def _print_anew(at_hand: _AtHand, path: Path, content: bytes, found: SealCheck) -> None:
+    """Print what was signed, with the photos on the pages that were given and those at hand.
+
+    Raises
+    ------
+    RecordError
+        There is nothing that was signed, or the file cannot be written.
+    """
+    from logic.records.paper.reader import photos_on
+    from logic.records.paper.report import write_pdf
+
+    original = check(found.sealed).intact if found.sealed else False
+    if found.sealed is None or not original:
+        raise RecordError("The record is not what was signed, so there is nothing to print anew.")
+    shown = photos_on(content, path.name) if _is_pdf(content) else {}
+    write_pdf(found.sealed, lambda sha256: shown.get(sha256) or at_hand.photo(sha256), path)
+    say(f"{path}: what was signed, printed anew")
 
 
 def _original(store: Store, claimed: SealedRecord) -> SealedRecord | None:
@@ -118,14 +248,92 @@ def _original(store: Store, claimed: SealedRecord) -> SealedRecord | None:
     return next((one for one in kept if one.record.revision == claimed.record.revision), None)
 
 
-def _intact_record(found: SealCheck) -> str:
+def _named(found: SealCheck) -> str:
     if found.sealed is None:
-        return f"intact, SHA-256 {found.sha256}"
+        return f"SHA-256 {found.sha256}"
     record = found.sealed.record
     return (
-        f"intact: {record.vehicle.registration}, {record.job_kind}, revision {record.revision}, "
+        f"{record.vehicle.registration}, {record.job_kind}, revision {record.revision}, "
         f"SHA-256 {found.sha256}"
     )
+
+
+def _against_witnesses(at_hand: _AtHand, found: SealCheck) -> Iterator[str]:
+    """Compare with the hash and the label that were given."""
+    if at_hand.sha256 and at_hand.sha256 != found.sha256:
+        yield f"Its hash is {found.sha256}, but {at_hand.sha256} was expected."
+    if at_hand.label is None:
+        return
+    if found.sealed is None:
+        yield "Its label cannot be compared: this version cannot read the record."
+    else:
+        from logic.records.label.comparison import against_record
+
+        yield from against_record(at_hand.label, found.sealed)
+
+
+def _label(code: str) -> Label | None:
+    if not code:
+        return None
+    from logic.records.label.encoding import decode
+
+    return decode(read_input(Path("-")).decode("utf-8", "replace") if code == "-" else code)
+
+
+# Who signed it, and who witnessed that.
+
+
+def _signer(at_hand: _AtHand, found: SealCheck) -> tuple[str, bool]:
+    """Say whose signature is under a record, and whether that is known here."""
+    if found.signature is None and at_hand.keys:
+        return "Not signed at all, so not with the key that you named either.", False
+    if found.signature is None:
+        return "Sealed, not signed (made before 0.2): nothing in it proves who sealed it.", True
+    public = found.signature.key
+    name = key_id(public)
+    if public in at_hand.keys:
+        return f"Signed with the key {name}, which you named.", True
+    known = at_hand.store.workshop_keys().get(public) if at_hand.store else None
+    if known and known.is_trusted:
+        return f"Signed by a device of ours: {known.name or 'no name'}, key {name}.", True
+    if known:
+        said = f"Signed with the key {name} ({known.name or 'no name'}), which was ours and is not"
+        said = f"{said} since {day_and_time(known.at)}"
+        if at_hand.store and _is_held(at_hand.store, found.sealed):
+            return f"{said}; the record was here before.", True
+        return f"{said}.", False
+    return (
+        f"Signed with a key that is not known here: {name}. Compare it with what the workshop's "
+        f"own device shows: {shown(public)}. The whole key: {public}",
+        False,
+    )
+
+
+def _stamped(at_hand: _AtHand, found: SealCheck) -> Iterator[str]:
+    """Say which time-stamp proves that the record existed at its time."""
+    if at_hand.store is None or found.signature is None:
+        return
+    from logic.desk.timestamps import covering, kept
+
+    if not any(at_hand.folder.glob("stamps/*.tsr")):
+        return
+    key = found.signature.key
+    try:
+        stamp = covering(kept(at_hand.folder), key, found.sha256, at_hand.store.chain_of)
+    except RecordError as error:
+        yield f"Whether a time-stamp covers it could not be checked. {error}"
+        return
+    if stamp is None or stamp.at is None:
+        yield "No time-stamp that is kept here covers it."
+        return
+    at = f"{stamp.at:%Y-%m-%d %H:%M:%S} UTC"
+    if stamp.is_proved:
+        yield f"Time-stamped: it existed at {at} (stamp {stamp.name})."
+    else:
+        yield (
+            f"Time-stamped {at} (stamp {stamp.name}), which is not proved here: give the "
+            "authority's certificate to 'voltwalk-office stamp --check --ca FILE'."
+        )
 
 
 # The chain of a job's revisions.
@@ -138,22 +346,63 @@ def _by_job(records: list[SealedRecord]) -> list[list[SealedRecord]]:
     return list(jobs.values())
 
 
-def _is_chained(store: Store | None, given: list[SealedRecord]) -> bool:
-    """Hold a job's revisions, and the store's, against each other, and print what is wrong."""
+def _chain(store: Store | None, given: list[SealedRecord]) -> int:
+    """Hold a job's revisions, and the store's, against each other, and print what is to be said."""
     record = given[0].record
     kept = store.sealed(record.job_id) if store else ()
     revisions = {sealed.sha256: sealed for sealed in (*given, *kept)}
-    if len(revisions) == 1 and not kept:
-        return True  # a single revision by itself: there is nothing to hold it against
-    complaints = [*_against_store(given, kept), *chain_complaints(tuple(revisions.values()))]
     job = f"{record.vehicle.registration}, {record.job_kind}"
+    if store:
+        say(*(f"{job}: {line}" for line in _not_held(store, given, kept)))
+    if len(revisions) == 1 and not kept:
+        say(*(f"{job}: {line}" for line in _one_before(given[0])))
+        return INTACT  # a single revision by itself: there is nothing to hold it against
+    complaints = [*_against_store(given, kept), *chain_complaints(tuple(revisions.values()))]
     if complaints:
-        click.echo(f"{job}: the revisions are NOT ONE CHAIN")
-        for line in complaints:
-            click.echo(f"  {line}")
-    elif len(revisions) > 1:
-        click.echo(f"{job}: {len(revisions)} revisions, one chain")
-    return not complaints
+        say(f"{job}: the revisions are NOT ONE CHAIN", *_indented(complaints))
+        return NOT_INTACT
+    if len(revisions) > 1:
+        say(f"{job}: {len(revisions)} revisions, one chain")
+    return INTACT
+
+
+def _one_before(sealed: SealedRecord) -> Iterator[str]:
+    before = sealed.record.previous_sha256
+    if before:
+        yield (
+            f"revision {sealed.record.revision} names one before it, SHA-256 {before}, which was "
+            "not given. Give it too, to have the chain checked."
+        )
+
+
+def _not_held(
+    store: Store, given: list[SealedRecord], kept: tuple[SealedRecord, ...]
+) -> Iterator[str]:
+    held = {one.record.revision for one in kept}
+    for sealed in given:
+        number = sealed.record.revision
+        if number not in held and _has_job(store, sealed) and not _is_held(store, sealed):
+            yield (
+                f"the store has this job, but no record of its revision {number}. Ask who gave "
+                "you this one, and take in the exchange file of the phone that signed it."
+            )
+
+
+def _has_job(store: Store, sealed: SealedRecord) -> bool:
+    try:
+        store.job(sealed.record.job_id)
+    except RecordError:
+        return False
+    return True
+
+
+def _is_held(store: Store, sealed: SealedRecord | None) -> bool:
+    """Return whether the store has a record, or knows that it was signed."""
+    if sealed is None or not _has_job(store, sealed):
+        return False
+    known = {one.record_sha256 for one in store.job(sealed.record.job_id).signed}
+    known |= {one.sha256 for one in store.sealed(sealed.record.job_id)}
+    return sealed.sha256 in known
 
 
 def _against_store(given: list[SealedRecord], kept: tuple[SealedRecord, ...]) -> Iterator[str]:

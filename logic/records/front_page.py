@@ -16,7 +16,7 @@ from logic.records.review import read_verdicts, verdicts_before
 from logic.vehicle.identity import Technician
 from logic.vehicle.points import DROP_ACROSS, Point, ReadingKey, Run, State
 from logic.words.dates import moment
-from logic.words.equipment import cables, fuse, in_brief
+from logic.words.equipment import cables, fuse, identity_in_brief, in_brief
 from logic.words.figures import as_read, as_stated, worked_out
 from logic.words.names import (
     MARKS,
@@ -254,12 +254,17 @@ def _fewer(record: Record, picture: CircuitPicture) -> CircuitPicture:
 
 def _commissioning_parts(record: Record) -> tuple[Part, ...]:
     return (
-        Part("What is fitted", in_brief(record.installation)),
+        Part("What is fitted", _fitted(record)),
         Part("Cables, fuses and what they lose", tuple(_runs(record))),
         Part("Exceptions", _exceptions(record) or (("", "None."),)),
         Part("Left out or left open", _left_out(record)),
         Part("Normal on this vehicle", _advice(record)),
     )
+
+
+def _fitted(record: Record) -> Rows:
+    rows = in_brief(record.installation)
+    return tuple((label, _short(text, 2 * _LONGEST)) for label, text in rows)
 
 
 def _runs(record: Record) -> Iterator[tuple[str, str]]:
@@ -328,12 +333,18 @@ def _reason_for(step: StepRecord) -> str:
 
 def _callback_parts(record: Record) -> tuple[Part, ...]:
     return (
+        Part("The unit", _unit(record)),
         Part("The complaint", tuple(_complaint(record))),
         Part("Cause and repair", tuple(_conclusion(record))),
         Part(_pairs_title(record), _before_and_after(record)),
         Part("Exceptions", _exceptions(record)),
         Part("Left out or left open", _left_out(record)),
     )
+
+
+def _unit(record: Record) -> Rows:
+    which = _short(identity_in_brief(record.installation), 2 * _LONGEST)
+    return (("Which unit", which),) if which else ()
 
 
 def _complaint(record: Record) -> Iterator[tuple[str, str]]:

@@ -24,7 +24,11 @@ def texts_in(record: Record) -> Iterator[tuple[str, str]]:
     """Yield each text that a person wrote freely, after where it stands, in words."""
     yield "the place of signing", record.place
     yield "the vehicle's description", record.vehicle.description
-    yield "the note on the profile", record.installation.charger.profile_note
+    unit = record.installation.charger
+    yield "the note on the profile", unit.profile_note
+    yield "the unit's model", unit.model
+    yield "the unit's serial number", unit.serial_number
+    yield "who fitted the unit", unit.fitted_by
     yield "the complaint", record.complaint
     if record.conclusion:
         yield "the cause", record.conclusion.cause
@@ -66,7 +70,8 @@ def without_names(record: Record, names: CustomerNames) -> Record:
     if not places_named(record, names):
         return record
     conclusion = record.conclusion and _changed(record.conclusion, names, "cause", "repair")
-    charger = _changed(record.installation.charger, names, "profile_note")
+    of_unit = ("profile_note", "model", "serial_number", "fitted_by")
+    charger = _changed(record.installation.charger, names, *of_unit)
     installation = record.installation.model_copy(update={"charger": charger})
     update = {
         "vehicle": _changed(record.vehicle, names, "description"),

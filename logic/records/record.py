@@ -103,6 +103,8 @@ class DesignChecked(Data):
     passed: bool | None
     text: str
     source: str
+    rule: str = Field("", exclude_if=is_empty, description="what has to hold")
+    right: str = Field("", exclude_if=is_empty, description="what would be right, or what to do")
 
 
 class CautionShown(Data):

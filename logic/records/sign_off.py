@@ -166,7 +166,14 @@ def _built(work: WorkDone, signing: Signing) -> tuple[Record, Private]:
         conclusion=job.conclusion,
         proof=proof(job.conclusion, verdicts if job.readings_after else (), job.out_of_reach),
         design=tuple(
-            DesignChecked(title=one.title, passed=one.passed, text=one.text, source=one.source)
+            DesignChecked(
+                title=one.title,
+                passed=one.passed,
+                text=one.text,
+                source=one.source,
+                rule=one.rule,
+                right=one.right,
+            )
             for one in design_checks(work.installation)
         ),
         advice=_advice(work, steps),

@@ -8,9 +8,10 @@ devices answered without having seen each other's answer, both stand in ``clashe
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field, fields
 from datetime import UTC, datetime
+from typing import Any
 
 from logic.case import OutOfReach, Reading
 from logic.checklist.answers import Answer, TextAnswer
@@ -243,6 +244,100 @@ class JobState:
 
     def _latest(self, when: When) -> tuple[Reading, ...]:
         return tuple(stack[-1] for stack in self.taken.get(when, {}).values() if stack)
+
+
+# What a job's opening, signatures and reopenings say alone; all else waits for the other events.
+_AT_ONCE = (
+    "job_id",
+    "vehicle_id",
+    "kind",
+    "opened_at",
+    "checklist_id",
+    "checklist_version",
+    "depth",
+    "symptoms",
+    "signed",
+    "reopened",
+    "reopen_reason",
+    "last_at",
+)
+JOB_SUMMARY_KINDS = ("job_opened", "job_signed", "job_reopened")
+
+
+class _Later:
+    """A field that is there once the job's events were folded."""
+
+    def __init__(self, name: str) -> None:
+        self._name = name
+
+    def __get__(self, job: WaitingJob | None, owner: type) -> Any:
+        if job is None:
+            return self
+        job.fold_now()
+        return job.__dict__[self._name]
+
+
+class WaitingJob(JobState):
+    """A job whose events are read and folded only when something of them is asked for.
+
+    A vehicle that was worked on for years has many jobs, and a screen shows one of them. From the
+    first such question on it is a ``JobState`` like any other, and equal to it before.
+    """
+
+    def __init__(
+        self,
+        job_id: str,
+        vehicle_id: str,
+        summary: Iterable[Event],
+        last_at: datetime,
+        devices: Callable[[], int],
+        events: Callable[[], Iterable[Event]],
+    ) -> None:
+        """``devices`` counts those that wrote in the job; ``events`` are read when needed."""
+        known = JobState(job_id, vehicle_id)
+        for event in summary:
+            known.add(event)
+        known.last_at = last_at
+        # Past the dataclass's own __init__, which would set every field.
+        self.__dict__.update({name: known.__dict__[name] for name in _AT_ONCE})
+        self.__dict__.update(_devices=devices, _events=events)
+
+    def fold_now(self) -> None:
+        """Fold the events that wait."""
+        if (events := self.__dict__.get("_events")) is None:
+            return  # another thread was here first
+        whole = JobState(self.job_id, self.vehicle_id)
+        for event in events():
+            whole.add(event)
+        self.__dict__.update(whole.__dict__)
+        self.__class__ = JobState  # type: ignore[assignment]
+        for name in ("_devices", "_events"):
+            self.__dict__.pop(name, None)
+
+    @property
+    def clashes(self) -> dict[str, tuple[StepEntry, ...]]:
+        """As a job's that waits for nothing; where one device wrote everything there is none."""
+        if self.__dict__["_devices"]() < 2:
+            return {}
+        self.fold_now()
+        return self.clashes
+
+    def add(self, event: Event) -> None:
+        """Bring the job up to date with one more event, later than all before it."""
+        self.fold_now()
+        self.add(event)
+
+    def __eq__(self, other: object) -> bool:
+        """Whether two jobs stand the same, however much of them was read."""
+        self.fold_now()
+        return self == other
+
+    __hash__ = None  # type: ignore[assignment]
+
+
+for _field in fields(JobState):
+    if _field.name not in _AT_ONCE:
+        setattr(WaitingJob, _field.name, _Later(_field.name))
 
 
 @dataclass

@@ -102,8 +102,10 @@ def workshop_keys(
     until this device itself vouches for the key again. No statement's signature is checked here:
     give those alone that are signed.
     """
+    ordered = sorted(statements, key=lambda one: (one.at, one.standing, one.sha256))
     latest: dict[tuple[str, str], KeyStatement] = {}
-    for one in sorted(statements, key=lambda one: (one.at, one.standing, one.sha256)):
+    for one in ordered:
+        latest.pop((one.by, one.key), None)
         latest[one.by, one.key] = one
     said = list(latest.values())
     mine = {one.key: one for one in said if one.by in own}
@@ -117,7 +119,8 @@ def workshop_keys(
         and not _is_believed_again(one, mine.get(one.key))
     }
     trusted = _reached(own, said, without=withdrawn)
-    return _described(said, own, ever, trusted, withdrawn)
+    names = {one.key: one.name for one in ordered if one.name and one.by in ever}
+    return _described(said, names, own, ever, trusted, withdrawn)
 
 
 def _is_believed_again(withdrawal: KeyStatement, own_word: KeyStatement | None) -> bool:
@@ -141,12 +144,12 @@ def _reached(own: Collection[str], said: list[KeyStatement], without: Collection
 
 def _described(
     said: list[KeyStatement],
+    names: dict[str, str],
     own: Collection[str],
     ever: set[str],
     trusted: set[str],
     withdrawn: set[str],
 ) -> dict[str, WorkshopKey]:
-    names = {one.key: one.name for one in said if one.name and one.by in ever}
     found = {}
     for one in said:  # the latest word about a key is told
         standing: Standing = "trusted" if one.key in trusted else "withdrawn"

@@ -16,8 +16,9 @@ from pydantic import ValidationError
 
 from logic.case import first_complaint
 from logic.errors import BrokenSealError
-from logic.records.record import SealedRecord
-from logic.records.seal import canonical, parts
+from logic.records.keys import key_id, signature_is_good
+from logic.records.record import SealedRecord, SealSignature
+from logic.records.seal import canonical, parts, signed_text
 
 LARGEST = 64_000_000  # bytes; assumed: a record without its photos is well under 1 MB
 _NOT_ONE = "This is not a signed record"
@@ -28,7 +29,8 @@ class SealCheck:
     """The answer: ``intact``, or ``complaints`` that say what is different.
 
     ``remarks`` say what could not be checked. ``sealed`` is the record, where it could be read;
-    ``text`` its canonical JSON, which is what was hashed.
+    ``text`` its canonical JSON, which is what was hashed. ``pages_not_compared`` says of a print
+    whose record is intact why its pages could not be held against it.
     """
 
     sha256: str
@@ -36,6 +38,8 @@ class SealCheck:
     complaints: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
     sealed: SealedRecord | None = None
+    signature: SealSignature | None = None
+    pages_not_compared: str = ""
 
     @property
     def intact(self) -> bool:
@@ -64,6 +68,8 @@ def check(
         *_against_seal(data, record, computed, stated),
         *_against_private(record, private),
     ]
+    signature, unsigned = _signature(data.get("signature"), record.get("chain"), computed)
+    complaints += unsigned
     if known_sha256 and known_sha256.lower() != computed:
         complaints.append(f"Its hash is {computed}, but {known_sha256.lower()} was expected.")
     if original is not None:
@@ -72,7 +78,7 @@ def check(
     remarks = [unread] if unread else []
     if private is None:
         remarks.append("Names and signatures were left out or erased, so they were not checked.")
-    return SealCheck(computed, text, tuple(complaints), tuple(remarks), sealed)
+    return SealCheck(computed, text, tuple(complaints), tuple(remarks), sealed, signature)
 
 
 def chain_complaints(revisions: Sequence[SealedRecord]) -> tuple[str, ...]:
@@ -231,6 +237,30 @@ def _against_private(record: dict[str, Any], private: dict[str, Any] | None) -> 
         "private_sha256"
     ):
         yield "The customer's name or a signature is not the one that was signed with."
+
+
+def _signature(
+    stated: Any, chain: Any, sha256: str
+) -> tuple[SealSignature | None, tuple[str, ...]]:
+    """Return the good signature under a record, and what is wrong where there is none."""
+    if stated is None:
+        if chain is None:
+            return None, ()
+        return None, (
+            "Its signature was taken out: the record says that a device's key signed it.",
+        )
+    try:
+        signature = SealSignature.model_validate(stated)
+    except ValidationError:
+        return None, ("Its signature is none: it is of the wrong form.",)
+    if not signature_is_good(signature.key, signature.signature, signed_text(sha256)):
+        return None, (
+            f"The signature was not made under this record with the key {key_id(signature.key)} "
+            "that it names.",
+        )
+    if isinstance(chain, dict) and chain.get("key") != signature.key:
+        return None, ("It is signed with another key than the record names.",)
+    return signature, ()
 
 
 def _as_object(data: dict[str, Any]) -> tuple[SealedRecord | None, str]:

@@ -82,8 +82,21 @@ class StartBattery(Data):
     )
 
 
+class Warranty(StrEnum):
+    """What is under warranty at the job: the unit by its maker, the work by the workshop."""
+
+    UNIT_AND_WORK = "unit_and_work"
+    UNIT = "unit"
+    WORK = "work"
+    NONE = "none"
+
+
 class Charger(NullIsNotKnown):
-    """The DC-DC charger's own figures, from its instructions or its rating plate."""
+    """The DC-DC charger's own figures, from its instructions or its rating plate.
+
+    Which unit it is (model, serial number, plate, fitter, warranty) decides nothing that is
+    worked out; release 0.1.0 did not know it.
+    """
 
     rated_output_current_a: Ampere = Field(gt=0, le=200)
     efficiency: Fraction | None = Field(None, gt=0)
@@ -99,6 +112,22 @@ class Charger(NullIsNotKnown):
     max_ambient_c: Celsius | None = Field(None, ge=-40, le=150)
     solar_max_voltage_v: Volt | None = Field(None, gt=0, le=200)
     profile_note: str = Field("", max_length=400, description="how the profile is set, free text")
+    model: str = Field(
+        "", max_length=80, exclude_if=is_empty, description="as its plate names it, free text"
+    )
+    serial_number: str = Field(
+        "", max_length=60, exclude_if=is_empty, description="as on its plate, free text"
+    )
+    plate_photo: str = Field(
+        "",
+        pattern=r"^([0-9a-f]{64})?$",
+        exclude_if=is_empty,
+        description="SHA-256 of the photo of its rating plate",
+    )
+    fitted_by: str = Field(
+        "", max_length=120, exclude_if=is_empty, description="who fitted it, free text"
+    )
+    warranty: Warranty | None = Field(None, exclude_if=is_none)
 
 
 class Location(StrEnum):
@@ -151,6 +180,13 @@ class CableRun(Data):
     area_mm2: SquareMillimetre | None = Field(None, gt=0, le=300)
     joints: int | None = Field(None, ge=0, le=40)
     fuse_a: Ampere | None = Field(None, gt=0, le=1000)
+    fuse_breaks_a: Ampere | None = Field(
+        None,
+        gt=0,
+        le=200_000,
+        exclude_if=is_none,
+        description="what the fuse or breaker can break: its interrupt rating, as printed on it",
+    )
     stated: ConductorSize | None = None
     insulation_c: Celsius | None = Field(
         None,

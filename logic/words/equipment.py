@@ -3,7 +3,7 @@
 from logic.vehicle.installation import CableRun, Installation, Meter, StatedBy
 from logic.vehicle.points import Run
 from logic.words.figures import NOT_KNOWN, as_stated, square_millimetres
-from logic.words.names import CHEMISTRIES, capitalised, counted, in_words
+from logic.words.names import CHEMISTRIES, WARRANTIES, capitalised, counted, in_words
 
 Rows = tuple[tuple[str, str], ...]
 
@@ -20,6 +20,7 @@ def equipment(installation: Installation) -> tuple[tuple[str, Rows], ...]:
     groups = (
         ("Vehicle side", _vehicle_side(installation)),
         ("Charger", _charger(installation)),
+        ("Which unit it is", identity(installation)),
         ("House battery", _house_battery(installation)),
         ("Cable runs", _runs(installation)),
         ("Solar and options", _options(installation)),
@@ -48,6 +49,7 @@ def in_brief(installation: Installation) -> Rows:
             f"{as_stated(unit.rated_output_current_a, 'A')}, "
             f"{as_stated(installation.nominal_voltage_v, 'V')}{location}",
         ),
+        ("Which unit", identity_in_brief(installation)),
         (
             "House battery",
             f"{CHEMISTRIES[battery.chemistry]}, {as_stated(battery.capacity_ah, 'Ah')}",
@@ -56,6 +58,30 @@ def in_brief(installation: Installation) -> Rows:
         ("Also there", ", ".join([*solar, *named])),
     )
     return tuple((label, text) for label, text in rows if text)
+
+
+def identity(installation: Installation) -> Rows:
+    """Say which unit it is, who fitted it and what is under warranty: only what was stated."""
+    unit = installation.charger
+    rows = (
+        ("Model", unit.model),
+        ("Serial number", unit.serial_number),
+        ("Fitted by", unit.fitted_by),
+        ("Under warranty", WARRANTIES[unit.warranty] if unit.warranty else ""),
+    )
+    return tuple((label, text) for label, text in rows if text)
+
+
+def identity_in_brief(installation: Installation) -> str:
+    """Say in one line which unit it is, "" where nothing of it was stated."""
+    unit = installation.charger
+    parts = (
+        unit.model,
+        f"serial number {unit.serial_number}" if unit.serial_number else "",
+        f"fitted by {unit.fitted_by}" if unit.fitted_by else "",
+        f"under warranty: {WARRANTIES[unit.warranty]}" if unit.warranty else "",
+    )
+    return "; ".join(part for part in parts if part)
 
 
 def _place(installation: Installation) -> str:
@@ -209,6 +235,8 @@ def _run_words(installation: Installation, run: Run, cable: CableRun) -> str:
         joints,
         "no fuse stated" if cable.fuse_a is None else told("fuse_a", "A", "fuse {}"),
     ]
+    if cable.fuse_breaks_a is not None:
+        words.append(told("fuse_breaks_a", "A", "breaks {}"))
     if cable.insulation_c is not None:
         words.append(told("insulation_c", "°C", "{} insulation"))
     if cable.bundled_cables is not None:

@@ -7,7 +7,7 @@ Names here begin small, as within a sentence; :func:`capitalised` makes a title 
 from functools import cache
 
 from logic.case import Judgement, Mark
-from logic.vehicle.installation import Chemistry
+from logic.vehicle.installation import Chemistry, Warranty
 from logic.vehicle.points import Part, Point, Run, State
 from logic.words.figures import whole_percent
 
@@ -39,6 +39,13 @@ CHEMISTRIES = {
     Chemistry.AGM: "AGM",
     Chemistry.GEL: "gel",
     Chemistry.LIFEPO4: "lithium (LiFePO4)",
+}
+
+WARRANTIES = {
+    Warranty.UNIT_AND_WORK: "unit (its maker) and work (the workshop)",
+    Warranty.UNIT: "unit only (its maker)",
+    Warranty.WORK: "work only (the workshop)",
+    Warranty.NONE: "none",
 }
 
 # What stands among the findings for whatever the fault catalogue does not list.

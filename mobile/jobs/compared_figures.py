@@ -40,7 +40,7 @@ def checks(step: Step, installation: Installation) -> tuple[ComparedCheck, ...]:
 
     found = [one for one in design_checks(installation) if one.rule_id.endswith(step.design_checks)]
     found.sort(key=lambda one: (one.passed is not False, one.passed is not None))
-    return tuple(ComparedCheck(f"{one.title}: {one.text}", _SIGNS[one.passed]) for one in found)
+    return tuple(ComparedCheck(f"{one.title}: {one.words}", _SIGNS[one.passed]) for one in found)
 
 
 _SIGNS = {True: "in_range", False: "out_of_range", None: "no_limit"}

@@ -4,22 +4,21 @@ from collections.abc import Collection
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from logic.records.state import VehicleState
 from logic.records.store.erasure import Erased
 from logic.records.store.traces import Trace, Traces
 from logic.words.names import capitalised, counted
 from mobile.jobs.phone_store import open_store
 
 if TYPE_CHECKING:
+    from logic.records.store.store import Store
     from mobile.jobs.workplace import Workplace
 
 
-def can_be_erased(work: "Workplace", vehicle_id: str) -> bool:
+def can_be_erased(store: "Store", vehicle: VehicleState) -> bool:
     """Whether anything of the vehicle's customer is here: name, contact or a signature."""
-    state = work.store.vehicle(vehicle_id)
-    if state.customer.name or state.customer.contact:
-        return True
-    records = (sealed for job in state.jobs for sealed in work.store.sealed(job.job_id))
-    return any(sealed.private is not None for sealed in records)
+    named = bool(vehicle.customer.name or vehicle.customer.contact)
+    return named or store.holds_signatures(vehicle.vehicle_id)
 
 
 def goes_words(found: Traces) -> str:
@@ -57,7 +56,11 @@ def erase(folder: Path, vehicle_id: str, also: Collection[str]) -> Erased:
 
 
 def forget_what_is_in_hand(work: "Workplace", vehicle_id: str) -> None:
-    """Take the vehicle's job out of hand: what is typed in it and not yet given may be a name."""
+    """Take the vehicle's job out of hand: what is typed in it and not yet given may be a name.
+
+    A backup under way is waited for: it was begun while the name was still there.
+    """
+    work.store_file.finish_backup()
     if work.walk is not None and work.walk.vehicle_id == vehicle_id:
         work.walk = None
     if work.callback is not None and work.callback.vehicle_id == vehicle_id:

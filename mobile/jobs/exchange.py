@@ -139,6 +139,7 @@ def receive(folder: Path, path: Path, agreed: "Agreed", progress: Progress) -> "
 
     with open_store(folder) as store:
         came = import_bundle(store, path, progress.tell, agreed)
+        store.follow_erasures()
         if came.clashes:
             _remember(store, dict.fromkeys((*_remembered(store), *came.clashes)))
     leave(folder)

@@ -16,7 +16,7 @@ from pydantic.fields import FieldInfo
 from logic.vehicle.identity import Customer, Technician, Vehicle
 from logic.vehicle.installation import Installation
 
-Kind = Literal["number", "whole", "choice", "yes_no", "text"]
+Kind = Literal["number", "whole", "choice", "yes_no", "text", "photo"]
 
 _ROOTS: dict[str, type[BaseModel]] = {
     "vehicle": Vehicle,
@@ -24,6 +24,8 @@ _ROOTS: dict[str, type[BaseModel]] = {
     "technician": Technician,
 }
 SOLAR_FITTED = "solar.fitted"
+PLATE_PHOTO = "charger.plate_photo"
+"""The one field that is filled by the camera: the SHA-256 of a photo that the store has."""
 YES_OR_NO = ("yes", "no")
 """The choices for what is there, or not there, or not known."""
 _UNITS = {
@@ -57,6 +59,8 @@ def limits_of(path: str) -> FieldLimits:
     """Say what the field at ``path`` may hold; ``KeyError`` for a path that is none."""
     if path == SOLAR_FITTED:
         return FieldLimits("yes_no")
+    if path == PLATE_PHOTO:
+        return FieldLimits("photo")
     model, name = _owner(path)
     info = model.model_fields[name]
     bare, limits = _unwrap(info.annotation)

@@ -167,7 +167,7 @@ def add_from_label(store: "Store", text: str, now: datetime) -> str:
     label = decode(text)
     kept = store.setting(LABELS, {})
     store.set_setting(LABELS, {**kept, label.vehicle_id: text.strip()})
-    if next(iter(store.events(label.vehicle_id)), None) is None:
+    if not store.has_vehicle(label.vehicle_id):
         vehicle = Vehicle(registration=label.registration)
         _add(store, label.vehicle_id, vehicle, label.installation, now)
     return label.vehicle_id

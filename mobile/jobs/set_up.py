@@ -97,9 +97,13 @@ class SetUp:
     draft: dict[str, str] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, work: "Workplace", vehicle_id: str) -> "SetUp":
-        """Go on with a vehicle's set-up where it was left, or begin a new vehicle's."""
-        known = work.store.vehicle(vehicle_id) if _is_stored(work.store, vehicle_id) else None
+    def of(cls, work: "Workplace", vehicle_id: str, known: VehicleState | None = None) -> "SetUp":
+        """Go on with a vehicle's set-up where it was left, or begin a new vehicle's.
+
+        ``known`` is the vehicle as stored, where the caller has it already.
+        """
+        if known is None and work.store.has_vehicle(vehicle_id):
+            known = work.store.vehicle(vehicle_id)
         made = cls(work, vehicle_id, known)
         made.draft = made._from_store() | unfinished_set_ups(work.store).get(vehicle_id, {})
         return made
@@ -194,7 +198,3 @@ class SetUp:
         if draft is not None:
             kept[self.vehicle_id] = draft
         self.work.store.set_setting(DRAFTS, kept)
-
-
-def _is_stored(store: "Store", vehicle_id: str) -> bool:
-    return next(iter(store.events(vehicle_id)), None) is not None

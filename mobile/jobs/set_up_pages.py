@@ -9,10 +9,10 @@ from dataclasses import dataclass
 
 from logic.checklist.presets import Group, Preset, offered
 from logic.errors import InputError
-from logic.vehicle.installation import StatedBy
+from logic.vehicle.installation import StatedBy, Warranty
 from logic.vehicle.points import LOOP, Run
-from logic.words.names import CHEMISTRIES, capitalised
-from mobile.jobs.field_limits import SOLAR_FITTED, YES_OR_NO, limits_of
+from logic.words.names import CHEMISTRIES, WARRANTIES, capitalised
+from mobile.jobs.field_limits import PLATE_PHOTO, SOLAR_FITTED, YES_OR_NO, limits_of
 from mobile.jobs.form_entry import PROFILE, Draft, stated_by
 
 
@@ -62,6 +62,7 @@ CHOICE_WORDS = {
     "auto_cable_mm": "Auto cable",
     "yes": "Yes",
     "no": "No",
+    **{kind.value: capitalised(name) for kind, name in WARRANTIES.items()},
 }
 STATED_WORDS = {StatedBy.PLATE: "Plate", StatedBy.GUESS: "Guess"}
 """How a figure is known, as it is said with one tap beside it."""
@@ -129,6 +130,22 @@ _CHARGER = FormPage(
         FormLine("charger.start_voltage_v", "Without signal: starts at"),
         FormLine("charger.stop_voltage_v", "Without signal: stops under"),
         FormLine("charger.solar_max_voltage_v", "Highest voltage on its solar input"),
+    ),
+)
+_WARRANTY = "charger.warranty"
+_IDENTITY = FormPage(
+    "identity",
+    "Which unit it is",
+    (
+        FormLine("charger.serial_number", "Serial number", "On its plate, letter by letter"),
+        FormLine("charger.model", "Model", "As its plate names it"),
+        FormLine(PLATE_PHOTO, "Photo of the plate", "Near and sharp: every letter can be read"),
+        FormLine(
+            "charger.fitted_by",
+            "Fitted by",
+            "The workshop; for a private person put 'the owner', not the name",
+        ),
+        FormLine(_WARRANTY, "Under warranty", "As agreed at this job"),
     ),
 )
 _HOUSE_BATTERY = FormPage(
@@ -213,6 +230,11 @@ def _run_page(run: Run) -> FormPage:
             FormLine(f"{prefix}.joints", "Joints", "Cable terminals, plugs and holders, each one"),
         ),
         (
+            FormLine(
+                f"{prefix}.fuse_breaks_a",
+                "Fuse breaks up to",
+                "Interrupt rating (AIC), printed on the fuse or breaker",
+            ),
             FormLine(f"{prefix}.insulation_c", "Insulation rated to", "Printed on the sheath"),
             FormLine(
                 f"{prefix}.bundled_cables",
@@ -220,7 +242,7 @@ def _run_page(run: Run) -> FormPage:
                 "This one counted: feed and return together are 2",
             ),
         ),
-        rest_words="Insulation and bundling",
+        rest_words="Insulation, bundling, interrupt rating",
         run=run,
     )
 
@@ -228,6 +250,7 @@ def _run_page(run: Run) -> FormPage:
 PAGES = (
     _VEHICLE,
     _CHARGER,
+    _IDENTITY,
     _HOUSE_BATTERY,
     _ALTERNATOR,
     _START_BATTERY,
@@ -435,10 +458,14 @@ def figure_words(path: str, draft: Draft) -> str:
     if path.endswith(".size"):
         return f"{typed} {choice_words(draft.get(path.replace('.size', '.stated_as')) or 'mm2')}"
     limits = limits_of(path)
+    if limits.kind == "photo":
+        return "photo of the plate"
     if limits.kind == "yes_no" or limits.choices == YES_OR_NO:
         return label_of(path).lower() if typed == "yes" else ""
     if limits.kind == "whole":
         return f"{typed} {label_of(path).lower()}"
+    if path == _WARRANTY:
+        return f"under warranty: {WARRANTIES[Warranty(typed)]}"
     return choice_words(typed) if limits.kind == "choice" else f"{typed} {limits.unit}".strip()
 
 

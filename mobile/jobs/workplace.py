@@ -101,6 +101,11 @@ class Workplace:
         if marked.screen != name:
             self.store_file.set_bookmark(replace(marked, screen=name))
 
+    def put_away(self) -> None:
+        """Have everything in the store's own file: the phone may end the app any moment."""
+        if "store_file" in self.__dict__:
+            self.store_file.put_away()
+
     def close(self) -> None:
         """Close what was opened."""
         if "store_file" in self.__dict__:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 from logic.words.dates import day
 
 if TYPE_CHECKING:
+    from logic.records.record import SealedRecord
     from logic.records.store.store import Store
 
 
@@ -71,6 +72,22 @@ def other_keys(store: "Store") -> tuple[KeyLine, ...]:
         )
         for key in others
     )
+
+
+def signer_words(store: "Store", sealed: "SealedRecord") -> str:
+    """Say whose key a record was signed with."""
+    from logic.records.keys import key_id
+
+    if sealed.signature is None:
+        return "Sealed, not signed: made before 0.2."
+    public = sealed.signature.key
+    known = store.workshop_keys().get(public)
+    if known is None:
+        return f"Signed with a key that this phone does not know ({key_id(public)})."
+    name = known.name or known.key_id
+    if not known.is_trusted:
+        return f"Signed with a key that was withdrawn since ({name})."
+    return f"Signed with the workshop's key of {name}."
 
 
 def held_back_words(store: "Store") -> str:

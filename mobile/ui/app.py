@@ -49,6 +49,7 @@ class VoltwalkApp(App):
         self.banner: Banner
         self.navigator: Navigator
         self._catcher = _Catcher(self.caught)
+        self._notices_said = 0
 
     def run(self) -> None:
         """Open the app's window and run until it is closed.
@@ -85,8 +86,7 @@ class VoltwalkApp(App):
         except AppError as error:
             self.navigator.restart(TROUBLE, advice=str(error))
             return
-        for notice in self.work.store_file.notices:
-            self.banner.say(notice, "caution")
+        self._say_notices()
         try:
             marked = self.work.store_file.bookmark()
             if self.first_page != HOME or not self.navigator.reopen(marked):
@@ -101,6 +101,14 @@ class VoltwalkApp(App):
         Window.allow_screensaver = name not in JOB_PAGES
         if name != TROUBLE:
             self.work.mark_screen(name)
+            self._say_notices()
+
+    def _say_notices(self) -> None:
+        """Say what the store has to tell and has not told yet: some of it comes after the start."""
+        notices = self.work.store_file.notices
+        if new := notices[self._notices_said :]:
+            self.banner.say("\n".join(new), "caution")
+        self._notices_said = len(notices)
 
     def on_start(self) -> None:
         """Paint the phone's bars, and bring in a photo if the app was ended while taking it."""
@@ -156,6 +164,10 @@ class VoltwalkApp(App):
         """Put what is unfinished on disk; the phone may end the app without another word."""
         if self.navigator.page is not None:
             self.navigator.page.paused()
+        try:
+            self.work.put_away()
+        except AppError as error:
+            self.caught(error)
         return True
 
     def on_resume(self) -> None:

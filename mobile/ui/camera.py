@@ -1,4 +1,4 @@
-"""Takes a photo for a step, or of a label: with the phone's camera, or from a file on the desk.
+"""Takes a photo for a step or a set-up, or of a label: with the camera, or from a file on the desk.
 
 The phone may end the app while its camera is open. What the photo is for is therefore in the
 store before the camera opens, and :func:`collect` brings it in at the next start. It stays there
@@ -34,6 +34,15 @@ def take(work: "Workplace", walk: "Walk", answers: bool, done: Done) -> None:
         _ask_for_file(lambda path: bring(work, wanted, path, done))
 
 
+def take_for_set_up(work: "Workplace", vehicle_id: str, path: str, done: Done) -> None:
+    """Take a photo for a field of a vehicle's set-up."""
+    wanted: dict[str, object] = {"vehicle_id": vehicle_id, "path": path}
+    if device.HAS_CAMERA:
+        _ask_camera(work, wanted, lambda taken: collect(work, done, _nobody_reads, taken=taken))
+    else:
+        _ask_for_file(lambda file: bring(work, wanted, file, done))
+
+
 def take_label(work: "Workplace", begun: Done, read: LabelRead, failed: Failed) -> None:
     """Photograph a label and read its code; ``begun`` when there is a photo to read."""
     from mobile.ui import code_reader
@@ -66,7 +75,7 @@ def collect(
 ) -> None:
     """Bring in the photo that the camera app was asked for, if it took one.
 
-    ``done`` is told that a step's photo was kept, ``read`` the text of a label. Whatever is
+    ``done`` is told that a photo was kept, ``read`` the text of a label. Whatever is
     wrong with the photo comes to ``failed`` as advice.
     """
     wanted = work.store_file.setting(SETTING)
@@ -87,7 +96,7 @@ def collect(
     elif wanted.get("label"):
         _collect_label(work, uri, data, read, failed)
     else:
-        _collect_for_step(work, wanted, data, done, failed)
+        _collect_photo(work, wanted, data, done, failed)
 
 
 def bring(work: "Workplace", wanted: dict[str, object], path: Path, done: Done) -> None:
@@ -95,7 +104,7 @@ def bring(work: "Workplace", wanted: dict[str, object], path: Path, done: Done) 
     _keep(work, wanted, path.read_bytes, done, background.raised)
 
 
-def _collect_for_step(
+def _collect_photo(
     work: "Workplace", wanted: dict[str, Any], data: bytes, done: Done, failed: Failed
 ) -> None:
     uri = str(wanted["uri"])
@@ -178,14 +187,25 @@ def _keep(
 ) -> None:
     def keep(data: bytes) -> None:
         try:
-            walk = work.walk_of(str(wanted["job_id"]))
-            walk.photo(str(wanted["step_id"]), data, answers=bool(wanted["answers"]))
+            _put_in(work, wanted, data)
         except AppError as error:  # its vehicle was erased meanwhile, or the storage is full
             failed(error)
         else:
             done()
 
     background.run(lambda: photo.prepared(read()), keep, failed)
+
+
+def _put_in(work: "Workplace", wanted: dict[str, object], data: bytes) -> None:
+    """Put a photo where it belongs: a field of a set-up, or a step of a job."""
+    if "vehicle_id" in wanted:
+        from mobile.jobs.set_up import SetUp  # not on the start path
+
+        setup = SetUp.of(work, str(wanted["vehicle_id"]))
+        setup.put(str(wanted["path"]), work.store.add_photo(data))
+        return
+    walk = work.walk_of(str(wanted["job_id"]))
+    walk.photo(str(wanted["step_id"]), data, answers=bool(wanted["answers"]))
 
 
 def _nothing() -> None:

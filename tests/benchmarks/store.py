@@ -24,7 +24,7 @@ from logic.records.store import event_table, vehicle_table
 from logic.records.store.database import timestamp, transaction
 from logic.records.store.store import FILE, Store
 from logic.vehicle.points import Point, State
-from tests.logic.records.scenes import answer, signed_van
+from tests.logic.records.scenes import answer, befriend, signed_van
 from tests.paths import CHECKOUT
 
 LETTERS = "ABCDEFGHJKLMNPRSTUVWXYZ"
@@ -45,6 +45,7 @@ def main() -> int:
         measure_use(large)
         measure_memory(large)
         measure_bundle(Path(folder), large, readings)
+        measure_long_vehicles(Path(folder))
     return int(bool(missed))
 
 
@@ -59,7 +60,7 @@ def fill(folder: Path, vehicles: int, readings: int) -> None:
         with transaction(db):
             (index,) = db.execute(f"{_SCHEMA} name = 'event_of_vehicle'").fetchone()
             db.conn.execute("DROP INDEX event_of_vehicle")
-            columns = ", ".join(event_table.COLUMNS)
+            columns = ", ".join(event_table.COLUMNS[:7])  # unsigned, as release 0.1.0 wrote them
             marks = f"INSERT INTO event ({columns}) VALUES (?, ?, ?, ?, ?, ?, ?)"
             db.conn.executemany(marks, _rows(vehicles, readings))
             db.conn.execute(index)
@@ -186,6 +187,9 @@ def measure_bundle(folder: Path, large: Path, readings: int) -> None:
             signed_van(store, f"FH {number}", steps=steps)
         fill_thousand(store, readings)
         bundle = folder / "thousand.zip"
+        for place in (folder / "empty", large):
+            with Store.open(place) as other:
+                befriend(store, other)
         written = timed(lambda: export_bundle(store, bundle))
         events = sum(1 for _ in store.events())
     print(f"  bundle of 1,000 vehicles, {events} events: {bundle.stat().st_size / 1e6:.1f} MB")
@@ -206,6 +210,38 @@ def measure_bundle(folder: Path, large: Path, readings: int) -> None:
             "s",
         )
     print(f"  progress told {len(told)} times, last {told[-1]}")
+
+
+def measure_long_vehicles(folder: Path, events: int = 100_000) -> None:
+    """Open a vehicle of very many entries, in many jobs and in one, as its screen does."""
+    for jobs in (1000, 1):
+        place = folder / f"long-{jobs}"
+        fill(place, 1, events)
+        with Store.open(place, "bench") as store:
+            [row] = store.find_vehicles()
+            with transaction(store._db) as db:
+                db.conn.execute("DROP TRIGGER event_never_changed")
+                db.conn.execute(
+                    "UPDATE event SET job_id = substr(job_id, 1, 28) || printf('%04x', seq % ?)"
+                    " WHERE job_id IS NOT NULL",
+                    (jobs,),
+                )
+                vehicle_table.rebuild(db)
+        opened = milliseconds(place, lambda store, _, row=row: listed(store, row.vehicle_id), 5)
+        name = f"{events} entries in {jobs} job{'s' * (jobs > 1)}"
+        figure(f"open a vehicle of {name}", statistics.median(opened), 300, "ms")
+        one = milliseconds(place, lambda store, _, row=row: first_job(store, row.vehicle_id), 5)
+        print(f"  and read the first of its jobs: median {statistics.median(one):.0f} ms")
+
+
+def listed(store: Store, vehicle_id: str) -> list[tuple[object, ...]]:
+    """Return what a list of the vehicle's jobs shows of each that is signed."""
+    state = store.vehicle(vehicle_id)
+    return [(job.kind, job.opened_at, job.revision, bool(job.clashes)) for job in state.jobs]
+
+
+def first_job(store: Store, vehicle_id: str) -> int:
+    return len(store.vehicle(vehicle_id).jobs[0].answers)
 
 
 def record_step(step: int) -> StepRecord:
@@ -245,7 +281,7 @@ def fill_thousand(store: Store, readings: int) -> None:
                 moment = timestamp(START + timedelta(seconds=step))
                 event_id = f"{chance.getrandbits(128):032x}"
                 row = (event_id, vehicle_id, job_id, moment, "bench", "step_answered", body)
-                event_table.write_row(db, row)
+                event_table.write_row(db, (*row, *event_table.UNSIGNED))
 
 
 def milliseconds(folder: Path, work: Callable[[Store, int], object], times: int) -> list[float]:

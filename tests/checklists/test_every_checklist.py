@@ -357,9 +357,10 @@ def test_every_design_check_that_a_step_names_is_one(checklist):
         "solar": {"rated_power_w": 200, "open_circuit_voltage_v": 22.0},
         "nominal_voltage_v": 24,
     }
+    flooded = UTE | {"house_battery": {"chemistry": "flooded"}}
     known = {
         check.rule_id
-        for described in (UTE, lithium)
+        for described in (UTE, lithium, flooded)
         for check in design_checks(Installation.model_validate(described))
     }
     named = {name for step in checklist.steps for name in step.design_checks}

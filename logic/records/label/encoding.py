@@ -18,6 +18,7 @@ from logic.errors import LabelError
 from logic.quantities import Data
 from logic.records.baseline import readings_of
 from logic.records.events import Digest, Id, JobKind
+from logic.records.keys import key_id
 from logic.records.label.wire import (
     NewerVersionError,
     Reader,
@@ -32,7 +33,8 @@ from logic.records.record import SealedRecord
 from logic.vehicle.installation import Installation
 
 PREFIX = "VOLTWALK:"
-VERSION = 1
+VERSION = 2
+_UNSIGNED = 1  # the version of release 0.1.0, still written for a record that is not signed
 MOST_CHARACTERS = 600
 """Capital letters and digits that a QR code of version 15 holds at level M (ISO/IEC 18004)."""
 
@@ -44,7 +46,9 @@ _JOB_KINDS: tuple[JobKind, ...] = ("commissioning", "callback")
 class Label(Data):
     """What a label says; ``readings`` serve as the baseline of a later case.
 
-    ``left_out`` counts readings that the record has and the code had no room for.
+    ``left_out`` counts readings that the record has and the code had no room for. ``signature`` is
+    the signing device's under the record's hash, ``key_id`` its key's short name; there is none of
+    a record that was sealed without.
     """
 
     version: int
@@ -54,6 +58,8 @@ class Label(Data):
     revision: int = Field(ge=1)
     signed_at: AwareDatetime
     record_sha256: Digest
+    key_id: str | None = Field(None, pattern=r"^[0-9a-f]{16}$")
+    signature: str | None = Field(None, pattern=r"^[0-9a-f]{128}$")
     installation: Installation
     readings: tuple[Reading, ...]
     left_out: int = 0
@@ -76,9 +82,12 @@ def encode(sealed: SealedRecord) -> str:
 def _text(sealed: SealedRecord, readings: Sequence[Reading], left_out: int) -> str:
     record = sealed.record
     out = Writer()
-    out.byte(VERSION)
+    out.byte(VERSION if sealed.signature else _UNSIGNED)
     out.raw(bytes.fromhex(record.vehicle_id))
     out.raw(bytes.fromhex(sealed.sha256))
+    if sealed.signature:
+        out.raw(bytes.fromhex(key_id(sealed.signature.key)))
+        out.raw(bytes.fromhex(sealed.signature.signature))
     out.byte(_JOB_KINDS.index(record.job_kind))
     out.unsigned(record.revision)
     _write_moment(out, record.signed_at)
@@ -141,10 +150,13 @@ def _checked(text: str) -> bytes:
 
 
 def _read(source: Reader) -> Label:
+    version = source.byte()
     label = Label(
-        version=source.byte(),
+        version=version,
         vehicle_id=source.raw(16).hex(),
         record_sha256=source.raw(32).hex(),
+        key_id=source.raw(8).hex() if version > _UNSIGNED else None,
+        signature=source.raw(64).hex() if version > _UNSIGNED else None,
         job_kind=source.choice(_JOB_KINDS, source.byte(), "kind of job"),
         revision=source.unsigned(),
         signed_at=_read_moment(source),

@@ -1,4 +1,4 @@
-"""The label as a sticker: 62 mm wide, its code about 40 mm, as PDF or as a picture.
+"""The label as a sticker: 62 mm wide, its code about 44 mm, as PDF or as a picture.
 
 Nothing on it is ever cut off: a text too wide for one line is set smaller, then on several, and
 the sticker grows with it. fpdf, segno and PIL are imported only while a sticker is being made.
@@ -17,6 +17,7 @@ from logic.records.qr import Symbol, symbol
 from logic.records.record import SealedRecord
 from logic.vehicle.identity import Technician
 from logic.words.dates import day
+from logic.words.digits import in_groups
 from logic.words.equipment import fuses
 from logic.words.figures import as_stated
 from logic.words.names import CHEMISTRIES, counted
@@ -25,10 +26,10 @@ if TYPE_CHECKING:
     from PIL import Image, ImageDraw
 
 WIDTH_MM, LEAST_HEIGHT_MM = 62.0, 86.0
-CODE_MM = 40.0
+CODE_MM = 44.0
 _ROOM_MM = 57.0
 _EDGE_MM = 2.5
-_QUIET_MM = 3.2  # four modules of the largest code, ISO/IEC 18004
+_QUIET_MM = 3.2  # more than four modules of 0.6 mm, ISO/IEC 18004
 _MM_PER_INCH = 25.4
 _MM_PER_POINT = _MM_PER_INCH / 72
 _LEADING = 1.22  # of the type's size
@@ -172,7 +173,9 @@ def _under(label: Label) -> Iterator[_Text]:
     )
     yield _Text(f"Fuses: {fuses(fitted)}", 7, "B")
     yield _Text(_HOW_TO_READ.format(counted(len(label.readings), "reading")), 6.5)
-    yield _Text(f"Record SHA-256 {label.record_sha256[:16]}…", 5.5, air=0.8)
+    yield _Text(f"Record SHA-256 {in_groups(label.record_sha256)}", 5.5, air=0.8)
+    if label.key_id:
+        yield _Text(f"Signed; short name of the key {label.key_id}", 5.5)
 
 
 # Where it lies

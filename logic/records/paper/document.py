@@ -7,7 +7,11 @@ import re
 import unicodedata
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import UTC, datetime
+from hashlib import sha256
+from html import escape
 from pathlib import Path
+from typing import Any, Literal
 
 from fpdf import FPDF
 from fpdf.enums import XPos, YPos
@@ -47,7 +51,25 @@ class ArchivePdf(FPDF):
         faces = [face for face in self.fonts.values() if isinstance(face, TTFFont)]
         self._covered = set.intersection(*(set(face.cmap) for face in faces)) | {ord("\n")}
         self.lacking = False
+        self._id = ""
         self.set_lang("en")
+
+    def describe(self, title: str, creator: str, made_at: datetime, identity: str) -> None:
+        """Say what the document is, so that the same content is always the same file.
+
+        fpdf2 would write the present moment into the description, and an id of the compressed
+        bytes; ``identity`` is what the id is made of instead.
+        """
+        title, creator = self.clean(title), self.clean(creator)
+        self.set_title(title)
+        self.set_creator(creator)
+        self.set_creation_date(made_at)
+        self.set_xmp_metadata(_xmp(title, creator, made_at))
+        self._id = sha256(identity.encode()).hexdigest()[:32].upper()
+
+    def file_id(self) -> str | Literal[-1] | None:
+        """Return the file's id (ISO 32000-1, 14.4) as fpdf2 asks for it."""
+        return f"<{self._id}><{self._id}>" if self._id else -1
 
     def clean(self, text: str) -> str:
         """Leave only what the type can show; what it lacks becomes a box, and is remembered."""
@@ -99,17 +121,55 @@ class ArchivePdf(FPDF):
                 )
 
 
-class RecordPdf(ArchivePdf):
-    """One record on A4, with heading, footing and parts that keep together."""
+def _xmp(title: str, creator: str, made_at: datetime) -> str:
+    """Return the description in XMP (ISO 16684-1), with what ISO 19005-3 asks of it."""
+    when = made_at.astimezone(UTC).isoformat(timespec="seconds")
+    return f"""\
+<x:xmpmeta xmlns:x="adobe:ns:meta/">
+ <rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">
+  <rdf:Description rdf:about=""
+    xmlns:dc="http://purl.org/dc/elements/1.1/"
+    xmlns:xmp="http://ns.adobe.com/xap/1.0/"
+    xmlns:pdfaid="http://www.aiim.org/pdfa/ns/id/"
+    xmp:CreatorTool="{escape(creator)}"
+    xmp:CreateDate="{when}"
+    xmp:ModifyDate="{when}"
+    xmp:MetadataDate="{when}">
+   <pdfaid:part>3</pdfaid:part>
+   <pdfaid:conformance>B</pdfaid:conformance>
+   <dc:title><rdf:Alt>
+    <rdf:li xml:lang="x-default">{escape(title)}</rdf:li>
+   </rdf:Alt></dc:title>
+  </rdf:Description>
+ </rdf:RDF>
+</x:xmpmeta>"""
 
-    def __init__(self, heading: str, footing: str) -> None:
+
+class TooManyPagesError(Exception):
+    """A record prints more pages than were asked for."""
+
+
+class RecordPdf(ArchivePdf):
+    """One record on A4, with heading, footing and parts that keep together.
+
+    With ``most_pages`` it gives up beyond so many, by :class:`TooManyPagesError`.
+    """
+
+    def __init__(self, heading: str, footing: str, most_pages: int | None = None) -> None:
         super().__init__("A4")
+        self._most_pages = most_pages
         self.heading, self.footing = self.clean(heading), self.clean(footing)
         self.set_margins(MARGIN, MARGIN, MARGIN)
         self.set_auto_page_break(True, margin=20)
         self.alias_nb_pages(_PAGES)
         self.write_in(9)
         self.add_page()
+
+    def add_page(self, *arguments: Any, **more: Any) -> None:
+        """Begin a page, unless that is one too many."""
+        if self._most_pages is not None and self.page >= self._most_pages:
+            raise TooManyPagesError
+        super().add_page(*arguments, **more)
 
     def header(self) -> None:
         """Name the document on every page after the first."""
@@ -124,8 +184,9 @@ class RecordPdf(ArchivePdf):
         """Number every page and name the record's hash."""
         self.set_y(-15)
         self.rule()
-        self.write_in(7, colour=SOFT)
+        self.write_in(6.2, colour=SOFT)  # the whole hash and a moment beside the page's number
         self.cell(WIDTH - 24, 5, self.footing)
+        self.write_in(7, colour=SOFT)
         self.cell(24, 5, f"page {self.page_no()} of {_PAGES}")
 
     def draw_in(self, colour: Colour, width: float) -> None:

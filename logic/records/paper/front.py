@@ -166,6 +166,6 @@ def about(pdf: RecordPdf, sealed: SealedRecord) -> None:
 def _checklist(record: Record) -> str:
     if not record.checklist_id:
         return "none"
-    mark = f", SHA-256 {record.checklist_sha256[:16]}…" if record.checklist_sha256 else ""
+    mark = f", SHA-256 begins {record.checklist_sha256[:16]}" if record.checklist_sha256 else ""
     depth = f", {record.depth.words.lower()}" if record.depth else ""
     return f"{in_words(record.checklist_id)}, version {record.checklist_version}{depth}{mark}"

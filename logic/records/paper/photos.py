@@ -1,4 +1,10 @@
-"""The photos of a printed record: two beside each other, small enough to send, checked first."""
+"""The photos of a printed record: two beside each other, checked first.
+
+A photo as the app keeps it (JPEG, upright, nothing beside the picture) is put into the PDF byte
+for byte. So the record's own hash of the photo proves the picture on the page, and whoever has
+nothing but the PDF can check it. Any other picture is made into a JPEG for the page, and can only
+be compared where its original is at hand.
+"""
 
 import hashlib
 import io
@@ -13,11 +19,13 @@ from logic.records.record import Record
 
 _WIDTH, _HEIGHT, _APART = 86.0, 64.0, 6.0  # mm
 _PIXELS = 1280
-_MISSING = "This photo's file is missing here. The record still names it."
-_ANOTHER = "This photo's file is not the one that was signed for. It is left out."
-_NO_PICTURE = "This photo's file cannot be shown as a picture. The record still names it."
-STAND_INS = (_MISSING, _ANOTHER, _NO_PICTURE)
-"""What may stand where a photo should be."""
+_LONGEST_KEPT = 1600  # pixels; what the app makes of a camera's photo when it is taken
+_DIGEST_SIZE = 5.0  # points: all 64 digits are then as wide as a photo
+STAND_IN = (
+    "This photo is not shown: its file is missing here, was changed after signing, or is no "
+    "picture. The record still names it."
+)
+"""What stands where a photo should be; one sentence, so that any device prints the same."""
 
 
 @dataclass(frozen=True)
@@ -27,9 +35,16 @@ class _Picture:
     height: int
 
 
-def photos(pdf: RecordPdf, record: Record, photo: Callable[[str], Path | None]) -> None:
-    """Show every photo with its step; where its file is missing or wrong, that is said."""
-    shown = [(step.title, digest) for step in record.steps for digest in step.photos]
+def photos_of(record: Record) -> list[tuple[str, str]]:
+    """Return the titles and hashes of what is shown: the unit's plate, then each step's photos."""
+    plate = record.installation.charger.plate_photo
+    shown = [("The unit's rating plate", plate)] if plate else []
+    return shown + [(step.title, digest) for step in record.steps for digest in step.photos]
+
+
+def photos(pdf: RecordPdf, record: Record, photo: Callable[[str], Path | bytes | None]) -> None:
+    """Show every photo with its title; where its file is missing or wrong, that is said."""
+    shown = photos_of(record)
     if not shown:
         return
     pdf.section("Photos", follows=_HEIGHT + 16)
@@ -44,16 +59,16 @@ def photos(pdf: RecordPdf, record: Record, photo: Callable[[str], Path | None]) 
 
 
 def _one(
-    pdf: RecordPdf, title: str, digest: str, file: Path | None, left: float, top: float
+    pdf: RecordPdf, title: str, digest: str, file: Path | bytes | None, left: float, top: float
 ) -> float:
     """Show one photo with its caption; return where the next thing under it may begin, in mm."""
     picture = _picture(file, digest)
-    if isinstance(picture, str):
+    if picture is None:
         pdf.draw_in(RULE, 0.2)
         pdf.rect(left, top, _WIDTH, _HEIGHT)
         pdf.write_in(8.5, "B")
         pdf.set_xy(left + 3, top + 3)
-        pdf.multi_cell(_WIDTH - 6, 4.4, picture, align="L")
+        pdf.multi_cell(_WIDTH - 6, 4.4, STAND_IN, align="L")
     else:
         scale = min(_WIDTH / picture.width, _HEIGHT / picture.height)
         pdf.image(io.BytesIO(picture.jpeg), left, top, picture.width * scale)
@@ -61,27 +76,38 @@ def _one(
     pdf.set_xy(left, top + _HEIGHT + 1)
     caption = title if len(title) <= 90 else title[:89] + "…"
     pdf.multi_cell(_WIDTH, 4, pdf.clean(caption), align="L")
-    pdf.write_in(7, colour=SOFT)
+    pdf.write_in(_DIGEST_SIZE, colour=SOFT)
     pdf.set_xy(left, pdf.get_y())
-    pdf.cell(_WIDTH, 3.6, f"SHA-256 {digest[:16]}…")
+    pdf.cell(_WIDTH, 3.6, f"SHA-256 {digest}")
     return pdf.get_y() + 4
 
 
-def _picture(file: Path | None, digest: str) -> _Picture | str:
-    """Return the photo made small, or the words to write instead."""
-    if file is None or not file.is_file():
-        return _MISSING
-    content = file.read_bytes()
-    if hashlib.sha256(content).hexdigest() != digest:
-        return _ANOTHER
+def _picture(file: Path | bytes | None, digest: str) -> _Picture | None:
+    """Return the photo as it goes on the page, or ``None`` where it cannot be shown."""
     try:
-        return _smaller(content)
+        content = file.read_bytes() if isinstance(file, Path) else file
+        if content is None or hashlib.sha256(content).hexdigest() != digest:
+            return None
+        return _fitting(content)
+    except (OSError, InputError):
+        return None
+
+
+def as_it_is(content: bytes) -> bool:
+    """Return whether a photo goes into a PDF byte for byte; its header alone is read."""
+    try:
+        with pictures.opened(content) as opened:
+            beside = "exif" in opened.info or "icc_profile" in opened.info
+            plain = opened.format == "JPEG" and opened.mode in ("RGB", "L") and not beside
+            return plain and max(opened.size) <= _LONGEST_KEPT
     except InputError:
-        return _NO_PICTURE
+        return False
 
 
-def _smaller(content: bytes) -> _Picture:
+def _fitting(content: bytes) -> _Picture:
     with pictures.opened(content) as opened:
+        if as_it_is(content):
+            return _Picture(content, opened.width, opened.height)
         upright = pictures.fitted(opened, _PIXELS, "RGB")
     jpeg = io.BytesIO()
     upright.save(jpeg, "JPEG", quality=80)

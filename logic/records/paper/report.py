@@ -6,26 +6,39 @@ fpdf, segno and PIL are imported only while a PDF is being written: they are slo
 from collections.abc import Callable
 from datetime import UTC
 from pathlib import Path
+from typing import TYPE_CHECKING
 
+from logic import __version__
 from logic.records.files import replace_file
 from logic.records.front_page import kind_of
 from logic.records.record import SealedRecord
 from logic.records.review import verdicts_before
+from logic.records.seal import canonical
 from logic.words.dates import moment
 
-Photo = Callable[[str], Path | None]
-"""Finds a photo's file by its SHA-256; ``Store.photo_path`` or a mapping's ``get``."""
+if TYPE_CHECKING:
+    from logic.records.paper.document import RecordPdf
+
+Photo = Callable[[str], Path | bytes | None]
+"""Finds a photo, or its file, by its SHA-256; ``Store.photo_path`` or a mapping's ``get``."""
 
 ATTACHMENT = "voltwalk-record.json"
-LAYOUT = 5
-"""Raised whenever the words or their order on the pages change: a check of the pages needs it."""
+HASHED = "voltwalk-record-hashed.txt"
+"""The record as its canonical text and nothing else, so that ``sha256sum`` alone checks it."""
+LAYOUT = 6
+"""Raised whenever what is on the pages changes, or where: a check of the pages needs it."""
 
 
 def layout() -> str:
-    """Name the layout of the pages that this version prints."""
+    """Name all that a print depends on beside the record: prints of one name can be compared."""
+    from fontTools import version as fonttools_version
     from fpdf import FPDF_VERSION
+    from segno import __version__ as segno_version
 
-    return f"layout {LAYOUT}, fpdf2 {FPDF_VERSION}"
+    return (
+        f"layout {LAYOUT} of Voltwalk {__version__}, fpdf2 {FPDF_VERSION}, "
+        f"fontTools {fonttools_version}, segno {segno_version}"
+    )
 
 
 def write_pdf(sealed: SealedRecord, photo: Photo, path: Path) -> None:
@@ -47,16 +60,24 @@ def heading(sealed: SealedRecord) -> str:
     return f"{kind_of(record)} · {record.vehicle.registration} · revision {record.revision}"
 
 
-def compose(sealed: SealedRecord, photo: Photo) -> bytes:
-    """Return the PDF that :func:`write_pdf` writes."""
+def compose(sealed: SealedRecord, photo: Photo, most_pages: int | None = None) -> bytes:
+    """Return the PDF that :func:`write_pdf` writes.
+
+    The same record with the same photos is the same file, wherever and whenever it is printed,
+    but for how the system's zlib packs it: nothing of the present moment or the device is in it.
+
+    Raises
+    ------
+    TooManyPagesError
+        It would be more than ``most_pages`` (:mod:`logic.records.paper.document`).
+    """
     from logic.records.paper import front, photos, sections, signatures
     from logic.records.paper.document import RecordPdf
 
     record = sealed.record
-    pdf = RecordPdf(heading(sealed), f"SHA-256 {sealed.sha256[:16]}… · {moment(record.signed_at)}")
-    pdf.set_title(pdf.clean(heading(sealed)))
-    pdf.set_creator(pdf.clean(f"Voltwalk {record.app_version}, {layout()}"))
-    pdf.set_creation_date(record.signed_at)
+    footing = f"SHA-256 {sealed.sha256} · {moment(record.signed_at)}"
+    pdf = RecordPdf(heading(sealed), footing, most_pages)
+    pdf.describe(heading(sealed), layout(), record.signed_at, sealed.sha256)
     front.front(pdf, sealed)
     pdf.add_page()
     front.about(pdf, sealed)
@@ -79,14 +100,26 @@ def compose(sealed: SealedRecord, photo: Photo) -> bytes:
     sections.cautions(pdf, record)
     photos.photos(pdf, record, photo)
     signatures.seal(pdf, sealed)
-    pdf.embed_file(
-        bytes=sealed.model_dump_json(indent=1).encode(),
-        basename=ATTACHMENT,
-        mime_type="application/json",
-        associated_file_relationship="Data",
-        desc="The signed record itself, for checking against the hash",
-        creation_date=record.signed_at.astimezone(UTC),
-        modification_date=record.signed_at.astimezone(UTC),
-        compress=True,
-    )
+    _attach(pdf, sealed)
     return bytes(pdf.output())
+
+
+def _attach(pdf: "RecordPdf", sealed: SealedRecord) -> None:
+    """Attach the record with names and signatures, and the very text that was hashed."""
+    at = sealed.record.signed_at.astimezone(UTC)
+    whole = sealed.model_dump_json(indent=1).encode()
+    hashed = canonical(sealed.record.model_dump(mode="json"))
+    for name, kind, content, about in (
+        (ATTACHMENT, "application/json", whole, "The signed record itself, with names"),
+        (HASHED, "text/plain", hashed, "The text that has the hash: for sha256sum"),
+    ):
+        pdf.embed_file(
+            bytes=content,
+            basename=name,
+            mime_type=kind,
+            associated_file_relationship="Data",
+            desc=about,
+            creation_date=at,
+            modification_date=at,
+            compress=True,
+        )

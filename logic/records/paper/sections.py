@@ -94,7 +94,8 @@ def _step_details(step: StepRecord, record: Record) -> Iterable[Detail]:
         said = earlier.text or answer_words(earlier.answer, point=point)
         yield Detail(f"Corrected; before, on {when}: {said}")
     if step.photos:
-        yield Detail(f"Photos: {', '.join(digest[:8] for digest in step.photos)}")
+        named = ", ".join(digest[:8] for digest in step.photos)
+        yield Detail(f"Photos, by the first digits of their hashes: {named}")
 
 
 def exceptions(pdf: RecordPdf, record: Record) -> None:
@@ -170,9 +171,18 @@ def _design_check(one: DesignChecked) -> Check:
         uncertainty="",
         verdict=f"{mark} {word}",
         ink=ink,
-        details=(Detail(one.text), Detail(f"Source: {one.source}")),
+        details=tuple(_design_details(one)),
         is_exception=one.passed is False,
     )
+
+
+def _design_details(one: DesignChecked) -> Iterable[Detail]:
+    if one.rule:
+        yield Detail(f"Rule: {one.rule}")
+    yield Detail(one.text)
+    if one.right:
+        yield Detail(one.right, bold=one.passed is False)
+    yield Detail(f"Source: {one.source}")
 
 
 _DESIGN = {True: "in order", False: "not in order", None: "cannot be told"}

@@ -1,8 +1,11 @@
 """Both signatures of a printed record, and the seal with how to check it."""
 
 from logic.records.front_page import FrontPage, Signer
+from logic.records.keys import key_id
 from logic.records.paper.document import INK, MARGIN, RULE, SOFT, WIDTH, RecordPdf
+from logic.records.paper.tables import pairs
 from logic.records.record import SealedRecord, Signature, Stroke
+from logic.words.digits import in_groups
 
 _BOX = (84.0, 22.0)  # mm, width and height
 _APART = 12.0  # mm
@@ -80,17 +83,33 @@ def _stroke(pdf: RecordPdf, stroke: Stroke, left: float, top: float) -> None:
 
 
 def seal(pdf: RecordPdf, sealed: SealedRecord) -> None:
-    """Show the whole hash and say how anybody can check it."""
-    pdf.section("Seal", follows=34)
+    """Show hash, signature and key whole, to be typed or copied, and say how to check them."""
+    pdf.section("Seal", follows=62 if sealed.signature else 40)
     pdf.write_in(8)
     pdf.paragraph("SHA-256 of the record attached to this document:")
     pdf.write_in(8.5, "B")
     pdf.paragraph(sealed.sha256)
+    if signature := sealed.signature:
+        pdf.ln(1)
+        pairs(
+            pdf,
+            (
+                ("Signature (Ed25519)", in_groups(signature.signature)),
+                ("Signed with the key", in_groups(signature.key)),
+                ("Short name of the key", key_id(signature.key)),
+            ),
+        )
+        pdf.ln(1)
+    else:
+        pdf.write_in(8.5)
+        pdf.paragraph("It was sealed without a device's signature, as before release 0.2.")
     pdf.write_in(8.5)
     pdf.paragraph(
-        "The record itself is attached to this document as voltwalk-record.json. Its part "
-        "“record”, written as canonical JSON (RFC 8785), has the hash above; so has the code on "
-        "the first page. “voltwalk-office verify” does that check, and so can any program. "
+        "The record itself is attached to this document twice: as voltwalk-record.json, with names "
+        "and signatures, and as voltwalk-record-hashed.txt, which is the very text that has the "
+        "hash above (canonical JSON, RFC 8785); sha256sum or any such program shows it. "
+        "“voltwalk-office verify” does that check and holds these pages against the record. "
+        "Compare all 64 digits: a part of them can be matched by a forged record. "
         "Later work is a new revision that names this hash."
     )
     if pdf.lacking:

@@ -21,6 +21,7 @@ from logic.records.files import sync_folder
 from logic.records.keys import ask_for_new_key
 from logic.records.store.database import complaint_of, errors_in_words, open_for_reading
 from logic.records.store.migrations import APPEND_ONLY
+from logic.records.store.write_ahead_log import mark_of
 
 FOLDER = "backups"
 RESCUED = "rescued"  # ending of a finished rescue until it has the store's name
@@ -140,6 +141,7 @@ def set_aside(store: Path, why: str) -> Path | None:
     A log left behind would be played into whatever file comes after the store.
     """
     found = [path for path in _with_journals(store) if path.exists()]
+    mark_of(store).unlink(missing_ok=True)  # it says which entry was the last of this very file
     if not found:
         return None
     stamp = datetime.now(UTC).strftime("%Y%m%d-%H%M%S-%f")

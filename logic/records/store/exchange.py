@@ -40,9 +40,10 @@ from logic.records.store.private_tables import (
     customer_digest,
     erase_covered,
     names_of,
+    unlisted_texts,
     write_customer,
 )
-from logic.records.store.unfinished import clear_unfinished, names_unfinished
+from logic.records.store.unfinished import clear_unfinished, names_unfinished, remember_unlisted
 from logic.records.trusted_keys import KeyStatement, WorkshopKey
 from logic.records.verify import check, strict_json
 from logic.vehicle.identity import Customer
@@ -61,8 +62,9 @@ _MOST_TOLD = 20
 
 _PHOTOS = (
     "SELECT DISTINCT coalesce(json_extract(body, '$.sha256'), json_extract(body,"
-    " '$.answer.sha256')) FROM event WHERE vehicle_id = ?"
-    " AND kind IN ('photo_taken', 'step_answered')"
+    " '$.answer.sha256'), json_extract(body, '$.installation.charger.plate_photo'))"
+    " FROM event WHERE vehicle_id = ?"
+    " AND kind IN ('photo_taken', 'step_answered', 'installation_described')"
 )
 
 
@@ -213,7 +215,6 @@ class Merge:
         self.known_vehicles: set[str] = set()
         self.grown_vehicles: set[str] = set()
         self.erased: set[str] = set()
-        self.erased_names: dict[str, CustomerNames] = {}
         self.reopened: set[str] = set()
         self.signers: Counter[str] = Counter()
         self.held: Counter[Why] = Counter()
@@ -223,6 +224,7 @@ class Merge:
         self.known_events = 0
         self.new_sealed = 0
         self.new_customers = 0
+        self.erased_names: dict[str, CustomerNames] = {}
         self.repeated_numbers = 0
         self._wanted: set[str] | None = None
         self.workshop_keys: dict[str, WorkshopKey] = {}
@@ -473,7 +475,9 @@ class Merge:
             pass
         self._looking_again = False
         for vehicle_id in self.vehicles:
-            names = names_unfinished(self._db, vehicle_id) + erase_covered(self._db, vehicle_id)
+            typed = names_unfinished(self._db, vehicle_id)
+            names = typed + erase_covered(self._db, vehicle_id)
+            remember_unlisted(self._db, unlisted_texts(self._db, vehicle_id, names))
             if vehicle_id in self.erased & self.known_vehicles:
                 clear_unfinished(self._db, vehicle_id, names)
                 known = self.erased_names.get(vehicle_id, CustomerNames())

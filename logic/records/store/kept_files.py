@@ -1,6 +1,7 @@
 """Files that this program wrote around its store, when a customer is erased.
 
-What can be made again at any time (bundles that lie ready, printed records, labels) is deleted.
+What can be made again at any time (bundles that lie ready, printed records, labels, quotes'
+pages) is deleted.
 Reports of trouble go where they name the customer. What a person had the desk write elsewhere is
 theirs: it is only named, and deleted when they say so.
 """
@@ -15,9 +16,10 @@ from pathlib import Path
 
 from logic.records.customer_names import CustomerNames
 
-BUNDLES, PRINTS, SHARED = "bundles", "records", "shared"
-"""Folders beside the store: what lies ready to be handed on, printed records, and the one file
-that other apps of the phone are let to read."""
+BUNDLES, PRINTS, QUOTES, SHARED = "bundles", "records", "quotes", "shared"
+"""Folders beside the store: what lies ready to be handed on, printed records, quotes' pages, and
+the one file that other apps of the phone are let to read."""
+BACKUPS = "backups"
 TROUBLE = "trouble-*.txt"
 _LARGEST = 200_000_000  # bytes searched of one file; assumed: no trouble report or print has more
 _BLOCK = 1 << 20
@@ -28,9 +30,15 @@ _ESCAPED = re.compile(rb"\\u([0-9a-fA-F]{4})")
 
 
 def made_again(folder: Path, hashes: Collection[str]) -> Iterator[Path]:
-    """Yield what can be made again: every bundle, what is shared, and prints by their hashes."""
-    for kept in (BUNDLES, SHARED):
-        yield from (path for path in (folder / kept).glob("*") if path.is_file())
+    """Yield what can be made again: bundles, quotes, what is shared, prints by their hashes.
+
+    With them what a dying phone left half written. A quote's page may name anybody in the name of
+    a load, and its letters cannot be searched.
+    """
+    for ready in (BUNDLES, QUOTES, SHARED):
+        yield from (path for path in (folder / ready).glob("*") if path.is_file())
+    for place in (folder, folder / PRINTS, folder / BACKUPS):
+        yield from place.glob("*.unfinished*")  # what a dying phone left half written
     for sha256 in hashes:
         yield from (folder / PRINTS).glob(f"*{sha256[:8]}.*")
 

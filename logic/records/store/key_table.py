@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from logic.errors import RecordError
 from logic.records import trusted_keys
-from logic.records.keys import DeviceKey, key_id
+from logic.records.keys import DeviceKey, is_weak, key_id
 from logic.records.seal import canonical
 from logic.records.store import event_table
 from logic.records.store.database import damaged, timestamp
@@ -94,7 +94,7 @@ def say(db: Database, own: DeviceKey, public: str, name: str, standing: Standing
     RecordError
         It is no key, another has its short name, or it is this device's present one.
     """
-    if not re.fullmatch(r"[0-9a-f]{64}", public):
+    if not re.fullmatch(r"[0-9a-f]{64}", public) or is_weak(public):
         raise RecordError(
             "This is no key: a key is 64 digits, 0 to 9 and a to f. Copy or scan it again."
         )

@@ -319,6 +319,32 @@ def texts_apart(db: Database) -> None:
         db.conn.execute(statement)
 
 
+_UNIT = """
+CREATE VIEW unit AS
+SELECT vehicle_id,
+    coalesce(
+        json_extract(texts, '$."installation.charger.model"'),
+        json_extract(body, '$.installation.charger.model')) AS model,
+    coalesce(
+        json_extract(texts, '$."installation.charger.serial_number"'),
+        json_extract(body, '$.installation.charger.serial_number')) AS serial_number,
+    coalesce(
+        json_extract(texts, '$."installation.charger.fitted_by"'),
+        json_extract(body, '$.installation.charger.fitted_by')) AS fitted_by,
+    json_extract(body, '$.installation.charger.warranty') AS warranty,
+    json_extract(body, '$.installation.charger.plate_photo') AS plate_photo,
+    at, device, event_id
+FROM event LEFT JOIN (SELECT event_id, texts FROM event_text) USING (event_id)
+WHERE kind = 'installation_described';
+"""
+
+
+def identity_of_the_unit(db: Database) -> None:
+    """After 0.1.0: which unit it is stands in the installation, and can be asked for by view."""
+    for statement in _statements(_UNIT):
+        db.conn.execute(statement)
+
+
 def is_up_to_date(connection: sqlite3.Connection) -> bool:
     """Whether exactly today's steps were applied, asked without importing sqlite-utils."""
     try:
@@ -368,6 +394,7 @@ _STEPS = {
     "0003_depth_of_a_job": depth_of_a_job,
     "0004_signed_events": signed_events,
     "0005_texts_apart": texts_apart,
+    "0006_identity_of_the_unit": identity_of_the_unit,
 }
 
 

@@ -92,7 +92,9 @@ def names_covered(db: Database, vehicle_id: str) -> CustomerNames:
 def erase_covered(db: Database, vehicle_id: str) -> CustomerNames:
     """Delete what the vehicle's erasures cover: all that was written before the latest of them.
 
-    Returns what the erased customers were known as: there is more to clear than the tables.
+    Of texts those go that the erasures name, and no others: so it comes to the same on every
+    device, in whatever order their entries arrive. Returns what the erased customers were known
+    as: there is more to clear than the tables.
     """
     erasures = db.conn.execute(_ERASURES, (vehicle_id,)).fetchall()
     if not erasures:
@@ -100,10 +102,17 @@ def erase_covered(db: Database, vehicle_id: str) -> CustomerNames:
     names = names_covered(db, vehicle_id)
     for _, event_ids in erasures:
         text_table.delete(db, json.loads(event_ids or "[]"))
-    text_table.delete(db, text_table.naming(db, vehicle_id, names, before=erasures[-1][0]))
     for statement in _COVERED.values():
         db.conn.execute(f"DELETE {statement}", {"vehicle": vehicle_id})
     return names
+
+
+def unlisted_texts(db: Database, vehicle_id: str, names: CustomerNames) -> list[str]:
+    """Return the events from before an erasure that name the customer and that it did not know."""
+    erasures = db.conn.execute(_ERASURES, (vehicle_id,)).fetchall()
+    if not erasures:
+        return []
+    return text_table.naming(db, vehicle_id, names, before=erasures[-1][0])
 
 
 def erase_all(
@@ -111,10 +120,9 @@ def erase_all(
 ) -> None:
     """Delete all that names the vehicle's customers, whenever it was written.
 
-    ``names`` is what else they are known as, ``event_ids`` are further texts that name them. A
-    file of an earlier release has no texts apart.
+    ``names`` is what else they are known as, ``event_ids`` are further texts that name them.
     """
-    there = set(db.table_names())
+    there = set(db.table_names())  # a copy may be of an older release
     if "event_text" in there:
         text_table.delete(db, tuple(event_ids))
         known = names + names_of(db, vehicle_id)

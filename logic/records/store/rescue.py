@@ -103,6 +103,8 @@ def read_everything(db: Database) -> None:
         vehicle_table.rebuild(db)
     deque(event_table.all_events(db), maxlen=0)
     deque(sealed_table.every(db), maxlen=0)
+    sealed_table.refuse_changed(db)
+    event_table.refuse_changed(db)
 
 
 def _save_rows(db: Database, path: Path) -> tuple[int, int]:
@@ -308,6 +310,6 @@ _FITTING: dict[str, Callable[[tuple[Value, ...]], bool]] = {
     "held_back": _is_held_back,
     "setting": _is_setting,
     "bookmark": _is_bookmark,
-    "event_text": _is_text,  # the last: a backup of an earlier release has no such table
+    "event_text": _is_text,
 }
 _MUTABLE = ("setting", "bookmark")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
@@ -66,6 +67,13 @@ def every(db: Database) -> Iterator[SealedRecord]:
     """Yield every signed record, oldest first."""
     for row in db.conn.execute(f"{_READ} ORDER BY s.signed_at, s.sha256"):
         yield _sealed(row)
+
+
+def refuse_changed(db: Database) -> None:
+    """Raise ``StoreDamagedError`` where a record's text does not fit its hash any more."""
+    for sha256, text in db.conn.execute("SELECT sha256, record FROM sealed"):
+        if hashlib.sha256(text.encode()).hexdigest() != sha256:
+            raise damaged(f"signed record {sha256} is not what was signed")
 
 
 def latest_commissioning(db: Database, vehicle_id: str) -> SealedRecord | None:

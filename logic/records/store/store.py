@@ -12,10 +12,13 @@ tenth of the time for a single row.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Collection, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from functools import cached_property
+from itertools import groupby
+from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
@@ -25,7 +28,7 @@ from logic.records.events import MOST_TEXTS, CustomerErased, Event, JobSigned
 from logic.records.keys import DeviceKey, forget_retired, own_key, retired_key
 from logic.records.record import ChainHead, Private, Record, SealedRecord, SealSignature
 from logic.records.seal import seal
-from logic.records.state import JobState, VehicleState, fold
+from logic.records.state import JobState, VehicleState
 from logic.records.store import (
     erasure,
     event_table,
@@ -41,7 +44,7 @@ from logic.records.store.exchange import NOTHING_AGREED, Agreed, Merge, Snapshot
 from logic.records.store.held_back import Why
 from logic.records.store.store_file import FILE, StoreFile
 from logic.records.store.traces import Traces
-from logic.records.store.unfinished import clear_unfinished
+from logic.records.store.unfinished import clear_unfinished, forget_unlisted, unlisted
 from logic.records.trusted_keys import Standing, WorkshopKey
 
 __all__ = ["FILE", "PHOTOS", "Store"]
@@ -57,6 +60,7 @@ class Store(StoreFile):
         """Return the whole store over a file that is open already; closing one closes both."""
         store = cls(file._path, file._connection, file._notices)
         store.device, store._backup = file.device, file._backup
+        store._marked, store._reading = file._marked, file._reading
         store._wrapping = file._wrapping
         return store
 
@@ -112,13 +116,19 @@ class Store(StoreFile):
             There is no such vehicle.
         """
         with self._errors_in_words():
-            events = event_table.events_of(self._db, vehicle_id)
-        if not events:
+            state = event_table.vehicle_of(self._db, vehicle_id, self._errors_in_words)
+        if state is None:
             raise RecordError(
                 f"There is no vehicle {vehicle_id} here. Look for it by its plate, or import the "
                 "bundle that holds it."
             )
-        return fold(vehicle_id, events)
+        return state
+
+    def has_vehicle(self, vehicle_id: str) -> bool:
+        """Whether anything is known of a vehicle here."""
+        with self._errors_in_words():
+            query = "SELECT EXISTS (SELECT 1 FROM event WHERE vehicle_id = ?)"
+            return bool(self._connection.execute(query, (vehicle_id,)).fetchone()[0])
 
     def job(self, job_id: str) -> JobState:
         """Return a job as it stands.
@@ -176,6 +186,7 @@ class Store(StoreFile):
                 )
             )
             sealed_table.write(self._db, sealed)
+        self.put_away()
         return sealed
 
     def sealed(self, job_id: str) -> tuple[SealedRecord, ...]:
@@ -306,6 +317,12 @@ class Store(StoreFile):
 
     # A customer's wish.
 
+    def holds_signatures(self, vehicle_id: str) -> bool:
+        """Whether a vehicle's records have private parts here: who signed, and where."""
+        with self._errors_in_words():
+            query = "SELECT EXISTS (SELECT 1 FROM sealed_private WHERE vehicle_id = ?)"
+            return bool(self._connection.execute(query, (vehicle_id,)).fetchone()[0])
+
     def erased_vehicles(self) -> frozenset[str]:
         """Return the vehicles whose customer was erased and none described since."""
         with self._errors_in_words():
@@ -334,13 +351,10 @@ class Store(StoreFile):
         found = self.customer_traces(vehicle_id)
         chosen = [trace for trace in found.possible if trace.event_id in also]
         going = [*found.sure, *chosen]
-        if self._backup:
-            self._backup.join()
+        self.finish_backup()
         with self._writing():
             texts = tuple(trace.event_id for trace in going)
-            for first in range(0, len(texts) or 1, MOST_TEXTS):
-                body = CustomerErased(texts=texts[first : first + MOST_TEXTS])
-                self._write(Event(vehicle_id=vehicle_id, body=body))
+            self._write_erasures(vehicle_id, texts)
             clear_unfinished(self._db, vehicle_id, found.names)
         erased = self._erase_beside(vehicle_id, found.names)
         return replace(
@@ -350,6 +364,32 @@ class Store(StoreFile):
             remaining=(*erasure.fixed_texts(found), *erased.remaining),
             photos=self._count_photos(vehicle_id),
         )
+
+    def follow_erasures(self) -> int:
+        """Erase what erasures from other devices did not know of, and return how many texts.
+
+        Their texts are named by an erasure of this device's own, so that they go everywhere.
+        Called after taking in a bundle; taking in itself only does what every device does.
+        """
+        with self._writing():
+            ids = unlisted(self._db)
+            rows = self._db.conn.execute(
+                "SELECT vehicle_id, event_id FROM event_text, json_each(?)"
+                " WHERE event_id = json_each.value ORDER BY 1, 2",
+                (json.dumps(ids),),
+            ).fetchall()
+            for vehicle_id, some in groupby(rows, key=itemgetter(0)):
+                texts = tuple(event_id for _, event_id in some)
+                self._write_erasures(vehicle_id, texts)
+            forget_unlisted(self._db)
+        for vehicle_id in dict.fromkeys(vehicle_id for vehicle_id, _ in rows):
+            self._erase_what_came(vehicle_id, CustomerNames())
+        return len(rows)
+
+    def _write_erasures(self, vehicle_id: str, texts: tuple[str, ...]) -> None:
+        for first in range(0, len(texts) or 1, MOST_TEXTS):
+            body = CustomerErased(texts=texts[first : first + MOST_TEXTS])
+            self._write(Event(vehicle_id=vehicle_id, body=body))
 
     def _erase_beside(self, vehicle_id: str, names: CustomerNames) -> Erased:
         with self._errors_in_words():
@@ -370,8 +410,7 @@ class Store(StoreFile):
 
         What was taken in stays taken in, whatever is wrong with a backup or a file here.
         """
-        if self._backup:
-            self._backup.join()
+        self.finish_backup()
         plate = self._connection.execute(
             "SELECT registration FROM vehicle WHERE vehicle_id = ?", (vehicle_id,)
         ).fetchone()

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any, Self
 
 from logic.errors import RecordError, StoreDamagedError
 from logic.records.store import bookmark as bookmarks
-from logic.records.store import settings, vehicle_list
+from logic.records.store import settings, soundness, vehicle_list, write_ahead_log
 from logic.records.store.backup import finish_rescue, is_gone, roll_in_background
 from logic.records.store.bookmark import Bookmark
 from logic.records.store.database import (
@@ -58,6 +58,8 @@ class StoreFile:
         self._connection = connection
         self._notices = notices
         self._backup: Thread | None = None
+        self._reading: soundness.Reading | None = None
+        self._marked = ""
         self._wrapping: Wrapping | None = None
 
     # The file: opened, looked over, backed up, closed.
@@ -85,6 +87,7 @@ class StoreFile:
                 store.device = device or store._own_name()
                 if store._holds_anything():
                     store._backup = roll_in_background(path, store._note_failed_backup)
+                    store._reading = soundness.Reading(path, store._note_unsound)
         except BaseException:
             connection.close()
             raise
@@ -97,9 +100,30 @@ class StoreFile:
 
     def close(self) -> None:
         """Close the file, waiting for a backup that is under way; closing twice is harmless."""
+        if self._reading:
+            self._reading.stop()
+        self.finish_backup()
+        with suppress(sqlite3.Error):  # closed already, or too ill to be asked
+            self._mark()
+        self._connection.close()
+
+    def finish_backup(self) -> None:
+        """Wait for a backup that is under way."""
         if self._backup:
             self._backup.join()
-        self._connection.close()
+
+    def put_away(self) -> None:
+        """Bring what is in the log into the file itself, and mark which entry is the last.
+
+        For a moment after which the phone may end the app, or storage be taken out.
+        """
+        with self._errors_in_words(), suppress(sqlite3.OperationalError):
+            # It waits for nobody: what another reader holds up is done the next time.
+            self._connection.execute("PRAGMA wal_checkpoint(PASSIVE)").fetchone()
+            self._mark()
+
+    def _mark(self) -> None:
+        self._marked = write_ahead_log.mark_last(self._connection, self._path, self._marked)
 
     def __enter__(self) -> Self:
         return self
@@ -164,6 +188,11 @@ class StoreFile:
         if isinstance(error, StoreDamagedError):
             _ask_for_check(self._path)
 
+    def _note_unsound(self, found: soundness.Found) -> None:
+        self._notices.append(found.words)
+        if found.can_be_healed:
+            _ask_for_check(self._path)
+
     def _own_name(self) -> str:
         name = settings.setting(self._connection, "device")
         if not name:
@@ -188,14 +217,21 @@ def _open_sound(path: Path) -> tuple[sqlite3.Connection, list[str]]:
         path.parent.mkdir(parents=True, exist_ok=True)
         finish_rescue(path)
         gone = is_gone(path)
+        log = write_ahead_log.found_beside(path)
     if gone:
         notices.append(_rescued(path).summary("there was nothing in its place"))
     try:
-        return _checked(path), notices
+        connection = _checked(path)
     except StoreDamagedError as error:
         notices.append(_rescued(path).summary(error.found))
         _marker(path).unlink(missing_ok=True)
-        return _checked(path), notices
+        connection = _checked(path)
+    else:
+        with errors_in_words(path):
+            lost = write_ahead_log.passed_over(connection, log)
+            lost = write_ahead_log.lost_since_marked(connection, path) or lost
+            notices += [lost] if lost else []
+    return connection, notices
 
 
 def _rescued(path: Path) -> Rescue:

@@ -26,7 +26,12 @@ LEFT_OUT = "(not kept: erased, left out or lost)"
 # Where each kind of event holds words of a person.
 FREE_TEXTS = {
     "vehicle_described": ("vehicle.description",),
-    "installation_described": ("installation.charger.profile_note",),
+    "installation_described": (
+        "installation.charger.profile_note",
+        "installation.charger.model",
+        "installation.charger.serial_number",
+        "installation.charger.fitted_by",
+    ),
     "job_opened": ("complaint",),
     "step_answered": ("answer.text",),
     "step_skipped": ("reason",),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Collection
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -17,9 +18,31 @@ SIGNING = "signing"
 """The setting that holds what is given to sign a job with, until it is sealed."""
 WRITTEN = "written_elsewhere"
 """The setting in which the desk notes what it wrote outside the store's folder, and where."""
+UNLISTED = "texts_to_erase"
+"""The setting with the ids of texts that an erasure from another device did not know of."""
 
 # The technician's own details; a label's text, which names no customer; what the desk wrote.
-_NOBODYS = ("technician", "meter", "labels", "device", "own_keys", WRITTEN)
+_NOBODYS = ("technician", "meter", "labels", "device", "own_keys", WRITTEN, UNLISTED)
+
+
+def remember_unlisted(db: Database, event_ids: Collection[str]) -> None:
+    """Keep the ids of texts that an erasure did not know of, until this device erases them."""
+    if event_ids:
+        both = sorted({*unlisted(db), *event_ids})
+        row = (UNLISTED, json.dumps(both))
+        db.conn.execute("INSERT OR REPLACE INTO setting VALUES (?, ?)", row)
+
+
+def unlisted(db: Database) -> list[str]:
+    """Return the ids that :func:`remember_unlisted` keeps."""
+    row = db.conn.execute("SELECT value FROM setting WHERE name = ?", (UNLISTED,)).fetchone()
+    kept = _json(row[0]) if row else None
+    return kept if isinstance(kept, list) else []
+
+
+def forget_unlisted(db: Database) -> None:
+    """Let go of the ids: the texts are erased."""
+    db.conn.execute("DELETE FROM setting WHERE name = ?", (UNLISTED,))
 
 
 def clear_unfinished(db: Database, vehicle_id: str, names: CustomerNames) -> None:

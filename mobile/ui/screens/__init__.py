@@ -31,6 +31,24 @@ def _particulars() -> type[Page]:
     return ParticularsScreen
 
 
+def _choose() -> type[Page]:
+    from mobile.ui.screens.choose import ChooseScreen
+
+    return ChooseScreen
+
+
+def _advice() -> type[Page]:
+    from mobile.ui.screens.advice import AdviceScreen
+
+    return AdviceScreen
+
+
+def _design() -> type[Page]:
+    from mobile.ui.screens.design import DesignScreen
+
+    return DesignScreen
+
+
 def _own() -> type[Page]:
     from mobile.ui.screens.own import OwnScreen
 
@@ -174,6 +192,9 @@ PAGES: Catalogue = {
     "vehicle": _vehicle,
     "equipment": _equipment,
     "particulars": _particulars,
+    "choose": _choose,
+    "advice": _advice,
+    "design": _design,
     "own": _own,
     "stage": _stage,
     "step": _step,

@@ -10,6 +10,7 @@ from kivy.properties import StringProperty
 from logic.checklist import run
 from logic.checklist.answers import TextAnswer, YesNoAnswer
 from logic.records.state import COMPLAINT_STEP
+from logic.words.equipment import identity_in_brief
 from mobile.jobs import job_start
 from mobile.jobs.callback import SCREEN
 from mobile.jobs.job_in_hand import commissioned
@@ -35,6 +36,7 @@ class CallbackScreen(Page):
     plate = StringProperty("")
     ask = StringProperty("")
     reference = StringProperty("")
+    unit = StringProperty("")
 
     @classmethod
     def reopens(cls, work: "Workplace", marked: "Bookmark") -> bool:
@@ -55,6 +57,7 @@ class CallbackScreen(Page):
             return
         self._draft = job_start.ComplaintDraft(store, self._vehicle_id)
         self.reference = self._reference()
+        self.unit = identity_in_brief(state.installation) if state.installation else ""
         self._build()
         self.ids.body.to_top()
 

@@ -15,6 +15,7 @@ from logic.case import Diagnosis
 from logic.records import sign_off
 from logic.records.review import review
 from logic.vehicle.points import ReadingKey
+from logic.words.equipment import identity_in_brief
 from logic.words.names import RESPONSIBILITIES, capitalised
 from mobile.jobs import job_start, repair_check, signs
 from mobile.jobs.callback import PLATE, TEXTS
@@ -160,6 +161,8 @@ class ClosingScreen(CallbackPage):
         job, card = self.callback.job, Card()
         complaint = ". ".join(text for text in (", ".join(job.symptoms), job.complaint) if text)
         card.add_widget(Said.of("Complaint", [complaint or "none written down"], "note"))
+        if unit := identity_in_brief(self.callback.installation):
+            card.add_widget(Said.of("The unit", [unit], "list"))
         if job.conclusion:
             whose = capitalised(RESPONSIBILITIES[job.conclusion.responsibility])
             card.add_widget(Said.of("Cause", [job.conclusion.cause], "search"))

@@ -61,6 +61,11 @@ class EquipmentScreen(Page):
     def closed(self) -> None:
         self.setup.finish()
 
+    def reread(self) -> None:
+        """Go on with the draft as a late photo left it."""
+        self.setup = SetUp.of(self.work, self._vehicle_id)
+        self.refresh()
+
     def refresh(self) -> None:
         """Ask the next question and list what is known."""
         self.trouble = ""

@@ -20,8 +20,9 @@ from mobile.jobs.set_up_pages import (
     questions_of,
     ready_answers,
 )
+from mobile.ui import camera
 from mobile.ui.widgets.buttons import BareButton, SideButton
-from mobile.ui.widgets.fields import ChoiceField, FormField, NumberField
+from mobile.ui.widgets.fields import ChoiceField, FormField, NumberField, PhotoField
 from mobile.ui.widgets.form import REDRAWS, Options, columns_for, content, field_widget
 from mobile.ui.widgets.pages import Page
 from mobile.ui.widgets.sheets import BottomSheet
@@ -149,12 +150,33 @@ class ParticularsScreen(Page):
         widget.hint = self.owner.second_look(field.path) or field.help_text
         widget.bind(on_edited=partial(self._edited, field))
         self._shown[field.path] = widget
+        if isinstance(widget, PhotoField):
+            self._show_photo(widget)
+            widget.bind(on_wanted=lambda _: self.take_photo(field.path))
         if isinstance(widget, NumberField) and isinstance(self.owner, SetUp):
             widget.bind(on_known_by=partial(self._stated, self.owner, field.path))
         self.ids.body.stack.add_widget(widget)
         if field.path.endswith(".size"):
             self._copper = Small(text=self._copper_text())
             self.ids.body.stack.add_widget(self._copper)
+
+    def take_photo(self, path: str) -> None:
+        """Take the photo that a field asks for; it is in the draft as soon as it is kept."""
+        camera.take_for_set_up(self.work, self._vehicle_id, path, self._photo_is_in)
+
+    def _photo_is_in(self) -> None:
+        # It lies in the vehicle's draft on disk: whoever holds that draft now must not miss it.
+        self.navigator.page.reread()
+
+    def reread(self) -> None:
+        """Show a photo that came into the vehicle's draft."""
+        if self._vehicle_id:
+            self.owner = SetUp.of(self.work, self._vehicle_id)
+            self._build()
+
+    def _show_photo(self, widget: PhotoField) -> None:
+        path = self.work.store.photo_path(widget.text) if widget.text else None
+        widget.source = str(path) if path else ""
 
     def _edited(self, field: FormLine, widget: FormField) -> None:
         widget.complaint = self.owner.put(field.path, content(widget))

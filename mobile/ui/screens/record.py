@@ -14,7 +14,8 @@ from logic.records.front_page import place_of
 from logic.records.outcomes import answer_and_standing, summary
 from logic.records.record import SealedRecord
 from logic.words.dates import moment
-from mobile.jobs import reasons, record_files, signing, signs
+from logic.words.digits import in_groups
+from mobile.jobs import reasons, record_files, signing, signs, workshop_keys
 from mobile.jobs.exchange_words import late_words
 from mobile.ui import background
 from mobile.ui.widgets.cards import Notice, RowCard
@@ -144,7 +145,8 @@ class RecordScreen(Page):
         return [
             Words(text=f"Revision {record.revision}: {summary(record)}", bold=True),
             Small(text=f"{signed}{where}, by {who}."),
-            Small(text=f"Hash: {self.sealed.sha256[:16]}…"),
+            Small(text=workshop_keys.signer_words(self.work.store, self.sealed)),
+            Small(text=f"SHA-256: {in_groups(self.sealed.sha256)}"),
         ]
 
     def _exceptions(self) -> list[Widget]:

@@ -8,7 +8,7 @@ from kivy.properties import StringProperty
 
 from logic.case import FaultId, Responsibility
 from logic.diagnosis import catalogue
-from logic.words.names import RESPONSIBILITIES, capitalised
+from logic.words.names import RESPONSIBILITIES, WARRANTIES, capitalised
 from mobile.jobs.callback import TEXTS
 from mobile.ui.screens.callback_page import CallbackPage
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
@@ -37,6 +37,9 @@ class RepairScreen(CallbackPage):
         self.ids.repair.text = callback.draft(TEXTS, "repair") or self._concluded("repair")
         options = [(who, capitalised(name)) for who, name in RESPONSIBILITIES.items()]
         self.ids.responsibility.options = options
+        warranty = callback.installation.charger.warranty
+        under = f"Under warranty: {WARRANTIES[warranty]}." if warranty else ""
+        self.ids.responsibility.hint = under
         given = callback.draft(TEXTS, "responsibility") or self._concluded("responsibility")
         self.ids.responsibility.value = given or self._usual_responsibility()
         self._offer()

@@ -277,8 +277,8 @@ class Tapped:
         panel = PhotoPanel(question=prompt)
         if isinstance(view.answer, PhotoAnswer):
             path = self._screen.work.store.photo_path(view.answer.sha256)
-            panel.remark = photo.why_not_shown(path)
-            panel.source = "" if panel.remark else str(path)
+            panel.not_shown = photo.why_not_shown(path)
+            panel.source = "" if panel.not_shown else str(path)
         panel.bind(on_wanted=lambda _: self._screen.take_photo(answers=True))
         return panel
 

@@ -10,6 +10,7 @@ from kivy.uix.widget import Widget
 from logic.records.state import JobState
 from logic.words.dates import day
 from logic.words.names import counted
+from mobile.jobs import design_view
 from mobile.jobs.erasure import can_be_erased
 from mobile.jobs.job_in_hand import commissioned
 from mobile.jobs.job_start import begin_commissioning
@@ -19,7 +20,7 @@ from mobile.jobs.under_way import unfinished_set_ups
 from mobile.ui.widgets.buttons import BareButton
 from mobile.ui.widgets.cards import Notice, RowCard
 from mobile.ui.widgets.pages import Page
-from mobile.ui.widgets.words import Heading, Small
+from mobile.ui.widgets.words import Heading
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
@@ -127,7 +128,7 @@ class VehicleScreen(Page):
         ]
 
     def _privacy(self) -> list[Widget]:
-        if not can_be_erased(self.work, self._vehicle_id):
+        if not can_be_erased(self.work.store, self.state):
             return []
         button = BareButton(text="Erase the customer's data")
         what = {"vehicle_id": self._vehicle_id}
@@ -135,7 +136,7 @@ class VehicleScreen(Page):
         return [button]
 
     def _fitted(self) -> list[Widget]:
-        draft = SetUp.of(self.work, self._vehicle_id).draft
+        draft = SetUp.of(self.work, self._vehicle_id, self.state).draft
         lines = [page_summary(PAGE_OF[page_id], draft) for page_id in _OVERVIEW]
         known = [line for line in lines if line != "not known"]
         what = {"vehicle_id": self._vehicle_id}
@@ -162,20 +163,19 @@ class VehicleScreen(Page):
     def _design(self) -> list[Widget]:
         if self.state.installation is None:
             return []
-        from logic.circuit.sizing import design_checks
-
-        checks = design_checks(self.state.installation)
-        wrong = [check for check in checks if check.passed is False]
-        unknown = [check for check in checks if check.passed is None]
-        fine = len(checks) - len(wrong) - len(unknown)
-        told = f"{fine} of {len(checks)} in order"
-        told += (
-            f", {len(unknown)} to look at: not known, a guess, or a thin margin" if unknown else ""
+        groups = design_view.rules_of(self.state.installation)
+        wrong = (rule for group in groups for rule in group.rules if rule.sign == "out_of_range")
+        every = self._row(
+            "Every rule and its figures",
+            design_view.standing(self.state.installation),
+            "list",
+            lambda _: self.navigator.show("design", vehicle_id=self._vehicle_id),
         )
-        widgets: list[Widget] = [Heading(text="Design check"), Small(text=told)]
-        for check in wrong:
-            widgets.append(Notice(kind="out_of_range", text=f"{check.title}: {check.text}"))
-        return widgets
+        notices = (
+            Notice(kind="out_of_range", text=f"{one.title}: {one.text} {one.right}".rstrip())
+            for one in wrong
+        )
+        return [Heading(text="Design check"), *notices, every]
 
     def _jobs(self) -> list[Widget]:
         if not self.state.jobs:
@@ -185,10 +185,12 @@ class VehicleScreen(Page):
 
     def _job(self, job: JobState) -> RowCard:
         begun = day(job.opened_at) if job.opened_at else "no date"
-        count = len(job.answers) + len(job.skipped)
-        second = f"signed, revision {job.revision}" if job.is_signed else f"{count} steps done"
-        if job.reopened:
+        if job.is_signed:
+            second = f"signed, revision {job.revision}"
+        elif job.reopened:
             second = f"reopened after revision {job.revision}: {job.reopen_reason}"
+        else:
+            second = f"{len(job.answers) + len(job.skipped)} steps done"
         shape = "done" if job.is_signed else "clock"
         if job.clashes:
             second += f"; answered on two phones: {counted(len(job.clashes), 'step')} to settle"

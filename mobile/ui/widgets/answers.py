@@ -81,12 +81,12 @@ class TextPanel(AnswerPanel):
 
 
 class PhotoPanel(AnswerPanel):
-    """The photo, once there is one, and a button to take it; ``remark`` why it is not shown."""
+    """The photo, once there is one, and a button to take it; ``not_shown`` why it is not."""
 
     __events__ = ("on_wanted",)
 
     source = StringProperty("")
-    remark = StringProperty("")
+    not_shown = StringProperty("")
 
     def on_wanted(self) -> None:
         """Say that a photo is to be taken."""

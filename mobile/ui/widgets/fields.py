@@ -175,6 +175,27 @@ class ChoiceField(FormField):
         return chip
 
 
+class PhotoField(FormField):
+    """A photo: what it shows once there is one, and a button to take it.
+
+    ``text`` names the photo, "" for none; ``source`` is its file, "" where that is not here.
+    ``on_wanted`` is dispatched to have one taken; taking it away is an edit.
+    """
+
+    __events__ = ("on_wanted",)
+
+    text = StringProperty("")
+    source = StringProperty("")
+
+    def on_wanted(self) -> None:
+        """Say that a photo is to be taken."""
+
+    def take_away(self) -> None:
+        """Have no photo."""
+        self.text = self.source = self.complaint = ""
+        self.dispatch("on_edited")
+
+
 class SwitchField(ButtonBehavior, FormField):
     """Yes or no, as a row that is tapped; shape and word show which."""
 

@@ -4,14 +4,26 @@ from logic.vehicle.installation import StatedAs
 from mobile.jobs.field_limits import SOLAR_FITTED, limits_of
 from mobile.jobs.form_entry import Draft, stated_by, ways_to_know
 from mobile.jobs.set_up_pages import STATED_WORDS, FormLine, choice_words
-from mobile.ui.widgets.fields import ChoiceField, FormField, NumberField, SwitchField, TextField
+from mobile.ui.widgets.fields import (
+    ChoiceField,
+    FormField,
+    NumberField,
+    PhotoField,
+    SwitchField,
+    TextField,
+)
 
 Options = list[tuple[str, str]]
 
 # The gauges that vehicle wiring is sold in; any other is typed as its area in mm².
 _GAUGES = ("14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0", "4/0")
 _NEVER_EMPTY = ("nominal_voltage_v", "house_battery.chemistry")
-_CAPITALS = ("vehicle.registration", "vehicle.vin", "charger.ingress_protection")
+_CAPITALS = (
+    "vehicle.registration",
+    "vehicle.vin",
+    "charger.ingress_protection",
+    "charger.serial_number",
+)
 _LONG = ("charger.profile_note",)
 
 
@@ -26,8 +38,10 @@ def field_widget(field: FormLine, draft: Draft) -> FormField:
     limits = limits_of(field.path)
     if limits.kind == "yes_no":
         return SwitchField(label=field.label, hint=field.help_text, active=text == "yes")
+    if limits.kind == "photo":
+        return PhotoField(label=field.label, hint=field.help_text, text=text)
     if limits.kind == "choice":
-        return _choice(field, _options(field.path), text)
+        return _choice(field, _options(field.path), text, columns_for(_options(field.path)))
     if limits.kind == "text":
         return TextField(
             label=field.label,

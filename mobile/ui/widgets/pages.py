@@ -55,6 +55,9 @@ class Page(Screen):
         """Take the back key for something inside the screen; say whether it was taken."""
         return False
 
+    def reread(self) -> None:
+        """Read the store again: a photo that was still being made ready was put into it."""
+
     def paused(self) -> None:
         """Put what is unfinished on disk: the phone may never come back."""
 

@@ -1,8 +1,9 @@
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logic.circuit import panels
+from logic.circuit import panels, tables
 from logic.vehicle.installation import Solar
 from tests.golden.table import rows
 
@@ -69,3 +70,41 @@ def test_two_hundred_watts_make_about_ten_amperes():
     working = panels.plate_working(Solar(rated_power_w=200))
     amperes = panels.plate_current(Solar(rated_power_w=200)) * 0.85 * working / 14.0
     assert 9 < amperes < 13
+
+
+@pytest.fixture(scope="module")
+def cec_panels():
+    """Return the 36-cell crystalline panels of the CEC list that pvlib carries, and their model."""
+    pvlib = pytest.importorskip("pvlib")
+    listed = pvlib.pvsystem.retrieve_sam("CECMod").T
+    crystalline = listed.Technology.isin(["Mono-c-Si", "Multi-c-Si"])
+    chosen = listed[(listed.N_s == 36) & crystalline]
+    names = ("alpha_sc", "a_ref", "I_L_ref", "I_o_ref", "R_sh_ref", "R_s", "Adjust")
+    figures = [chosen[name].astype(float).to_numpy() for name in names]
+
+    def open_circuit_share(cells_c, watts_per_m2=1000.0):
+        model = pvlib.pvsystem.calcparams_cec(watts_per_m2, cells_c, *figures)
+        cold = np.asarray(pvlib.pvsystem.singlediode(*model)["v_oc"])
+        return cold / chosen.V_oc_ref.astype(float).to_numpy()
+
+    return open_circuit_share
+
+
+# pvlib's single-diode model in full sun with the cells as cold as the air: the most that can be.
+@pytest.mark.outside
+@pytest.mark.parametrize("coldest_c", [0, -5, -10, -15, -20, -25, -30, -35, -40])
+def test_the_table_holds_for_the_usual_panel_and_its_margin_for_nearly_all(cec_panels, coldest_c):
+    shares = cec_panels(float(coldest_c))
+    by_table = panels.cold_open_circuit_voltage(1.0, coldest_c)
+    assert len(shares) > 200
+    assert np.median(shares) <= by_table <= 1.03 * np.median(shares)
+    margin = tables.number("solar", "cold.margin")
+    assert np.quantile(shares, 0.95) <= margin * by_table
+    # The first sun of a morning is no full sun.
+    assert np.quantile(cec_panels(float(coldest_c), 400.0), 0.9) <= by_table
+
+
+@pytest.mark.outside
+def test_hot_cells_lose_the_voltage_that_the_straight_rule_takes_off(cec_panels):
+    shares = cec_panels(60.0)
+    assert np.median(shares) == pytest.approx(panels.open_circuit_voltage(1.0, 60.0), abs=0.015)

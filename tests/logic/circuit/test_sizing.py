@@ -17,6 +17,7 @@ from logic.vehicle.installation import (
     Solar,
     StartBattery,
 )
+from tests.golden.table import rows
 from tests.installations import installations
 
 
@@ -64,13 +65,13 @@ def test_fuses_are_held_beside_the_pairs_of_the_trade(rated, fuse, passed):
         (50, 100, True, "67 %"),
         (50, 80, None, "margin thin"),
         (50, 60, None, "111 % of the 60 A fuse"),
-        (50, 50, False, "fit 100 A"),
+        (50, 50, False, "Fit 100 A"),
         (40, 70, True, "76 %"),
         (40, 60, None, "89 % of the 60 A fuse"),
         (30, 50, True, "80 %"),
         (25, 50, True, "67 %"),
         (25, 40, None, "83 %"),
-        (25, 30, False, "fit 50 A"),
+        (25, 30, False, "Fit 50 A"),
     ],
 )
 def test_the_vehicle_fuse_is_sized_by_the_input_current_at_the_lowest_supply(
@@ -81,8 +82,8 @@ def test_the_vehicle_fuse_is_sized_by_the_input_current_at_the_lowest_supply(
         "vehicle_feed_fuse_carries_full_load",
     )
     assert found.passed is passed
-    assert words in found.text
-    assert "12.00 V supply" in found.text
+    assert words in found.words
+    assert "12.00 V supply" in found.words
 
 
 # UL 248-14: carries 100 %, opens within an hour at 135 %. The pairs: common practice.
@@ -104,8 +105,8 @@ def test_a_fuse_that_its_cable_cannot_carry_is_told_with_both_numbers():
     installation = usual().model_copy(update={"runs": Runs(vehicle_feed=thin)})
     found = check(installation, "vehicle_feed_fuse_protects_cable")
     assert found.passed is False
-    assert "60 A fuse on 5.26 mm²" in found.text
-    assert "51 A" in found.text  # 60 A x 0.85 in an engine space: 33 CFR 183.425
+    assert "60 A fuse on 5.26 mm²" in found.words
+    assert "51 A" in found.words  # 60 A x 0.85 in an engine space: 33 CFR 183.425
 
 
 # 33 CFR 183.425 Table 5 and its notes: 4 AWG carries 160 A at 105 °C and 125 A at 75 °C; x 0.85 and
@@ -133,7 +134,7 @@ def test_insulation_and_bundling_decide_what_a_cable_carries(
     installation = usual(50).model_copy(update={"runs": Runs(vehicle_feed=cable)})
     found = check(installation, "vehicle_feed_fuse_protects_cable")
     assert found.passed is passed
-    assert words in found.text
+    assert words in found.words
 
 
 # Common practice, no published source: an 80 A fuse on 25 mm² is how a 50 A unit is often fed.
@@ -142,7 +143,7 @@ def test_eighty_amperes_on_twenty_five_square_millimetres_fail_no_check():
     runs = Runs(vehicle_feed=cable, vehicle_return=cable, house_feed=cable, house_return=cable)
     installation = usual(50, chemistry="lifepo4", capacity=200).model_copy(update={"runs": runs})
     about_fuses = [c for c in design_checks(installation) if "fuse" in c.rule_id]
-    assert len(about_fuses) == 6
+    assert len(about_fuses) == 7
     assert [c.text for c in about_fuses if c.passed is False] == []
 
 
@@ -152,9 +153,8 @@ def test_eighty_amperes_on_twenty_five_square_millimetres_fail_no_check():
 def test_the_fuse_of_a_lithium_battery_must_break_its_short_circuit(capacity, words):
     found = check(usual(chemistry="lifepo4", capacity=capacity), "house_fuse_breaks_fault")
     assert found.passed is None
-    assert words in found.text
-    assert "breaks 1000 A" in found.text
-    assert "house_fuse_breaks_fault" not in {c.rule_id for c in design_checks(usual())}
+    assert words in found.words
+    assert "breaks 1000 A" in found.words
 
 
 # Common practice, no published source: the trade's rules of thumb on charge current.
@@ -192,7 +192,7 @@ def test_a_second_unit_adds_to_what_the_battery_and_the_alternator_must_stand():
     for rule in ("charge_current", "alternator_share"):
         assert check(alone, rule).passed is True
         assert check(both, rule).passed is False
-    assert "both units" in check(both, "charge_current").text
+    assert "both units" in check(both, "charge_current").words
 
 
 def test_an_input_limit_spares_a_small_alternator():
@@ -209,8 +209,8 @@ def test_what_the_vehicle_uses_itself_is_taken_off_what_the_alternator_gives():
     unit = usual(40, absorption_voltage_v=14.4, efficiency=0.9).model_copy(update=alternator)
     found = check(unit, "alternator_share")
     assert found.passed is True
-    assert "about 64 A to spare" in found.text
-    assert "At idle only 28 A are left" in found.text
+    assert "about 64 A to spare" in found.words
+    assert "At idle only 28 A are left" in found.words
 
 
 # IEC 60529 numerals; which a place needs is common practice, no published source.
@@ -239,13 +239,13 @@ def test_in_a_trailer_it_is_said_for_which_place_the_code_is():
     installation = usual(ingress_protection="IP20").model_copy(
         update={"location": Location.TRAILER}
     )
-    assert "the inside of a caravan asks for none" in check(installation, "sealing").text
+    assert "the inside of a caravan asks for none" in check(installation, "sealing").words
 
 
 # IEC 60529: numerals up to 6 imply all lower ones; 7 says nothing of jets.
 def test_immersion_does_not_promise_jets():
     installation = usual(ingress_protection="IP67").model_copy(update={"location": Location.TRAY})
-    assert "jets" in check(installation, "sealing").text
+    assert "jets" in check(installation, "sealing").words
 
 
 @pytest.mark.parametrize(
@@ -267,17 +267,20 @@ def test_the_place_must_be_cool_enough(most, place, passed):
 def test_under_the_bonnet_the_heat_after_parking_is_told():
     under_the_bonnet = {"location": Location.ENGINE_BAY}
     found = check(usual(max_ambient_c=70).model_copy(update=under_the_bonnet), "heat")
-    assert "up to 105 °C: look up the unit's highest storage temperature" in found.text
+    assert "up to 105 °C. Look up the unit's highest storage temperature" in found.words
 
 
-# NEC Table 690.7: 22.0 V becomes 25.08 V at -10 °C.
-@pytest.mark.parametrize(("most", "passed"), [(25.0, False), (25.1, True), (None, None)])
+# NEC Table 690.7: 22.0 V becomes 25.08 V at -10 °C; 4 % over that, 26.08 V, is where pvlib's model
+# has the worst panels.
+@pytest.mark.parametrize(
+    ("most", "passed"), [(25.0, False), (25.1, None), (26.0, None), (26.1, True), (None, None)]
+)
 def test_the_cold_panel_must_stay_under_what_the_unit_takes(most, passed):
     panel = Solar(open_circuit_voltage_v=22.0)
     installation = usual(solar_max_voltage_v=most).model_copy(update={"solar": panel})
     found = check(installation, "cold_panel")
     assert found.passed is passed
-    assert passed is None or "25.08 V" in found.text
+    assert passed is None or "25.08 V" in found.words
 
 
 # By hand: cells at 60 °C, -0.337 %/K (CEC list in pvlib): x 0.882. 18.2 V work at 16.05 V, over
@@ -292,7 +295,7 @@ def test_the_panel_must_reach_over_the_battery(nominal, open_circuit, working, p
     installation = unit.model_copy(update={"solar": panel, "nominal_voltage_v": nominal})
     found = check(installation, "panel_reaches_battery")
     assert found.passed is passed
-    assert ("unless the unit's papers" in found.text) is (passed is not True)
+    assert ("unless the unit's papers" in found.words) is (passed is not True)
 
 
 def test_without_a_panel_its_cold_voltage_is_not_asked_for():
@@ -332,7 +335,7 @@ def test_the_unit_must_start_with_this_alternator(control, figures, passed, word
     installation = usual(**figures).model_copy(update={"alternator": Alternator(control=control)})
     found = check(installation, "start_signal")
     assert found.passed is passed
-    assert words in found.text
+    assert words in found.words
 
 
 @pytest.mark.parametrize(
@@ -389,21 +392,21 @@ def side(feed, back, rated=40.0):
 def test_a_return_as_long_as_its_feed_is_judged_out_and_back():
     found = check(side([3.8], [3.8]), "vehicle_return_drop")
     assert found.passed is True
-    assert "0.2 V at most is usual in a return" in found.text
-    assert "Out and back, with the vehicle feed, it is 0.58 V of the 0.6 V" in found.text
+    assert "0.2 V at most is usual in a return" in found.words
+    assert "Out and back, with the vehicle feed, it is 0.58 V of the 0.6 V" in found.words
 
 
 def test_a_way_too_long_in_all_is_told_with_the_size_that_is_sold():
     found = check(side([6.0], [6.0]), "vehicle_return_drop")
     assert found.passed is False
-    assert "Shorten it, or fit at least 31 mm² (sold: 35 mm²)." in found.text
+    assert "Shorten it, or fit 35 mm² or 2 AWG." in found.words
 
 
 def test_where_the_feed_is_not_known_its_return_is_held_to_its_own_limit():
     runs = Runs(vehicle_return=CableRun(length_m=4.5, area_mm2=13.3))
     found = check(usual(40).model_copy(update={"runs": runs}), "vehicle_return_drop")
     assert found.passed is False
-    assert "Out and back" not in found.text
+    assert "Out and back" not in found.words
 
 
 # ABYC E-11, ISO 10133: 3 % of 12 V are 0.36 V, out and back. By hand: 13.3 mm² of IEC 60228 class 5
@@ -425,7 +428,7 @@ def test_the_house_side_may_lose_three_per_cent_unless_the_unit_senses(
     )
     found = check(installation, "house_side_drop")
     assert found.passed is passed
-    assert words in found.text
+    assert words in found.words
 
 
 # By hand: 16 mm² class 5 and its spread, 6.2 m, 7 joints of 0.5 mΩ and a 60 A link of 1 mΩ make
@@ -447,7 +450,7 @@ def test_the_lowest_supply_less_the_runs_loss_stays_over_the_stop_voltage(stop, 
     found = check(installation, "low_supply")
     assert found.passed is passed
     if stop:
-        assert "12.30 V (economy mode)" in found.text
+        assert "12.30 V (economy mode)" in found.words
 
 
 # A vehicle maker's service bulletin, trade journal: an added earth past the sensor falsifies it.
@@ -463,7 +466,7 @@ def test_a_sensor_on_the_negative_post_is_told_with_where_the_negative_lands(sen
     battery = StartBattery(chemistry="agm", sensor_on_negative=sensor)
     found = check(usual().model_copy(update={"start_battery": battery}), "battery_sensor")
     assert found.passed is passed
-    assert words in found.text
+    assert words in found.words
 
 
 # Common practice, no published source: hardly any lithium battery's papers allow the engine bay.
@@ -482,7 +485,7 @@ def test_the_house_batterys_own_place_counts_for_what_it_takes():
     battery = HouseBattery(chemistry="agm", capacity_ah=100, location=Location.CABIN)
     update = {"house_battery": battery, "location": Location.ENGINE_BAY}
     assert (
-        "under the bonnet" not in check(usual(25).model_copy(update=update), "charge_current").text
+        "under the bonnet" not in check(usual(25).model_copy(update=update), "charge_current").words
     )
 
 
@@ -507,10 +510,10 @@ def test_a_guess_is_never_called_the_makers_figure_and_passes_nothing():
         assert check(known, rule).passed is True
     guessed = Installation.model_validate(known.model_dump() | {"stated_by": GUESSED})
     assert check(guessed, "charge_current").passed is False
-    assert "maker's figure is not known" in check(guessed, "charge_current").text
+    assert "maker's figure is not known" in check(guessed, "charge_current").words
     for rule in ("profile", "sealing"):
         assert check(guessed, rule).passed is None
-        assert "is a guess" in check(guessed, rule).text
+        assert "is a guess" in check(guessed, rule).words
     assert "guesses" in check(guessed, "thresholds").source
     assert not any(
         "as entered" in c.source for c in design_checks(guessed) if "guess" not in c.source
@@ -529,24 +532,24 @@ def test_auto_cable_is_told_by_its_copper_and_by_what_it_was_sold_as():
     for rule in ("vehicle_feed_fuse_protects_cable", "vehicle_feed_drop"):
         found = check(installation, rule)
         assert found.passed is False
-        assert "4.59 mm² (6 mm auto cable)" in found.text
+        assert "4.59 mm² (6 mm auto cable)" in found.words
 
 
 # Common practice, no published source: at most 25 A into 100 Ah of AGM under the bonnet.
 def test_under_the_bonnet_the_rule_is_named_and_the_makers_figure_asked_for():
     installation = usual(40, 60).model_copy(update={"location": Location.ENGINE_BAY})
     found = check(installation, "charge_current")
-    assert "up to 25 A under the bonnet" in found.text
-    assert "Look that figure up" in found.text
+    assert "up to 25 A under the bonnet" in found.words
+    assert "Look that figure up" in found.words
     assert "common practice" in found.source
 
 
 # Common practice, no published source: fuse as usual, not so small that it opens, nor larger than
 # the cable carries.
 def test_an_unusual_fuse_is_told_what_it_risks():
-    assert "may open" in check(usual(40, 40), "usual_fuse").text
-    assert "cable" in check(usual(25, 60), "usual_fuse").text
-    assert "thin margin" in check(usual(50, 60), "usual_fuse").text
+    assert "may open" in check(usual(40, 40), "usual_fuse").words
+    assert "cable" in check(usual(25, 60), "usual_fuse").words
+    assert "thin margin" in check(usual(50, 60), "usual_fuse").words
 
 
 # Common practice, no published source: two units share one alternator; the limit is one unit's own.
@@ -559,4 +562,160 @@ def test_two_units_with_one_limit_count_the_second_in_full():
     )
     found = check(limited, "alternator_share")
     assert found.passed is False
-    assert "draws up to 44 A" in found.text
+    assert "draws up to 44 A" in found.words
+
+
+def put(described, path, value):
+    """Put a value at a dotted path of an installation as plain data."""
+    *parents, name = path.split(".")
+    for part in parents:
+        described[part] = described.get(part) or {}
+        described = described[part]
+    described[name] = value
+
+
+def plain(text):
+    """Read a golden row's figure: a number where it is one."""
+    try:
+        return float(text)
+    except ValueError:
+        return text
+
+
+@pytest.mark.parametrize("row", rows("design_rules"), ids=lambda row: row["rule_id"])
+def test_each_rule_finds_what_its_source_says(row):
+    described = usual().model_dump(mode="json")
+    for change in row["changes"].split(";"):
+        path, _, value = change.partition("=")
+        put(described, path.strip(), plain(value.strip()))
+    found = check(Installation.model_validate(described), row["rule_id"])
+    assert found.passed is {"yes": True, "no": False, "look": None}[row["passed"]]
+    for words in row["words"].split(" | "):
+        assert words in found.words
+
+
+def test_every_rule_has_a_golden_row():
+    having = {row["rule_id"] for row in rows("design_rules")}
+    lithium = usual(chemistry="lifepo4").model_copy(update={"solar": Solar()})
+    known = {
+        c.rule_id
+        for one in (usual(), lithium, usual(chemistry="flooded"))
+        for c in design_checks(one)
+    }
+    assert having == known
+
+
+RANK = {False: 0, None: 1, True: 2}
+
+
+def none_is_worse(before, after):
+    found = {c.rule_id: c for c in design_checks(after)}
+    for one in design_checks(before):
+        assert RANK[found[one.rule_id].passed] >= RANK[one.passed], (one, found[one.rule_id])
+
+
+RUNS = st.sampled_from(["vehicle_feed", "vehicle_return", "house_feed", "house_return"])
+
+
+@given(installations(), RUNS, st.floats(1.0, 6.0))
+def test_more_copper_makes_no_finding_worse(installation, run, factor):
+    cable = getattr(installation.runs, run)
+    if cable.area_mm2 is not None:
+        thicker = cable.model_copy(update={"area_mm2": cable.area_mm2 * factor})
+        runs = installation.runs.model_copy(update={run: thicker})
+        none_is_worse(installation, installation.model_copy(update={"runs": runs}))
+
+
+@given(installations(), RUNS, st.floats(0.05, 1.0))
+def test_a_shorter_run_makes_no_finding_worse(installation, run, factor):
+    cable = getattr(installation.runs, run)
+    if cable.length_m is not None:
+        shorter = cable.model_copy(update={"length_m": cable.length_m * factor})
+        runs = installation.runs.model_copy(update={run: shorter})
+        none_is_worse(installation, installation.model_copy(update={"runs": runs}))
+
+
+@given(installations(), st.floats(0.2, 1.0), st.sampled_from([None, 25.0, 38.0]))
+def test_a_smaller_charger_makes_no_finding_worse(installation, factor, second):
+    fitted = installation.fitted.model_copy(
+        update={"second_charger_rated_output_current_a": second}
+    )
+    both = installation.model_copy(update={"fitted": fitted})
+    rated = both.charger.rated_output_current_a * factor
+    unit = both.charger.model_copy(update={"rated_output_current_a": rated})
+    none_is_worse(both, both.model_copy(update={"charger": unit}))
+
+
+@given(installations())
+def test_what_fails_says_what_would_be_right(installation):
+    for c in design_checks(installation):
+        assert c.rule.endswith(".")
+        assert c.passed is not False or c.right.endswith(".")
+
+
+# IEC 60228 class 5 at 60 °C (0.00393 /K) by hand: 5 m at 46 A lose 0.32 V in 16 mm² (1.21 mΩ/m),
+# 0.51 V in 10 mm² (1.91); 4 AWG is 21.15 mm², 6 AWG 13.3 mm² (1.44 mΩ/m: 0.38 V).
+def test_the_smallest_standard_cable_is_named_in_both_systems():
+    cable = CableRun(length_m=5, area_mm2=6, joints=3, fuse_a=60)
+    installation = usual(40, 60, absorption_voltage_v=14.4, efficiency=0.9).model_copy(
+        update={"runs": Runs(vehicle_feed=cable)}
+    )
+    found = check(installation, "vehicle_feed_drop")
+    assert found.passed is False
+    assert found.right == "Shorten it, or fit 16 mm² or 6 AWG."
+
+
+# By hand: 12.3 V less 11.9 V leave 0.4 V for 53.3 A: 7.5 mΩ out and back, of which seven joints of
+# 0.5 mΩ and a 60 A link of 1 mΩ take 4.5. At 35 °C (x 1.059) and midway between solid copper and
+# class 5, 6.2 m of 35 mm² have 3.4 mΩ, 2 AWG (33.6 mm²) 3.6, 1 AWG (42.4 mm²) 2.8, 50 mm² 2.4.
+def test_a_low_supply_names_the_cable_that_would_hold_it():
+    feed = CableRun(length_m=5, area_mm2=16, joints=4, fuse_a=60)
+    back = CableRun(length_m=1.2, area_mm2=16, joints=3)
+    unit = usual(40, ignition_stop_voltage_v=11.9, absorption_voltage_v=14.4, efficiency=0.9)
+    installation = unit.model_copy(update={"runs": Runs(vehicle_feed=feed, vehicle_return=back)})
+    assert check(installation, "low_supply").right.startswith("Fit 50 mm² or 1 AWG out and back")
+
+
+# NEC Table 690.7: -21 to -25 °C 1.20; 22 V open become 26.4 V.
+def test_a_colder_place_than_usual_counts_for_the_cold_panel():
+    panel = Solar(open_circuit_voltage_v=22.0)
+    installation = usual(solar_max_voltage_v=26.2).model_copy(update={"solar": panel})
+    assert check(installation, "cold_panel").passed is True
+    arctic = installation.model_copy(update={"ambient_c": -24.0})
+    assert check(arctic, "cold_panel").passed is False
+    assert "26.40 V at -24 °C" in check(arctic, "cold_panel").text.replace("−", "-")
+
+
+@pytest.mark.parametrize(
+    ("rule", "path", "figures"),
+    [
+        (
+            "low_supply",
+            "charger.ignition_stop_voltage_v",
+            {"charger": {"ignition_stop_voltage_v": 11.0}},
+        ),
+        (
+            "vehicle_fuse_breaks_fault",
+            "runs.vehicle_feed.fuse_breaks_a",
+            {"runs": {"vehicle_feed": {"fuse_breaks_a": 5000}}},
+        ),
+        (
+            "cold_panel",
+            "solar.open_circuit_voltage_v",
+            {"solar": {"open_circuit_voltage_v": 22.0}, "charger": {"solar_max_voltage_v": 50.0}},
+        ),
+    ],
+)
+def test_what_only_a_guess_speaks_for_passes_nothing(rule, path, figures):
+    described = usual().model_dump(mode="json")
+    for section, entered in figures.items():
+        for name, value in entered.items():
+            inner = value.items() if isinstance(value, dict) else ((name, value),)
+            at = f"{section}.{name}" if isinstance(value, dict) else section
+            for one, figure in inner:
+                put(described, f"{at}.{one}", figure)
+    assert check(Installation.model_validate(described), rule).passed is True
+    described["stated_by"] = {path: "guess"}
+    found = check(Installation.model_validate(described), rule)
+    assert found.passed is None
+    assert "is a guess" in found.right

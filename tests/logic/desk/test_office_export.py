@@ -8,6 +8,7 @@ from pypdf import PdfReader
 from logic.case import Case
 from logic.records.record import Record, SealedRecord
 from logic.records.store.store import Store
+from logic.words.digits import in_groups
 from tests.logic.records import sample_records, scenes
 
 
@@ -52,15 +53,23 @@ def saved(run, tmp_path):
     return path
 
 
-@pytest.mark.parametrize("shape", ["{}", "SHA-256:{}", " {:.16}…", "{:.12}..."])
-def test_the_hash_may_be_typed_scanned_or_as_far_as_a_sticker_shows_it(run, saved, shape):
+@pytest.mark.parametrize("shape", [str, "SHA-256:{}".format, in_groups, "{}\n".format])
+def test_the_hash_may_be_typed_scanned_or_in_groups(run, saved, shape):
     known = SealedRecord.model_validate_json(saved.read_text(encoding="utf-8")).sha256
-    assert "intact: " in run("verify", str(saved), "--hash", shape.format(known).upper()).output
-    other = shape.format("0" * 64)
+    assert "intact: " in run("verify", str(saved), "--hash", shape(known).upper()).output
+    other = shape("0" * 64)
     assert "was expected" in run("verify", str(saved), "--hash", other, status=1).output
 
 
-@pytest.mark.parametrize("known", ["8d62", "record", "0" * 65])
+@pytest.mark.parametrize("shape", ["{:.12}", "{:.16}…", "SHA-256 {:.63}", "{:.32}..."])
+def test_a_part_of_a_hash_is_refused(run, saved, shape):
+    known = SealedRecord.model_validate_json(saved.read_text(encoding="utf-8")).sha256
+    said = run("verify", str(saved), "--hash", shape.format(known), status=1)
+    assert "give all 64" in said.stderr
+    assert "intact" not in said.output
+
+
+@pytest.mark.parametrize("known", ["8d6", "record", "0" * 65, "0" * 63 + "g"])
 def test_what_is_no_hash_is_said(run, saved, known):
     assert "is no SHA-256" in run("verify", str(saved), "--hash", known, status=1).stderr
 

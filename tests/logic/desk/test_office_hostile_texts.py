@@ -5,6 +5,7 @@ Expected values: Unicode's categories (UAX #44, table 12) and its marks for read
 judged by the four signs that begin one (common practice, no published source).
 """
 
+import ast
 import csv
 import io
 import json
@@ -19,6 +20,7 @@ from logic.desk.terminal import aligned, as_json, escaped, plain
 from logic.records.record import SealedRecord
 from logic.records.store.store import Store
 from tests.logic.records import sample_records, scenes
+from tests.paths import CHECKOUT
 
 CLEAR_LINE = "\x1b[2K\r"
 TURNED = "\u202e"  # right-to-left override, UAX #9
@@ -106,6 +108,23 @@ def test_no_command_prints_what_acts_on_a_terminal(run, hostile, call):
     result = run(*call)
     assert "EVIL 1" in result.output or call[0] in ("stats", "export")
     assert acts(result.output) == []
+
+
+def printed():
+    """Yield what each module of the desk hands to the terminal, but for the one that may."""
+    for path in sorted((CHECKOUT / "logic" / "desk").glob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            called = ast.unparse(node.func) if isinstance(node, ast.Call) else ""
+            if path.name != "terminal.py" and called in ("click.echo", "print"):
+                yield path.name, node.args[0]
+
+
+def test_every_command_prints_through_what_makes_texts_plain():
+    calls = list(printed())
+    assert len(calls) > 4
+    for name, text in calls:
+        assert isinstance(text, ast.Call), (name, ast.unparse(text))
+        assert ast.unparse(text.func) in ("as_json", "escaped", "plain"), (name, ast.unparse(text))
 
 
 def test_a_csv_on_the_screen_acts_on_no_terminal(run, hostile):

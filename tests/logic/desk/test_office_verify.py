@@ -1,4 +1,7 @@
-"""``verify`` on the chain of a job's revisions; single records are in ``test_office_export``."""
+"""``verify`` on the chain of a job's revisions; single records are in ``test_office_export``.
+
+Who signed, and which witnesses there are outside the workshop, is in ``test_office_witnesses``.
+"""
 
 import json
 
@@ -37,13 +40,15 @@ def opened(path):
 
 
 @pytest.fixture
-def verify(run, tmp_path):
-    """Check files with the store, or on a desk that has none."""
+def verify(run, folder, tmp_path):
+    """Check files with the store, or on a desk that has none and was told the workshop's key."""
 
     def call(*files, status=0, without_store=False):
         if not without_store:
             return run("verify", *map(str, files), status=status).output
-        nowhere = ["--store", str(tmp_path / "nowhere"), "verify"]
+        with Store.open(folder) as store:
+            key = store.own_key
+        nowhere = ["--store", str(tmp_path / "nowhere"), "verify", "--key", key]
         result = CliRunner().invoke(office, [*nowhere, *map(str, files)])
         assert result.exit_code == status, result.output
         return result.output
@@ -57,8 +62,31 @@ def test_revisions_that_follow_each_other_are_one_chain(verify, revisions):
     )
 
 
-def test_a_revision_by_itself_is_held_against_nothing(verify, revisions):
-    assert "chain" not in verify(revisions[2], without_store=True)
+def test_a_revision_by_itself_names_the_one_before_it_that_was_not_given(verify, revisions):
+    said = verify(revisions[1], without_store=True)
+    assert "NOT" not in said
+    before = opened(revisions[0]).sha256
+    assert f"revision 2 names one before it, SHA-256 {before}, which was not given" in said
+
+
+def test_a_first_revision_by_itself_is_held_against_nothing(verify, revisions):
+    assert "chain" not in verify(revisions[0], without_store=True)
+
+
+def test_a_revision_that_the_store_does_not_hold_is_told(verify, revisions, folder, tmp_path):
+    third = opened(revisions[2])
+    update = {"revision": 4, "previous_sha256": third.sha256, "chain": None}
+    record = third.record.model_copy(update=update)
+    fourth = saved(seal(record, scenes.private(), third.sha256), tmp_path)
+    said = verify(fourth)
+    assert "the store has this job, but no record of its revision 4" in said
+    assert "4 revisions, one chain" in said
+
+
+def test_of_a_job_that_is_strange_to_the_store_nothing_is_asked(verify, revisions, tmp_path):
+    record = opened(revisions[0]).record.model_copy(update={"job_id": "0" * 32, "chain": None})
+    strange = saved(seal(record, scenes.private(), None), tmp_path, "strange")
+    assert "the store has this job" not in verify(strange)
 
 
 def test_a_revision_by_itself_is_held_against_those_in_the_store(verify, revisions):

@@ -5,15 +5,18 @@ import math
 from datetime import datetime, timedelta, timezone
 
 import rfc8785
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from logic.case import Diagnosis, Finding, Judgement, Reading, Verdict
 from logic.checklist.answers import PhotoAnswer, ReadingAnswer, TextAnswer, YesNoAnswer
 from logic.records.events import CauseConcluded
 from logic.records.record import (
     CautionShown,
+    ChainHead,
     Private,
     Record,
     SealedRecord,
+    SealSignature,
     Signature,
     StepHistory,
     StepRecord,
@@ -77,6 +80,21 @@ def seal(record: Record, private: Private | None = None) -> SealedRecord:
     canonical = rfc8785.dumps(record.model_dump(mode="json"))
     digest = hashlib.sha256(canonical).hexdigest()
     return SealedRecord(record=record, private=private, sha256=digest)
+
+
+# RFC 8032, 7.1, test 1: a secret key and its public key.
+SECRET = "9d61b19deffd5a60ba844af492ec2cc44449c5697b326919703bac031cae7f60"
+PUBLIC = "d75a980182b10ab7d54bfed3c964073a0ee172f3daa62325af021a68f707511a"
+KEY_ID = hashlib.sha256(bytes.fromhex(PUBLIC)).hexdigest()[:16]
+
+
+def signed(record: Record, private: Private | None = None) -> SealedRecord:
+    """Seal and sign by libraries and standards alone, not by the code under test."""
+    chain = ChainHead(key=PUBLIC, number=41, sha256="e" * 64)
+    sealed = seal(record.model_copy(update={"chain": chain}), private)
+    text = f"voltwalk-seal-1\n{sealed.sha256}\n".encode()
+    made = Ed25519PrivateKey.from_private_bytes(bytes.fromhex(SECRET)).sign(text).hex()
+    return sealed.model_copy(update={"signature": SealSignature(key=PUBLIC, signature=made)})
 
 
 def digest_of(model: object) -> str:

@@ -189,3 +189,29 @@ def test_every_figure_has_its_nought_and_a_real_minus():
     assert "0.186 V" in said
     assert "−0.1 A" in said
     assert not re.search(r"(?<![\d])\.\d", said)
+
+
+IDENTITY = {"model": "Drover 40", "serial_number": "FH-0042-7", "warranty": "unit"}
+
+
+def identified(record):
+    unit = record.installation.charger
+    known = type(unit).model_validate(unit.model_dump() | IDENTITY)
+    fitted = record.installation.model_copy(update={"charger": known})
+    return record.model_copy(update={"installation": fitted})
+
+
+@pytest.mark.parametrize("made", [commissioning, callback])
+def test_page_one_names_the_unit_where_it_is_known(made, tmp_path):
+    first, whole = first_and_all(identified(made()), tmp_path)
+    assert "Drover 40; serial number FH-0042-7; under warranty: unit only (its maker)" in first
+    assert "Serial number FH-0042-7" in whole
+    unknown, _ = first_and_all(made(), tmp_path)
+    assert "serial number" not in unknown
+    assert "Which unit" not in unknown
+
+
+def test_what_names_the_unit_is_left_out_of_the_signed_text_where_it_is_not_known():
+    known = identified(commissioning()).installation.charger.model_dump(mode="json")
+    unknown = commissioning().installation.charger.model_dump(mode="json")
+    assert set(known) - set(unknown) == set(IDENTITY)

@@ -9,9 +9,11 @@ import pytest
 
 from logic.errors import RecordError
 from logic.records.keys import (
+    _SMALL_ORDER,
     KEY_FILE,
     DeviceKey,
     fingerprint,
+    is_weak,
     key_id,
     own_key,
     shown,
@@ -62,6 +64,42 @@ def test_a_fingerprint_is_what_sha256sum_says_of_the_keys_bytes():
 def test_what_is_no_signature_is_not_good_and_brings_nothing_down(signature):
     assert not signature_is_good(VECTORS[0][1], signature, b"text")
     assert not signature_is_good("00", VECTORS[0][3], b"text")
+
+
+def doubled(point):
+    """Double a point of edwards25519 (RFC 8032, 5.1)."""
+    p = 2**255 - 19
+    d = -121665 * pow(121666, -1, p) % p
+    x, y = point
+    t = d * x * x * y * y % p
+    return (
+        2 * x * y * pow(1 + t, -1, p) % p,
+        (y * y + x * x) * pow(1 - t, -1, p) % p,
+    )
+
+
+def x_of(y):
+    p = 2**255 - 19
+    d = -121665 * pow(121666, -1, p) % p
+    square = (y * y - 1) * pow(d * y * y + 1, -1, p) % p
+    x = pow(square, (p + 3) // 8, p)
+    if x * x % p != square:
+        x = x * pow(2, (p - 1) // 4, p) % p
+    assert x * x % p == square
+    return x
+
+
+@pytest.mark.parametrize("y", _SMALL_ORDER)
+def test_the_weak_keys_are_the_points_of_small_order(y):
+    point = (x_of(y), y)
+    for _ in range(3):
+        point = doubled(point)
+    assert point == (0, 1)
+    for public in (y, y | 1 << 255):
+        text = public.to_bytes(32, "little").hex()
+        assert is_weak(text)
+        assert not signature_is_good(text, "00" * 64, b"text")
+    assert not is_weak(VECTORS[0][1])
 
 
 def test_the_key_is_made_once_and_only_its_owner_may_read_it(tmp_path):

@@ -57,6 +57,11 @@ def test_a_new_phones_old_key_still_vouches():
     assert trusted(says(VAN, DESK), own=(VAN.public, ME.public)) == {"me", "desk"}
 
 
+def test_a_key_that_is_withdrawn_keeps_its_name():
+    gone = stated(ME, VAN.public, "", "withdrawn", START + timedelta(minutes=5))
+    assert workshop_keys([says(ME, ME), says(ME, VAN), gone], [ME.public])[VAN.public].name == "van"
+
+
 def test_names_and_who_said_so_are_told():
     key = workshop_keys([says(ME, DESK), says(ME, ME), says(DESK, VAN)], [ME.public])[VAN.public]
     assert (key.name, key.by, key.is_own) == ("van", "desk", False)

@@ -1,7 +1,7 @@
 """What is fitted, in the words of a printed record."""
 
 from logic.vehicle.installation import Installation
-from logic.words.equipment import equipment
+from logic.words.equipment import equipment, identity_in_brief, in_brief
 
 FITTED = {
     "charger": {
@@ -59,3 +59,29 @@ def test_an_installation_of_an_earlier_release_says_nothing_new():
     groups = equipment(Installation.model_validate(old))
     text = " ".join(text for _, rows in groups for _, text in rows)
     assert not [word for word in ("sensor", "insulation", "together", "sens") if word in text]
+
+
+IDENTITY = {
+    "model": "Drover 40",
+    "serial_number": "FH-0042-7",
+    "fitted_by": "Fernhollow Auto Electrical",
+    "warranty": "unit_and_work",
+}
+
+
+def test_which_unit_it_is_is_told_row_by_row_and_in_one_line():
+    rows = told(charger=FITTED["charger"] | IDENTITY)
+    assert rows["Model"] == "Drover 40"
+    assert rows["Serial number"] == "FH-0042-7"
+    assert rows["Fitted by"] == "Fernhollow Auto Electrical"
+    assert rows["Under warranty"] == "unit (its maker) and work (the workshop)"
+    fitted = Installation.model_validate(FITTED | {"charger": FITTED["charger"] | IDENTITY})
+    assert identity_in_brief(fitted) == dict(in_brief(fitted))["Which unit"]
+    assert "serial number FH-0042-7" in identity_in_brief(fitted)
+
+
+def test_of_a_unit_that_nobody_described_nothing_is_said():
+    fitted = Installation.model_validate(FITTED)
+    assert identity_in_brief(fitted) == ""
+    assert "Which unit" not in dict(in_brief(fitted))
+    assert "Which unit it is" not in dict(equipment(fitted))

@@ -18,6 +18,7 @@ from mobile.jobs import exchange, exchange_words, shared_file, workshop_keys
 from mobile.jobs.erasure import erase
 from mobile.jobs.exchange import Progress
 from mobile.jobs.workplace import system_clock
+from tests.logic.records import scenes
 from tests.mobile.driveway import open_job
 from tests.mobile.two_phones import STEP, answer, befriend, begun_on_one, carry, file_of
 from tests.paths import RELEASES
@@ -227,7 +228,7 @@ def test_a_changed_file_is_refused_and_nothing_changed(folder, tmp_path):
     with ZipFile(path) as old, ZipFile(changed, "w") as new:
         for name in old.namelist():
             new.writestr(name, old.read(name).replace(b"flatbed", b"tipper!"))
-    with pytest.raises(BundleError, match="its hash differs"):
+    with pytest.raises(BundleError, match=r"its hash differs|not what was written down"):
         exchange.receive(tmp_path / "new", changed, Agreed(), Progress())
     assert everything(tmp_path / "new") == []
 
@@ -248,3 +249,18 @@ def test_a_clash_is_remembered_until_it_is_settled_on_either_phone(tmp_path):
     with Store.open(other) as store:
         assert exchange.to_settle(store) == ()
         assert store.setting("clashes_that_came") == []
+
+
+def test_a_record_says_whose_key_it_was_signed_with(tmp_path):
+    with Store.open(tmp_path / "a", "phone-a") as here, Store.open(tmp_path / "b") as there:
+        _, job_id = scenes.signed_van(here)
+        [sealed] = here.sealed(job_id)
+        assert workshop_keys.signer_words(here, sealed) == (
+            "Signed with the workshop's key of phone-a."
+        )
+        assert "does not know" in workshop_keys.signer_words(there, sealed)
+        there.say_of_key(here.own_key, "Van phone", "trusted")
+        there.say_of_key(here.own_key, "", "withdrawn")
+        assert "withdrawn since (Van phone)" in workshop_keys.signer_words(there, sealed)
+        old = sealed.model_copy(update={"signature": None})
+        assert workshop_keys.signer_words(here, old) == "Sealed, not signed: made before 0.2."

@@ -273,12 +273,7 @@ def test_a_fitted_panel_of_unknown_figures_is_still_fitted() -> None:
 
 def test_every_figure_of_the_installation_has_a_place_on_a_page() -> None:
     full = Installation(
-        charger=Charger(
-            **{
-                name: "IP67" if name == "ingress_protection" else "x" if "note" in name else 1
-                for name in Charger.model_fields
-            }
-        ),
+        charger=Charger(**dict.fromkeys(Charger.model_fields, 1) | _TEXTS_OF_A_UNIT),
         start_battery=StartBattery(
             chemistry=Chemistry.AGM, capacity_ah=1, sensor_on_negative=False
         ),
@@ -295,6 +290,17 @@ def test_every_figure_of_the_installation_has_a_place_on_a_page() -> None:
         solar=Solar(**dict.fromkeys(Solar.model_fields, 1)),
     )
     assert set(form_entry.draft_of(full)) <= set(INSTALLATION_PATHS)
+
+
+_TEXTS_OF_A_UNIT = {
+    "ingress_protection": "IP67",
+    "profile_note": "x",
+    "model": "x",
+    "serial_number": "x",
+    "plate_photo": "a" * 64,
+    "fitted_by": "x",
+    "warranty": "work",
+}
 
 
 def test_every_field_of_every_page_has_a_known_shape() -> None:

@@ -18,6 +18,7 @@ from typing import Any
 
 from kivy.uix import widget
 
+from mobile.jobs.choosing import Choosing
 from mobile.ui.screens import PAGES
 from tests.mobile.driveway import open_job
 from tests.mobile.ui.workshop import FRESH, READY, SIGNED, fill, vehicle_row
@@ -88,11 +89,18 @@ def every_screen(store: Any) -> list[tuple[str, dict[str, Any]]]:
     )
     job = {"job_id": ready.open_job}
     callback = {"job_id": called.open_job}
+    asked = Choosing(store)
+    if not asked.loads:
+        asked.add_load("fridge")
     return [
         ("home", {}),
         ("vehicle", {"vehicle_id": fresh.vehicle_id}),
         ("equipment", {"vehicle_id": fresh.vehicle_id}),
         ("particulars", {"page_id": "charger", "vehicle_id": fresh.vehicle_id}),
+        ("design", {"vehicle_id": fresh.vehicle_id}),
+        ("erasure", {"vehicle_id": signed.vehicle_id}),
+        ("choose", {}),
+        ("advice", {}),
         ("own", {}),
         ("exchange", {}),
         ("notices", {}),

@@ -6,10 +6,11 @@ import pytest
 from logic.records.events import Event, VehicleDescribed, new_id
 from logic.records.store.store import Store
 from logic.vehicle.identity import Vehicle
-from logic.vehicle.installation import Chemistry, Location, RepairedPart, StatedBy
+from logic.vehicle.installation import Chemistry, Location, RepairedPart, StatedBy, Warranty
 from mobile.jobs.set_up_pages import CHOICE_WORDS
 from mobile.ui.screens.equipment import BY_HAND
-from tests.mobile.ui.workshop import as_killed, field, vehicle_row, write
+from tests.mobile.ui.pictures import keep_picture
+from tests.mobile.ui.workshop import as_killed, field, turn_to, vehicle_row, write
 
 CHEMISTRY_WORDS = tuple(CHOICE_WORDS[kind] for kind in Chemistry)
 
@@ -379,3 +380,83 @@ def test_once_all_is_asked_the_circuit_is_drawn_with_what_is_not_described_lit(
 
 def circuits(finger: Any) -> list[Any]:
     return [widget for widget in finger.shown() if type(widget).__name__ == "CircuitView"]
+
+
+def describe_unit(finger: Any) -> None:
+    """Fill in which unit it is, from the vehicle's list of equipment."""
+    for words in ("Next: equipment", *USUAL):
+        finger.tap(words)
+    finger.tap("Which unit it is")
+    write(finger, "Serial number", "fh-0042-7")
+    write(finger, "Model", "Drover 40")
+
+
+def test_which_unit_it_is_is_asked_once_and_shown_at_a_callback(new_vehicle: Any) -> None:
+    describe_unit(new_vehicle)
+    write(new_vehicle, "Fitted by", "Fernhollow Auto Electrical")
+    new_vehicle.tap("Unit only (its maker)")
+    keep_picture(new_vehicle, "which_unit")
+    new_vehicle.tap("Done")
+    assert new_vehicle.sees("FH-0042-7, Drover 40, Fernhollow Auto Electrical")
+    new_vehicle.app.navigator.page.ids.body.to_top()
+    new_vehicle.tap(new_vehicle.app.navigator.page.ids.done)
+    store = new_vehicle.app.work.store
+    unit = store.vehicle(vehicle_row(store, "FH 204").vehicle_id).installation.charger
+    assert (unit.serial_number, unit.model) == ("FH-0042-7", "Drover 40")
+    assert unit.warranty is Warranty.UNIT
+    new_vehicle.tap("Find a fault")
+    told = new_vehicle.app.navigator.page.ids.unit
+    assert "serial number FH-0042-7" in told.text
+    new_vehicle.app.navigator.page.ids.body.scroll_to(told, animate=False)
+    keep_picture(new_vehicle, "which_unit_at_a_callback")
+
+
+@pytest.fixture
+def plate(tmp_path: Path) -> Path:
+    from PIL import Image
+
+    Image.new("RGB", (400, 300), "silver").save(tmp_path / "plate.png")
+    return tmp_path
+
+
+def choose_plate(finger: Any, folder: Path) -> None:
+    finger.tap("Take the photo")
+    finger.app.root_window.children[0].folder = str(folder)
+    finger.tap("plate.png")
+
+
+def test_the_plate_is_photographed_and_the_photo_outlives_the_app(
+    new_vehicle: Any, make_phone: Any, plate: Path
+) -> None:
+    describe_unit(new_vehicle)
+    choose_plate(new_vehicle, plate)
+    new_vehicle.until(lambda: new_vehicle.sees("Take another photo"))
+    assert field(new_vehicle, "Photo of the plate").source
+    keep_picture(new_vehicle, "photo_of_the_plate")
+    phone = make_phone(store=as_killed(new_vehicle, plate))
+    store = phone.app.work.store
+    turn_to(phone, "vehicle", vehicle_id=vehicle_row(store, "FH 204").vehicle_id)
+    unit = store.vehicle(vehicle_row(store, "FH 204").vehicle_id).installation.charger
+    assert unit.serial_number == "FH-0042-7"
+    assert store.photo_path(unit.plate_photo).exists()
+
+
+def test_a_photo_that_comes_late_is_not_lost_with_the_screen(new_vehicle: Any, plate: Path) -> None:
+    describe_unit(new_vehicle)
+    choose_plate(new_vehicle, plate)
+    new_vehicle.app.navigator.go_back()
+    equipment = new_vehicle.app.navigator.page
+    new_vehicle.until(lambda: equipment.setup.draft.get("charger.plate_photo"))
+    equipment.done()
+    store = new_vehicle.app.work.store
+    unit = store.vehicle(vehicle_row(store, "FH 204").vehicle_id).installation.charger
+    assert unit.plate_photo
+
+
+def test_a_photo_of_the_plate_is_taken_away_again(new_vehicle: Any, plate: Path) -> None:
+    describe_unit(new_vehicle)
+    choose_plate(new_vehicle, plate)
+    new_vehicle.until(lambda: new_vehicle.sees("Remove it"))
+    new_vehicle.tap("Remove it")
+    assert new_vehicle.app.navigator.page.owner.draft["charger.plate_photo"] == ""
+    assert not field(new_vehicle, "Photo of the plate").source

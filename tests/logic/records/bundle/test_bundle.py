@@ -6,11 +6,18 @@ import pytest
 from logic.errors import RecordError
 from logic.records.bundle.exporting import export_bundle
 from logic.records.bundle.importing import import_bundle
-from logic.records.events import Event, JobReopened, StepSkipped, new_id
+from logic.records.events import (
+    Event,
+    InstallationDescribed,
+    JobReopened,
+    StepSkipped,
+    new_id,
+)
 from logic.records.store.exchange import Agreed
 from logic.records.store.store import Store
 from logic.vehicle.identity import Customer
 from tests.logic.records.scenes import (
+    INSTALLATION,
     answer,
     befriend,
     open_job,
@@ -213,3 +220,16 @@ def test_the_bundle_is_lines_of_plain_json_that_anybody_can_read(two_phones, tmp
     assert manifest["kind"] == "voltwalk-bundle"
     assert manifest["events"] == len(events) == 7
     assert {event["body"]["kind"] for event in events} >= {"vehicle_described", "job_signed"}
+
+
+def test_the_photo_of_a_units_plate_goes_along(two_phones, tmp_path):
+    here, there = two_phones
+    vehicle_id = van(here, "PLT 1")
+    sha256 = here.add_photo(b"\xff\xd8\xff a rating plate")
+    unit = INSTALLATION.charger.model_copy(update={"plate_photo": sha256})
+    fitted = INSTALLATION.model_copy(update={"charger": unit})
+    here.append(Event(vehicle_id=vehicle_id, body=InstallationDescribed(installation=fitted)))
+    exported = export_bundle(here, tmp_path / "one.zip", [vehicle_id])
+    import_bundle(there, tmp_path / "one.zip")
+    assert (exported.photos, exported.missing_photos) == (1, ())
+    assert there.photo_path(sha256).read_bytes() == here.photo_path(sha256).read_bytes()

@@ -21,6 +21,7 @@ from logic.records.events import new_id
 from logic.records.keys import own_key
 from logic.records.store.exchange import Agreed
 from logic.records.store.store import FILE, Store
+from logic.records.store.text_table import LEFT_OUT
 from tests.logic.records.scenes import signed_van
 
 # The full run: HYPOTHESIS_FUZZ=10000 pytest tests/logic/records/test_hostile.py
@@ -222,6 +223,8 @@ def test_a_text_that_is_not_the_one_written_down_is_refused(store, sound, tmp_pa
     parts = restated({**sound, "customers.jsonl": told})
     came = taken(store, packed(tmp_path / "x.zip", parts))
     assert "not what was written down" in came.refused[0].text
+    [row] = store.find_vehicles()
+    assert row.description == LEFT_OUT
 
 
 def test_a_customers_name_inside_an_event_is_refused(store, sound, tmp_path):

@@ -115,7 +115,7 @@ def test_any_one_wrong_letter_is_noticed():
 def test_a_newer_format_asks_for_an_update():
     body = body_of(encode(seal(commissioning())))
     with pytest.raises(LabelError, match=r"newer version .* Update"):
-        decode(with_checksum(b"\x02" + body[1:]))
+        decode(with_checksum(b"\x03" + body[1:]))
 
 
 def test_a_figure_no_installation_has_is_refused():

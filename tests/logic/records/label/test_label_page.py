@@ -1,5 +1,6 @@
 """The page that documents the label's code, checked by reading its example by its tables."""
 
+import hashlib
 import json
 import re
 from datetime import datetime, timedelta
@@ -8,9 +9,10 @@ from pathlib import Path
 import pytest
 
 from logic.records.label import wire
-from logic.records.label.encoding import Label, decode
+from logic.records.label.encoding import Label, decode, encode
 from tests.contract import POINTS, STATES
 from tests.logic.records.label.label_samples import body_of
+from tests.logic.records.sample_records import PUBLIC, commissioning, signed
 
 PAGE = (Path(wire.__file__).parent / "label.md").read_text(encoding="utf-8")
 
@@ -65,8 +67,10 @@ def example():
 
 
 def heads_by_the_page(source):
-    assert source.take(1) == b"\x01"
+    version = source.take(1)[0]
     found = {"vehicle_id": source.take(16).hex(), "record_sha256": source.take(32).hex()}
+    if version == 2:
+        found |= {"key_id": source.take(8).hex(), "signature": source.take(64).hex()}
     assert source.take(1) == b"\0"
     found["revision"] = source.unsigned()
     minutes, ahead = source.signed(), source.signed()
@@ -110,6 +114,15 @@ def test_the_page_suffices_to_read_its_own_example(example):
     assert source.take(1) == b"\0"
     assert list(readings_by_the_page(source)) == said["readings"]
     assert source.left == []
+
+
+def test_the_page_suffices_to_read_the_label_of_a_signed_record():
+    sealed = signed(commissioning())
+    heads = heads_by_the_page(ByThePage(body_of(encode(sealed))))
+    assert heads["record_sha256"] == sealed.sha256
+    assert heads["key_id"] == hashlib.sha256(bytes.fromhex(PUBLIC)).digest()[:8].hex()
+    assert heads["signature"] == sealed.signature.signature
+    assert heads["registration"] == "LIB 042"
 
 
 def test_the_page_says_of_its_example_what_our_reader_says(example):

@@ -1,6 +1,7 @@
 import hashlib
 import io
 import re
+import time
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -9,18 +10,21 @@ from pypdf import PdfReader
 from logic.case import OutOfReach
 from logic.checklist.answers import ChoiceAnswer, TextAnswer, YesNoAnswer
 from logic.checklist.depth import Depth
-from logic.records.paper.report import ATTACHMENT, LAYOUT, write_pdf
+from logic.records.paper.report import ATTACHMENT, LAYOUT, compose, write_pdf
 from logic.records.record import NotAsked, SealedRecord, Signature, StepHistory
 from logic.vehicle.installation import Installation
 from tests.diagnoses import HIDES, NOT_EXPLAINED, TO_CHECK, diagnosis, hiding, nothing_listed
 from tests.logic.records.record_strategies import RECORDS
 from tests.logic.records.sample_records import (
+    KEY_ID,
     LIBRARY_VAN,
     PRIVATE,
+    PUBLIC,
     SIGNED,
     callback,
     commissioning,
     seal,
+    signed,
     step,
 )
 
@@ -171,7 +175,7 @@ def test_a_photo_that_is_not_the_signed_one_is_left_out_and_said(tmp_path):
     path, digest = photo_file(tmp_path)
     path.write_bytes(path.read_bytes() + b"\0")
     reader = printed(seal(commissioning(digest), PRIVATE), tmp_path, {digest: path}.get)
-    assert "not the one that was signed for" in text_of(reader)
+    assert "was changed after signing" in text_of(reader)
     assert not any(page.images for page in reader.pages)
 
 
@@ -180,7 +184,7 @@ def test_a_photo_that_is_no_picture_is_said(tmp_path):
     path = tmp_path / "photo.jpg"
     path.write_bytes(b"not a picture")
     reader = printed(seal(commissioning(digest), PRIVATE), tmp_path, {digest: path}.get)
-    assert "cannot be shown as a picture" in text_of(reader)
+    assert "or is no picture" in text_of(reader)
 
 
 @pytest.mark.parametrize("name", ["田中", "🚐🔋", "عربة", "\x00\x07tab\t", "Ωмега ½ ²", "x" * 120])
@@ -219,13 +223,16 @@ def test_any_record_prints_and_comes_back_out_unchanged(tmp_path, record):
 # The pages of a given layout are fixed: verifying a print compares it with what the record
 # prints today. When this fails, raise LAYOUT in logic/records/paper/report.py and note the new
 # digest. Layout 3 changed the pages of a callback alone; 4 gave page one to the customer; 5 says
-# input and output positive, guesses, insulation, a sensor, and lists what the depth left out.
+# input and output positive, guesses, insulation, a sensor, and lists what the depth left out; 6
+# shows signature, key and whole hashes, photos as they were taken, and is all that is drawn, and
+# names the unit where it is known.
 PAGES = {
     1: "8d3ea9e439d1e29d",
     2: "a6208cce3049644a",
     3: "a6208cce3049644a",
     4: "c8eebf08b3929112",
     5: "2908a8d1645efd5f",
+    6: "ac097b835c0ec3c8",
 }
 
 
@@ -245,9 +252,37 @@ def test_what_the_depth_left_out_is_printed_with_what_follows(tmp_path):
     assert "Put the label on the unit" in said
 
 
-def test_the_pages_change_only_with_their_layout_number(commissioned):
-    said = re.sub(r"[0-9a-f]{16,64}", "#", text_of(commissioned))
-    assert PAGES[LAYOUT] == hashlib.sha256(said.encode()).hexdigest()[:16]
+def test_the_pages_change_only_with_their_layout_number(tmp_path):
+    drawn = hashlib.sha256()
+    for sealed in (signed(commissioning(), PRIVATE), seal(callback())):
+        for page in printed(sealed, tmp_path).pages:
+            drawn.update(page.get_contents().get_data())
+    assert PAGES[LAYOUT] == drawn.hexdigest()[:16]
+
+
+def test_the_same_record_is_the_same_file_at_any_moment(monkeypatch):
+    once = compose(signed(commissioning(), PRIVATE), NO_PHOTOS)
+    monkeypatch.setenv("TZ", "Pacific/Auckland")
+    time.tzset()
+    try:
+        time.sleep(1.1)  # what fpdf2 writes of the present moment is in whole seconds
+        assert compose(signed(commissioning(), PRIVATE), NO_PHOTOS) == once
+    finally:
+        monkeypatch.undo()
+        time.tzset()
+
+
+def test_hash_signature_and_key_are_on_the_pages_whole(tmp_path):
+    sealed = signed(commissioning(), PRIVATE)
+    said = text_of(printed(sealed, tmp_path))
+    assert sealed.sha256 in said
+    assert sealed.signature.signature in said.replace(" ", "")
+    assert PUBLIC in said.replace(" ", "")
+    assert KEY_ID in said
+
+
+def test_of_a_record_that_is_not_signed_that_is_said(commissioned):
+    assert "sealed without a device's signature" in text_of(commissioned)
 
 
 def test_a_missing_signature_says_why(tmp_path):
@@ -357,3 +392,19 @@ def test_the_pages_of_the_proof_stand_on_white_or_on_the_lightest_shade(commissi
     lightest = (0.93, 0.95, 0.95)
     grounds = [colour for page in commissioned.pages for colour in grounds_of(page)]
     assert set(grounds) <= {lightest}
+
+
+def test_the_photo_of_the_plate_is_printed_before_those_of_the_steps(tmp_path):
+    from PIL import Image
+
+    picture = io.BytesIO()
+    Image.new("RGB", (60, 40), "olive").save(picture, "JPEG")
+    digest = hashlib.sha256(picture.getvalue()).hexdigest()
+    file = tmp_path / f"{digest}.jpg"
+    file.write_bytes(picture.getvalue())
+    unit = LIBRARY_VAN.charger.model_copy(update={"plate_photo": digest})
+    fitted = LIBRARY_VAN.model_copy(update={"charger": unit})
+    record = commissioning().model_copy(update={"installation": fitted})
+    text = text_of(printed(seal(record), tmp_path, {digest: file}.get))
+    assert f"The unit's rating plate SHA-256 {digest[:16]}" in text
+    assert "The unit's rating plate" not in text_of(printed(seal(commissioning()), tmp_path))

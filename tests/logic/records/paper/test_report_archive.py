@@ -9,7 +9,7 @@ import pytest
 from pypdf import PdfReader
 from pypdf.generic import ContentStream
 
-from logic.records.paper.report import ATTACHMENT, compose
+from logic.records.paper.report import ATTACHMENT, HASHED, compose
 from tests.logic.records.sample_records import PRIVATE, commissioning, seal
 
 pytestmark = pytest.mark.outside
@@ -91,11 +91,15 @@ def test_6_6_its_metadata_is_plain_xmp_that_names_part_and_level(catalog):
     assert "<pdfaid:conformance>B</pdfaid:conformance>" in said
 
 
-def test_6_8_the_attachment_is_named_typed_dated_and_related(catalog):
-    (entry,) = catalog["/AF"]
-    spec = entry.get_object()
+@pytest.mark.parametrize(
+    ("index", "name", "kind"),
+    [(0, ATTACHMENT, "/application/json"), (1, HASHED, "/text/plain")],
+)
+def test_6_8_each_attachment_is_named_typed_dated_and_related(catalog, index, name, kind):
+    assert len(catalog["/AF"]) == 2
+    spec = catalog["/AF"][index].get_object()
     file = spec["/EF"]["/F"].get_object()
-    assert spec["/F"] == spec["/UF"] == ATTACHMENT
+    assert spec["/F"] == spec["/UF"] == name
     assert spec["/AFRelationship"] == "/Data"
-    assert file["/Subtype"] == "/application/json"
+    assert file["/Subtype"] == kind
     assert file["/Params"]["/ModDate"].startswith("D:20261124")

@@ -146,9 +146,10 @@ def words_of(name, contact):
 
 def everything(store, name, contact):
     """A vehicle with the customer's name in every free text of every kind of event."""
-    vehicle_id, said = new_id(), iter(words_of(name, contact) * 4)
+    vehicle_id, said = new_id(), iter(words_of(name, contact) * 5)
     described = Vehicle(registration="NEW 117", description=f"ute of {name}")
-    charger = INSTALLATION.charger.model_copy(update={"profile_note": next(said)})
+    of_unit = ("profile_note", "fitted_by", "model", "serial_number")
+    charger = INSTALLATION.charger.model_copy(update={one: next(said) for one in of_unit})
     fitted = INSTALLATION.model_copy(update={"charger": charger})
     for body in (
         VehicleDescribed(vehicle=described),
@@ -173,6 +174,7 @@ def everything(store, name, contact):
     store.set_setting("signing", {"job_id": job_id, "place": contact, "customer_name": name})
     store.set_setting("drafts", {vehicle_id: {"customer.name": name, "vehicle.registration": "A"}})
     store.set_setting("complaints", {vehicle_id: {"complaint": f"{name} says it is flat"}})
+    store.set_setting("quotes", [{"title": "40 A", "typed": {"load/0/name": f"{name}'s fridge"}}])
     store.set_setting("unforeseen", [{"deep": {"down": name}}])
     unfinished = f'{{"drafts": {{"lugs": {{"note": "{name} sa"}}}}}}'
     store.set_bookmark(Bookmark(vehicle_id=vehicle_id, job_id=job_id, unfinished=unfinished))
@@ -188,6 +190,8 @@ def files_around(folder, vehicle_id, name):
         for sealed in store.sealed_records():
             path = folder / "records" / f"NEW-117 2026 record 1 {sealed.sha256[:8]}.pdf"
             write_pdf(sealed, store.photo_path, path)
+    (folder / "quotes").mkdir(exist_ok=True)
+    (folder / "quotes" / "quote 40-A.pdf").write_text(f"{name}'s fridge", encoding="utf-8")
     (folder / "trouble-20261124-101500.txt").write_text(f"KeyError: {name!r}", encoding="utf-8")
     for why in ("replaced", "damaged"):
         aside = folder / why / "20261124"
@@ -333,13 +337,21 @@ def test_photos_are_left_for_a_person_to_look_at(tmp_path):
 
 # On another phone.
 
+AGREED = Agreed(erasures=True)
+
+
+def befriended(tmp_path, one):
+    """Have the other phone take this one's key for the workshop's, and this one the other's."""
+    with Store.open(tmp_path / "other", "other") as other:
+        befriend(one, other)
+
 
 def two_phones(tmp_path, name, contact):
     with Store.open(tmp_path / "one", "one") as one:
         vehicle_id, job_id = everything(one, name, contact)
         export_bundle(one, tmp_path / "first.voltwalk")
-    with Store.open(tmp_path / "other", "other") as other, Store.open(tmp_path / "one") as one:
-        befriend(one, other)
+        befriended(tmp_path, one)
+    with Store.open(tmp_path / "other", "other") as other:
         import_bundle(other, tmp_path / "first.voltwalk")
     files_around(tmp_path / "other", vehicle_id, name)
     return vehicle_id, job_id
@@ -353,7 +365,7 @@ def test_an_erasure_that_comes_clears_the_other_phones_tables_backups_and_files(
         one.erase_customer(vehicle_id)
         export_bundle(one, tmp_path / "second.voltwalk")
     with Store.open(tmp_path / "other", "other") as other:
-        import_bundle(other, tmp_path / "second.voltwalk", agreed=Agreed(erasures=True))
+        import_bundle(other, tmp_path / "second.voltwalk", agreed=AGREED)
         assert holding(tmp_path / "other", name, contact) == set()
         assert any("another device erased the customer's data" in told for told in other.notices)
 
@@ -374,17 +386,37 @@ def test_a_text_erased_by_choice_goes_on_the_other_phone_too_and_does_not_come_b
         job_id = open_job(one, vehicle_id)
         note(one, vehicle_id, job_id, "Quarrow says it is loud")
         customer(one, vehicle_id, "Ida Quarrow", "")
+        befriended(tmp_path, one)
         export_bundle(one, tmp_path / "first.voltwalk")
         with Store.open(tmp_path / "other", "other") as other:
-            befriend(one, other)
             import_bundle(other, tmp_path / "first.voltwalk")
         [offered] = one.customer_traces(vehicle_id).possible
         one.erase_customer(vehicle_id, also=[offered.event_id])
         export_bundle(one, tmp_path / "second.voltwalk")
     with Store.open(tmp_path / "other", "other") as other:
-        import_bundle(other, tmp_path / "second.voltwalk", agreed=Agreed(erasures=True))
+        import_bundle(other, tmp_path / "second.voltwalk", agreed=AGREED)
         import_bundle(other, tmp_path / "first.voltwalk")
         assert other.vehicle(vehicle_id).job(job_id).notes["lugs"] == (LEFT_OUT,)
+
+
+def test_a_text_that_the_erasing_phone_never_saw_goes_too_and_is_named_to_all(tmp_path):
+    name, contact = RARE[0]
+    vehicle_id, job_id = two_phones(tmp_path, name, contact)
+    with Store.open(tmp_path / "other", "other") as other:
+        note(other, vehicle_id, job_id, f"{name} was told here")
+        note(other, vehicle_id, job_id, "New lug on the feed")
+        export_bundle(other, tmp_path / "late.voltwalk")
+    with Store.open(tmp_path / "one", "one") as one:
+        one.erase_customer(vehicle_id)
+        export_bundle(one, tmp_path / "second.voltwalk")
+    for place, file in (("other", "second"), ("one", "late")):
+        with Store.open(tmp_path / place, place) as store:
+            import_bundle(store, tmp_path / f"{file}.voltwalk", agreed=AGREED)
+            assert store.follow_erasures() == 1
+            assert holding(tmp_path / place, name, contact) == set()
+            notes = store.vehicle(vehicle_id).job(job_id).notes["lugs"]
+            assert sorted(notes) == sorted((LEFT_OUT, LEFT_OUT, "New lug on the feed"))
+            assert store.follow_erasures() == 0
 
 
 def test_a_bundle_without_the_customer_leaves_out_what_may_name_them_and_nothing_else(tmp_path):
@@ -394,9 +426,9 @@ def test_a_bundle_without_the_customer_leaves_out_what_may_name_them_and_nothing
         for text in ("Ida Quarrow agreed", "Quarrow is away", "New lug on the feed"):
             note(one, vehicle_id, job_id, text)
         customer(one, vehicle_id, "Ida Quarrow", "")
+        befriended(tmp_path, one)
         export_bundle(one, tmp_path / "b.voltwalk", with_customers=False)
-    with Store.open(tmp_path / "other", "other") as other, Store.open(tmp_path / "one") as one:
-        befriend(one, other)
+    with Store.open(tmp_path / "other", "other") as other:
         import_bundle(other, tmp_path / "b.voltwalk")
         state = other.vehicle(vehicle_id)
     assert state.vehicle.description == "flatbed"

@@ -74,16 +74,17 @@ def test_what_happened_is_neither_changed_nor_deleted(file, table, change):
 # Another vehicle's id in a row that is there: by the id, and by the row's own number.
 REPLACED = {
     "event": (
-        "{verb} INTO event SELECT seq, event_id, 'x', job_id, at, device, kind, body, key, number,"
-        " before, signature FROM event WHERE true",
-        "{verb} INTO event SELECT seq, event_id || 'x', 'x', job_id, at, device, kind, body, key,"
-        " number, before, signature FROM event WHERE true",
+        "{verb} INTO event (seq, event_id, vehicle_id, at, device, kind, body)"
+        " SELECT seq, event_id, 'x', at, device, kind, body FROM event WHERE true",
+        "{verb} INTO event (seq, event_id, vehicle_id, at, device, kind, body)"
+        " SELECT seq, event_id || 'x', 'x', at, device, kind, body FROM event WHERE true",
         "{verb} INTO event (event_id, vehicle_id, at, device, kind, body)"
         " SELECT event_id, 'x', at, device, kind, body FROM event WHERE true",
     ),
     "sealed": (
-        "{verb} INTO sealed SELECT sha256, 'x', job_id, job_kind, revision, signed_at, record,"
-        " parts, signature FROM sealed WHERE true",
+        "{verb} INTO sealed (sha256, vehicle_id, job_id, job_kind, revision, signed_at, record,"
+        " parts) SELECT sha256, 'x', job_id, job_kind, revision, signed_at, record, parts"
+        " FROM sealed WHERE true",
         "{verb} INTO sealed (rowid, sha256, vehicle_id, job_id, job_kind, revision, signed_at,"
         " record, parts) SELECT rowid, sha256 || 'x', 'x', job_id, job_kind, revision, signed_at,"
         " record, parts FROM sealed WHERE true",

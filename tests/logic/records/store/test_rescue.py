@@ -310,7 +310,7 @@ def test_a_signed_record_changed_inside_the_store_is_named_by_its_part(tmp_path)
         connection.executescript(harm)
     with Store.open(tmp_path) as store:
         complaints = check(store.sealed(job_id)[0]).complaints
-    assert complaints == ('Step house_voltage was changed after signing; it now says "12.9 V".',)
+    assert complaints[0] == ('Step house_voltage was changed after signing; it now says "12.9 V".')
 
 
 def test_writing_to_a_vehicle_with_an_unreadable_entry_is_told_as_damage(tmp_path):

@@ -1,0 +1,278 @@
+"""Bits that storage turned round in what was written once: found by reading, told in words.
+
+SQLite's own check looks at pages, not at what stands in their texts. A signed record must fit its
+hash, names and texts the digests that were written down for them, and an entry its device's
+signature and what the newest backup says of it, for none of them ever changes. A part is read at
+each opening and the next part at the next: of a phone's store most at once, a desk's over some
+days.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import sqlite3
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, closing, suppress
+from dataclasses import astuple, dataclass
+from pathlib import Path
+
+from logic.records.store.backup import backups, taken_at
+from logic.records.store.database import open_for_reading
+
+RECORDS_AT_ONCE, ENTRIES_AT_ONCE, SIGNATURES_AT_ONCE = 1000, 20_000, 1000
+"""Assumed: half a second's reading on a desk, a few seconds on a phone, behind the screens."""
+AFTER = 3.0  # seconds; assumed: the first screens are shown by then
+
+_MOST_TOLD = 3
+_RECORDS = (
+    "SELECT s.rowid, s.sha256, s.record, s.revision, s.signed_at, v.registration"
+    " FROM sealed AS s LEFT JOIN vehicle AS v USING (vehicle_id)"
+    " WHERE s.rowid > ? ORDER BY s.rowid LIMIT ?"
+)
+_ENTRIES = (
+    "SELECT e.seq, e.event_id, e.vehicle_id, e.job_id, e.at, e.device, e.kind, e.body,"
+    " t.salt, t.texts, c.salt, c.name, c.contact, v.registration"
+    " FROM event AS e LEFT JOIN event_text AS t USING (event_id)"
+    " LEFT JOIN customer AS c USING (event_id)"
+    " LEFT JOIN vehicle AS v ON v.vehicle_id = e.vehicle_id"
+    " WHERE e.seq > ? ORDER BY e.seq LIMIT ?"
+)
+_SIGNED = (
+    "SELECT e.seq, e.event_id, e.vehicle_id, e.job_id, e.at, e.device, e.kind, e.body, e.key,"
+    " e.number, e.before, e.signature, v.registration"
+    " FROM event AS e LEFT JOIN vehicle AS v ON v.vehicle_id = e.vehicle_id"
+    " WHERE e.seq > ? AND e.signature IS NOT NULL ORDER BY e.seq LIMIT ?"
+)
+_SIGNED_ENTRY = (
+    "SELECT event_id, vehicle_id, job_id, at, device, kind, body, key, number, before, signature"
+    " FROM event WHERE event_id = ? AND signature IS NOT NULL"
+)
+_ENTRY = "SELECT vehicle_id, job_id, at, device, kind, body FROM event WHERE event_id = ?"
+_RECORD = "SELECT record FROM sealed WHERE sha256 = ?"
+_ALSO_IN_A_BACKUP = "Close the app and open it again: the record is then taken from a backup."
+_IN_NO_BACKUP = (
+    "No backup here has it as it was. Its print, or another device that has it, still proves it."
+)
+
+
+@dataclass(frozen=True)
+class Found:
+    """Something that is not what was written down; ``can_be_healed`` from a backup."""
+
+    words: str
+    can_be_healed: bool = False
+
+
+class Reading:
+    """The reading behind a running app: begun after a while, ended when the store is closed."""
+
+    def __init__(self, store: Path, tell: Callable[[Found], None]) -> None:
+        self._store, self._tell = store, tell
+        self._stopped = threading.Event()
+        self._timer = threading.Timer(AFTER, self._read)
+        self._timer.daemon = True  # nobody waits for it
+        self._timer.start()
+
+    def wait(self) -> None:
+        """Return when it is over."""
+        self._timer.join()
+
+    def stop(self) -> None:
+        """End it, whether it has begun or not; the next opening goes on where it was."""
+        self._stopped.set()
+        self._timer.cancel()
+        self._timer.join()
+
+    def _read(self) -> None:
+        # Whatever keeps it from reading is told by those who need what they cannot read.
+        with suppress(sqlite3.Error, OSError):
+            found = list(read_some(self._store, self._stopped.is_set))
+            for one in found[:_MOST_TOLD]:
+                self._tell(one)
+            if len(found) > _MOST_TOLD:
+                self._tell(Found(f"And {len(found) - _MOST_TOLD} more of that kind."))
+
+
+def read_some(store: Path, stopped: Callable[[], bool] = lambda: False) -> Iterator[Found]:
+    """Read the next part of a store and yield what in it is not what was written down."""
+    place = _place(store)
+    with ExitStack() as opened:
+        source = opened.enter_context(_open(store))
+        copies = []
+        for path in backups(store.parent):
+            with suppress(sqlite3.DatabaseError):
+                copies.append((path, opened.enter_context(_open(path))))
+        yield from _records(source, [copy for _, copy in copies], place, stopped)
+        yield from _entries(source, copies[:1], place, stopped)
+        yield from _signatures(source, [copy for _, copy in copies], place, stopped)
+    with suppress(OSError):  # where it cannot be kept, the same part is read once more
+        _place_of(store).write_text(json.dumps(astuple(place)), encoding="utf-8")
+
+
+@dataclass
+class _Place:
+    """How far was read: the last row of each table, 0 where the next part begins anew."""
+
+    record: int = 0
+    entry: int = 0
+    signature: int = 0
+
+
+def _open(path: Path) -> closing[sqlite3.Connection]:
+    connection = open_for_reading(path)
+    connection.text_factory = bytes  # a text with a bit turned round need be none any more
+    return closing(connection)
+
+
+def _records(
+    source: sqlite3.Connection,
+    copies: list[sqlite3.Connection],
+    place: _Place,
+    stopped: Callable[[], bool],
+) -> Iterator[Found]:
+    count = 0
+    for row in source.execute(_RECORDS, (place.record, RECORDS_AT_ONCE)):
+        if stopped():
+            return
+        number, sha256, record, revision, signed_at, plate = row
+        count, place.record = count + 1, number
+        if not _fits(record, sha256):
+            kept = any(
+                _fits(text, sha256)
+                for copy in copies
+                for (text,) in copy.execute(_RECORD, (sha256.decode("ascii", "replace"),))
+            )
+            yield Found(
+                f"The signed record of {_word(plate)}, revision {revision}, signed "
+                f"{_word(signed_at)[:10]}, is no longer what was signed: the storage changed it. "
+                f"{_ALSO_IN_A_BACKUP if kept else _IN_NO_BACKUP}",
+                can_be_healed=kept,
+            )
+    if count < RECORDS_AT_ONCE:
+        place.record = 0
+
+
+def _entries(
+    source: sqlite3.Connection,
+    newest: list[tuple[Path, sqlite3.Connection]],
+    place: _Place,
+    stopped: Callable[[], bool],
+) -> Iterator[Found]:
+    from logic.words.dates import day  # not on the start path
+
+    count = 0
+    for row in source.execute(_ENTRIES, (place.entry, ENTRIES_AT_ONCE)):
+        if stopped():
+            return
+        number, event_id, *event, _, _, _, _, _, plate = row
+        count, place.entry = count + 1, number
+        named = f"An entry of {_word(plate)} ({_word(event[4])}, {_word(event[2])[:10]})"
+        if not _fits_its_digest(row):
+            yield Found(
+                f"{named} no longer has the words that were written down: the storage changed "
+                "them. Look at it, and write them anew if need be."
+            )
+        for path, copy in newest:
+            then = copy.execute(_ENTRY, (event_id.decode("ascii", "replace"),)).fetchone()
+            if then is not None and list(then) != event:
+                yield Found(
+                    f"{named} reads differently in the backup of {day(taken_at(path))}, though "
+                    "entries never change: the storage changed one of the two. Look at it, and "
+                    "take the reading again if in doubt."
+                )
+    if count < ENTRIES_AT_ONCE:
+        place.entry = 0
+
+
+def _signatures(
+    source: sqlite3.Connection,
+    copies: list[sqlite3.Connection],
+    place: _Place,
+    stopped: Callable[[], bool],
+) -> Iterator[Found]:
+    count = 0
+    for number, *entry, plate in source.execute(_SIGNED, (place.signature, SIGNATURES_AT_ONCE)):
+        if stopped():
+            return
+        count, place.signature = count + 1, number
+        if not _is_signed(entry):
+            kept = any(
+                _is_signed(list(row))
+                for copy in copies
+                for row in _signed_in(copy, _text(entry[0]))
+            )
+            advice = (
+                "Close the app and open it again: the entry is then taken from a backup."
+                if kept
+                else "Look at it, and take the reading again if in doubt."
+            )
+            yield Found(
+                f"An entry of {_word(plate)} ({_word(entry[5])}, {_word(entry[3])[:10]}) is not "
+                f"what its device signed: the storage changed it. {advice}",
+                can_be_healed=kept,
+            )
+    if count < SIGNATURES_AT_ONCE:
+        place.signature = 0
+
+
+def _signed_in(copy: sqlite3.Connection, event_id: str) -> list[tuple[bytes | int | None, ...]]:
+    """Return an entry's row in a backup; none where that is of a release without signatures."""
+    columns = {name for _, name, *_ in copy.execute("PRAGMA table_info(event)")}
+    return copy.execute(_SIGNED_ENTRY, (event_id,)).fetchall() if b"signature" in columns else []
+
+
+def _is_signed(entry: list[bytes | int | None]) -> bool:
+    from logic.records.chain import is_signed
+    from logic.records.store.event_table import as_exchanged
+
+    try:
+        row = tuple(one.decode() if isinstance(one, bytes) else one for one in entry)
+        return is_signed(as_exchanged(row))
+    except (ValueError, KeyError, TypeError, RecursionError):
+        return False
+
+
+def _fits_its_digest(row: tuple[bytes | int | None, ...]) -> bool:
+    """Whether an entry's words, or its customer, are those whose digest stands in it."""
+    *_, body, salt, texts, customers_salt, name, contact, _ = row
+    if salt is None and customers_salt is None:
+        return True
+    from logic.records.store.private_tables import customer_digest
+    from logic.records.store.text_table import text_digest
+    from logic.vehicle.identity import Customer
+
+    try:
+        stated = json.loads(_text(body))
+        if salt is not None:
+            return bool(
+                stated["texts_sha256"] == text_digest(_text(salt), json.loads(_text(texts)))
+            )
+        customer = Customer.model_construct(name=_text(name), contact=_text(contact))
+        return bool(stated["sha256"] == customer_digest(_text(customers_salt), customer))
+    except (ValueError, KeyError, TypeError, RecursionError):
+        return False
+
+
+def _fits(record: bytes, sha256: bytes) -> bool:
+    return hashlib.sha256(record).hexdigest().encode() == sha256
+
+
+def _text(value: bytes | int | None) -> str:
+    return value.decode() if isinstance(value, bytes) else ""
+
+
+def _word(value: bytes | None) -> str:
+    return value.decode("utf-8", "replace").replace("_", " ") if value else "a vehicle"
+
+
+def _place_of(store: Path) -> Path:
+    return store.with_name(f"{store.name}.read")
+
+
+def _place(store: Path) -> _Place:
+    try:
+        return _Place(*map(int, json.loads(_place_of(store).read_text(encoding="utf-8"))))
+    except (OSError, ValueError, TypeError):
+        return _Place()
