@@ -106,7 +106,6 @@ def every_screen(store: Any) -> list[tuple[str, dict[str, Any]]]:
         ("notices", {}),
         ("keys", {}),
         ("self_test", {}),
-        ("erasure", {"vehicle_id": fresh.vehicle_id}),
         ("stage", job),
         ("step", job),
         ("review", job),
