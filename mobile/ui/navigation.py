@@ -16,6 +16,10 @@ from mobile.ui.widgets.pages import Page
 # Assumed: two taps at one position that are meant are slower, and a bounce lands nearer.
 _BOUNCE, _BOUNCE_REACH = 0.3, 40  # seconds, dp
 
+# How many screens off the way are kept built, the last ones shown; each takes some 5 MB (measured
+# by tests/benchmarks/memory.py), and building one anew a few redraws.
+_KEPT = 4
+
 # What a bookmark of release 0.1.0 calls a screen that has another name now.
 _FORMER_NAMES = {"loop": "circuit", "stranger": "quick_check"}
 
@@ -35,6 +39,7 @@ class Navigator(ScreenManager):
         self._work = work
         self._catalogue = catalogue
         self._trail: list[tuple[str, dict[str, Any]]] = []
+        self._built_last: list[str] = []
         self._turned_at = 0.0
         self._touched = (0.0, 0.0)
         super().__init__(transition=NoTransition(), **properties)
@@ -123,8 +128,18 @@ class Navigator(ScreenManager):
         page.opened(**what)
         self.current = name
         self.turned()
+        self._take_down(name)
         self.dispatch("on_shown", name, what)
         return page
+
+    def _take_down(self, shown: str) -> None:
+        """Take down the screens that were not shown for long and do not lie on the way back."""
+        last = [name for name in self._built_last if name != shown]
+        self._built_last = [*last, shown]
+        off_the_way = [name for name in last if name not in self.trail]
+        for name in off_the_way[:-_KEPT]:
+            self._built_last.remove(name)
+            self.remove_widget(self.get_screen(name))
 
     def _built(self, name: str) -> Page:
         if not self.has_screen(name):
