@@ -1,6 +1,6 @@
 """Run what is packed for the phone on the phone's Python: no sources, asserts or docstrings.
 
-    python -m tests.phone.packed ROOT [--tests]
+    python -m tests.phone.packed ROOT [--tests] [--compiler ROOT]
 
 ROOT is a folder with a Debian that has the phone's Python and Kivy, made as root by
 
@@ -8,8 +8,10 @@ ROOT is a folder with a Debian that has the phone's Python and Kivy, made as roo
         --aptopt='Acquire::Check-Valid-Until "false"' sid ROOT
 
 (some 300 MB to download, two minutes). With ``--architectures=arm64``, and Debian's
-``qemu-user-static`` installed here, it is the phone's own processor too: set
-``GALLIUM_DRIVER=llvmpipe`` and allow an hour. Needs root, for it runs inside ROOT.
+``qemu-user-static``, ``binfmt-support`` and ``arch-test`` installed here, it is the phone's own
+processor too: set ``GALLIUM_DRIVER=llvmpipe``, allow half an hour for making it and an hour for the
+tour, and let a ROOT of this machine's own processor compile the app (``--compiler``), for emulated
+each file takes seconds and byte code is the same. Needs root, for it runs inside ROOT.
 
 python-for-android's own script packs the app (``tests/phone/staging.py``), compiled by ROOT's
 Python with -OO; the modules of ``mobile/buildozer.spec`` are the pinned releases' wheels for it.
@@ -24,6 +26,7 @@ import subprocess
 import sys
 import tarfile
 import tempfile
+from argparse import ArgumentParser
 from collections.abc import Iterable
 from configparser import ConfigParser
 from pathlib import Path
@@ -106,13 +109,13 @@ def python_of(root: Path, folder: Path) -> Path:
     return command
 
 
-def lay_app(root: Path) -> int:
+def lay_app(root: Path, compiler: Path) -> int:
     """Pack the app and unpack it in ROOT as the phone does; return how many files it has."""
     app = root / "app"
     shutil.rmtree(app, ignore_errors=True)
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place)
-        compiling = python_of(root, folder)
+        compiling = python_of(compiler, folder)
         laid = run(sys.executable, staging.__file__, folder / "staged", compiling).splitlines()[-1]
         with tarfile.open(Path(laid) / "src" / "main" / "assets" / "private.tar") as packed:
             packed.extractall(app, filter="data")
@@ -170,15 +173,22 @@ def run_tests(root: Path) -> str:
     return done.stdout.strip().splitlines()[-1]
 
 
-def main(root: Path, with_tests: bool) -> None:
+def main(root: Path, compiler: Path, with_tests: bool) -> None:
     """Do all of it and say what came out."""
+    if version_of(compiler) != version_of(root):
+        sys.exit("Byte code is of one Python: both must have the same.")
     shutil.rmtree(root / "modules", ignore_errors=True)
     lay_modules(root, pins(), "modules", closure=False)
-    print(f"{lay_app(root)} files packed", flush=True)
+    print(f"{lay_app(root, compiler)} files packed", flush=True)
     print(play_tour(root), flush=True)
     if with_tests:
         print(run_tests(root))
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]).resolve(), "--tests" in sys.argv)
+    parser = ArgumentParser()
+    parser.add_argument("root", type=Path)
+    parser.add_argument("--tests", action="store_true")
+    parser.add_argument("--compiler", type=Path)
+    asked = parser.parse_args()
+    main(asked.root.resolve(), (asked.compiler or asked.root).resolve(), asked.tests)
