@@ -83,10 +83,12 @@ class Case(NullIsNotKnown):
 def first_complaint(error: ValidationError) -> str:
     """Name the field and the trouble of a validation error's first complaint."""
     first = error.errors(include_url=False)[0]
-    field = ".".join(str(part) for part in first["loc"]) or "the whole"
+    # Names come from the file: no longer than a line, and no sign that moves a cursor.
+    field = ".".join(str(part) for part in first["loc"])[:80] or "the whole"
+    field = "".join(letter if letter.isprintable() else "?" for letter in field)
     more = error.error_count() - 1
     also = f" ({more} more after it)" if more else ""
-    return f"{field}: {first['msg']}. Correct it and try again{also}."
+    return f"{field}: {first['msg'][:200]}. Correct it and try again{also}."
 
 
 class ReadingEvidence(OfReading):

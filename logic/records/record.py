@@ -8,7 +8,7 @@ so that it can be erased and the rest still verifies.
 from datetime import datetime
 from typing import Literal
 
-from pydantic import AwareDatetime, Field
+from pydantic import Field
 
 from logic.case import Diagnosis, Judgement, OutOfReach, Reading, Verdict
 from logic.checklist.answers import Answer
@@ -20,6 +20,7 @@ from logic.records.events import (
     Digest,
     Id,
     JobKind,
+    Moment,
     Note,
     StepId,
 )
@@ -55,7 +56,7 @@ class Private(Data):
 class StepHistory(Data):
     """An earlier answer that was corrected."""
 
-    at: AwareDatetime
+    at: Moment
     answer: Answer
     text: str = Field("", exclude_if=is_empty, description="the answer in words")
 
@@ -76,7 +77,7 @@ class StepRecord(Data):
     explanation: Note = ""
     photos: tuple[Digest, ...] = ()
     history: tuple[StepHistory, ...] = ()
-    at: AwareDatetime | None = None
+    at: Moment | None = None
 
     @property
     def is_exception(self) -> bool:
@@ -146,8 +147,8 @@ class Record(Data):
     job_kind: JobKind
     revision: int = Field(ge=1, le=MOST_REVISIONS)
     previous_sha256: Digest | None = None
-    opened_at: AwareDatetime
-    signed_at: AwareDatetime
+    opened_at: Moment
+    signed_at: Moment
     place: str = Field("", max_length=200, description="release 0.1.0's; later it is private")
     app_version: str
     checklist_id: str = ""

@@ -71,6 +71,11 @@ def appended(db: Database, event: Event) -> None:
     refresh(db, event.vehicle_id)
 
 
+def forget_job(db: Database, job_id: str) -> None:
+    """Take a job out of the list: its entries are not the vehicle's."""
+    db.conn.execute("DELETE FROM job WHERE job_id = ?", (job_id,))
+
+
 def rebuild(db: Database) -> None:
     """Throw the derived tables away and work all of them out from the events."""
     db.conn.execute("DELETE FROM job")
