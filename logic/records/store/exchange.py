@@ -529,8 +529,8 @@ class Merge:
     def finish(self) -> None:
         """Settle, and work out the lists and what is told of the merge."""
         self.settle()
-        for vehicle_id in self.vehicles:
-            vehicle_table.refresh(self._db, vehicle_id)
+        # A vehicle all of whose entries gave way to signed ones is none any more.
+        self.vehicles = {one for one in self.vehicles if vehicle_table.refresh(self._db, one)}
         self.new_private = max(0, self._count_private() - self._private_before)
         self.workshop_keys = key_table.workshop_keys(self._db)
         _ = self.wanted_photos  # while the merge can still be asked
