@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from logic.desk.terminal import INPUT_FILE, read_input, say
+from logic.desk.terminal import INPUT_FILE, read_input, read_text, say
 from logic.errors import AppError, InputError, RecordError
 from logic.records.keys import key_id, shown
 from logic.records.label.encoding import Label
@@ -220,7 +220,11 @@ def _check(at_hand: _AtHand, content: bytes, name: str) -> SealCheck:
 
 
 def _is_pdf(content: bytes) -> bool:
-    return content.lstrip()[:5] == b"%PDF-"
+    """Return whether a viewer may take a file for a PDF, whatever else it can be read as.
+
+    Viewers look for its sign in so many bytes (PDF Reference 1.7, appendix H.3, note 13).
+    """
+    return b"%PDF-" in content[:1024]
 
 
 def _print_anew(at_hand: _AtHand, path: Path, content: bytes, found: SealCheck) -> None:
@@ -277,7 +281,7 @@ def _label(code: str) -> Label | None:
         return None
     from logic.records.label.encoding import decode
 
-    return decode(read_input(Path("-")).decode("utf-8", "replace") if code == "-" else code)
+    return decode(read_text(Path("-")).decode("utf-8", "replace") if code == "-" else code)
 
 
 # Who signed it, and who witnessed that.

@@ -293,3 +293,34 @@ def test_the_texts_of_a_hostile_file_stay_on_their_lines(run, ours, tmp_path):
     path = saved(signed(record.model_copy(update={"vehicle": vehicle})), tmp_path)
     said = run("verify", path, status=UNKNOWN_KEY).output
     assert not any(line.startswith("ok: intact") for line in said.splitlines())
+
+
+# Files that are a record to one reader and something else to another.
+
+
+def as_a_page(sealed, what, encoding="utf-8"):
+    """Return a record's file with a document for other readers in what no hash covers."""
+    data = json.loads(sealed.model_dump_json())
+    return json.dumps({"parts": {"a": what}} | data | {"parts": {"a": what}}).encode(encoding)
+
+
+@pytest.mark.parametrize(
+    ("what", "encoding"),
+    [
+        ("%PDF-1.4 1 0 obj", "utf-8"),
+        ("%PDF-1.4 1 0 obj", "utf-16"),
+        (b"%PDF-1.4\n".decode("utf-16-le", "replace"), "utf-16"),
+        ("<html><h1>House battery 12.41 V, not accepted</h1>", "utf-8"),
+    ],
+)
+def test_a_file_that_another_reader_shows_otherwise_is_not_intact(
+    run, ours, tmp_path, what, encoding
+):
+    path = tmp_path / "record.pdf"
+    path.write_bytes(as_a_page(ours, what, encoding))
+    run("verify", str(path), status=NOT_INTACT)
+
+
+def test_a_record_in_which_a_viewer_would_find_a_pdf_is_judged_as_one(run, tmp_path):
+    path = saved(signed(commissioning(place="%PDF-1.7")), tmp_path)
+    assert "PDF" in run("verify", path, status=NOT_INTACT).stderr
