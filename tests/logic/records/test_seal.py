@@ -286,3 +286,16 @@ def test_far_too_many_values_are_refused_before_they_are_read(value):
         check(many)
     assert tracemalloc.get_traced_memory()[1] < 1_000_000
     tracemalloc.stop()
+
+
+@pytest.mark.parametrize("name", ["verdicts", "steps", "readings", "design", "not_asked"])
+def test_of_many_broken_things_in_a_record_the_first_is_told(name):
+    data = file_of(sealed())
+    data["record"][name] = [{}] * 40_000
+    text = json.dumps(data).encode()
+    tracemalloc.start()
+    [unread] = check(text).remarks
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert f"record.{name}.0" in unread
+    assert peak < 50_000_000
