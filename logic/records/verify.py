@@ -33,7 +33,8 @@ class SealCheck:
 
     ``remarks`` say what could not be checked. ``sealed`` is the record, where it could be read;
     ``text`` its canonical JSON, which is what was hashed. ``pages_not_compared`` says of a print
-    whose record is intact why its pages could not be held against it.
+    whose record is intact why its pages could not be held against it, ``left_out`` what they do
+    not show although it is at hand.
     """
 
     sha256: str
@@ -43,6 +44,7 @@ class SealCheck:
     sealed: SealedRecord | None = None
     signature: SealSignature | None = None
     pages_not_compared: str = ""
+    left_out: tuple[str, ...] = ()
 
     @property
     def intact(self) -> bool:
