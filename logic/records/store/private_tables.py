@@ -61,18 +61,21 @@ def customers_of(db: Database, vehicle_id: str) -> dict[str, Customer]:
     return {event_id: Customer(name=name, contact=contact) for event_id, name, contact in rows}
 
 
-def write_customer(db: Database, row: Row) -> None:
-    """Keep a row of ``customer``; one that is there already is left alone."""
-    db.conn.execute("INSERT OR IGNORE INTO customer VALUES (?, ?, ?, ?, ?)", row)
+def write_customer(db: Database, row: Row) -> bool:
+    """Keep a row of ``customer`` and say whether it is new; one that is there is left alone."""
+    added = db.conn.execute("INSERT OR IGNORE INTO customer VALUES (?, ?, ?, ?, ?)", row)
+    return bool(added.rowcount)
 
 
-def write_private(db: Database, sealed: SealedRecord) -> None:
+def write_private(db: Database, sealed: SealedRecord) -> bool:
     """Keep a signed record's private part, if it has one; otherwise as :func:`write_customer`."""
-    if sealed.private is not None:
-        db.conn.execute(
-            "INSERT OR IGNORE INTO sealed_private VALUES (?, ?, ?)",
-            (sealed.sha256, sealed.record.vehicle_id, sealed.private.model_dump_json()),
-        )
+    if sealed.private is None:
+        return False
+    added = db.conn.execute(
+        "INSERT OR IGNORE INTO sealed_private VALUES (?, ?, ?)",
+        (sealed.sha256, sealed.record.vehicle_id, sealed.private.model_dump_json()),
+    )
+    return bool(added.rowcount)
 
 
 def names_of(db: Database, vehicle_id: str) -> CustomerNames:
@@ -101,7 +104,7 @@ def erase_covered(db: Database, vehicle_id: str) -> CustomerNames:
         return CustomerNames()
     names = names_covered(db, vehicle_id)
     for _, event_ids in erasures:
-        text_table.delete(db, json.loads(event_ids or "[]"))
+        text_table.delete(db, vehicle_id, json.loads(event_ids or "[]"))
     for statement in _COVERED.values():
         db.conn.execute(f"DELETE {statement}", {"vehicle": vehicle_id})
     return names
@@ -124,9 +127,9 @@ def erase_all(
     """
     there = set(db.table_names())  # a copy may be of an older release
     if "event_text" in there:
-        text_table.delete(db, tuple(event_ids))
+        text_table.delete(db, vehicle_id, tuple(event_ids))
         known = names + names_of(db, vehicle_id)
-        text_table.delete(db, text_table.naming(db, vehicle_id, known))
+        text_table.delete(db, vehicle_id, text_table.naming(db, vehicle_id, known))
     for table in _COVERED.keys() & there:
         db.conn.execute(f"DELETE FROM {table} WHERE vehicle_id = ?", (vehicle_id,))
 
