@@ -88,7 +88,7 @@ class StoreFile:
                 store.device = device or store._own_name()
                 if store._holds_anything():
                     store._backup = roll_in_background(path, store._note_failed_backup)
-                    store._reading = soundness.Reading(path, store._note_unsound)
+                    store._reading = soundness.Reading(path, store._note_unsound, store.device)
         except BaseException:
             connection.close()
             raise
