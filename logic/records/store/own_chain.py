@@ -133,9 +133,9 @@ class OwnChain:
         return (
             f"{counted(len(rows), 'entry of this device has', 'entries of this device have')} no "
             f"signature, though it signs what it writes since {_day(self.since)} (the first: "
-            f"{plate or 'a vehicle'}, {uncapitalised(in_words(kind))}, {_day(at)}). Another program changed the "
-            "file, or they came back from an older copy. Look at them, and take the readings "
-            "again if in doubt."
+            f"{plate or 'a vehicle'}, {uncapitalised(in_words(kind))}, {_day(at)}). Another "
+            "program changed the file, or they came back from an older copy. Look at them, and "
+            "take the readings again if in doubt."
         )
 
     def complaint_of_record(self, sha256: str, text: str, signature: str | None) -> str:
