@@ -36,6 +36,7 @@ from logic.records.store import (
 )
 from logic.records.store.database import Row, timestamp
 from logic.records.store.held_back import Held, Part, Why
+from logic.records.store.held_words import without_erased_words
 from logic.records.store.private_tables import (
     customer_digest,
     erase_covered,
@@ -514,6 +515,13 @@ class Merge:
         return sum([self._look_at(held) for held in held_back.every(self._db)]) > 0
 
     def _look_at(self, held: Held) -> bool:
+        kept = without_erased_words(self._db, held)
+        if kept != held:
+            held_back.release(self._db, held)
+            if kept is None:
+                return False
+            held_back.put(self._db, kept)
+            held = kept
         line = held.line.encode()
         part: Part = held.part
         if part == "event":
@@ -538,7 +546,8 @@ class Merge:
         """Hold a line back; lines of the file under way are counted, whether new here or not."""
         if not self._looking_again:
             self.held[held.why] += 1
-        if not held_back.put(self._db, held):
+        kept = without_erased_words(self._db, held)
+        if kept is None or not held_back.put(self._db, kept):
             return
         self._held_bytes += len(held.line)
         if self._held_bytes > MOST_HELD_BACK:

@@ -15,6 +15,7 @@ from logic.records.record import SealedRecord
 from logic.records.seal import digest
 from logic.records.store import text_table
 from logic.records.store.database import Row
+from logic.records.store.held_words import erase_held
 from logic.vehicle.identity import Customer
 
 if TYPE_CHECKING:
@@ -96,7 +97,8 @@ def erase_covered(db: Database, vehicle_id: str) -> CustomerNames:
     """Delete what the vehicle's erasures cover: all that was written before the latest of them.
 
     Of texts those go that the erasures name, and no others: so it comes to the same on every
-    device, in whatever order their entries arrive. Returns what the erased customers were known
+    device, in whatever order their entries arrive. Of what is held back whatever names the
+    customer goes. Returns what the erased customers were known
     as: there is more to clear than the tables.
     """
     erasures = db.conn.execute(_ERASURES, (vehicle_id,)).fetchall()
@@ -105,6 +107,8 @@ def erase_covered(db: Database, vehicle_id: str) -> CustomerNames:
     names = names_covered(db, vehicle_id)
     for _, event_ids in erasures:
         text_table.delete(db, vehicle_id, json.loads(event_ids or "[]"))
+    named = {one for _, event_ids in erasures for one in json.loads(event_ids or "[]")}
+    erase_held(db, vehicle_id, names, named)
     for statement in _COVERED.values():
         db.conn.execute(f"DELETE {statement}", {"vehicle": vehicle_id})
     return names

@@ -83,6 +83,14 @@ def free_texts(body: dict[str, Any]) -> Texts:
     return {path: text for path, text in found.items() if text and text != LEFT_OUT}
 
 
+def without_texts(body: dict[str, Any]) -> dict[str, Any]:
+    """Return an event's body with :data:`LEFT_OUT` in place of each text in it."""
+    stored: dict[str, Any] = json.loads(json.dumps(body))
+    for path in free_texts(body):
+        _put(stored, path, LEFT_OUT)
+    return stored
+
+
 def texts_of(db: Database, vehicle_id: str) -> dict[str, Texts]:
     """Return a vehicle's texts that are still there, by event."""
     rows = db.conn.execute(
