@@ -10,8 +10,10 @@ from logic.desk.store_access import every_vehicle, note_written, opened
 from logic.desk.terminal import plain, progress_bar, progress_through, say
 from logic.errors import RecordError
 from logic.records.store import backup as copies
+from logic.records.store.soundness import read_whole
 from logic.records.store.store import FILE, PHOTOS
 
+_MOST_TOLD = 20
 _BACKUP = click.Path(exists=True, dir_okay=False, path_type=Path)
 
 
@@ -73,12 +75,13 @@ def restore(folder: Path, backup: Path | None, yes: bool) -> None:
     store = folder / FILE
     if store.exists() and not yes:
         click.confirm(plain(f"Replace the store in {folder} with {backup}?"), abort=True, err=True)
-    erased = _erased(folder)
+    erased, believed = _known_before(folder)
     kept = copies.restore(backup, store)
     photos = _copy_photos(backup.parent / PHOTOS, folder / PHOTOS)
     with opened(folder) as restored:
         vehicles = restored.count_vehicles()
         back = [row for row in every_vehicle(restored) if row.vehicle_id in erased and row.customer]
+        keys = [key for key in restored.workshop_keys().values() if key.is_trusted]
     say(f"Restored: {vehicles} vehicles, {photos} photos that were missing.")
     if kept:
         say(f"The store that was there is kept as {kept}.")
@@ -88,17 +91,39 @@ def restore(folder: Path, backup: Path | None, yes: bool) -> None:
             f"backup. Erase it again: voltwalk-office erase {row.vehicle_id}",
             err=True,
         )
+    for key in keys:
+        if key.public not in believed:
+            say(
+                f"With this backup a key is believed that was not before: {key.shown} "
+                f"{key.name}. Compare it with its device. If it is not the workshop's: "
+                f"voltwalk-office keys --withdraw {key.key_id}",
+                err=True,
+            )
+    _tell_what_is_unsound(store)
 
 
-def _erased(folder: Path) -> frozenset[str]:
-    """Return the vehicles whose customers are erased in the store that is to be replaced."""
+def _tell_what_is_unsound(store: Path) -> None:
+    """Read a restored store through: whoever had the backup may have changed it."""
+    found = list(read_whole(store))
+    for one in found[:_MOST_TOLD]:
+        say(one.words, err=True)
+    if len(found) > _MOST_TOLD:
+        say(f"And {len(found) - _MOST_TOLD} more of that kind.", err=True)
+
+
+def _known_before(folder: Path) -> tuple[frozenset[str], frozenset[str]]:
+    """Return what the store that is to be replaced knows: whose customers are erased, and keys.
+
+    The keys are those that it believes.
+    """
     if not (folder / FILE).exists():
-        return frozenset()
+        return frozenset(), frozenset()
     try:
         with opened(folder) as store:
-            return store.erased_vehicles()
+            keys = store.workshop_keys().values()
+            return store.erased_vehicles(), frozenset(key.public for key in keys if key.is_trusted)
     except RecordError:
-        return frozenset()  # too ill to be asked, which may be why it is replaced
+        return frozenset(), frozenset()  # too ill to be asked, which may be why it is replaced
 
 
 def _list_backups(folder: Path) -> None:

@@ -38,6 +38,7 @@ from logic.records.store import (
 )
 from logic.records.store.database import Row, timestamp
 from logic.records.store.held_back import Held, Part, Why
+from logic.records.store.held_words import without_erased_words
 from logic.records.store.private_tables import (
     customer_digest,
     erase_covered,
@@ -556,6 +557,13 @@ class Merge:
         return sum([self._look_at(held) for held in may_go]) > 0
 
     def _look_at(self, held: Held) -> bool:
+        kept = without_erased_words(self._db, held)
+        if kept != held:
+            held_back.release(self._db, held)
+            if kept is None:
+                return False
+            held_back.put(self._db, kept)
+            held = kept
         line = held.line.encode()
         part: Part = held.part
         if part == "event":
@@ -580,7 +588,12 @@ class Merge:
         """Hold a line back; lines of the file under way are counted, whether new here or not."""
         if not self._looking_again:
             self.held[held.why] += 1
-        if held_back.put(self._db, held) and held_back.count(self._db) > MOST_HELD_BACK:
+        kept = without_erased_words(self._db, held)
+        if kept != held:
+            held_back.release(self._db, held)  # it may have been kept with its words before
+        if kept is None or not held_back.put(self._db, kept):
+            return
+        if held_back.count(self._db) > MOST_HELD_BACK:
             raise BundleError(
                 "Most of this file may not be taken in, and it is too much to keep aside. Have "
                 "its sender's key vouched for first, then take it in again. Nothing was changed "

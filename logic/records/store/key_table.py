@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from logic.errors import RecordError
@@ -54,16 +55,29 @@ def workshop_keys(db: Database) -> dict[str, WorkshopKey]:
 
 
 def statements(db: Database) -> tuple[KeyStatement, ...]:
-    """Return every statement about a key, oldest first."""
+    """Return every statement about a key that its author signed, oldest first.
+
+    Another program may have put one into the file that nobody signed: it says nothing.
+    """
+    rows = db.conn.execute("SELECT statement FROM key_statement ORDER BY at, sha256")
     try:
-        return tuple(
-            KeyStatement.model_validate_json(text)
-            for (text,) in db.conn.execute(
-                "SELECT statement FROM key_statement ORDER BY at, sha256"
-            )
-        )
+        found = [signed_statement(text) for (text,) in rows]
     except ValueError as error:
         raise damaged("a statement about a key cannot be read") from error
+    return tuple(one for one in found if one)
+
+
+@lru_cache(maxsize=20_000)  # the check of a signature takes far longer than all else
+def signed_statement(text: str) -> KeyStatement | None:
+    """Read a stored statement; ``None`` where it is not signed by whom it names.
+
+    Raises
+    ------
+    ValueError
+        It is no statement.
+    """
+    statement = KeyStatement.model_validate_json(text)
+    return statement if statement.is_signed else None
 
 
 def count(db: Database) -> int:

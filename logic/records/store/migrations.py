@@ -9,15 +9,24 @@ a step too, if an empty one: that is how an older app knows to leave the file al
 from __future__ import annotations
 
 import sqlite3
-from typing import TYPE_CHECKING
+from collections.abc import Collection
+from contextlib import closing
+from types import SimpleNamespace
+from typing import TYPE_CHECKING, cast
 
 from logic.errors import RecordError
+from logic.records.store.database import Row
 
 if TYPE_CHECKING:
     from sqlite_utils import Database
     from sqlite_utils.migrations import Migrations
 
 APPEND_ONLY = ("event", "sealed")
+DEFINITIONS = (
+    "SELECT type, name, tbl_name, sql FROM sqlite_master WHERE sql IS NOT NULL"
+    " AND name NOT LIKE 'sqlite\\_%' ESCAPE '\\' ORDER BY rowid"
+)
+"""How a file is built: whatever was made in it by a statement, tables first."""
 
 _TABLES = """
 CREATE TABLE event (
@@ -346,14 +355,33 @@ def identity_of_the_unit(db: Database) -> None:
 
 
 def is_up_to_date(connection: sqlite3.Connection) -> bool:
-    """Whether exactly today's steps were applied, asked without importing sqlite-utils."""
+    """Whether exactly today's steps were applied."""
+    return applied_steps(connection) == _STEPS.keys()
+
+
+def applied_steps(connection: sqlite3.Connection) -> set[str]:
+    """Return the names of the steps that were applied, asked without importing sqlite-utils."""
     try:
         applied = connection.execute(
             "SELECT name FROM _sqlite_migrations WHERE migration_set = ?", (_SET,)
         ).fetchall()
     except sqlite3.OperationalError:
-        return False  # a new file
-    return {name for (name,) in applied} == _STEPS.keys()
+        return set()  # a new file
+    return {name for (name,) in applied}
+
+
+def definitions(steps: Collection[str]) -> list[Row]:
+    """Return how a file is built once these steps were applied, as rows of :data:`DEFINITIONS`.
+
+    None where one of them is a newer version's.
+    """
+    if not _STEPS.keys() >= set(steps):
+        return []
+    with closing(sqlite3.connect(":memory:")) as empty:
+        for name, step in _STEPS.items():
+            if name in steps:
+                step(cast("Database", SimpleNamespace(conn=empty)))  # a step asks for no more
+        return empty.execute(DEFINITIONS).fetchall()
 
 
 def migrate(db: Database) -> tuple[str, ...]:

@@ -15,6 +15,7 @@ from logic.records.record import SealedRecord
 from logic.records.seal import digest
 from logic.records.store import text_table
 from logic.records.store.database import Row
+from logic.records.store.held_words import erase_held
 from logic.vehicle.identity import Customer
 
 if TYPE_CHECKING:
@@ -61,18 +62,21 @@ def customers_of(db: Database, vehicle_id: str) -> dict[str, Customer]:
     return {event_id: Customer(name=name, contact=contact) for event_id, name, contact in rows}
 
 
-def write_customer(db: Database, row: Row) -> None:
-    """Keep a row of ``customer``; one that is there already is left alone."""
-    db.conn.execute("INSERT OR IGNORE INTO customer VALUES (?, ?, ?, ?, ?)", row)
+def write_customer(db: Database, row: Row) -> bool:
+    """Keep a row of ``customer`` and say whether it is new; one that is there is left alone."""
+    added = db.conn.execute("INSERT OR IGNORE INTO customer VALUES (?, ?, ?, ?, ?)", row)
+    return bool(added.rowcount)
 
 
-def write_private(db: Database, sealed: SealedRecord) -> None:
+def write_private(db: Database, sealed: SealedRecord) -> bool:
     """Keep a signed record's private part, if it has one; otherwise as :func:`write_customer`."""
-    if sealed.private is not None:
-        db.conn.execute(
-            "INSERT OR IGNORE INTO sealed_private VALUES (?, ?, ?)",
-            (sealed.sha256, sealed.record.vehicle_id, sealed.private.model_dump_json()),
-        )
+    if sealed.private is None:
+        return False
+    added = db.conn.execute(
+        "INSERT OR IGNORE INTO sealed_private VALUES (?, ?, ?)",
+        (sealed.sha256, sealed.record.vehicle_id, sealed.private.model_dump_json()),
+    )
+    return bool(added.rowcount)
 
 
 def names_of(db: Database, vehicle_id: str) -> CustomerNames:
@@ -99,7 +103,8 @@ def erase_covered(db: Database, vehicle_id: str) -> CustomerNames:
     """Delete what the vehicle's erasures cover: all that was written before the latest of them.
 
     Of texts those go that the erasures name, and no others: so it comes to the same on every
-    device, in whatever order their entries arrive. Returns what the erased customers were known
+    device, in whatever order their entries arrive. Of what is held back whatever names the
+    customer goes. Returns what the erased customers were known
     as: there is more to clear than the tables.
     """
     erasures = db.conn.execute(_ERASURES, (vehicle_id,)).fetchall()
@@ -107,7 +112,9 @@ def erase_covered(db: Database, vehicle_id: str) -> CustomerNames:
         return CustomerNames()
     names = names_covered(db, vehicle_id)
     for _, event_ids in erasures:
-        text_table.delete(db, json.loads(event_ids or "[]"))
+        text_table.delete(db, vehicle_id, json.loads(event_ids or "[]"))
+    named = {one for _, event_ids in erasures for one in json.loads(event_ids or "[]")}
+    erase_held(db, vehicle_id, names, named)
     for statement in _COVERED.values():
         db.conn.execute(f"DELETE {statement}", {"vehicle": vehicle_id})
     return names
@@ -130,9 +137,9 @@ def erase_all(
     """
     there = set(db.table_names())  # a copy may be of an older release
     if "event_text" in there:
-        text_table.delete(db, tuple(event_ids))
+        text_table.delete(db, vehicle_id, tuple(event_ids))
         known = names + names_of(db, vehicle_id)
-        text_table.delete(db, text_table.naming(db, vehicle_id, known))
+        text_table.delete(db, vehicle_id, text_table.naming(db, vehicle_id, known))
     for table in _COVERED.keys() & there:
         db.conn.execute(f"DELETE FROM {table} WHERE vehicle_id = ?", (vehicle_id,))
 

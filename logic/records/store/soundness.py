@@ -2,9 +2,9 @@
 
 SQLite's own check looks at pages, not at what stands in their texts. A signed record must fit its
 hash, names and texts the digests that were written down for them, and an entry its device's
-signature and what the newest backup says of it, for none of them ever changes. A part is read at
-each opening and the next part at the next: of a phone's store most at once, a desk's over some
-days.
+signature and what the newest backup says of it, for none of them ever changes. What another
+program took out or put in shows by the chain (``own_chain``). A part is read at each opening and
+the next part at the next: of a phone's store most at once, a desk's over some days.
 """
 
 from __future__ import annotations
@@ -15,11 +15,16 @@ import sqlite3
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, closing, suppress
-from dataclasses import astuple, dataclass
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
+from typing import TYPE_CHECKING
 
+from logic.records.keys import RENEW
 from logic.records.store.backup import backups, taken_at
 from logic.records.store.database import open_for_reading
+
+if TYPE_CHECKING:
+    from logic.records.store.own_chain import OwnChain
 
 RECORDS_AT_ONCE, ENTRIES_AT_ONCE, SIGNATURES_AT_ONCE = 1000, 20_000, 1000
 """Assumed: half a second's reading on a desk, a few seconds on a phone, behind the screens."""
@@ -27,7 +32,7 @@ AFTER = 3.0  # seconds; assumed: the first screens are shown by then
 
 _MOST_TOLD = 3
 _RECORDS = (
-    "SELECT s.rowid, s.sha256, s.record, s.revision, s.signed_at, v.registration"
+    "SELECT s.rowid, s.sha256, s.record, s.revision, s.signed_at, s.signature, v.registration"
     " FROM sealed AS s LEFT JOIN vehicle AS v USING (vehicle_id)"
     " WHERE s.rowid > ? ORDER BY s.rowid LIMIT ?"
 )
@@ -50,6 +55,9 @@ _SIGNED_ENTRY = (
     " FROM event WHERE event_id = ? AND signature IS NOT NULL"
 )
 _ENTRY = "SELECT vehicle_id, job_id, at, device, kind, body FROM event WHERE event_id = ?"
+_STATEMENTS = (
+    "SELECT rowid, sha256, statement FROM key_statement WHERE rowid > ? ORDER BY rowid LIMIT ?"
+)
 _RECORD = "SELECT record FROM sealed WHERE sha256 = ?"
 _ALSO_IN_A_BACKUP = "Close the app and open it again: the record is then taken from a backup."
 _IN_NO_BACKUP = (
@@ -68,8 +76,8 @@ class Found:
 class Reading:
     """The reading behind a running app: begun after a while, ended when the store is closed."""
 
-    def __init__(self, store: Path, tell: Callable[[Found], None]) -> None:
-        self._store, self._tell = store, tell
+    def __init__(self, store: Path, tell: Callable[[Found], None], device: str = "") -> None:
+        self._store, self._tell, self._device = store, tell, device
         self._stopped = threading.Event()
         self._timer = threading.Timer(AFTER, self._read)
         self._timer.daemon = True  # nobody waits for it
@@ -88,36 +96,76 @@ class Reading:
     def _read(self) -> None:
         # Whatever keeps it from reading is told by those who need what they cannot read.
         with suppress(sqlite3.Error, OSError):
-            found = list(read_some(self._store, self._stopped.is_set))
+            found = list(read_some(self._store, self._stopped.is_set, self._device))
             for one in found[:_MOST_TOLD]:
                 self._tell(one)
             if len(found) > _MOST_TOLD:
                 self._tell(Found(f"And {len(found) - _MOST_TOLD} more of that kind."))
 
 
-def read_some(store: Path, stopped: Callable[[], bool] = lambda: False) -> Iterator[Found]:
-    """Read the next part of a store and yield what in it is not what was written down."""
+def read_some(
+    store: Path, stopped: Callable[[], bool] = lambda: False, device: str = ""
+) -> Iterator[Found]:
+    """Read the next part of a store and yield what in it is not what was written down.
+
+    ``device`` is the name that this device's entries bear, where the store does not say it.
+    """
     place = _place(store)
+    yield from _read_on(store, place, stopped, device)
+    with suppress(OSError):  # where it cannot be kept, the same part is read once more
+        _place_of(store).write_text(json.dumps(asdict(place)), encoding="utf-8")
+
+
+def read_whole(store: Path) -> Iterator[Found]:
+    """Read a store from its beginning to its end, and yield the same."""
+    place = _Place()
+    while True:
+        yield from _read_on(store, place, lambda: False, "")
+        if place.is_at_the_beginning:
+            return
+
+
+def _read_on(
+    store: Path, place: _Place, stopped: Callable[[], bool], device: str
+) -> Iterator[Found]:
+    from logic.records.store.own_chain import OwnChain  # not on the start path
+
     with ExitStack() as opened:
         source = opened.enter_context(_open(store))
         copies = []
         for path in backups(store.parent):
             with suppress(sqlite3.DatabaseError):
                 copies.append((path, opened.enter_context(_open(path))))
-        yield from _records(source, [copy for _, copy in copies], place, stopped)
+        texts = opened.enter_context(closing(open_for_reading(store)))
+        texts.text_factory = lambda data: data.decode(errors="replace")
+        chain = OwnChain(texts, device)
+        yield from _missing(chain, place, is_renewed=(store.parent / RENEW).exists())
+        yield from _statements(texts, chain, place, stopped)
+        yield from _records(source, [copy for _, copy in copies], chain, place, stopped)
+        before = place.entry
         yield from _entries(source, copies[:1], place, stopped)
-        yield from _signatures(source, [copy for _, copy in copies], place, stopped)
-    with suppress(OSError):  # where it cannot be kept, the same part is read once more
-        _place_of(store).write_text(json.dumps(astuple(place)), encoding="utf-8")
+        if words := chain.without_signature(before, place.entry):
+            yield Found(words)
+        yield from _signatures(source, [copy for _, copy in copies], chain, place, stopped)
 
 
 @dataclass
 class _Place:
-    """How far was read: the last row of each table, 0 where the next part begins anew."""
+    """How far was read: the last row of each table, 0 where the next part begins anew.
+
+    ``told`` is what was said to be missing of the chains of keys that are out of use: a rescue
+    leaves such gaps, and nobody wants to read of them at each start.
+    """
 
     record: int = 0
     entry: int = 0
     signature: int = 0
+    statement: int = 0
+    told: list[str] = field(default_factory=list)
+
+    @property
+    def is_at_the_beginning(self) -> bool:
+        return not (self.record or self.entry or self.signature or self.statement)
 
 
 def _open(path: Path) -> closing[sqlite3.Connection]:
@@ -126,9 +174,37 @@ def _open(path: Path) -> closing[sqlite3.Connection]:
     return closing(connection)
 
 
+def _missing(chain: OwnChain, place: _Place, *, is_renewed: bool) -> Iterator[Found]:
+    for missing in chain.missing():
+        mark = f"{missing.key} {missing.count}"
+        is_in_use = missing.key == chain.keys[-1] and not is_renewed
+        if is_in_use or mark not in place.told:
+            yield Found(missing.words)
+        if not is_in_use and mark not in place.told:
+            place.told.append(mark)
+
+
+def _statements(
+    texts: sqlite3.Connection, chain: OwnChain, place: _Place, stopped: Callable[[], bool]
+) -> Iterator[Found]:
+    count = 0
+    for number, *statement in texts.execute(_STATEMENTS, (place.statement, SIGNATURES_AT_ONCE)):
+        if stopped():
+            return
+        count, place.statement = count + 1, number
+        if complaint := chain.complaint_of_statement(*statement):
+            yield Found(
+                f"{complaint}. It is not believed. Another program wrote it into the file, or the "
+                "storage changed it: find out who had this file."
+            )
+    if count < SIGNATURES_AT_ONCE:
+        place.statement = 0
+
+
 def _records(
     source: sqlite3.Connection,
     copies: list[sqlite3.Connection],
+    chain: OwnChain,
     place: _Place,
     stopped: Callable[[], bool],
 ) -> Iterator[Found]:
@@ -136,8 +212,12 @@ def _records(
     for row in source.execute(_RECORDS, (place.record, RECORDS_AT_ONCE)):
         if stopped():
             return
-        number, sha256, record, revision, signed_at, plate = row
+        number, sha256, record, revision, signed_at, signature, plate = row
         count, place.record = count + 1, number
+        named = (
+            f"The signed record of {_word(plate)}, revision {revision}, signed "
+            f"{_word(signed_at)[:10]},"
+        )
         if not _fits(record, sha256):
             kept = any(
                 _fits(text, sha256)
@@ -145,10 +225,14 @@ def _records(
                 for (text,) in copy.execute(_RECORD, (sha256.decode("ascii", "replace"),))
             )
             yield Found(
-                f"The signed record of {_word(plate)}, revision {revision}, signed "
-                f"{_word(signed_at)[:10]}, is no longer what was signed: the storage changed it. "
+                f"{named} is no longer what was signed: the storage changed it. "
                 f"{_ALSO_IN_A_BACKUP if kept else _IN_NO_BACKUP}",
                 can_be_healed=kept,
+            )
+        elif complaint := _complaint_of_seal(chain, sha256, record, signature):
+            yield Found(
+                f"{named} {complaint}. Another program changed it. Its print, or another device "
+                "that has it, shows what was signed."
             )
     if count < RECORDS_AT_ONCE:
         place.record = 0
@@ -186,9 +270,20 @@ def _entries(
         place.entry = 0
 
 
+def _complaint_of_seal(
+    chain: OwnChain, sha256: bytes, record: bytes, signature: bytes | None
+) -> str:
+    try:
+        signed_with = signature.decode() if signature else None
+        return chain.complaint_of_record(_text(sha256), _text(record), signed_with)
+    except (ValueError, KeyError, TypeError, RecursionError):
+        return "cannot be read"
+
+
 def _signatures(
     source: sqlite3.Connection,
     copies: list[sqlite3.Connection],
+    chain: OwnChain,
     place: _Place,
     stopped: Callable[[], bool],
 ) -> Iterator[Found]:
@@ -213,6 +308,13 @@ def _signatures(
                 f"what its device signed: the storage changed it. {advice}",
                 can_be_healed=kept,
             )
+        elif chain.is_broken_before(_decoded(entry)):
+            yield Found(
+                f"An entry of {_word(plate)} ({_word(entry[5])}, {_word(entry[3])[:10]}) does not "
+                "follow the one that this device signed before it. Somebody has this device's key, "
+                "or put an older copy of the file in its place. Look at it, and take the reading "
+                "again if in doubt."
+            )
     if count < SIGNATURES_AT_ONCE:
         place.signature = 0
 
@@ -228,10 +330,13 @@ def _is_signed(entry: list[bytes | int | None]) -> bool:
     from logic.records.store.event_table import as_exchanged
 
     try:
-        row = tuple(one.decode() if isinstance(one, bytes) else one for one in entry)
-        return is_signed(as_exchanged(row))
+        return is_signed(as_exchanged(_decoded(entry)))
     except (ValueError, KeyError, TypeError, RecursionError):
         return False
+
+
+def _decoded(entry: list[bytes | int | None]) -> tuple[str | int | None, ...]:
+    return tuple(one.decode() if isinstance(one, bytes) else one for one in entry)
 
 
 def _fits_its_digest(row: tuple[bytes | int | None, ...]) -> bool:
@@ -273,6 +378,8 @@ def _place_of(store: Path) -> Path:
 
 def _place(store: Path) -> _Place:
     try:
-        return _Place(*map(int, json.loads(_place_of(store).read_text(encoding="utf-8"))))
-    except (OSError, ValueError, TypeError):
+        kept = json.loads(_place_of(store).read_text(encoding="utf-8"))
+        told = [str(one) for one in kept.pop("told")]
+        return _Place(**{name: int(row) for name, row in kept.items()}, told=told)
+    except (OSError, ValueError, TypeError, KeyError, AttributeError):
         return _Place()

@@ -42,6 +42,7 @@ from logic.records.store.database import transaction
 from logic.records.store.erasure import Erased
 from logic.records.store.exchange import NOTHING_AGREED, Agreed, Merge, Snapshot
 from logic.records.store.held_back import Why
+from logic.records.store.held_words import erase_held
 from logic.records.store.store_file import FILE, StoreFile
 from logic.records.store.traces import Traces
 from logic.records.store.unfinished import clear_unfinished, forget_unlisted, unlisted
@@ -353,7 +354,9 @@ class Store(StoreFile):
         going = [*found.sure, *chosen]
         self.finish_backup()
         with self._writing():
-            texts = tuple(trace.event_id for trace in going)
+            held = {trace.event_id for trace in going if trace.is_held}
+            texts = tuple(trace.event_id for trace in going if not trace.is_held)
+            erase_held(self._db, vehicle_id, found.names, held)
             self._write_erasures(vehicle_id, texts)
             clear_unfinished(self._db, vehicle_id, found.names)
         erased = self._erase_beside(vehicle_id, found.names)

@@ -29,6 +29,7 @@ from logic.records.store.database import (
     open_connection,
     wrap,
 )
+from logic.records.store.file_schema import put_right
 from logic.records.store.migrations import is_up_to_date, migrate
 from logic.records.store.vehicle_list import VehicleRow
 
@@ -87,7 +88,7 @@ class StoreFile:
                 store.device = device or store._own_name()
                 if store._holds_anything():
                     store._backup = roll_in_background(path, store._note_failed_backup)
-                    store._reading = soundness.Reading(path, store._note_unsound)
+                    store._reading = soundness.Reading(path, store._note_unsound, store.device)
         except BaseException:
             connection.close()
             raise
@@ -221,17 +222,17 @@ def _open_sound(path: Path) -> tuple[sqlite3.Connection, list[str]]:
     if gone:
         notices.append(_rescued(path).summary("there was nothing in its place"))
     try:
-        connection = _checked(path)
+        connection, changed = _checked(path)
     except StoreDamagedError as error:
         notices.append(_rescued(path).summary(error.found))
         _marker(path).unlink(missing_ok=True)
-        connection = _checked(path)
+        connection, changed = _checked(path)
     else:
         with errors_in_words(path):
             lost = write_ahead_log.passed_over(connection, log)
             lost = write_ahead_log.lost_since_marked(connection, path) or lost
             notices += [lost] if lost else []
-    return connection, notices
+    return connection, notices + changed
 
 
 def _rescued(path: Path) -> Rescue:
@@ -246,11 +247,14 @@ def _ask_for_check(path: Path) -> None:
         _marker(path).touch()
 
 
-def _checked(path: Path) -> sqlite3.Connection:
+def _checked(path: Path) -> tuple[sqlite3.Connection, list[str]]:
+    """Open a sound file, built as it should be; say in words what had to be put right."""
     connection = open_connection(path)
     try:
         with errors_in_words(path):
             _look_over(connection, path)
+            # Before anything is written: a foreign trigger would have its say in a step too.
+            changed = put_right(connection)
             if not is_up_to_date(connection):
                 migrate(wrap(connection))
     except sqlite3.DatabaseError as error:
@@ -260,7 +264,7 @@ def _checked(path: Path) -> sqlite3.Connection:
     except BaseException:
         connection.close()
         raise
-    return connection
+    return connection, changed
 
 
 def _look_over(connection: sqlite3.Connection, path: Path) -> None:

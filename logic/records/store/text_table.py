@@ -83,6 +83,14 @@ def free_texts(body: dict[str, Any]) -> Texts:
     return {path: text for path, text in found.items() if text and text != LEFT_OUT}
 
 
+def without_texts(body: dict[str, Any]) -> dict[str, Any]:
+    """Return an event's body with :data:`LEFT_OUT` in place of each text in it."""
+    stored: dict[str, Any] = json.loads(json.dumps(body))
+    for path in free_texts(body):
+        _put(stored, path, LEFT_OUT)
+    return stored
+
+
 def texts_of(db: Database, vehicle_id: str) -> dict[str, Texts]:
     """Return a vehicle's texts that are still there, by event."""
     rows = db.conn.execute(
@@ -121,15 +129,16 @@ def naming(db: Database, vehicle_id: str, names: CustomerNames, before: str = ""
     ]
 
 
-def write(db: Database, row: Row) -> None:
-    """Keep a row of ``COLUMNS``; one that is there already is left alone."""
-    db.conn.execute("INSERT OR IGNORE INTO event_text VALUES (?, ?, ?, ?)", row)
+def write(db: Database, row: Row) -> bool:
+    """Keep a row of ``COLUMNS`` and say whether it is new; one that is there is left alone."""
+    added = db.conn.execute("INSERT OR IGNORE INTO event_text VALUES (?, ?, ?, ?)", row)
+    return bool(added.rowcount)
 
 
-def delete(db: Database, event_ids: Collection[str]) -> int:
-    """Delete the texts of events; return how many there were."""
-    many = [(event_id,) for event_id in event_ids]
-    return db.conn.executemany("DELETE FROM event_text WHERE event_id = ?", many).rowcount
+def delete(db: Database, vehicle_id: str, event_ids: Collection[str]) -> None:
+    """Delete the texts of a vehicle's events; another vehicle's stay, whoever names them."""
+    many = [(event_id, vehicle_id) for event_id in event_ids]
+    db.conn.executemany("DELETE FROM event_text WHERE event_id = ? AND vehicle_id = ?", many)
 
 
 def _may_name(names: CustomerNames, texts: Texts) -> bool:

@@ -17,6 +17,8 @@ from logic.records.customer_names import CustomerNames
 from logic.records.named_texts import places_named
 from logic.records.store import sealed_table, text_table
 from logic.records.store.database import Row
+from logic.records.store.held_back import Held
+from logic.records.store.held_words import held_words
 from logic.records.store.private_tables import names_of
 from logic.words.dates import day
 from logic.words.names import in_words, uncapitalised
@@ -40,11 +42,15 @@ _WHAT = {
 
 @dataclass(frozen=True)
 class Trace:
-    """One text that names the customer or may: where it stands, in words, and the text itself."""
+    """One text that names the customer or may: where it stands, in words, and the text itself.
+
+    ``is_held`` where it is in what is held back: another's words of an entry, perhaps.
+    """
 
     event_id: str
     where: str
     text: str = ""
+    is_held: bool = False
 
 
 @dataclass(frozen=True)
@@ -72,6 +78,12 @@ def traces(db: Database, vehicle_id: str, also: CustomerNames) -> Traces:
             (sure if event_id in apart else fixed).append(found)
         elif any(map(names.maybe_in, texts.values())):
             (possible if event_id in apart else fixed).append(found)
+    for one in held_words(db, vehicle_id):
+        named = [text for text in one.words if names.surely_in(text) or names.maybe_in(text)]
+        found = Trace(one.held.event_id, _where_held(one.held), " / ".join(named), is_held=True)
+        if named:
+            can_go = sure if one.surely_name(names) else possible
+            (fixed if one.held.part == "sealed" else can_go).append(found)
     fixed += _in_records(db, vehicle_id, names)
     return Traces(names, tuple(sure), tuple(possible), tuple(fixed))
 
@@ -89,6 +101,11 @@ def _where(row: Row, body: dict[str, str]) -> str:
     _, at, kind, _ = row
     step = f" at “{in_words(body['step_id'])}”" if "step_id" in body else ""
     return f"{_WHAT[kind]}{step}, {day(datetime.fromisoformat(at))}"
+
+
+def _where_held(held: Held) -> str:
+    what = {"event": "an entry", "customer": "words", "sealed": "a signed record"}[held.part]
+    return f"{what} kept aside from another device, {day(datetime.fromisoformat(held.at))}"
 
 
 def _in_records(db: Database, vehicle_id: str, names: CustomerNames) -> Iterator[Trace]:

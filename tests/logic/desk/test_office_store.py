@@ -1,8 +1,13 @@
 import json
+import sqlite3
+from contextlib import closing
+from datetime import UTC, datetime
 
 import pytest
 
+from logic.records.keys import DeviceKey, shown
 from logic.records.store.store import FILE, Store
+from logic.records.trusted_keys import stated
 from tests.logic.records import scenes
 
 
@@ -45,6 +50,29 @@ def test_restoring_asks_first_and_keeps_what_was_there(run, folder, tmp_path):
     run("restore", str(copy), input="n\n", status=1)
     said = run("restore", str(copy), input="y\n").output
     assert "is kept as" in said
+
+
+def test_what_somebody_put_into_a_backup_is_told_when_it_is_restored(run, folder, tmp_path):
+    run("backup", str(tmp_path / "stick"))
+    (copy,) = (tmp_path / "stick").glob("*.db")
+    forger = DeviceKey.fresh()
+    word = stated(forger, forger.public, "Desk", "trusted", datetime.now(UTC))
+    with closing(sqlite3.connect(copy)) as connection, connection:
+        connection.execute("DROP TRIGGER event_never_changed")
+        connection.execute("UPDATE event SET body = replace(body, '12.71', '14.2')")
+        connection.execute(
+            "INSERT INTO key_statement VALUES (?, ?, ?, ?, ?)",
+            (word.sha256, word.key, word.by, "2026-01-01", word.model_dump_json()),
+        )
+        connection.execute(
+            "UPDATE setting SET value = json_insert(value, '$[#]', ?) WHERE name = 'own_keys'",
+            (forger.public,),
+        )
+    said = run("restore", str(copy), "--yes").stderr
+    assert "put back: trigger event_never_changed" in said
+    assert "is not what its device signed" in said
+    assert f"a key is believed that was not before: {shown(forger.public)} Desk" in said
+    run("keys", "--withdraw", forger.public)
 
 
 def test_restoring_something_else_is_refused(run, folder, tmp_path):

@@ -87,7 +87,8 @@ def it_is_printed_exported_and_put_on_a_label():
     assert compose(sealed, lambda _: None).startswith(b"%PDF")
     table = io.StringIO()
     assert write_table([sealed], table) == len(steps) + len(TAKEN)
-    assert all(f",{point.value},rest,1.0,{point.unit}," in table.getvalue() for point in NEW)
+    rows = [f'"{point.value}","rest","1.0","{point.unit}"' for point in NEW]
+    assert all(row in table.getvalue() for row in rows)
     label = decode(encode(sealed))
     assert label.left_out == 0
     assert {one.key for one in label.readings} == {one.key for one in TAKEN}

@@ -11,12 +11,13 @@ from logic.errors import BundleError
 from logic.records.bundle.exporting import export_bundle
 from logic.records.bundle.importing import import_bundle, look_at_bundle
 from logic.records.chain import SIGNED, event_digest, linked
-from logic.records.events import CustomerErased, Event, JobReopened
+from logic.records.events import CustomerErased, Event, JobReopened, new_id
 from logic.records.keys import DeviceKey
-from logic.records.store import held_back
+from logic.records.store import held_back, text_table
 from logic.records.store.exchange import Agreed
 from logic.records.store.private_tables import customer_digest
 from logic.records.store.store import Store
+from logic.records.store.text_table import LEFT_OUT
 from logic.records.trusted_keys import stated
 from logic.vehicle.identity import Customer
 from tests.logic.records.bundle.forger import CUSTOMERS, EVENTS, SEALED, packed, parts_of
@@ -118,6 +119,117 @@ def test_an_erasure_takes_names_out_of_what_waits(two, tmp_path):
     assert "waits" in held(there)
     there.append(Event(vehicle_id=vehicle_id, body=CustomerErased()))
     assert "waits" not in held(there)
+
+
+def of_a_stranger(vehicle_id, body, at, job_id=None):
+    """Return an entry as release 0.1.0 wrote it, its words in it."""
+    event = {"event_id": new_id(), "vehicle_id": vehicle_id, "job_id": job_id, "at": at}
+    return {**event, "device": "phone-x", "body": body}
+
+
+def named_in(store, *words):
+    lines = [line for (line,) in store._connection.execute("SELECT line FROM held_back")]
+    texts = [one for (one,) in store._connection.execute("SELECT texts FROM event_text")]
+    bodies = [one for (one,) in store._connection.execute("SELECT body FROM event")]
+    return [one for one in (*lines, *texts, *bodies) if any(word in one for word in words)]
+
+
+@pytest.fixture
+def waiting(two, tmp_path):
+    """A van on the second phone, and entries of a stranger for it that wait, and their file."""
+    _, there = two
+    vehicle_id = van(there)
+    customer(there, vehicle_id, "Ida Quarrow", "0491 570 006")
+    stranger, job_id = DeviceKey.fresh(), new_id()
+    opened = {"kind": "job_opened", "job_kind": "callback", "checklist_version": 1}
+    parts = parts_of(file_of(there, tmp_path))
+    parts[EVENTS] = [
+        parts[EVENTS][0],  # a file with nothing known in it is refused
+        *(
+            of_a_stranger(
+                vehicle_id, {**opened, "complaint": text}, f"2026-01-0{day}T00:00:00Z", job
+            )
+            for day, text, job in (
+                (1, "Ida Quarrow says it is dead", new_id()),
+                (2, "ring Quarrow", new_id()),
+                (3, "the fridge is warm", job_id),
+            )
+        ),
+    ]
+    parts[CUSTOMERS] = []
+    path = packed(tmp_path / "stranger.zip", parts, stranger)
+    assert import_bundle(there, path).held == {"key": 3}
+    return there, vehicle_id, job_id, stranger, path
+
+
+def test_an_erasure_takes_what_waits_and_names_the_customer_and_lists_what_may(waiting):
+    there, vehicle_id, *_ = waiting
+    erased = there.erase_customer(vehicle_id)
+    assert "an entry kept aside from another device, 1 January 2026" in erased.texts
+    [left] = erased.possible
+    assert left.where == "an entry kept aside from another device, 2 January 2026"
+    assert named_in(there, "Ida", "0491") == []
+    assert len(held(there)) == 2
+    there.erase_customer(vehicle_id)
+    assert len(named_in(there, "Quarrow")) == 1
+
+
+def test_what_may_name_the_customer_goes_from_what_waits_when_it_is_chosen(waiting):
+    there, vehicle_id, *_ = waiting
+    [offered] = there.customer_traces(vehicle_id).possible
+    erased = there.erase_customer(vehicle_id, also=[offered.event_id])
+    assert erased.possible == ()
+    assert named_in(there, "Quarrow") == []
+    assert held(there) == ["key"]
+
+
+def test_what_is_let_go_after_an_erasure_comes_without_its_words(waiting, tmp_path):
+    there, vehicle_id, job_id, stranger, path = waiting
+    there.erase_customer(vehicle_id)
+    import_bundle(there, path)  # once more, when the name is known to nobody
+    assert named_in(there, "Quarrow") == []
+    there.say_of_key(stranger.public, "phone-x", "trusted")
+    import_bundle(there, file_of(there, tmp_path, "any.zip"))
+    assert held(there) == []
+    assert named_in(there, "Quarrow", "fridge") == []
+    assert {job.complaint for job in there.vehicle(vehicle_id).jobs} == {LEFT_OUT}
+    assert there.vehicle(vehicle_id).job(job_id).kind == "callback"
+
+
+def test_what_waits_for_its_entry_is_no_longer_taken_in_after_an_erasure(two, tmp_path):
+    here, there = two
+    with Store.open(tmp_path / "c", "phone-c") as third:
+        vehicle_id = van(third, description="van of Ida Quarrow")
+        customer(third, vehicle_id, "Ida Quarrow")
+        parts = parts_of(file_of(third, tmp_path, "c.zip"))
+        key = third.own_key
+    parts["keys.jsonl"] = []
+    there.append(Event(vehicle_id=vehicle_id, body=CustomerErased()))
+    import_bundle(there, packed(tmp_path / "x.zip", parts, here._signing_key()))
+    there.say_of_key(key, "phone-c", "trusted")
+    import_bundle(there, file_of(there, tmp_path, "any.zip"))
+    state = there.vehicle(vehicle_id)
+    assert (state.vehicle.description, state.customer) == (LEFT_OUT, Customer())
+    assert named_in(there, "Quarrow") == []
+
+
+def test_an_entry_that_waits_takes_no_words_of_the_entry_whose_id_it_bears(two, tmp_path):
+    here, there = two
+    vehicle_id = van(there, description="mobile library van")
+    customer(there, vehicle_id, "Ida Quarrow")
+    [(event_id, *_)] = text_table.rows_of(there._db, vehicle_id)
+    body = {
+        "kind": "vehicle_described",
+        "vehicle": {"registration": "X 1", "description": "of Ida Quarrow"},
+    }
+    parts = parts_of(file_of(there, tmp_path))
+    forged = of_a_stranger(vehicle_id, body, "2026-01-01T00:00:00Z") | {"event_id": event_id}
+    parts[EVENTS], parts[CUSTOMERS] = [forged], []
+    import_bundle(there, packed(tmp_path / "x.zip", parts, here._signing_key()))
+    assert len(named_in(there, "Quarrow")) == 1
+    there.erase_customer(vehicle_id)
+    assert named_in(there, "Quarrow") == []
+    assert there.vehicle(vehicle_id).vehicle.description == "mobile library van"
 
 
 def test_dates_ahead_hold_back_their_own_entries_only_and_are_let_go_when_they_come(two, tmp_path):

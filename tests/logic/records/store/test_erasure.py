@@ -16,6 +16,7 @@ from logic.records.bundle.importing import import_bundle
 from logic.records.events import (
     CauseConcluded,
     CustomerDescribed,
+    CustomerErased,
     Event,
     ExceptionExplained,
     InstallationDescribed,
@@ -30,7 +31,7 @@ from logic.records.events import (
 )
 from logic.records.paper.report import write_pdf
 from logic.records.record import StepRecord
-from logic.records.store import backup, event_table, rescue
+from logic.records.store import backup, event_table, private_tables, rescue, text_table
 from logic.records.store.bookmark import Bookmark
 from logic.records.store.database import transaction
 from logic.records.store.exchange import Agreed
@@ -397,6 +398,34 @@ def test_a_text_erased_by_choice_goes_on_the_other_phone_too_and_does_not_come_b
         import_bundle(other, tmp_path / "second.voltwalk", agreed=AGREED)
         import_bundle(other, tmp_path / "first.voltwalk")
         assert other.vehicle(vehicle_id).job(job_id).notes["lugs"] == (LEFT_OUT,)
+
+
+def test_an_erasure_of_one_vehicle_takes_no_words_of_another(tmp_path):
+    with Store.open(tmp_path) as store:
+        vehicle_id, other_id = van(store), van(store, "VET 117", description="vet's ute")
+        [(event_id, *_)] = text_table.rows_of(store._db, other_id)
+        body = CustomerErased(texts=(event_id,))
+        store.append(Event(vehicle_id=vehicle_id, body=body))
+        assert store.vehicle(other_id).vehicle.description == "vet's ute"
+        store.append(Event(vehicle_id=other_id, body=body))
+        assert store.vehicle(other_id).vehicle.description == LEFT_OUT
+
+
+def test_words_names_and_signatures_say_whether_they_are_new(tmp_path):
+    with Store.open(tmp_path) as store:
+        vehicle_id, _ = signed_van(store)
+        [sealed] = store.sealed_records()
+        with transaction(store._db) as db:
+            words = text_table.rows_of(db, vehicle_id)[0]
+            [named] = db.conn.execute("SELECT * FROM customer").fetchall()
+            for table in ("event_text", "customer", "sealed_private"):
+                db.conn.execute(f"DELETE FROM {table}")
+            for is_new in (True, False):
+                assert text_table.write(db, words) is is_new
+                assert private_tables.write_customer(db, named) is is_new
+                assert private_tables.write_private(db, sealed) is is_new
+        nameless = sealed.model_copy(update={"private": None})
+        assert private_tables.write_private(store._db, nameless) is False
 
 
 def test_a_text_that_the_erasing_phone_never_saw_goes_too_and_is_named_to_all(tmp_path):

@@ -1,14 +1,22 @@
 """A bit turned round in a text: SQLite's check passes it, the reading behind the app does not."""
 
+import hashlib
+import json
 import re
 import sqlite3
 from contextlib import closing
+from datetime import UTC, datetime
 
 import pytest
+import rfc8785
 
+from logic.records.chain import SIGNED, linked
+from logic.records.keys import DeviceKey, ask_for_new_key
+from logic.records.seal import canonical
 from logic.records.store import backup, soundness
 from logic.records.store.database import complaint_of, open_for_reading
 from logic.records.store.store import FILE, Store
+from logic.records.trusted_keys import stated
 from logic.records.verify import check
 from tests.logic.records.scenes import signed_van, van
 
@@ -146,3 +154,158 @@ def test_an_old_backup_without_texts_apart_is_no_hindrance(folder):
             connection.execute(f"DROP VIEW {view}")
         connection.execute("DROP TABLE event_text")
     assert told(folder) == ()
+
+
+# What another program did to the file, and put the triggers back after it.
+
+UNSIGNED = "key = NULL, number = NULL, before = NULL, signature = NULL"
+
+
+def changed(folder, *statements):
+    """Change a store's file as somebody who knows how it is built."""
+    with closing(sqlite3.connect(folder / FILE)) as connection, connection:
+        triggers = connection.execute(
+            "SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"
+        ).fetchall()
+        for name, _ in triggers:
+            connection.execute(f"DROP TRIGGER {name}")
+        for statement, *values in statements:
+            assert connection.execute(statement, values).rowcount > 0
+        for _, definition in triggers:
+            connection.execute(definition)
+
+
+def value_in(folder, query):
+    with closing(sqlite3.connect(folder / FILE)) as connection:
+        return connection.execute(query).fetchone()[0]
+
+
+def test_a_statement_that_nobody_signed_is_told_and_not_believed(folder):
+    own = json.loads(value_in(folder, "SELECT value FROM setting WHERE name = 'own_keys'"))[-1]
+    forger = DeviceKey.fresh()
+    statement = stated(forger, forger.public, "Desk", "trusted", datetime.now(UTC))
+    forged = statement.model_copy(update={"by": own})
+    row = (
+        forged.sha256,
+        forger.public,
+        own,
+        "2026-01-01",
+        canonical(forged.model_dump(mode="json")),
+    )
+    changed(folder, ("INSERT INTO key_statement VALUES (?, ?, ?, ?, ?)", *row[:4], row[4].decode()))
+    [words] = told(folder)
+    assert "was not signed by the device that it names. It is not believed" in words
+    with Store.open(folder) as store:
+        assert forger.public not in store.workshop_keys()
+
+
+def test_an_entry_taken_out_of_the_middle_is_told_at_each_start(folder):
+    changed(folder, ("DELETE FROM event WHERE number = 5",))
+    for _ in range(2):
+        [words] = told(folder)
+        assert words.startswith("1 entry that this device signed is no longer in its file")
+        assert "number 5 of 14" in words
+
+
+def test_what_a_key_out_of_use_lacks_is_told_once(folder):
+    changed(folder, ("DELETE FROM event WHERE number IN (5, 6, 9)",))
+    ask_for_new_key(folder)
+    [words] = told(folder)
+    assert words.startswith("3 entries that this device signed are no longer in its file")
+    assert told(folder) == ()
+    with Store.open(folder) as store:
+        van(store)
+    assert told(folder) == ()
+
+
+@pytest.mark.parametrize("which", ["kind = 'step_answered'", "1"])
+def test_entries_that_lost_their_signature_are_told(folder, which):
+    changed(
+        folder,
+        (f"UPDATE event SET body = replace(body, '12.6', '11.9'), {UNSIGNED} WHERE {which}",),
+    )
+    notices = told(folder)
+    # The very first was begun before this device had a key.
+    count = "2 entries of this device have" if which != "1" else "13 entries of this device have"
+    assert any(words.startswith(f"{count} no signature, though") for words in notices)
+
+
+def test_entries_of_release_0_1_0_on_this_device_are_as_they_were(tmp_path):
+    with Store.open(tmp_path) as store:
+        signed_van(store)
+    changed(
+        tmp_path,
+        (f"UPDATE event SET {UNSIGNED}, at = replace(at, '2026-', '2025-')",),
+        ("UPDATE sealed SET signature = NULL, record = replace(record, '\"chain\":', '\"c\":')",),
+        ("DELETE FROM setting WHERE name = 'own_keys'",),
+        ("DELETE FROM key_statement",),
+    )
+    record = value_in(tmp_path, "SELECT record FROM sealed")
+    digest = hashlib.sha256(record.encode()).hexdigest()
+    changed(tmp_path, ("UPDATE sealed SET sha256 = ?", digest))
+    with Store.open(tmp_path) as store:
+        van(store)
+    assert told(tmp_path) == ()
+
+
+@pytest.mark.parametrize("without", ["the signature", "the chain"])
+def test_a_record_sealed_anew_by_another_program_is_told(folder, without):
+    old = value_in(folder, "SELECT sha256 FROM sealed ORDER BY rowid")
+    record = json.loads(value_in(folder, "SELECT record FROM sealed ORDER BY rowid"))
+    record["place"] = "elsewhere"
+    if without == "the chain":
+        del record["chain"]
+    text = rfc8785.dumps(record)
+    new = hashlib.sha256(text).hexdigest()
+    changed(
+        folder,
+        (
+            "UPDATE sealed SET sha256 = ?, record = ?, signature = NULL, parts = '{}'"
+            " WHERE sha256 = ?",
+            new,
+            text.decode(),
+            old,
+        ),
+        (
+            f"UPDATE event SET body = replace(body, ?, ?), {UNSIGNED} WHERE body LIKE ?",
+            old,
+            new,
+            f"%{old}%",
+        ),
+    )
+    notices = told(folder)
+    words = {
+        "the signature": "no longer has the signature of the device that sealed it",
+        "the chain": "stands outside the chain of its device",
+    }
+    assert any(words[without] in one for one in notices)
+
+
+def test_entries_that_do_not_follow_each_other_are_told(folder):
+    # The third entry once more under the device's own key, with other words in it.
+    with Store.open(folder) as store:
+        key = store._key
+        third = list(store.chain_of(key.public))[2]
+    body = {**third["body"], "installation": {**third["body"]["installation"], "alternator": None}}
+    other = {**third, "body": body}
+    event = {name: value for name, value in other.items() if name not in SIGNED}
+    link = linked(event, key, 3, third["before"])
+    changed(
+        folder,
+        (
+            "UPDATE event SET body = ?, signature = ? WHERE event_id = ?",
+            json.dumps(body),
+            link.signature,
+            third["event_id"],
+        ),
+    )
+    assert any("does not follow the one that this device signed" in one for one in told(folder))
+
+
+def test_the_whole_of_a_store_can_be_read_at_once(folder, monkeypatch):
+    monkeypatch.setattr(soundness, "ENTRIES_AT_ONCE", 3)
+    monkeypatch.setattr(soundness, "SIGNATURES_AT_ONCE", 3)
+    changed(folder, ("UPDATE event SET body = replace(body, '12.6', '11.9') WHERE number = 12",))
+    found = [one.words for one in soundness.read_whole(folder / FILE)]
+    assert len(found) == 1
+    assert "is not what its device signed" in found[0]
