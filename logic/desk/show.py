@@ -49,7 +49,7 @@ def _vehicle(state: VehicleState) -> Iterator[str]:
         return
     for title, rows in equipment(state.installation):
         yield f"  {title}"
-        yield from (f"    {line}" for line in aligned(rows))
+        yield from aligned(rows, 4)
 
 
 def _named(name: str, text: str) -> Iterator[str]:
@@ -86,7 +86,7 @@ def _revision(sealed: SealedRecord) -> Iterator[str]:
     yield f"  revision {record.revision}, signed {moment(record.signed_at)}: {summary(record)}"
     yield f"  SHA-256 {sealed.sha256}"
     rows = [_step(step) for step in record.steps]
-    yield from (f"    {line}" for line in aligned(rows) if rows)
+    yield from aligned(rows, 4) if rows else ()
 
 
 def _step(step: StepRecord) -> tuple[str, str, str]:
@@ -101,4 +101,4 @@ def _answers_so_far(job: JobState) -> Iterator[str]:
         if entry.answer
     ]
     rows += [(in_words(step_id), f"skipped: {e.reason}") for step_id, e in job.skipped.items()]
-    yield from (f"    {line}" for line in aligned(rows))
+    yield from aligned(rows, 4)

@@ -168,7 +168,7 @@ def _lines(found: dict[str, Any]) -> Iterator[str]:
     )
     for title, rows in parts:
         yield title
-        yield from (f"  {line}" for line in (aligned(rows) if rows else ["none"]))
+        yield from aligned(rows, 2) if rows else ["  none"]
 
 
 def _counts(counted: dict[str, int], name: Callable[[str], str]) -> list[tuple[str, ...]]:

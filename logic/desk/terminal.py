@@ -9,7 +9,7 @@ import json
 import re
 import sys
 import unicodedata
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, TypeVar
@@ -24,6 +24,7 @@ T = TypeVar("T")
 # such as those of UAX #9 that turn the reading order, half surrogates, line and paragraph ends.
 _ACTING = ("Cc", "Cf", "Cs", "Zl", "Zp")
 _SPACES = re.compile(r"[\t\n\v\f\r]+")
+_MANY_SPACES = re.compile(r"[^\S\n]{9,}")  # enough to begin what looks like a line of its own
 # Letters and marks that look like a space, or like nothing: Unicode's fillers of Hangul, Braille's
 # empty cell, and the rest of what UAX #44 lists as Default_Ignorable_Code_Point, variation
 # selectors aside. A row of them could push the end of a text to a line of its own.
@@ -69,9 +70,19 @@ def plain(text: object) -> str:
     """Return a text as one line that does nothing to a terminal but stand there.
 
     Line ends and tabs become a space; any other character that acts without being seen is named
-    by its code point, so that a reader sees that something is amiss.
+    by its code point, and a long row of spaces by its length, so that a reader sees that something
+    is amiss.
     """
-    return "".join(_seen(_SPACES.sub(" ", str(text))))
+    if isinstance(text, _InColumns):
+        return text
+    line = _MANY_SPACES.sub(lambda row: f" <{len(row[0])} spaces> ", _SPACES.sub(" ", str(text)))
+    return "".join(_seen(line))
+
+
+class _InColumns(str):
+    """A line whose cells are plain, and whose rows of spaces are ours."""
+
+    __slots__ = ()
 
 
 def _seen(text: str) -> Iterator[str]:
@@ -108,12 +119,12 @@ def _is_acting(letter: str) -> bool:
     return unicodedata.category(letter) in _ACTING or letter in _BLANK
 
 
-def aligned(rows: Iterable[tuple[str, ...]]) -> list[str]:
+def aligned(rows: Iterable[tuple[str, ...]], indent: int = 0) -> Sequence[str]:
     """Set rows in columns, two spaces apart; each cell as :func:`plain` leaves it."""
     lines = [tuple(map(plain, row)) for row in rows]
     widths = [max(map(len, column)) for column in zip(*lines, strict=True)]
     return [
-        "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip()
+        _InColumns(" " * indent + "  ".join(map(str.ljust, line, widths)).rstrip())
         for line in lines
     ]
 

@@ -10,13 +10,14 @@ import csv
 import io
 import json
 import os
+import re
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from logic.desk.csv_table import write_table
-from logic.desk.terminal import aligned, as_json, escaped, plain
+from logic.desk.terminal import aligned, as_json, escaped, plain, say
 from logic.records.record import SealedRecord
 from logic.records.store.store import Store
 from tests.logic.records import sample_records, scenes
@@ -77,6 +78,20 @@ def test_what_can_be_read_stays_as_it_is(text):
 
 def test_marks_piled_up_do_not_paint_over_other_lines():
     assert plain("a" + "\u0301" * 60).count("\u0301") <= 4
+
+
+@pytest.mark.parametrize("space", [" ", "\u00a0", "\u2003", "\u3000", "\t", "\r"])
+def test_a_row_of_spaces_puts_no_text_on_a_line_of_its_own(space):
+    said = plain(f"x{space * 60}/tmp/a.pdf: intact")
+    assert not re.search(r"\s{9}", said)
+    assert "/tmp/a.pdf: intact" in said
+
+
+def test_columns_stay_where_they_are(capsys):
+    lines = aligned([("a" * 30, "b"), ("c", "d" + " " * 60 + "e")], 4)
+    say(*lines)
+    assert capsys.readouterr().out.splitlines() == list(lines)
+    assert lines[1] == "    c" + " " * 31 + "d <60 spaces> e"
 
 
 def test_a_cell_with_a_line_break_stays_in_its_row():
