@@ -11,6 +11,7 @@ from logic.quantities import (
     Bit,
     Data,
     Fraction,
+    Many,
     Minute,
     NullIsNotKnown,
     Volt,
@@ -83,10 +84,12 @@ class Case(NullIsNotKnown):
 def first_complaint(error: ValidationError) -> str:
     """Name the field and the trouble of a validation error's first complaint."""
     first = error.errors(include_url=False)[0]
-    field = ".".join(str(part) for part in first["loc"]) or "the whole"
+    # Names come from the file: no longer than a line, and no sign that moves a cursor.
+    field = ".".join(str(part) for part in first["loc"])[:80] or "the whole"
+    field = "".join(letter if letter.isprintable() else "?" for letter in field)
     more = error.error_count() - 1
     also = f" ({more} more after it)" if more else ""
-    return f"{field}: {first['msg']}. Correct it and try again{also}."
+    return f"{field}: {first['msg'][:200]}. Correct it and try again{also}."
 
 
 class ReadingEvidence(OfReading):
@@ -109,7 +112,7 @@ class Exclusion(Data):
     """What the readings leave no room for, the likeliest first."""
 
     kind: Literal["excludes"] = "excludes"
-    faults: tuple[FaultId, ...] = Field(min_length=1)
+    faults: Many[FaultId] = Field(min_length=1)
     text: str = Field("", description="the same in words, as shown")
 
 
@@ -119,7 +122,7 @@ Evidence = Annotated[ReadingEvidence | Exclusion, Field(discriminator="kind")]
 class HiddenBehind(OfReading):
     """A reading to take once a finding is put right: faults that it would show do not show now."""
 
-    faults: tuple[FaultId, ...] = Field(min_length=1)
+    faults: Many[FaultId] = Field(min_length=1)
     text: str = Field("", description="the same in words, as shown")
 
 
@@ -131,8 +134,8 @@ class Finding(Data):
 
     faults: tuple[FaultId, ...] = Field(min_length=1, max_length=2)
     probability: Fraction
-    evidence: tuple[Evidence | str, ...] = ()
-    hides: tuple[HiddenBehind, ...] = Field(
+    evidence: Many[Evidence | str] = ()
+    hides: Many[HiddenBehind] = Field(
         (), exclude_if=is_empty, description="what to read once it is put right"
     )
 
@@ -147,7 +150,7 @@ class NextReading(OfReading):
 
     information_bits: Bit
     cost_minutes: Minute
-    tells_apart: tuple[FaultId, ...] = Field(
+    tells_apart: Many[FaultId] = Field(
         (), description="one alone: what is to be done about that one hangs on the reading"
     )
 
@@ -236,27 +239,27 @@ class Verdict(OfReading):
 class Diagnosis(Data):
     """What the readings say so far."""
 
-    findings: tuple[Finding, ...]
+    findings: Many[Finding]
     marginals: dict[FaultId, Fraction]
     unexplained: Fraction | None = Field(
         None,
         exclude_if=is_none,
         description="probability that none of the findings is true; null in release 0.1.0",
     )
-    unexplained_readings: tuple[UnexplainedReading, ...] = Field(
+    unexplained_readings: Many[UnexplainedReading] = Field(
         (), exclude_if=is_empty, description="what no answer explains, if something is unexplained"
     )
-    to_check: tuple[str, ...] = Field(
+    to_check: Many[str] = Field(
         (), exclude_if=is_empty, description="then, the likeliest first: a sentence each, as shown"
     )
-    next_readings: tuple[NextReading, ...]
-    worth_reaching: tuple[NextReading, ...] = Field(
+    next_readings: Many[NextReading]
+    worth_reaching: Many[NextReading] = Field(
         (),
         exclude_if=is_empty,
         description="what is out of reach and would tell, where nothing within reach does",
     )
-    suspect_readings: tuple[SuspectReading, ...]
-    verdicts: tuple[Verdict, ...]
+    suspect_readings: Many[SuspectReading]
+    verdicts: Many[Verdict]
     kind: Literal["voltwalk-diagnosis"] = "voltwalk-diagnosis"
 
     @property

@@ -4,7 +4,7 @@ SI throughout, except the trade's own mm² for a conductor's area and °C for te
 Field names carry the unit as well (``_v``, ``_a``, ``_mm2`` ...), as exchanged files do.
 """
 
-from typing import Annotated
+from typing import Annotated, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
@@ -40,6 +40,15 @@ class Data(BaseModel):
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, defer_build=True)
+
+
+T = TypeVar("T")
+
+Many = Annotated[tuple[T, ...], Field(fail_fast=True, max_length=10_000)]
+"""Things in a row, of which the first that is wrong is told: a hostile file may have any number.
+
+The most are assumed: a hundred times a whole walk's steps.
+"""
 
 
 class NullIsNotKnown(Data):

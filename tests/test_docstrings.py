@@ -13,7 +13,7 @@ from tests.paths import CHECKOUT
 UNITS = {
     name: get_args(quantity)[1].json_schema_extra["unit"]
     for name, quantity in vars(quantities).items()
-    if getattr(quantity, "__metadata__", None)
+    if getattr(quantity, "__metadata__", None) and get_args(quantity)[1].json_schema_extra
 }
 MODULES = sorted((CHECKOUT / "logic").rglob("*.py"))
 BLOCK = r"^{title}\n-+\n(.*?)(?=\n\n\S[^\n]*\n---|\Z)"

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 import logic
-from logic.desk.terminal import INPUT_FILE, escaped, read_input
+from logic.desk.terminal import INPUT_FILE, escaped, read_text
 
 
 @click.command(
@@ -25,4 +25,4 @@ from logic.desk.terminal import INPUT_FILE, escaped, read_input
 def diagnose(case: Path) -> None:
     from logic.case import Case
 
-    click.echo(escaped(logic.diagnose(Case.from_json(read_input(case))).model_dump_json()))
+    click.echo(escaped(logic.diagnose(Case.from_json(read_text(case))).model_dump_json()))

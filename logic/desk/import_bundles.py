@@ -16,6 +16,13 @@ from logic.records.store.store import Store
 from logic.words.names import counted
 
 _MOST_NAMED = 20
+_OPTIONS = {
+    "withdrawals": "--withdrawals",
+    "keys": "--keys",
+    "erasure": "--erasures",
+    "date": "--ahead",
+    "key": "--unsigned",
+}
 
 
 @click.command(
@@ -27,8 +34,9 @@ _MOST_NAMED = 20
     keys'); what nobody answers for is kept aside or refused, and the rest goes on. Where two phones
     answered the same step, both answers are kept and named.
 
-    Three things are taken in only when they are asked for: the erasure of a customer, entries dated
-    ahead, and a file without a signature, as release 0.1.0 made them.
+    Some things are taken in only when they are asked for: the erasure of a customer, entries dated
+    ahead, keys that another device vouches for or withdraws, and a file without a signature, as
+    release 0.1.0 made them.
 
     \b
     Examples:
@@ -48,6 +56,8 @@ _MOST_NAMED = 20
 @click.option("--yes", is_flag=True, help="Do not ask before taking in.")
 @click.option("--erasures", is_flag=True, help="Take in erasures of customers too.")
 @click.option("--ahead", is_flag=True, help="Take in entries dated ahead, with their date.")
+@click.option("--keys", is_flag=True, help="Take in keys that a trusted device vouches for.")
+@click.option("--withdrawals", is_flag=True, help="Stop believing keys as a trusted device says.")
 @click.option("--unsigned", is_flag=True, help="Take in files without a signature (before 0.2).")
 @click.pass_obj
 def import_bundles(
@@ -57,9 +67,11 @@ def import_bundles(
     yes: bool,
     erasures: bool,
     ahead: bool,
+    keys: bool,
+    withdrawals: bool,
     unsigned: bool,
 ) -> None:
-    agreed = Agreed(unsigned=unsigned, erasures=erasures, ahead=ahead)
+    agreed = Agreed(unsigned, erasures, ahead, keys, withdrawals)
     with opened(folder, create=True) as store:
         for file in files:
             with progress_bar(f"Looking at {file.name}") as progress:
@@ -70,7 +82,7 @@ def import_bundles(
             if look or not (yes or _goes_on()):
                 continue
             with progress_bar(f"Taking in {file.name}") as progress:
-                imported = import_bundle(store, file, progress, agreed)
+                imported = import_bundle(store, file, progress, agreed, would.manifest)
             store.follow_erasures()
             say(f"  Done. {imported.summary}")
             for clash in imported.clashes[:_MOST_NAMED]:
@@ -103,9 +115,11 @@ def _would_do(store: Store, would: Imported) -> Iterator[str]:
     for job_id in would.reopened:
         yield f"Opens the signed job {job_id} again"
     yield from would.remarks
-    asked = {"erasure": "--erasures", "date": "--ahead", "key": "--unsigned"}
+    for offer in would.open_offers:
+        what = "vouches for" if offer.standing == "trusted" else "no longer believes"
+        yield f"{offer.by} {what} the key of {offer.name or 'no name'}, {offer.shown}"
     for why in would.needs_asking:
-        yield f"To take that in too, give {asked[why]}."
+        yield f"To take that in too, give {_OPTIONS[why]}."
 
 
 def _plate(store: Store, vehicle_id: str) -> str:

@@ -16,12 +16,12 @@ from logic.words.dates import day_and_time
     help="""List the workshop's keys, take one in, or withdraw one.
 
     Each phone and each desk signs what it writes down with a key of its own. What is signed by a
-    key of this list is the workshop's; every device takes the list over from the devices that it
-    trusts, with the files that they exchange. Compare the eight groups of four digits with what the
+    key of this list is the workshop's. What other devices of the list say of keys comes with the
+    files that they send, and is asked about. Compare the eight groups of four digits with what the
     other device shows under 'Keys of the workshop' before you take its key in.
 
-    A key that is withdrawn (a phone was lost or sold) counts no more, and neither does whom it
-    alone vouched for; what its device had written before stays.
+    A key that is withdrawn (a phone was lost or sold) counts no more; look also at the keys that it
+    vouched for. What its device had written before stays.
 
     \b
     Examples:
@@ -43,9 +43,7 @@ def keys(folder: Path, trust: str | None, name: str, withdraw: str | None) -> No
         own = store.own_key
         for key in sorted(store.workshop_keys().values(), key=lambda key: (key.at, key.public)):
             mine = ", this desk" if key.public == own else ", this desk before" * key.is_own
-            said = (
-                "" if key.is_own else f", {key.standing} since {day_and_time(key.at)} by {key.by}"
-            )
+            said = "" if key.is_own else f", {key.standing} since {day_and_time(key.at)}"
             say(f"{key.key_id}  {key.name or '(no name)'}{mine}{said}")
             say(f"    compare   {shown(key.public)}")
             say(f"    whole key {key.public}")

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from logic.desk.terminal import as_json, read_input
+from logic.desk.terminal import as_json, read_text
 
 
 @click.command(
@@ -25,7 +25,7 @@ from logic.desk.terminal import as_json, read_input
 def label(code: str, case_wanted: bool) -> None:
     from logic.records.label.encoding import decode
 
-    text = read_input(Path("-")).decode("utf-8", "replace") if code == "-" else code
+    text = read_text(Path("-")).decode("utf-8", "replace") if code == "-" else code
     said = decode(text).model_dump(mode="json", exclude_none=True)
     if case_wanted:
         said = {

@@ -32,7 +32,7 @@ INPUT_FILE = click.Path(exists=True, dir_okay=False, allow_dash=True, path_type=
 
 
 def read_input(file: Path) -> bytes:
-    """Read a file, or the standard input for ``-``.
+    """Read a file, or the standard input for ``-``, as its bytes are.
 
     Raises
     ------
@@ -43,7 +43,12 @@ def read_input(file: Path) -> bytes:
         content: bytes = source.read(LARGEST_INPUT + 1)
     if len(content) > LARGEST_INPUT:
         raise InputError(f"{plain(file)} is far too large. Choose the right file.", "file")
-    return _as_utf_8(content)
+    return content
+
+
+def read_text(file: Path) -> bytes:
+    """Read a text, whatever its system made of its encoding; as :func:`read_input`."""
+    return _as_utf_8(read_input(file))
 
 
 def _as_utf_8(content: bytes) -> bytes:

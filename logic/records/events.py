@@ -22,9 +22,14 @@ Digest = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 StepId = Annotated[str, Field(min_length=1, max_length=80)]
 Note = Annotated[str, Field(max_length=2000)]
 
+Moment = Annotated[
+    AwareDatetime,
+    # Assumed: no phone's clock says otherwise, and beyond lie dates that no zone can be put to.
+    Field(ge=datetime(1970, 1, 2, tzinfo=UTC), le=datetime(2200, 1, 1, tzinfo=UTC)),
+]
 MOST_REVISIONS = 10_000  # assumed: far above any job's
 MOST_VERSIONS = 1_000_000  # assumed: far above any checklist's
-MOST_TEXTS = 10_000
+MOST_TEXTS = 4000
 """As many entries one erasure names; further ones have an erasure of their own."""
 
 JobKind = Literal["commissioning", "callback"]
@@ -225,6 +230,6 @@ class Event(Data):
     event_id: Id = Field(default_factory=new_id)
     vehicle_id: Id
     job_id: Id | None = None
-    at: AwareDatetime = Field(default_factory=lambda: datetime.now(UTC))
+    at: Moment = Field(default_factory=lambda: datetime.now(UTC))
     device: str = Field("", max_length=64)
     body: Body

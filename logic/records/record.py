@@ -6,27 +6,28 @@ so that it can be erased and the rest still verifies.
 """
 
 from datetime import datetime
-from typing import Literal
+from typing import Annotated, Literal
 
-from pydantic import AwareDatetime, Field
+from pydantic import Field
 
 from logic.case import Diagnosis, Judgement, OutOfReach, Reading, Verdict
 from logic.checklist.answers import Answer
 from logic.checklist.depth import Depth
-from logic.quantities import Data, is_empty, is_none
+from logic.quantities import Data, Many, is_empty, is_none
 from logic.records.events import (
     MOST_REVISIONS,
     CauseConcluded,
     Digest,
     Id,
     JobKind,
+    Moment,
     Note,
     StepId,
 )
 from logic.vehicle.identity import Customer, Technician, Vehicle
 from logic.vehicle.installation import Installation
 
-Stroke = tuple[tuple[float, float], ...]
+Stroke = Annotated[tuple[tuple[float, float], ...], Field(fail_fast=True)]
 
 
 class Signature(Data):
@@ -36,7 +37,7 @@ class Signature(Data):
     """
 
     name: str = Field("", max_length=120)
-    strokes: tuple[Stroke, ...] = ()
+    strokes: Annotated[tuple[Stroke, ...], Field(fail_fast=True)] = ()
     absent: Note = ""
 
 
@@ -55,7 +56,7 @@ class Private(Data):
 class StepHistory(Data):
     """An earlier answer that was corrected."""
 
-    at: AwareDatetime
+    at: Moment
     answer: Answer
     text: str = Field("", exclude_if=is_empty, description="the answer in words")
 
@@ -71,12 +72,12 @@ class StepRecord(Data):
     text: str = ""
     acceptable: bool = True
     verdict: Verdict | None = None
-    notes: tuple[Note, ...] = ()
+    notes: Many[Note] = ()
     skip_reason: Note = ""
     explanation: Note = ""
-    photos: tuple[Digest, ...] = ()
-    history: tuple[StepHistory, ...] = ()
-    at: AwareDatetime | None = None
+    photos: Many[Digest] = ()
+    history: Many[StepHistory] = ()
+    at: Moment | None = None
 
     @property
     def is_exception(self) -> bool:
@@ -146,33 +147,33 @@ class Record(Data):
     job_kind: JobKind
     revision: int = Field(ge=1, le=MOST_REVISIONS)
     previous_sha256: Digest | None = None
-    opened_at: AwareDatetime
-    signed_at: AwareDatetime
+    opened_at: Moment
+    signed_at: Moment
     place: str = Field("", max_length=200, description="release 0.1.0's; later it is private")
     app_version: str
     checklist_id: str = ""
     checklist_version: int = 0
     checklist_sha256: Digest | None = None
     depth: Depth | None = Field(None, exclude_if=is_none)
-    not_asked: tuple[NotAsked, ...] = Field(
+    not_asked: Many[NotAsked] = Field(
         (), exclude_if=is_empty, description="what the depth left out"
     )
     vehicle: Vehicle
     technician: Technician
     installation: Installation
-    cautions: tuple[CautionShown, ...] = ()
-    steps: tuple[StepRecord, ...] = ()
-    symptoms: tuple[str, ...] = ()
+    cautions: Many[CautionShown] = ()
+    steps: Many[StepRecord] = ()
+    symptoms: Many[str] = ()
     complaint: Note = ""
-    readings: tuple[Reading, ...] = ()
-    readings_after: tuple[Reading, ...] = ()
-    out_of_reach: tuple[OutOfReach, ...] = Field((), exclude_if=is_empty)
-    verdicts: tuple[Verdict, ...] = ()
+    readings: Many[Reading] = ()
+    readings_after: Many[Reading] = ()
+    out_of_reach: Many[OutOfReach] = Field((), exclude_if=is_empty)
+    verdicts: Many[Verdict] = ()
     diagnosis: Diagnosis | None = None
     conclusion: CauseConcluded | None = None
     proof: str = Field("", exclude_if=is_empty, description="whether the repair is proved")
-    design: tuple[DesignChecked, ...] = Field((), exclude_if=is_empty)
-    advice: tuple[str, ...] = Field(
+    design: Many[DesignChecked] = Field((), exclude_if=is_empty)
+    advice: Many[str] = Field(
         (), exclude_if=is_empty, description="what the customer was told is normal"
     )
     chain: ChainHead | None = Field(

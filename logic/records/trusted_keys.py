@@ -1,24 +1,24 @@
-"""Which keys are the workshop's: statements that one key signs about another.
+"""Which keys are the workshop's: a device believes its own word about a key and nobody else's.
 
-Each device trusts its own key and whatever key a trusted key vouches for, until a trusted key
-withdraws it. What a device trusts follows from the set of statements that it has and from its own
-keys, whatever the order in which the statements came.
+What the devices that it trusts say of other keys, in the files that they send, is an offer: a new
+key to take in, one to stop believing. The technician is asked, and with the answer this device
+says so itself. So no file, and no lost phone, changes whom a device believes.
 
-A withdrawn key counts for nothing from then on: neither what comes with its signature nor whom it
-alone vouched for. What its device had written before, and is here, stays.
+A withdrawn key counts for nothing from then on. What its device had written before, and is here,
+stays.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
-from pydantic import AwareDatetime, Field
+from pydantic import Field
 
 from logic.quantities import Data
-from logic.records.events import Digest
+from logic.records.events import Digest, Moment
 from logic.records.keys import DeviceKey, key_id, shown, signature_is_good
 from logic.records.seal import canonical, digest
 
@@ -34,7 +34,7 @@ class KeyStatement(Data):
     key: Digest
     name: str = Field("", max_length=64)
     standing: Standing
-    at: AwareDatetime
+    at: Moment
     by: Digest
     signature: str = Field("", pattern=r"^([0-9a-f]{128})?$")
 
@@ -66,14 +66,13 @@ def stated(own: DeviceKey, key: str, name: str, standing: Standing, at: datetime
 class WorkshopKey:
     """A key that is the workshop's or was; ``is_own`` where it is this device's, now or before.
 
-    ``by`` is the name of the device that said so last.
+    ``at`` is when this device said so.
     """
 
     public: str
     name: str
     standing: Standing
     at: datetime
-    by: str
     is_own: bool = False
 
     @property
@@ -95,72 +94,66 @@ class WorkshopKey:
 def workshop_keys(
     statements: Iterable[KeyStatement], own: Collection[str]
 ) -> dict[str, WorkshopKey]:
-    """Work out what is to be thought of each key that trusted keys spoke of.
+    """Work out what a device thinks of each key, from what its own keys said.
 
-    ``own`` are this device's own keys, now and before. Of what one key says of another its latest
-    word counts. A withdrawal by any key that was ever vouched for counts, to be on the safe side,
-    until this device itself vouches for the key again. No statement's signature is checked here:
-    give those alone that are signed.
+    ``own`` are this device's own keys, now and before. The latest word counts, a withdrawal before
+    a trust of the same moment. No statement's signature is checked here: give signed ones alone.
     """
-    ordered = sorted(statements, key=lambda one: (one.at, one.standing, one.sha256))
-    latest: dict[tuple[str, str], KeyStatement] = {}
-    for one in ordered:
-        latest.pop((one.by, one.key), None)
-        latest[one.by, one.key] = one
-    said = list(latest.values())
-    mine = {one.key: one for one in said if one.by in own}
-    ever = _reached(own, said, without=())
-    withdrawn = {
-        one.key
+    said = sorted(
+        (one for one in statements if one.by in own),
+        key=lambda one: (one.at, one.standing, one.sha256),
+    )
+    names = {one.key: one.name for one in said if one.name}
+    return {
+        one.key: WorkshopKey(
+            public=one.key,
+            name=names.get(one.key, ""),
+            standing=one.standing,
+            at=one.at,
+            is_own=one.key in own,
+        )
         for one in said
-        if one.standing == "withdrawn"
-        and one.by in ever
-        and (one.key not in own or one.by in own)
-        and not _is_believed_again(one, mine.get(one.key))
     }
-    trusted = _reached(own, said, without=withdrawn)
-    names = {one.key: one.name for one in ordered if one.name and one.by in ever}
-    return _described(said, names, own, ever, trusted, withdrawn)
 
 
-def _is_believed_again(withdrawal: KeyStatement, own_word: KeyStatement | None) -> bool:
-    """Whether this device itself vouched for a key after somebody had withdrawn it."""
-    return own_word is not None and own_word.standing == "trusted" and own_word.at > withdrawal.at
+@dataclass(frozen=True)
+class Offer:
+    """What a trusted device says of a key, and this one does not yet; ``by`` is its name."""
+
+    public: str
+    name: str
+    standing: Standing
+    by: str
+
+    @property
+    def shown(self) -> str:
+        """What two people compare of the key."""
+        return shown(self.public)
 
 
-def _reached(own: Collection[str], said: list[KeyStatement], without: Collection[str]) -> set[str]:
-    """Follow who vouches for whom from this device's own keys, never through some keys."""
-    reached = set(own) - set(without)
-    while True:
-        more = {
-            one.key
-            for one in said
-            if one.standing == "trusted" and one.by in reached and one.key not in without
-        }
-        if more <= reached:
-            return reached
-        reached |= more
+def offers(
+    statements: Iterable[KeyStatement], known: Mapping[str, WorkshopKey]
+) -> tuple[Offer, ...]:
+    """Return what devices that are trusted say of keys, beyond what this one says itself.
 
-
-def _described(
-    said: list[KeyStatement],
-    names: dict[str, str],
-    own: Collection[str],
-    ever: set[str],
-    trusted: set[str],
-    withdrawn: set[str],
-) -> dict[str, WorkshopKey]:
+    A key that any of them has withdrawn is not offered as new, and one that was withdrawn here is
+    not offered again.
+    """
+    latest: dict[tuple[str, str], KeyStatement] = {}
+    for one in sorted(statements, key=lambda one: (one.at, one.standing, one.sha256)):
+        author = known.get(one.by)
+        if author is not None and author.is_trusted and not author.is_own:
+            latest[one.by, one.key] = one
+    gone = {one.key for one in latest.values() if one.standing == "withdrawn"}
     found = {}
-    for one in said:  # the latest word about a key is told
-        standing: Standing = "trusted" if one.key in trusted else "withdrawn"
-        known = one.key in trusted or one.key in withdrawn
-        if known and one.by in ever and one.standing == standing:
-            found[one.key] = WorkshopKey(
-                public=one.key,
-                name=names.get(one.key, ""),
-                standing=standing,
-                at=one.at,
-                by=names.get(one.by, key_id(one.by)),
-                is_own=one.key in own,
-            )
-    return found
+    for one in latest.values():
+        here = known.get(one.key)
+        if one.standing == "withdrawn":
+            asked = here is not None and here.is_trusted and not here.is_own and here.at < one.at
+        else:
+            asked = here is None and one.key not in gone
+        if asked and one.key not in found:
+            name = here.name if here else one.name
+            by = known[one.by].name or known[one.by].key_id
+            found[one.key] = Offer(one.key, name, one.standing, by)
+    return tuple(found[key] for key in sorted(found))

@@ -21,7 +21,10 @@ from logic.records.record import SealedRecord, SealSignature
 from logic.records.seal import canonical, parts, signed_text
 
 LARGEST = 64_000_000  # bytes; assumed: a record without its photos is well under 1 MB
+_MOST_VALUES = 200_000  # assumed: five times those of two signatures drawn without lifting a finger
+_ON_TOP = frozenset({"record", "private", "sha256", "parts", "signature"})
 _NOT_ONE = "This is not a signed record"
+_NO_PARTS = (ValueError, KeyError, TypeError, RecursionError)  # of what is no record of ours
 
 
 @dataclass(frozen=True)
@@ -30,7 +33,8 @@ class SealCheck:
 
     ``remarks`` say what could not be checked. ``sealed`` is the record, where it could be read;
     ``text`` its canonical JSON, which is what was hashed. ``pages_not_compared`` says of a print
-    whose record is intact why its pages could not be held against it.
+    whose record is intact why its pages could not be held against it, ``left_out`` what they do
+    not show although it is at hand.
     """
 
     sha256: str
@@ -40,6 +44,7 @@ class SealCheck:
     sealed: SealedRecord | None = None
     signature: SealSignature | None = None
     pages_not_compared: str = ""
+    left_out: tuple[str, ...] = ()
 
     @property
     def intact(self) -> bool:
@@ -67,6 +72,7 @@ def check(
     complaints = [
         *_against_seal(data, record, computed, stated),
         *_against_private(record, private),
+        *_beside_the_record(data, stated == computed),
     ]
     signature, unsigned = _signature(data.get("signature"), record.get("chain"), computed)
     complaints += unsigned
@@ -125,6 +131,8 @@ def differences(one: Any, other: Any, path: str = "") -> list[str]:
 def strict_json(text: bytes) -> Any:
     """Read JSON that has one meaning only: no repeated names, no NaN, no endless nesting.
 
+    It is UTF-8 (RFC 8259, 8.1): in another encoding the same bytes may be something else as well.
+
     Raises
     ------
     BrokenSealError
@@ -132,16 +140,34 @@ def strict_json(text: bytes) -> Any:
     """
     if len(text) > LARGEST:
         raise BrokenSealError(f"{_NOT_ONE}: it is far too large ({len(text) / 1e6:.0f} MB).")
+    refuse_too_many_values(text)
     try:
-        return json.loads(text, object_pairs_hook=_once, parse_constant=_never)
+        plain = text.decode("utf-8-sig")
+        return json.loads(plain, object_pairs_hook=_once, parse_constant=_never)
     except UnicodeDecodeError as error:
-        raise BrokenSealError(f"{_NOT_ONE}: it is no text. Choose the .json file.") from error
+        raise BrokenSealError(
+            f"{_NOT_ONE}: it is no text in UTF-8. Choose the .json file as it was written."
+        ) from error
     except RecursionError as error:
         raise BrokenSealError(f"{_NOT_ONE}: it is nested without end.") from error
     except ValueError as error:
         raise BrokenSealError(
             f"{_NOT_ONE}: it is no proper JSON ({error}). Get the file again from where it came."
         ) from error
+
+
+def refuse_too_many_values(text: bytes) -> None:
+    """Refuse JSON of far too many values before it is read: each takes a hundred bytes or more.
+
+    What stands between values is counted; in a text such a sign counts as well.
+
+    Raises
+    ------
+    BrokenSealError
+        There are more than any record of ours has.
+    """
+    if sum(text.count(sign) for sign in (b",", b"[", b"{", b":")) > _MOST_VALUES:
+        raise BrokenSealError(f"{_NOT_ONE}: it has far too many values in it.")
 
 
 _NONE = object()
@@ -208,7 +234,7 @@ def _changed_parts(stated: Any, record: dict[str, Any]) -> Iterator[str]:
         return
     try:
         present = parts(record)
-    except (ValueError, KeyError, TypeError, RecursionError):
+    except _NO_PARTS:
         return
     for name in {**stated, **present}:
         if name not in present:
@@ -217,6 +243,21 @@ def _changed_parts(stated: Any, record: dict[str, Any]) -> Iterator[str]:
             yield f"{_part(name)} was put in after signing."
         elif stated[name] != present[name]:
             yield f"{_part(name)} was changed after signing; it now says {_value(record, name)}."
+
+
+def _beside_the_record(data: dict[str, Any], fits: bool) -> Iterator[str]:
+    """Name what no hash covers and no record has: it could show a reader something else."""
+    for name in sorted(data.keys() - _ON_TOP):
+        yield f"It has a part named {_shown(name)}, which no signed record has."
+    stated, record = data.get("parts"), data["record"]
+    if not stated or not fits:
+        return  # where the hash does not fit, they name what was changed
+    try:
+        present = parts(record)
+    except _NO_PARTS:
+        present = {}
+    if stated != present:
+        yield "The short digests of its parts were changed: no hash covers them, only the record."
 
 
 def _part(name: str) -> str:

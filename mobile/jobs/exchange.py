@@ -127,8 +127,12 @@ def look_at_stream(
         raise
 
 
-def receive(folder: Path, path: Path, agreed: "Agreed", progress: Progress) -> "Imported":
+def receive(
+    folder: Path, path: Path, agreed: "Agreed", progress: Progress, looked_at: str = ""
+) -> "Imported":
     """Take a file in; its clashes are remembered until they are settled.
+
+    ``looked_at`` is the manifest's hash of the file that was looked at.
 
     Raises
     ------
@@ -138,7 +142,7 @@ def receive(folder: Path, path: Path, agreed: "Agreed", progress: Progress) -> "
     from logic.records.bundle.importing import import_bundle  # not on the start path
 
     with open_store(folder) as store:
-        came = import_bundle(store, path, progress.tell, agreed)
+        came = import_bundle(store, path, progress.tell, agreed, looked_at)
         store.follow_erasures()
         if came.clashes:
             _remember(store, dict.fromkeys((*_remembered(store), *came.clashes)))

@@ -109,6 +109,7 @@ def would_do(would: "Imported") -> tuple[str, ...]:
 def asked_for(would: "Imported") -> tuple[Asked, ...]:
     """Name what is taken in only if the technician says so."""
     named = {
+        **_about_keys(would),
         "erasure": Asked(
             "erasure",
             f"Erase {counted(would.held.get('erasure', 0), 'customer')} here too",
@@ -126,6 +127,25 @@ def asked_for(would: "Imported") -> tuple[Asked, ...]:
         ),
     }
     return tuple(named[why] for why in would.needs_asking)
+
+
+def _about_keys(would: "Imported") -> dict[str, Asked]:
+    new = [one for one in would.open_offers if one.standing == "trusted"]
+    gone = [one for one in would.open_offers if one.standing == "withdrawn"]
+    named: dict[str, Asked] = {}
+    if gone:
+        named["withdrawals"] = Asked(
+            "withdrawals",
+            f"Stop believing the key of {', '.join(one.name or one.shown for one in gone)}",
+            f"{gone[0].by} says that its phone is no longer the workshop's.",
+        )
+    if new:
+        named["keys"] = Asked(
+            "keys",
+            f"Take in {counted(len(new), 'key')} of the workshop",
+            "; ".join(f"{one.name}: {one.shown}, vouched for by {one.by}" for one in new),
+        )
+    return named
 
 
 def came_words(came: "Imported") -> str:

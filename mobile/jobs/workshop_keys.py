@@ -67,7 +67,7 @@ def other_keys(store: "Store") -> tuple[KeyLine, ...]:
         KeyLine(
             key.public,
             key.name or f"Key {key.key_id}",
-            _said(key.is_own, key.is_trusted, key.by, day(key.at), key.shown),
+            _said(key.is_own, key.is_trusted, day(key.at), key.shown),
             not key.is_trusted,
         )
         for key in others
@@ -100,8 +100,8 @@ def held_back_words(store: "Store") -> str:
     return f"Kept aside: {'; '.join(told)}." if told else ""
 
 
-def _said(is_own: bool, is_trusted: bool, by: str, since: str, compare: str) -> str:
+def _said(is_own: bool, is_trusted: bool, since: str, compare: str) -> str:
     if is_own:
         return f"this phone's earlier key · {compare}"
-    what = "vouched for" if is_trusted else "withdrawn"
-    return f"{what} by {by}, {since} · {compare}"
+    what = "believed" if is_trusted else "withdrawn"
+    return f"{what} since {since} · {compare}"

@@ -11,6 +11,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from shutil import rmtree
+from typing import Literal
 
 from logic.errors import BundleError
 from logic.records.bundle.manifest import CUSTOMERS, EVENTS, KEYS, SEALED
@@ -24,7 +25,10 @@ from logic.records.store.database import errors_in_words
 from logic.records.store.exchange import NOTHING_AGREED, Agreed, Merge, Refused
 from logic.records.store.held_back import WORDS, Why
 from logic.records.store.store import Store
-from logic.records.trusted_keys import WorkshopKey
+from logic.records.trusted_keys import Offer, WorkshopKey
+
+Ask = Literal["withdrawals", "keys", "erasure", "date", "key"]
+"""What is asked for by itself: see :class:`logic.records.store.exchange.Agreed`."""
 
 _INCOMING = ".incoming-"
 _UNCHANGED = "Nothing was changed here."
@@ -56,8 +60,9 @@ class Imported:
     already; the tuples of vehicles name those that are new here, known ones with new entries, and
     those whose customer it erases. ``reopened`` are the signed jobs that it opens again,
     ``device`` what the sender calls itself, ``signers`` who signed the new entries and how many,
-    ``new_keys`` the workshop's keys that it made known here, ``held`` by reason how many lines
-    were kept aside.
+    ``new_keys`` what this device now says of other keys, ``open_offers`` what it could say,
+    ``held`` by reason how many lines were kept aside, ``manifest`` the hash of what the file says
+    of itself.
     """
 
     vehicles: int
@@ -66,7 +71,8 @@ class Imported:
     photos: int
     clashes: tuple[Clash, ...]
     known_events: int = 0
-    customers: int = 0
+    private: int = 0
+    manifest: str = ""
     new_vehicles: tuple[str, ...] = ()
     grown_vehicles: tuple[str, ...] = ()
     erased: tuple[str, ...] = ()
@@ -74,7 +80,8 @@ class Imported:
     device: str = ""
     sender: Signer = field(default_factory=lambda: Signer(""))
     signers: tuple[tuple[Signer, int], ...] = ()
-    new_keys: tuple[WorkshopKey, ...] = ()
+    new_keys: tuple[Offer, ...] = ()
+    open_offers: tuple[Offer, ...] = ()
     held: dict[Why, int] = field(default_factory=dict)
     refused: tuple[Refused, ...] = ()
     count_refused: int = 0
@@ -83,15 +90,19 @@ class Imported:
     @property
     def brought_nothing(self) -> bool:
         """Whether nothing in the file was taken in that was not here already."""
-        return not (self.events or self.sealed or self.photos or self.customers or self.new_keys)
+        return not (self.events or self.sealed or self.photos or self.private or self.new_keys)
 
     @property
-    def needs_asking(self) -> tuple[Why, ...]:
-        """For which of the held back reasons the technician may agree to have them taken in."""
-        unsigned = not self.sender.public
-        return tuple(
-            why for why in self.held if why in ("date", "erasure") or (why == "key" and unsigned)
-        )
+    def needs_asking(self) -> tuple[Ask, ...]:
+        """What more is taken in where the technician agrees to it."""
+        possible: dict[Ask, bool] = {
+            "withdrawals": any(offer.standing == "withdrawn" for offer in self.open_offers),
+            "keys": any(offer.standing == "trusted" for offer in self.open_offers),
+            "erasure": "erasure" in self.held,
+            "date": "date" in self.held,
+            "key": "key" in self.held and not self.sender.public,
+        }
+        return tuple(ask for ask, is_so in possible.items() if is_so)
 
     @property
     def summary(self) -> str:
@@ -123,9 +134,9 @@ class Imported:
     def remarks(self) -> tuple[str, ...]:
         """Say what was kept aside or refused, and whose keys came."""
         found = []
-        if self.new_keys:
-            names = ", ".join(key.name or key.key_id for key in self.new_keys)
-            found.append(f"Keys of the workshop that are new here: {names}.")
+        for offer in self.new_keys:
+            what = "Believed from now on" if offer.standing == "trusted" else "Believed no more"
+            found.append(f"{what}: the key of {offer.name or offer.shown}.")
         for why, count in sorted(self.held.items()):
             found.append(f"Kept aside, {_number(count, 'line', 'lines')}: {WORDS[why]}.")
         if self.count_refused:
@@ -170,11 +181,13 @@ def import_bundle(
     path: Path,
     progress: Progress | None = None,
     agreed: Agreed = NOTHING_AGREED,
+    looked_at: str = "",
 ) -> Imported:
     """Merge another device's file; the order and number of imports make no difference.
 
     ``progress`` is called with the bytes done and all bytes. What does not prove itself is kept
-    aside or refused, line by line; ``agreed`` is what the technician agreed to beyond that.
+    aside or refused, line by line; ``agreed`` is what the technician agreed to beyond that, for
+    the file whose ``manifest`` hash was ``looked_at``.
 
     Raises
     ------
@@ -188,6 +201,8 @@ def import_bundle(
         BundleReader.open(path) as bundle,
         _staging(store.photo_folder) as staging,
     ):
+        if looked_at and looked_at != bundle.manifest_sha256:
+            raise BundleError(f"It is no longer the file that was looked at. {_UNCHANGED}")
         refuse_without_space(staging, bundle.total)
         counter = _Counter(bundle.total, progress)
         staged = _stage_photos(bundle, store.photo_folder, staging, counter)
@@ -224,7 +239,7 @@ def _imported(
         photos=new_photos,
         clashes=clashes,
         known_events=merge.known_events,
-        customers=merge.new_customers,
+        private=merge.new_private,
         new_vehicles=tuple(sorted(merge.vehicles - merge.known_vehicles)),
         grown_vehicles=tuple(sorted(merge.grown_vehicles & merge.known_vehicles)),
         erased=tuple(sorted(merge.erased)),
@@ -232,7 +247,9 @@ def _imported(
         device=bundle.manifest.device,
         sender=_signer(bundle.signer, keys),
         signers=tuple((_signer(one, keys), count) for one, count in merge.signers.most_common()),
-        new_keys=tuple(keys[one] for one in sorted(merge.new_keys)),
+        new_keys=tuple(merge.taken_offers),
+        open_offers=tuple(merge.open_offers),
+        manifest=bundle.manifest_sha256,
         held=dict(merge.held),
         refused=tuple(merge.refused),
         count_refused=merge.count_refused,

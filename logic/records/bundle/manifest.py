@@ -20,10 +20,10 @@ import hashlib
 import re
 from typing import Literal
 
-from pydantic import AwareDatetime, Field
+from pydantic import Field
 
 from logic.quantities import Data
-from logic.records.events import Digest
+from logic.records.events import Digest, Moment
 from logic.records.store.exchange import MOST_STATEMENTS
 
 VERSION = 2
@@ -38,7 +38,8 @@ MANIFEST, SIGNATURE, KEYS, EVENTS, CUSTOMERS, SEALED = (
 PHOTO = re.compile(r"photos/([0-9a-f]{64})")
 
 # Limits against hostile files, all assumed: far above a workshop's whole store.
-LARGEST_MANIFEST = 64_000_000  # bytes
+LARGEST_MANIFEST, MANIFEST_LINE = 4_000, 400  # bytes, and as many more for each part
+LARGEST_ENTRY = 200_000  # bytes; an erasure that names as many texts as it may is 160,000
 LARGEST_SIGNATURE = 1_000  # bytes
 LARGEST_LINE = 4_000_000  # bytes
 MOST_LINES = 50_000_000
@@ -59,7 +60,7 @@ class Manifest(Data):
 
     kind: Literal["voltwalk-bundle"] = "voltwalk-bundle"
     version: Literal[1, 2] = 2
-    made_at: AwareDatetime
+    made_at: Moment
     device: str = Field("", max_length=64)
     with_customers: bool
     vehicles: int = Field(ge=0)

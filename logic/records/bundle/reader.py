@@ -20,11 +20,13 @@ from logic.records.bundle.manifest import (
     CUSTOMERS,
     EVENTS,
     KEYS,
+    LARGEST_ENTRY,
     LARGEST_LINE,
     LARGEST_MANIFEST,
     LARGEST_RATIO,
     LARGEST_SIGNATURE,
     MANIFEST,
+    MANIFEST_LINE,
     PHOTO,
     SEALED,
     SIGNATURE,
@@ -93,8 +95,9 @@ class BundleReader:
         part = self._parts[name]
         seen = hashlib.sha256()
         with self._archive.open(name) as file:
-            while line := file.readline(LARGEST_LINE):
-                if len(line) >= LARGEST_LINE:
+            longest = LARGEST_LINE if name == SEALED else LARGEST_ENTRY
+            while line := file.readline(longest):
+                if len(line) >= longest:
                     raise BundleError(f"{name} holds a line without end. {_UNCHANGED}")
                 seen.update(line)
                 count(len(line))
@@ -139,9 +142,11 @@ class BundleReader:
             entry = self._archive.getinfo(MANIFEST)
         except KeyError as error:
             raise BundleError(f"It holds no {MANIFEST}, so it is no bundle. {_AGAIN}") from error
-        if entry.file_size > LARGEST_MANIFEST:
+        # So much for each part that is there: a long list of nothing would swell in memory.
+        if entry.file_size > LARGEST_MANIFEST + MANIFEST_LINE * len(self._archive.infolist()):
             raise BundleError(f"Its {MANIFEST} is far too large. {_UNCHANGED}")
         text = self._archive.read(MANIFEST)
+        self.manifest_sha256 = hashlib.sha256(text).hexdigest()
         _refuse_other_version(text)
         try:
             manifest = Manifest.model_validate_json(text)

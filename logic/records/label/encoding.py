@@ -11,13 +11,13 @@ import zlib
 from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta, timezone
 
-from pydantic import AwareDatetime, Field, ValidationError
+from pydantic import Field, ValidationError
 
 from logic.case import Reading
 from logic.errors import LabelError
 from logic.quantities import Data
 from logic.records.baseline import readings_of
-from logic.records.events import Digest, Id, JobKind
+from logic.records.events import Digest, Id, JobKind, Moment
 from logic.records.keys import key_id
 from logic.records.label.wire import (
     NewerVersionError,
@@ -56,7 +56,7 @@ class Label(Data):
     registration: str = Field(min_length=1, max_length=20)
     job_kind: JobKind
     revision: int = Field(ge=1)
-    signed_at: AwareDatetime
+    signed_at: Moment
     record_sha256: Digest
     key_id: str | None = Field(None, pattern=r"^[0-9a-f]{16}$")
     signature: str | None = Field(None, pattern=r"^[0-9a-f]{128}$")

@@ -11,11 +11,18 @@ import io
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from logic.errors import InputError
 from logic.records import pictures
 from logic.records.paper.document import MARGIN, RULE, SOFT, RecordPdf
 from logic.records.record import Record
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+MOST_PIXELS = 1_000_000_000
+"""Of all photos of one print that are made smaller for it; assumed: 80 of an ordinary camera's."""
 
 _WIDTH, _HEIGHT, _APART = 86.0, 64.0, 6.0  # mm
 _PIXELS = 1280
@@ -47,22 +54,39 @@ def photos(pdf: RecordPdf, record: Record, photo: Callable[[str], Path | bytes |
     shown = photos_of(record)
     if not shown:
         return
+    found = pictures_of(record, photo)
     pdf.section("Photos", follows=_HEIGHT + 16)
     for first in range(0, len(shown), 2):
         pdf.keep(_HEIGHT + 14)
         top = pdf.get_y()
         bottoms = [
-            _one(pdf, title, digest, photo(digest), MARGIN + index * (_WIDTH + _APART), top)
+            _one(pdf, title, digest, found[digest], MARGIN + index * (_WIDTH + _APART), top)
             for index, (title, digest) in enumerate(shown[first : first + 2])
         ]
         pdf.set_y(max(bottoms) + 3)
 
 
+def pictures_of(
+    record: Record, photo: Callable[[str], Path | bytes | None]
+) -> dict[str, _Picture | None]:
+    """Return each photo as it goes on a page, by its hash; ``None`` where it cannot be shown.
+
+    Each is unpacked once, however often the record names it, and no more than ``MOST_PIXELS``
+    in all: a hostile record could name a large one on every line.
+    """
+    found: dict[str, _Picture | None] = {}
+    left = MOST_PIXELS
+    for _, digest in photos_of(record):
+        if digest not in found:
+            found[digest], taken = _picture(photo(digest), digest, left)
+            left -= taken
+    return found
+
+
 def _one(
-    pdf: RecordPdf, title: str, digest: str, file: Path | bytes | None, left: float, top: float
+    pdf: RecordPdf, title: str, digest: str, picture: _Picture | None, left: float, top: float
 ) -> float:
     """Show one photo with its caption; return where the next thing under it may begin, in mm."""
-    picture = _picture(file, digest)
     if picture is None:
         pdf.draw_in(RULE, 0.2)
         pdf.rect(left, top, _WIDTH, _HEIGHT)
@@ -82,15 +106,23 @@ def _one(
     return pdf.get_y() + 4
 
 
-def _picture(file: Path | bytes | None, digest: str) -> _Picture | None:
-    """Return the photo as it goes on the page, or ``None`` where it cannot be shown."""
+def _picture(file: Path | bytes | None, digest: str, most: int) -> tuple[_Picture | None, int]:
+    """Return the photo as it goes on the page, and how many pixels were unpacked for it."""
+    taken = 0
     try:
         content = file.read_bytes() if isinstance(file, Path) else file
         if content is None or hashlib.sha256(content).hexdigest() != digest:
-            return None
-        return _fitting(content)
+            return None, 0
+        with pictures.opened(content) as opened:
+            if as_it_is(content):
+                return _Picture(content, opened.width, opened.height), 0
+            size = opened.width * opened.height
+            if size > most:
+                return None, 0
+            taken = size
+            return _fitting(opened), taken
     except (OSError, InputError):
-        return None
+        return None, taken
 
 
 def as_it_is(content: bytes) -> bool:
@@ -104,11 +136,8 @@ def as_it_is(content: bytes) -> bool:
         return False
 
 
-def _fitting(content: bytes) -> _Picture:
-    with pictures.opened(content) as opened:
-        if as_it_is(content):
-            return _Picture(content, opened.width, opened.height)
-        upright = pictures.fitted(opened, _PIXELS, "RGB")
+def _fitting(opened: "Image") -> _Picture:
+    upright = pictures.fitted(opened, _PIXELS, "RGB")
     jpeg = io.BytesIO()
     upright.save(jpeg, "JPEG", quality=80)
     return _Picture(jpeg.getvalue(), upright.width, upright.height)

@@ -18,7 +18,7 @@ from dataclasses import replace
 from hashlib import sha256
 from itertools import chain
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from logic.errors import BrokenSealError
 from logic.records.paper.report import ATTACHMENT, Photo, compose, layout
@@ -93,18 +93,23 @@ def check_pdf_bytes(
             return found
         if found.sealed is None:
             return replace(found, pages_not_compared=_UNREAD_RECORD)
-        complaints: tuple[str, ...] = ()
+        pages = _Pages()
         try:
             if _same_layout(reader) and len(attached) > _LONGEST_COMPARED:
-                why = _TOO_LONG
+                pages = _Pages(why_not_compared=_TOO_LONG)
             elif _same_layout(reader):
-                complaints, why = _against_print(content, reader, found.sealed, originals)
+                pages = _against_print(content, reader, found.sealed, originals)
                 found = replace(found, remarks=(*found.remarks, *_left_out(reader, found.sealed)))
             else:
-                complaints, why = tuple(_hash_complaints(reader, found)), _OTHER_VERSION
+                pages = _Pages(tuple(_hash_complaints(reader, found)), _OTHER_VERSION)
         except BrokenSealError as error:  # the record is intact; it is the pages that are broken
-            why = str(error)
-    return replace(found, complaints=complaints, pages_not_compared=why)
+            pages = _Pages(why_not_compared=str(error))
+    return replace(
+        found,
+        complaints=pages.complaints,
+        pages_not_compared=pages.why_not_compared,
+        left_out=pages.left_out,
+    )
 
 
 def photos_on(content: bytes, name: str) -> dict[str, bytes]:
@@ -204,10 +209,18 @@ def _same_layout(reader: "PdfReader") -> bool:
 # Pages that this version can print again.
 
 
+class _Pages(NamedTuple):
+    """What is to be said of pages; nothing where they are the record's own, whole."""
+
+    complaints: tuple[str, ...] = ()
+    why_not_compared: str = ""
+    left_out: tuple[str, ...] = ()
+
+
 def _against_print(
     content: bytes, reader: "PdfReader", sealed: SealedRecord, originals: Photo
-) -> tuple[tuple[str, ...], str]:
-    """Return what differs from a fresh print, and why it could not be compared ("" if it was)."""
+) -> _Pages:
+    """Return what differs from a fresh print, or why it could not be compared."""
     from pypdf import PdfReader
 
     from logic.records.paper.document import TooManyPagesError
@@ -226,20 +239,20 @@ def _against_print(
     try:
         fresh = compose(sealed, shown.get, most)
         if is_same_print(content, fresh):
-            return (), ""
+            return _Pages(left_out=tuple(_hidden(sealed, at_hand, shown)))
         if any(at_hand.values()):
             fresh = compose(sealed, {**at_hand, **shown}.get, most)
             if is_same_print(content, fresh):
-                return (), ""
+                return _Pages()
     except TooManyPagesError:
-        return (f"It has {len(reader.pages)} pages; the record prints more than {most}.",), ""
+        return _Pages((f"It has {len(reader.pages)} pages; the record prints more than {most}.",))
     again = PdfReader(io.BytesIO(fresh))
     with _understood("The PDF's pages cannot be read"):
         said = list(text_differences(pages_as_text(reader), pages_as_text(again)))
         if not said and set(shown) - named and _may_be_others(at_hand):
-            return (), _NO_ORIGINALS
+            return _Pages(why_not_compared=_NO_ORIGINALS)
         drawn = list(drawn_differences(reader, again))
-    return (*said, *drawn), "" if said or drawn else _SAVED_ANEW
+    return _Pages((*said, *drawn), "" if said or drawn else _SAVED_ANEW)
 
 
 def _photos_shown(reader: "PdfReader") -> dict[str, bytes]:
@@ -272,6 +285,20 @@ def _may_be_others(at_hand: Mapping[str, Path | bytes | None]) -> bool:
     here = [one for one in at_hand.values() if one is not None]
     whole = [one.read_bytes() if isinstance(one, Path) else one for one in here]
     return len(here) < len(at_hand) and not any(map(as_it_is, whole))
+
+
+def _hidden(
+    sealed: SealedRecord, at_hand: Mapping[str, Path | bytes | None], shown: Mapping[str, bytes]
+) -> Iterator[str]:
+    """Name the photos that would be on a print made here, and are not on this one."""
+    from logic.records.paper.photos import photos_of, pictures_of
+
+    if not any(at_hand.values()):
+        return
+    pictures = pictures_of(sealed.record, {**at_hand, **shown}.get)
+    for title, digest in photos_of(sealed.record):
+        if digest not in shown and pictures[digest]:
+            yield f"A photo is left out that is at hand: {title}, SHA-256 {digest}."
 
 
 def _left_out(reader: "PdfReader", sealed: SealedRecord) -> Iterator[str]:

@@ -287,6 +287,19 @@ def displace(db: Database, row: Row) -> None:
     write_row(db, row)
 
 
+def take_out(db: Database, row: Row) -> None:
+    """Take an unsigned event out, which must lie in ``held_back`` already."""
+    db.conn.execute("DELETE FROM event WHERE event_id = ?", (row[0],))
+
+
+def unsigned_of_job(db: Database, vehicle_id: str, job_id: str) -> list[Row] | None:
+    """Return a job's events on a vehicle where none of them is signed, else ``None``."""
+    rows = db.conn.execute(
+        f"{_SELECT} WHERE vehicle_id = ? AND job_id = ?", (vehicle_id, job_id)
+    ).fetchall()
+    return None if any(row[-1] is not None for row in rows) else rows
+
+
 def row_of(event: Any) -> Row:
     """Return an event, or one like it whose customer is a digest, as an unsigned row."""
     return (

@@ -16,20 +16,22 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
-from pydantic import AwareDatetime, Field, TypeAdapter, ValidationError
+from pydantic import Field, TypeAdapter, ValidationError
 
 from logic.case import first_complaint
 from logic.errors import BrokenSealError, BundleError
 from logic.quantities import Data
 from logic.records.chain import SIGNED, Link, is_signed
 from logic.records.customer_names import CustomerNames
-from logic.records.events import CustomerErased, Digest, Event, Id, JobReopened
+from logic.records.events import CustomerErased, Digest, Event, Id, JobReopened, Moment
+from logic.records.keys import DeviceKey
 from logic.records.record import SealedRecord
 from logic.records.seal import is_signed as is_sealed_by
 from logic.records.store import (
     event_table,
     held_back,
     key_table,
+    private_tables,
     sealed_table,
     text_table,
     vehicle_table,
@@ -45,7 +47,7 @@ from logic.records.store.private_tables import (
     write_customer,
 )
 from logic.records.store.unfinished import clear_unfinished, names_unfinished, remember_unlisted
-from logic.records.trusted_keys import KeyStatement, WorkshopKey
+from logic.records.trusted_keys import KeyStatement, Offer, WorkshopKey, offers
 from logic.records.verify import check, strict_json
 from logic.vehicle.identity import Customer
 
@@ -57,7 +59,8 @@ CUSTOMER_COLUMNS = ("event_id", "salt", "name", "contact")
 TEXT_COLUMNS = ("event_id", "salt", "texts")
 
 FASTEST_CLOCK = timedelta(days=2)  # assumed: more ahead than that is a clock set wrong
-MOST_HELD_BACK = 64_000_000  # bytes of one file's lines; assumed
+MOST_HELD_BACK = 20_000  # lines; assumed: some years of a phone whose key nobody vouched for
+MOST_REFUSED = 1000  # lines of one file; assumed: a real one has none
 MOST_STATEMENTS = 10_000  # about keys; assumed: far above any workshop's
 _MOST_TOLD = 20
 
@@ -66,6 +69,12 @@ _PHOTOS = (
     " '$.answer.sha256'), json_extract(body, '$.installation.charger.plate_photo'))"
     " FROM event WHERE vehicle_id = ?"
     " AND kind IN ('photo_taken', 'step_answered', 'installation_described')"
+)
+
+
+_COUNT_PRIVATE = (
+    "SELECT (SELECT count(*) FROM customer) + (SELECT count(*) FROM event_text)"
+    " + (SELECT count(*) FROM sealed_private)"
 )
 
 
@@ -115,12 +124,15 @@ class Agreed:
     """What the technician agreed to have taken in beyond what proves itself.
 
     ``unsigned``: entries of a file without a signature, as release 0.1.0 made them; ``erasures``:
-    erasures of customers; ``ahead``: entries dated ahead, with their date as it stands.
+    erasures of customers; ``ahead``: entries dated ahead, with their date as it stands; ``keys``:
+    keys that a trusted device vouches for; ``withdrawals``: no longer believing a key.
     """
 
     unsigned: bool = False
     erasures: bool = False
     ahead: bool = False
+    keys: bool = False
+    withdrawals: bool = False
 
 
 NOTHING_AGREED = Agreed()
@@ -145,7 +157,7 @@ class _Envelope(Data):
     event_id: Id
     vehicle_id: Id
     job_id: Id | None = None
-    at: AwareDatetime
+    at: Moment
     device: str = Field("", max_length=64)
     body: dict[str, Any]
 
@@ -203,14 +215,19 @@ class Merge:
     key that signed them, "" for none; ``held`` counts by reason what was held back.
     """
 
-    def __init__(self, db: Database, agreed: Agreed = NOTHING_AGREED, signer: str = "") -> None:
-        self._db = db
+    def __init__(
+        self,
+        db: Database,
+        agreed: Agreed = NOTHING_AGREED,
+        signer: str = "",
+        key: DeviceKey | None = None,
+    ) -> None:
+        self._db, self._key = db, key
         self._agreed, self._signer = agreed, signer
         self._latest = timestamp(datetime.now(UTC) + FASTEST_CLOCK)
-        self._customers_before = self._count_customers()
+        self._private_before = self._count_private()
         self._known_trusted: set[str] | None = None
         self._job_of: dict[str, str] = {}
-        self._held_bytes = 0
         self._looking_again = False
         self.vehicles: set[str] = set()
         self.known_vehicles: set[str] = set()
@@ -224,38 +241,48 @@ class Merge:
         self.new_events = 0
         self.known_events = 0
         self.new_sealed = 0
-        self.new_customers = 0
+        self.new_private = 0
         self.erased_names: dict[str, CustomerNames] = {}
         self.repeated_numbers = 0
         self._wanted: set[str] | None = None
         self.workshop_keys: dict[str, WorkshopKey] = {}
-        self.new_keys: set[str] = set()
-        self._trusted_before = set(self._trusted)
+        self.taken_offers: list[Offer] = []
+        self.open_offers: list[Offer] = []
+        self._heard: list[KeyStatement] = []
 
     # Whom to believe.
 
     def add_statement(self, line: bytes) -> None:
-        """Add what one key says of another; who is not trusted is not believed for it."""
+        """Hear what one key says of another; what comes of it is settled before the first event."""
         try:
-            statement = KeyStatement.model_validate(strict_json(line), strict=False)
-        except (ValidationError, BrokenSealError):
+            statement = KeyStatement.model_validate(strict_json(line))
+        except _UNREADABLE:
             self._refuse("", "A statement about a key cannot be read.")
             return
-        if not statement.is_signed:
+        if statement.by not in self._trusted:
+            return  # a stranger's word is nobody's matter
+        if statement.is_signed:
+            self._heard.append(statement)
+        else:
             self._refuse("", "A statement about a key was not signed by whom it names.")
-            return
-        if key_table.count(self._db) >= MOST_STATEMENTS:
-            raise BundleError(
-                f"More than {MOST_STATEMENTS} statements about keys: no workshop has so many. "
-                "Nothing was changed here."
-            )
-        if key_table.add(self._db, statement):
-            self._known_trusted = None
+
+    def _settle_keys(self) -> None:
+        """Say of the keys that were spoken of what the technician agreed to say."""
+        heard, self._heard = self._heard, []
+        for offer in offers(heard, key_table.workshop_keys(self._db)):
+            is_new = offer.standing == "trusted"
+            if self._key and (self._agreed.keys if is_new else self._agreed.withdrawals):
+                key_table.say(self._db, self._key, offer.public, offer.name, offer.standing)
+                self._known_trusted = None
+                self.taken_offers.append(offer)
+            else:
+                self.open_offers.append(offer)
 
     # What happened.
 
     def add_event(self, line: bytes) -> None:
         """Take an event in, hold it back, or refuse it."""
+        self._settle_keys()
         try:
             read = self._read(line)
         except _UNREADABLE as error:
@@ -305,8 +332,7 @@ class Merge:
         why = self._why_not(line, agreed)
         if why is None:
             self._take(line)
-            if held:
-                held_back.release(self._db, held)
+            held_back.release_event(self._db, line.event_id)
         elif held is None or held.why != why:
             self._hold(line.held(why))
         return why is None
@@ -328,7 +354,7 @@ class Merge:
         return "other" if self._belongs_elsewhere(line) else None
 
     def _belongs_elsewhere(self, line: _Line) -> bool:
-        """Whether its job is another vehicle's."""
+        """Whether its job is another vehicle's; unsigned entries cannot keep a signed one out."""
         job_id = line.row[2]
         if job_id is None:
             return False
@@ -337,7 +363,24 @@ class Merge:
                 "SELECT vehicle_id FROM job WHERE job_id = ?", (job_id,)
             ).fetchone()
             self._job_of[job_id] = found[0] if found else line.vehicle_id
+        owner = self._job_of[job_id]
+        if owner != line.vehicle_id and line.is_signed:
+            strangers = event_table.unsigned_of_job(self._db, owner, job_id)
+            if strangers is not None:
+                for row in strangers:
+                    self._set_aside(row)
+                    event_table.take_out(self._db, row)
+                vehicle_table.forget_job(self._db, job_id)
+                self._note_vehicle(owner)
+                self._job_of[job_id] = line.vehicle_id
         return self._job_of[job_id] != line.vehicle_id
+
+    def _set_aside(self, row: Row) -> None:
+        """Keep an unsigned entry that gives way to a signed one where it can be looked at."""
+        old = json.dumps(event_table.as_exchanged(row), ensure_ascii=False)
+        held_back.put(
+            self._db, Held("event", str(row[1]), str(row[0]), str(row[3]), "displaced", "", old)
+        )
 
     def _take(self, line: _Line) -> None:
         self._note_vehicle(line.vehicle_id)
@@ -346,12 +389,9 @@ class Merge:
             self.known_events += 1
             return
         if here:
-            old = json.dumps(event_table.as_exchanged(here), ensure_ascii=False)
-            held_back.put(
-                self._db,
-                Held("event", str(here[1]), line.event_id, str(here[3]), "displaced", "", old),
-            )
+            self._set_aside(here)
             self._note_vehicle(str(here[1]))
+            private_tables.forget(self._db, line.event_id)  # the forged entry's words and names
             event_table.displace(self._db, line.row)
         else:
             event_table.write_row(self._db, line.row)
@@ -432,23 +472,25 @@ class Merge:
 
     def _take_sealed(self, sealed: SealedRecord, text: bytes) -> bool:
         record = sealed.record
+        signature = sealed.signature
+        if signature and not is_sealed_by(sealed.sha256, signature):
+            self._refuse(record.vehicle_id, "A record's signature is not its device's.")
+            return False
         named = self._db.conn.execute(
             "SELECT vehicle_id, job_id, json_extract(body, '$.revision'), key FROM event"
             " WHERE vehicle_id = ? AND kind = 'job_signed'"
             " AND json_extract(body, '$.record_sha256') = ?",
             (record.vehicle_id, sealed.sha256),
-        ).fetchone()
-        if named is None:
+        ).fetchall()
+        # An entry of another key may name it too, who knows why: the signing device's counts.
+        by = [row for row in named if signature is None or row[3] == signature.key]
+        if not by:
             self._hold_sealed(sealed)
             return False
-        if named[:3] != (record.vehicle_id, record.job_id, record.revision):
+        if (record.vehicle_id, record.job_id, record.revision) not in [row[:3] for row in by]:
             self._refuse(
                 record.vehicle_id, "A signed record is of another job than the entry that names it."
             )
-            return False
-        signature = sealed.signature
-        if signature and (signature.key != named[3] or not is_sealed_by(sealed.sha256, signature)):
-            self._refuse(record.vehicle_id, "A record's signature is not the signing device's.")
             return False
         if signature is None and record.chain is not None:
             self._refuse(record.vehicle_id, "A record's signature was taken out.")
@@ -471,6 +513,7 @@ class Merge:
 
     def settle(self) -> None:
         """Look at what was held back again, and erase what is erased."""
+        self._settle_keys()
         self._looking_again = True
         while self._look_again():
             pass
@@ -487,12 +530,10 @@ class Merge:
     def finish(self) -> None:
         """Settle, and work out the lists and what is told of the merge."""
         self.settle()
-        for vehicle_id in self.vehicles:
-            vehicle_table.refresh(self._db, vehicle_id)
-        self.new_customers = max(0, self._count_customers() - self._customers_before)
+        # A vehicle all of whose entries gave way to signed ones is none any more.
+        self.vehicles = {one for one in self.vehicles if vehicle_table.refresh(self._db, one)}
+        self.new_private = max(0, self._count_private() - self._private_before)
         self.workshop_keys = key_table.workshop_keys(self._db)
-        trusted = {public for public, key in self.workshop_keys.items() if key.is_trusted}
-        self.new_keys = trusted - self._trusted_before
         _ = self.wanted_photos  # while the merge can still be asked
 
     @property
@@ -512,7 +553,8 @@ class Merge:
         return public in self._trusted
 
     def _look_again(self) -> bool:
-        return sum([self._look_at(held) for held in held_back.every(self._db)]) > 0
+        may_go = held_back.that_may_go(self._db, self._trusted, self._latest)
+        return sum([self._look_at(held) for held in may_go]) > 0
 
     def _look_at(self, held: Held) -> bool:
         kept = without_erased_words(self._db, held)
@@ -547,10 +589,11 @@ class Merge:
         if not self._looking_again:
             self.held[held.why] += 1
         kept = without_erased_words(self._db, held)
+        if kept != held:
+            held_back.release(self._db, held)
         if kept is None or not held_back.put(self._db, kept):
             return
-        self._held_bytes += len(held.line)
-        if self._held_bytes > MOST_HELD_BACK:
+        if held_back.count(self._db) > MOST_HELD_BACK:
             raise BundleError(
                 "Most of this file may not be taken in, and it is too much to keep aside. Have "
                 "its sender's key vouched for first, then take it in again. Nothing was changed "
@@ -559,8 +602,13 @@ class Merge:
 
     def _refuse(self, vehicle_id: str, text: str) -> None:
         self.count_refused += 1
+        if self.count_refused > MOST_REFUSED:
+            raise BundleError(
+                f"More than {MOST_REFUSED} lines of this file cannot be right ({text[:200]}). Have "
+                "it made again. Nothing was changed here."
+            )
         if len(self.refused) < _MOST_TOLD:
-            self.refused.append(Refused(vehicle_id, text))
+            self.refused.append(Refused(vehicle_id, text[:500]))
 
     @property
     def _trusted(self) -> set[str]:
@@ -570,8 +618,8 @@ class Merge:
             self._known_trusted = {key.public for key in keys if key.is_trusted} | set(own[-1:])
         return self._known_trusted
 
-    def _count_customers(self) -> int:
-        return int(self._db.conn.execute("SELECT count(*) FROM customer").fetchone()[0])
+    def _count_private(self) -> int:
+        return int(self._db.conn.execute(_COUNT_PRIVATE).fetchone()[0])
 
     def _note_vehicle(self, vehicle_id: str) -> None:
         if vehicle_id in self.vehicles:

@@ -6,7 +6,8 @@ customer is erased, and a signed record lies here without its private part.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import json
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from hashlib import sha256
 from typing import TYPE_CHECKING, Literal
@@ -75,16 +76,49 @@ def release(db: Database, held: Held) -> None:
     db.conn.execute("DELETE FROM held_back WHERE sha256 = ?", (held.sha256,))
 
 
-def every(db: Database) -> Iterator[Held]:
-    """Yield all that may be taken in later, events before what belongs to them."""
+_MAY_GO = (
+    "SELECT part, vehicle_id, event_id, at, why, key, line FROM held_back AS held"
+    " WHERE why = 'date' AND at <= :latest"
+    " OR why IN ('key', 'kind') AND key IN (SELECT value FROM json_each(:trusted))"
+    " OR part = 'customer' AND EXISTS (SELECT 1 FROM event WHERE event_id = held.event_id)"
+    " OR part = 'sealed' AND EXISTS (SELECT 1 FROM event WHERE vehicle_id = held.vehicle_id"
+    " AND kind = 'job_signed')"
+    " ORDER BY CASE part WHEN 'event' THEN 0 WHEN 'customer' THEN 1 ELSE 2 END, at, sha256"
+)
+
+
+def that_may_go(db: Database, trusted: Collection[str], latest: str) -> list[Held]:
+    """Return what may be taken in now, events before what belongs to them.
+
+    ``trusted`` are the keys that are believed, ``latest`` the latest time that is believed.
+    """
+    given = {"latest": latest, "trusted": json.dumps(sorted(trusted))}
+    return [Held(*row) for row in db.conn.execute(_MAY_GO, given).fetchall()]
+
+
+def every(db: Database) -> list[Held]:
+    """Return all that may be taken in some day."""
     marks = ", ".join("?" * len(FOR_GOOD))
-    for row in db.conn.execute(
+    rows = db.conn.execute(
         "SELECT part, vehicle_id, event_id, at, why, key, line FROM held_back"
-        f" WHERE why NOT IN ({marks})"
-        " ORDER BY CASE part WHEN 'event' THEN 0 WHEN 'customer' THEN 1 ELSE 2 END, at, sha256",
+        f" WHERE why NOT IN ({marks}) ORDER BY part, at, sha256",
         FOR_GOOD,
-    ).fetchall():
-        yield Held(*row)
+    )
+    return [Held(*row) for row in rows.fetchall()]
+
+
+def release_event(db: Database, event_id: str) -> None:
+    """Let go of whatever of an event waits: it was taken in."""
+    db.conn.execute(
+        "DELETE FROM held_back WHERE event_id = ? AND part = 'event'"
+        " AND why NOT IN ('other', 'displaced')",
+        (event_id,),
+    )
+
+
+def count(db: Database) -> int:
+    """Count the lines that are held back."""
+    return int(db.conn.execute("SELECT count(*) FROM held_back").fetchone()[0])
 
 
 def of_later_versions(db: Database, vehicle_id: str) -> Iterator[str]:

@@ -93,6 +93,12 @@ def names_covered(db: Database, vehicle_id: str) -> CustomerNames:
     return _names(db, customers, vehicle_id) + _names_signed(db, private, vehicle_id)
 
 
+def forget(db: Database, event_id: str) -> None:
+    """Delete whom or what an event told of: it gave way to another of its id."""
+    db.conn.execute("DELETE FROM customer WHERE event_id = ?", (event_id,))
+    db.conn.execute("DELETE FROM event_text WHERE event_id = ?", (event_id,))
+
+
 def erase_covered(db: Database, vehicle_id: str) -> CustomerNames:
     """Delete what the vehicle's erasures cover: all that was written before the latest of them.
 

@@ -237,6 +237,8 @@ class Store(StoreFile):
     def say_of_key(self, public: str, name: str, standing: Standing) -> None:
         """Say that a key is the workshop's, under a name, or no longer is.
 
+        What is held back for that key comes with the next file, which says so beforehand.
+
         Raises
         ------
         RecordError
@@ -245,8 +247,6 @@ class Store(StoreFile):
         """
         with self._writing():
             key_table.say(self._db, self._signing_key(), public, name, standing)
-            with_new_trust = Merge(self._db)
-            with_new_trust.finish()
 
     def held_back(self) -> dict[Why, int]:
         """Count what came from other devices and may not be taken in, or not yet, by reason."""
@@ -298,7 +298,7 @@ class Store(StoreFile):
         ``agreed`` is what the technician agreed to, ``signer`` the key that signed the file.
         """
         with self._writing():
-            merge = Merge(self._db, agreed, signer)
+            merge = Merge(self._db, agreed, signer, self._signing_key())
             yield merge
             merge.finish()
         for vehicle_id, names in merge.erased_names.items():
@@ -309,7 +309,7 @@ class Store(StoreFile):
         with self._errors_in_words():
             self._connection.execute("BEGIN IMMEDIATE")
             try:
-                merge = Merge(self._db, agreed, signer)
+                merge = Merge(self._db, agreed, signer, self._key)
                 add(merge)
                 merge.finish()
                 return merge

@@ -36,8 +36,8 @@ WHERE (kind, checklist_id, opened_at, signed_at, revision, open) IS NOT
 """
 
 
-def refresh(db: Database, vehicle_id: str) -> None:
-    """Work out one vehicle's rows anew from its events.
+def refresh(db: Database, vehicle_id: str) -> bool:
+    """Work out one vehicle's rows anew from its events; say whether there is such a vehicle.
 
     Raises
     ------
@@ -48,7 +48,8 @@ def refresh(db: Database, vehicle_id: str) -> None:
         "SELECT max(at) FROM event WHERE vehicle_id = ?", (vehicle_id,)
     ).fetchone()
     if last_at is None:
-        return
+        db.conn.execute("DELETE FROM vehicle WHERE vehicle_id = ?", (vehicle_id,))
+        return False
     state = fold(vehicle_id, event_table.events_of(db, vehicle_id, SUMMARY_KINDS))
     vehicle, customer = state.vehicle, state.customer.name
     described = (vehicle.registration, vehicle.description, vehicle.vin) if vehicle else ("",) * 3
@@ -57,6 +58,7 @@ def refresh(db: Database, vehicle_id: str) -> None:
     row = (vehicle_id, *described, odometer_km, customer, last_at, search)
     db.conn.execute(_PUT_VEHICLE, row)
     db.conn.executemany(_PUT_JOB, (_job_row(job) for job in state.jobs if job.opened_at))
+    return True
 
 
 def appended(db: Database, event: Event) -> None:
@@ -69,6 +71,11 @@ def appended(db: Database, event: Event) -> None:
         if moved.rowcount:
             return
     refresh(db, event.vehicle_id)
+
+
+def forget_job(db: Database, job_id: str) -> None:
+    """Take a job out of the list: its entries are not the vehicle's."""
+    db.conn.execute("DELETE FROM job WHERE job_id = ?", (job_id,))
 
 
 def rebuild(db: Database) -> None:

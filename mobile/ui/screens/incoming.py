@@ -68,9 +68,13 @@ class IncomingScreen(Page):
             unsigned="key" in self.agreed,
             erasures="erasure" in self.agreed,
             ahead="date" in self.agreed,
+            keys="keys" in self.agreed,
+            withdrawals="withdrawals" in self.agreed,
         )
         folder, path = self.work.store_folder, self._incoming.path
-        self._run("Taking it in", partial(exchange.receive, folder, path, agreed), self._it_came)
+        looked_at = self._incoming.would.manifest
+        task = partial(exchange.receive, folder, path, agreed, looked_at=looked_at)
+        self._run("Taking it in", task, self._it_came)
 
     def _it_came(self, came: Imported) -> None:
         if self.navigator.page is self:

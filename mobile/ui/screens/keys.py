@@ -41,7 +41,7 @@ class KeysScreen(Page):
             f"{line.text}: believe this key again? What its phone signs is then the workshop's."
             if line.withdrawn
             else f"{line.text}: was this phone lost, sold or given away? Its key then counts no "
-            "more, nor does whom it alone vouched for. What it wrote before stays."
+            "more; look also at the keys that it vouched for. What it wrote before stays."
         )
         sheet = ConfirmSheet(
             title="Key of the workshop",

@@ -6,6 +6,7 @@ import pytest
 from pypdf import PdfReader
 
 from logic.case import Case
+from logic.desk.verify import NOT_COMPARED
 from logic.records.record import Record, SealedRecord
 from logic.records.store.store import Store
 from logic.words.digits import in_groups
@@ -106,7 +107,12 @@ def test_csv_never_hands_a_spreadsheet_a_formula(run, folder, tmp_path):
 def test_the_customer_can_be_left_out_of_a_print(run, tmp_path):
     run("export", "LIB 042", "--without-customer", "--to", str(tmp_path / "r.pdf"))
     assert "Bookmobile" not in pages(tmp_path / "r.pdf")
-    assert "intact" in run("verify", str(tmp_path / "r.pdf")).output
+    said = run("verify", str(tmp_path / "r.pdf"), status=NOT_COMPARED).output
+    assert "LEAVE OUT what is at hand" in said
+    assert "The names and signatures are left out, and the store holds them." in said
+    run("verify", str(tmp_path / "r.pdf"), "--print", str(tmp_path / "w.pdf"), status=NOT_COMPARED)
+    assert "Bookmobile" in pages(tmp_path / "w.pdf")
+    run("verify", str(tmp_path / "w.pdf"))
 
 
 def test_only_the_latest_revision_is_printed_unless_asked(run, folder, tmp_path):

@@ -95,6 +95,11 @@ def test_two_desks_pass_trust_on(run, folder, bundle, tmp_path):
     run("keys", "--trust", key, "--name", "bench phone")
     run("export", "--format", "bundle", "--to", str(bundle))
     run("--store", there, "keys", "--trust", own_key(run("keys").output), "--name", "desk")
-    assert "new here: bench phone" in run("--store", there, "import", str(bundle)).output
+    said = run("--store", there, "import", str(bundle)).output
+    assert "vouches for the key of bench phone" in said
+    assert "give --keys" in said
+    run("--store", there, "import", str(tmp_path / "p.voltwalk"), status=1)  # not agreed to
+    said = run("--store", there, "import", "--keys", str(bundle)).output
+    assert "Believed from now on: the key of bench phone" in said
     said = run("--store", there, "import", str(tmp_path / "p.voltwalk")).output
     assert "signed by bench phone" in said

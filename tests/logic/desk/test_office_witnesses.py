@@ -9,11 +9,12 @@ from click.testing import CliRunner
 from PIL import Image
 
 from logic.desk.main import office
-from logic.desk.verify import INTACT, NOT_COMPARED, NOT_INTACT, UNKNOWN_KEY
+from logic.desk.verify import INTACT, NOT_COMPARED, NOT_INTACT, NOT_SIGNED, UNKNOWN_KEY
 from logic.records.bundle.exporting import export_bundle
 from logic.records.bundle.importing import import_bundle
 from logic.records.keys import key_id
 from logic.records.label.encoding import encode
+from logic.records.paper.reader import check_pdf
 from logic.records.paper.report import compose
 from logic.records.store.store import Store
 from tests.logic.records import scenes
@@ -98,8 +99,8 @@ def test_a_keys_short_name_is_no_key(run, ours, tmp_path):
 
 
 def test_a_record_of_release_0_1_0_is_sealed_and_not_signed(abroad):
-    said = abroad("verify", str(RELEASES / "0.1.0.callback.json")).output
-    assert "Sealed, not signed (made before 0.2)" in said
+    said = abroad("verify", str(RELEASES / "0.1.0.callback.json"), status=NOT_SIGNED).output
+    assert "Sealed, not signed, as before release 0.2" in said
 
 
 @pytest.fixture
@@ -221,8 +222,12 @@ def test_pages_that_were_not_compared_have_a_status_of_their_own(run, ours, tmp_
 
 
 def test_an_older_print_is_not_compared(abroad):
-    said = abroad("verify", str(RELEASES / "0.1.0.pdf"), status=NOT_COMPARED).output
+    file = str(RELEASES / "0.1.0.pdf")
+    said = abroad("verify", file, status=NOT_SIGNED).output
+    assert "the record inside is intact, NOT SIGNED; these pages were NOT compared" in said
     assert "laid out by another version" in said
+    sha256 = check_pdf(RELEASES / "0.1.0.pdf").sha256
+    abroad("verify", file, "--hash", sha256, status=NOT_COMPARED)
 
 
 def test_the_worst_of_several_files_is_the_status(run, ours, tmp_path):
@@ -262,6 +267,37 @@ def test_a_print_anew_has_the_photos_of_the_one_that_was_given(abroad, tmp_path)
     assert anew.read_bytes() == file.read_bytes()
 
 
+def test_a_photo_left_out_of_a_print_although_it_is_at_hand_is_named(abroad, tmp_path):
+    content = io.BytesIO()
+    Image.linear_gradient("L").convert("RGB").save(content, "JPEG")
+    digest = hashlib.sha256(content.getvalue()).hexdigest()
+    photos, file, anew = tmp_path / "photos", tmp_path / "without.pdf", tmp_path / "anew.pdf"
+    photos.mkdir()
+    file.write_bytes(compose(signed(commissioning(digest)), {}.get))
+    given = ("verify", str(file), "--key", PUBLIC, "--photos", str(photos))
+    assert "photos that the record names are not shown" in abroad(*given).output
+    (photos / f"{digest}.jpg").write_bytes(content.getvalue())
+    said = abroad(*given, "--print", str(anew), status=NOT_COMPARED).output
+    assert "the record inside is intact; these pages LEAVE OUT what is at hand: print it" in said
+    assert (
+        f"A photo is left out that is at hand: Photo of the unit as fitted, SHA-256 {digest}"
+        in said
+    )
+    abroad("verify", str(anew), "--key", PUBLIC, "--photos", str(photos), status=INTACT)
+
+
+def test_a_large_photo_is_not_said_to_be_left_out_where_it_is_shown_smaller(abroad, tmp_path):
+    content = io.BytesIO()
+    Image.linear_gradient("L").convert("RGB").resize((2000, 1500)).save(content, "JPEG")
+    digest = hashlib.sha256(content.getvalue()).hexdigest()
+    (tmp_path / f"{digest}.jpg").write_bytes(content.getvalue())
+    file = printed(signed(commissioning(digest)), tmp_path)
+    (tmp_path / "record.pdf").write_bytes(
+        compose(signed(commissioning(digest)), {digest: content.getvalue()}.get)
+    )
+    abroad("verify", file, "--key", PUBLIC, "--photos", str(tmp_path), status=INTACT)
+
+
 def test_what_was_changed_after_signing_is_not_printed_anew(run, ours, tmp_path):
     file = changed(ours, tmp_path, sha256="0" * 64)
     said = run("verify", file, "--print", str(tmp_path / "anew.pdf"), status=1).stderr
@@ -293,3 +329,34 @@ def test_the_texts_of_a_hostile_file_stay_on_their_lines(run, ours, tmp_path):
     path = saved(signed(record.model_copy(update={"vehicle": vehicle})), tmp_path)
     said = run("verify", path, status=UNKNOWN_KEY).output
     assert not any(line.startswith("ok: intact") for line in said.splitlines())
+
+
+# Files that are a record to one reader and something else to another.
+
+
+def as_a_page(sealed, what, encoding="utf-8"):
+    """Return a record's file with a document for other readers in what no hash covers."""
+    data = json.loads(sealed.model_dump_json())
+    return json.dumps({"parts": {"a": what}} | data | {"parts": {"a": what}}).encode(encoding)
+
+
+@pytest.mark.parametrize(
+    ("what", "encoding"),
+    [
+        ("%PDF-1.4 1 0 obj", "utf-8"),
+        ("%PDF-1.4 1 0 obj", "utf-16"),
+        (b"%PDF-1.4\n".decode("utf-16-le", "replace"), "utf-16"),
+        ("<html><h1>House battery 12.41 V, not accepted</h1>", "utf-8"),
+    ],
+)
+def test_a_file_that_another_reader_shows_otherwise_is_not_intact(
+    run, ours, tmp_path, what, encoding
+):
+    path = tmp_path / "record.pdf"
+    path.write_bytes(as_a_page(ours, what, encoding))
+    run("verify", str(path), status=NOT_INTACT)
+
+
+def test_a_record_in_which_a_viewer_would_find_a_pdf_is_judged_as_one(run, tmp_path):
+    path = saved(signed(commissioning(place="%PDF-1.7")), tmp_path)
+    assert "PDF" in run("verify", path, status=NOT_INTACT).stderr

@@ -1,6 +1,7 @@
 import json
 import os
 import struct
+import tracemalloc
 from contextlib import suppress
 from datetime import datetime, timedelta, timezone
 from hashlib import sha256
@@ -128,6 +129,7 @@ def test_a_resealed_forgery_is_caught_by_the_hash_on_the_label():
     data = file_of(done)
     data["record"]["place"] = "elsewhere"
     data["sha256"] = digest(data["record"])
+    del data["parts"]
     forged = json.dumps(data).encode()
     assert check(forged).intact
     assert "was expected" in check(forged, known_sha256=done.sha256).complaints[0]
@@ -240,3 +242,60 @@ def test_any_json_in_any_part_gets_an_answer_or_a_clear_error(part, where):
 @given(PLAIN, PLAIN)
 def test_differences_are_none_just_where_the_canonical_texts_are_the_same(one, other):
     assert (differences(one, other) == []) == (canonical(one) == canonical(other))
+
+
+# What stands beside the record in a file, which no hash covers.
+
+
+def test_what_stands_beside_the_record_is_told():
+    said = check(json.dumps(file_of(sealed()) | {"note": "%PDF-1.7"}).encode()).complaints
+    assert said == ('It has a part named "note", which no signed record has.',)
+
+
+@pytest.mark.parametrize("put_in", [{"a": "<html>"}, "%PDF-1.7", ["x"], 1])
+def test_digests_of_parts_that_are_not_those_of_the_record_are_told(put_in):
+    data = file_of(sealed())
+    stated = data["parts"] | put_in if isinstance(put_in, dict) else put_in
+    [said] = check(json.dumps(data | {"parts": stated}).encode()).complaints
+    assert "digests of its parts were changed" in said
+
+
+def test_a_record_without_digests_of_its_parts_is_intact():
+    data = file_of(sealed())
+    assert check(json.dumps(data | {"parts": {}}).encode()).intact
+    del data["parts"]
+    assert check(json.dumps(data).encode()).intact
+
+
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "utf-16-be", "utf-32"])
+def test_a_record_is_in_utf_8_alone(encoding):
+    """RFC 8259, 8.1."""
+    with pytest.raises(BrokenSealError, match="not a signed record"):
+        check(sealed().model_dump_json().encode(encoding))
+
+
+def test_a_mark_of_utf_8_before_a_record_does_no_harm():
+    assert check(b"\xef\xbb\xbf" + sealed().model_dump_json().encode()).intact
+
+
+@pytest.mark.parametrize("value", [b"[],", b"{},", b"0,", b'{"":[]},'])
+def test_far_too_many_values_are_refused_before_they_are_read(value):
+    many = b'{"record":{"kind":"voltwalk-record","x":[' + value * 200_000 + b'0]},"sha256":"0"}'
+    tracemalloc.start()
+    with pytest.raises(BrokenSealError, match="too many values"):
+        check(many)
+    assert tracemalloc.get_traced_memory()[1] < 1_000_000
+    tracemalloc.stop()
+
+
+@pytest.mark.parametrize("name", ["verdicts", "steps", "readings", "design", "not_asked"])
+def test_of_many_broken_things_in_a_record_the_first_is_told(name):
+    data = file_of(sealed())
+    data["record"][name] = [{}] * 40_000
+    text = json.dumps(data).encode()
+    tracemalloc.start()
+    [unread] = check(text).remarks
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert f"record.{name}.0" in unread
+    assert peak < 50_000_000

@@ -214,7 +214,7 @@ def test_a_phone_is_named_listed_withdrawn_and_believed_again(folder, tmp_path):
         workshop_keys.rename(store, "  Van   phone ")
         assert workshop_keys.own_key(store).name == "Van phone"
         [line] = workshop_keys.other_keys(store)
-        assert line.second.startswith("vouched for by Van phone, ")
+        assert line.second.startswith("believed since ")
         store.say_of_key(line.public, "", "withdrawn")
         [line] = workshop_keys.other_keys(store)
         assert line.withdrawn

@@ -333,3 +333,24 @@ def test_the_keys_page_names_this_phone_and_withdraws_a_lost_ones_key(
     settle_down(finger)
     finger.tap("Done")
     assert workshop_keys.own_key(finger.app.work.store).name == "Workshop phone"
+
+
+def test_a_key_that_another_phone_vouches_for_is_asked_about_with_its_digits(
+    make_phone: Any, phones: Any, tmp_path: Path
+) -> None:
+    one, other, _ = phones
+    with Store.open(tmp_path / "third") as third, Store.open(other) as store:
+        store.say_of_key(third.own_key, "bench phone", "trusted")
+        compare = workshop_keys.own_key(third).compare.replace("\n", " ")
+    path = file_of(other, tmp_path / "theirs.voltwalk")
+    finger = make_phone(store=one)
+    to_exchange(finger)
+    choose_file(finger, path, "Take in 1 key of the workshop")
+    assert finger.sees(compare)
+    keep_picture(finger, "incoming_key")
+    assert finger.find("Take it in").disabled
+    finger.tap("Take in 1 key of the workshop")
+    finger.tap("Take it in")
+    finger.until(lambda: finger.app.navigator.current == "exchange", 20)
+    names = [line.text for line in workshop_keys.other_keys(finger.app.work.store)]
+    assert "bench phone" in names

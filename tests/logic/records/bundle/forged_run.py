@@ -51,7 +51,9 @@ class Run:
         ways = Forger(self.parts, self.victims, seed).forge(path)
         self.done.update(ways)
         try:
-            came = import_bundle(self.store, path, agreed=Agreed(**agreed))
+            came = import_bundle(
+                self.store, path, agreed=Agreed(**agreed, keys=True, withdrawals=True)
+            )
         except BundleError:
             self.refused += 1
         else:

@@ -15,8 +15,10 @@ from logic.records.events import CustomerErased, Event, JobReopened, new_id
 from logic.records.keys import DeviceKey
 from logic.records.store import held_back, text_table
 from logic.records.store.exchange import Agreed
+from logic.records.store.private_tables import customer_digest
 from logic.records.store.store import Store
 from logic.records.store.text_table import LEFT_OUT
+from logic.records.trusted_keys import stated
 from logic.vehicle.identity import Customer
 from tests.logic.records.bundle.forger import CUSTOMERS, EVENTS, SEALED, packed, parts_of
 from tests.logic.records.scenes import answer, befriend, customer, open_job, signed_van, van
@@ -95,12 +97,15 @@ def test_entries_of_an_unknown_phone_wait_until_its_key_is_vouched_for(two, tmp_
         assert set(came.held) == {"key", "waits"}
         assert there.count_vehicles() == 0
         there.say_of_key(third.own_key, "phone-c", "trusted")
+        assert there.count_vehicles() == 0  # it comes with the next file, which is looked at
+        assert look_at_bundle(there, tmp_path / "x.zip").new_vehicles == (vehicle_id,)
+        import_bundle(there, tmp_path / "x.zip")
     assert held(there) == []
     assert there.vehicle(vehicle_id).customer == Customer(
         name="Orchard bees", contact="by the gate"
     )
     [sealed] = there.sealed_records()
-    assert sealed.private is None  # a record waits without its names
+    assert sealed.private is not None  # it came with the file again: held back it had no names
 
 
 def test_an_erasure_takes_names_out_of_what_waits(two, tmp_path):
@@ -178,12 +183,14 @@ def test_what_may_name_the_customer_goes_from_what_waits_when_it_is_chosen(waiti
     assert held(there) == ["key"]
 
 
-def test_what_is_let_go_after_an_erasure_comes_without_its_words(waiting):
+def test_what_is_let_go_after_an_erasure_comes_without_its_words(waiting, tmp_path):
     there, vehicle_id, job_id, stranger, path = waiting
     there.erase_customer(vehicle_id)
     import_bundle(there, path)  # once more, when the name is known to nobody
     assert named_in(there, "Quarrow") == []
     there.say_of_key(stranger.public, "phone-x", "trusted")
+    van(there, "VET 117")
+    import_bundle(there, file_of(there, tmp_path, "other.zip"))  # any file lets go what waits
     assert held(there) == []
     assert named_in(there, "Quarrow", "fridge") == []
     assert {job.complaint for job in there.vehicle(vehicle_id).jobs} == {LEFT_OUT}
@@ -201,6 +208,8 @@ def test_what_waits_for_its_entry_is_no_longer_taken_in_after_an_erasure(two, tm
     there.append(Event(vehicle_id=vehicle_id, body=CustomerErased()))
     import_bundle(there, packed(tmp_path / "x.zip", parts, here._signing_key()))
     there.say_of_key(key, "phone-c", "trusted")
+    van(here, "VET 117")
+    import_bundle(there, file_of(here, tmp_path, "other.zip"))
     state = there.vehicle(vehicle_id)
     assert (state.vehicle.description, state.customer) == (LEFT_OUT, Customer())
     assert named_in(there, "Quarrow") == []
@@ -362,4 +371,143 @@ def test_a_key_that_was_lost_with_its_file_is_replaced_and_vouched_for_by_anothe
         came = import_bundle(there, file_of(again, tmp_path))
         assert (came.events, came.held) == (0, {"key": 1})
         there.say_of_key(again.own_key, "phone-a", "trusted")
+        import_bundle(there, tmp_path / "a.zip")
     assert there.vehicle(vehicle_id)
+
+
+# What an attacker tried.
+
+
+def stripped(event):
+    return {name: value for name, value in event.items() if name not in SIGNED}
+
+
+def test_nobodys_statements_about_keys_are_kept(two, tmp_path):
+    here, there = two
+    signed_van(here)
+    parts = parts_of(file_of(here, tmp_path))
+    stranger = DeviceKey.fresh()
+    now = datetime.now(UTC)
+    for number in range(50):
+        said = stated(stranger, DeviceKey.fresh().public, f"phone {number}", "trusted", now)
+        parts["keys.jsonl"].append(json.loads(said.model_dump_json()))
+    before = there._db["key_statement"].count
+    import_bundle(there, packed(tmp_path / "x.zip", parts, stranger), agreed=Agreed(keys=True))
+    assert there._db["key_statement"].count == before
+    assert there.vehicle(there.all_vehicle_ids()[0])
+
+
+def test_a_lost_phone_changes_whom_another_believes_only_when_that_is_agreed_to(two, tmp_path):
+    here, there = two
+    with Store.open(tmp_path / "lost", "lost phone") as lost:
+        there.say_of_key(lost.own_key, "lost phone", "trusted")
+        lost.say_of_key(here.own_key, "FRED", "withdrawn")
+        path = file_of(lost, tmp_path, "lost.zip")
+    would = look_at_bundle(there, path)
+    assert would.needs_asking == ("withdrawals",)
+    assert [(offer.name, offer.by) for offer in would.open_offers] == [("phone-a", "lost phone")]
+    import_bundle(there, path)
+    assert there.workshop_keys()[here.own_key].is_trusted
+    import_bundle(there, path, agreed=Agreed(withdrawals=True))
+    assert not there.workshop_keys()[here.own_key].is_trusted
+
+
+def test_a_forged_entrys_words_go_with_it_when_the_signed_one_comes(two, tmp_path):
+    here, there = two
+    vehicle_id, job_id = signed_van(here)
+    parts = parts_of(file_of(here, tmp_path))
+    forged = [stripped(event) for event in parts[EVENTS]]
+    customers = []
+    for event in forged:
+        body = event["body"]
+        if body["kind"] == "customer_described":
+            salt = "0" * 32
+            body["sha256"] = customer_digest(salt, Customer(name="Somebody Else", contact=""))
+            customers.append(
+                {
+                    "event_id": event["event_id"],
+                    "salt": salt,
+                    "name": "Somebody Else",
+                    "contact": "",
+                }
+            )
+    altered = {**parts, EVENTS: forged, CUSTOMERS: customers, SEALED: []}
+    path = packed(tmp_path / "old.zip", altered, None)
+    import_bundle(there, path, agreed=Agreed(unsigned=True))
+    assert there.vehicle(vehicle_id).customer.name == "Somebody Else"
+    import_bundle(there, tmp_path / "a.zip")
+    assert there.vehicle(vehicle_id) == here.vehicle(vehicle_id)
+    assert len(there.sealed(job_id)) == 1
+
+
+def test_a_stolen_job_id_does_not_keep_the_jobs_own_entries_out(two, tmp_path):
+    here, there = two
+    _, job_id = signed_van(here)
+    parts = parts_of(file_of(here, tmp_path))
+    opened = next(one for one in parts[EVENTS] if one["body"]["kind"] == "job_opened")
+    stolen = stripped(opened) | {"event_id": "d" * 32, "vehicle_id": "c" * 32}
+    path = packed(
+        tmp_path / "old.zip", {**parts, EVENTS: [stolen], CUSTOMERS: [], SEALED: []}, None
+    )
+    import_bundle(there, path, agreed=Agreed(unsigned=True))
+    import_bundle(there, tmp_path / "a.zip")
+    assert there.job(job_id) == here.job(job_id)
+    assert len(there.sealed(job_id)) == 1
+
+
+def test_an_unsigned_entry_that_names_a_record_first_does_not_keep_it_out(two, tmp_path):
+    here, there = two
+    _, job_id = signed_van(here)
+    parts = parts_of(file_of(here, tmp_path))
+    signed = next(one for one in parts[EVENTS] if one["body"]["kind"] == "job_signed")
+    first = stripped(signed) | {"event_id": "d" * 32, "job_id": "c" * 32}
+    path = packed(tmp_path / "old.zip", {**parts, EVENTS: [first], CUSTOMERS: [], SEALED: []}, None)
+    import_bundle(there, path, agreed=Agreed(unsigned=True))
+    assert import_bundle(there, tmp_path / "a.zip").sealed == 1
+    assert there.sealed(job_id) == here.sealed(job_id)
+
+
+@pytest.mark.parametrize(
+    "at", ["9999-12-31T23:59:59-14:00", "0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59.999999Z"]
+)
+def test_dates_that_no_calendar_has_are_refused_line_by_line(two, tmp_path, at):
+    here, there = two
+    signed_van(here)
+    parts = parts_of(file_of(here, tmp_path))
+    parts[EVENTS].append(stripped(parts[EVENTS][0]) | {"event_id": "d" * 32, "at": at})
+    parts[SEALED].append(json.loads(json.dumps(parts[SEALED][0])))
+    parts[SEALED][-1]["record"]["signed_at"] = at
+    parts["keys.jsonl"].append(parts["keys.jsonl"][0] | {"at": at})
+    path = packed(tmp_path / "x.zip", parts, here._signing_key())
+    came = import_bundle(there, path, agreed=Agreed(unsigned=True, ahead=True))
+    assert came.count_refused == 3
+    assert there.count_vehicles() == 1
+
+
+def test_a_file_of_nothing_but_broken_lines_is_given_up(two, tmp_path):
+    here, there = two
+    parts = parts_of(file_of(here, tmp_path))
+    parts[EVENTS] = [{}] * 5000
+    with pytest.raises(BundleError, match="More than 1000 lines"):
+        import_bundle(there, packed(tmp_path / "x.zip", parts, here._signing_key()))
+
+
+def test_another_file_in_the_place_of_the_one_that_was_looked_at_is_refused(two, tmp_path):
+    here, there = two
+    van(here, "LIB 042")
+    path = file_of(here, tmp_path)
+    looked_at = look_at_bundle(there, path).manifest
+    van(here, "VET 117")
+    file_of(here, tmp_path)
+    with pytest.raises(BundleError, match="no longer the file that was looked at"):
+        import_bundle(there, path, looked_at=looked_at)
+
+
+def test_names_and_words_that_come_later_are_said_to_be_new(two, tmp_path):
+    here, there = two
+    vehicle_id = van(here, description="mobile library van")
+    customer(here, vehicle_id, "Orchard bees")
+    export_bundle(here, tmp_path / "without.zip", with_customers=False)
+    import_bundle(there, tmp_path / "without.zip")
+    would = look_at_bundle(there, file_of(here, tmp_path))
+    assert (would.events, would.brought_nothing) == (0, False)

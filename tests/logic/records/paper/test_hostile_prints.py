@@ -40,7 +40,7 @@ def test_a_record_without_end_is_not_printed_again():
 
 def test_an_attachment_far_too_large_is_refused():
     with pytest.raises(BrokenSealError, match="far too large"):
-        check_pdf_bytes(few_pages_of(commissioning(steps=steps(20_000))), "record.pdf")
+        check_pdf_bytes(few_pages_of(commissioning(steps=steps(10_000))), "record.pdf")
 
 
 @pytest.mark.parametrize("name", HOSTILE)

@@ -10,6 +10,8 @@ from pypdf import PdfReader
 from logic.case import OutOfReach
 from logic.checklist.answers import ChoiceAnswer, TextAnswer, YesNoAnswer
 from logic.checklist.depth import Depth
+from logic.records import pictures
+from logic.records.paper import photos
 from logic.records.paper.report import ATTACHMENT, LAYOUT, compose, write_pdf
 from logic.records.record import NotAsked, SealedRecord, Signature, StepHistory
 from logic.vehicle.installation import Installation
@@ -408,3 +410,30 @@ def test_the_photo_of_the_plate_is_printed_before_those_of_the_steps(tmp_path):
     text = text_of(printed(seal(record), tmp_path, {digest: file}.get))
     assert f"The unit's rating plate SHA-256 {digest[:16]}" in text
     assert "The unit's rating plate" not in text_of(printed(seal(commissioning()), tmp_path))
+
+
+def test_a_photo_named_many_times_is_unpacked_once(tmp_path, monkeypatch):
+    path, digest = photo_file(tmp_path)
+    fitted, taken = pictures.fitted, []
+
+    def counted(picture, *more):
+        taken.append(picture.size)
+        return fitted(picture, *more)
+
+    monkeypatch.setattr(pictures, "fitted", counted)
+    many = (step("hand_over", "any", "Any", outcome="done", photos=(digest,) * 40),)
+    reader = printed(seal(commissioning(steps=many)), tmp_path, lambda _: path)
+    assert taken == [(3000, 2000)]
+    assert text_of(reader).count(digest) == 40
+
+
+def test_photos_of_far_too_many_pixels_in_all_are_left_out_and_said(tmp_path, monkeypatch):
+    monkeypatch.setattr(photos, "MOST_PIXELS", 7_000_000)
+    files = {}
+    for name in "ab":
+        (tmp_path / name).mkdir()
+        path, digest = photo_file(tmp_path / name, (3000, 2000 + ord(name) % 2))
+        files[digest] = path
+    two = (step("hand_over", "any", "Any", outcome="done", photos=tuple(files)),)
+    text = text_of(printed(seal(commissioning(steps=two)), tmp_path, files.get))
+    assert text.count("This photo is not shown") == 1

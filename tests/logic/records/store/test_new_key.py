@@ -3,9 +3,10 @@
 import shutil
 
 from logic.records.bundle.exporting import export_bundle
-from logic.records.bundle.importing import import_bundle
+from logic.records.bundle.importing import import_bundle, look_at_bundle
 from logic.records.keys import KEY_FILE, RENEW, RETIRED
 from logic.records.store import backup
+from logic.records.store.exchange import Agreed
 from logic.records.store.store import FILE, Store
 from tests.logic.records.scenes import befriend, van
 
@@ -26,7 +27,9 @@ def test_after_a_restore_other_phones_go_on_believing_this_one(tmp_path):
         assert store.own_key != old
         assert next(iter(store.chain_of(store.own_key)))["number"] == 1
         export_bundle(store, tmp_path / "a.zip")
-        came = import_bundle(other, tmp_path / "a.zip")
+        would = look_at_bundle(other, tmp_path / "a.zip")
+        assert [(offer.name, offer.by) for offer in would.open_offers] == [("phone-a", "phone-a")]
+        came = import_bundle(other, tmp_path / "a.zip", agreed=Agreed(keys=True))
         assert (came.events, came.held, came.repeated_numbers) == (1, {}, 0)
         assert [key.name for key in came.new_keys] == ["phone-a"]
     with Store.open(here, "phone-a") as store:
