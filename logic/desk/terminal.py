@@ -24,6 +24,10 @@ T = TypeVar("T")
 # such as those of UAX #9 that turn the reading order, half surrogates, line and paragraph ends.
 _ACTING = ("Cc", "Cf", "Cs", "Zl", "Zp")
 _SPACES = re.compile(r"[\t\n\v\f\r]+")
+# Letters and marks that look like a space, or like nothing: Unicode's fillers of Hangul, Braille's
+# empty cell, and the rest of what UAX #44 lists as Default_Ignorable_Code_Point, variation
+# selectors aside. A row of them could push the end of a text to a line of its own.
+_BLANK = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u2800\u3164\uffa0")
 # Combining marks in a row: more than any script stacks would paint over the lines above.
 _MOST_MARKS = 4
 
@@ -101,7 +105,7 @@ def escaped(text: str) -> str:
 
 
 def _is_acting(letter: str) -> bool:
-    return unicodedata.category(letter) in _ACTING
+    return unicodedata.category(letter) in _ACTING or letter in _BLANK
 
 
 def aligned(rows: Iterable[tuple[str, ...]]) -> list[str]:

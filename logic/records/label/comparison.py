@@ -6,6 +6,7 @@ the label anew too, and a label's signature only with the device's key.
 
 from collections.abc import Iterator
 
+from logic.errors import RecordError
 from logic.records.baseline import readings_of
 from logic.records.keys import key_id, signature_is_good
 from logic.records.label.encoding import Label, decode, encode
@@ -58,7 +59,11 @@ def _other_signature(label: Label, sealed: SealedRecord) -> Iterator[str]:
 
 
 def _other_content(label: Label, sealed: SealedRecord) -> Iterator[str]:
-    due = decode(encode(sealed))
+    try:
+        due = decode(encode(sealed))
+    except RecordError as error:
+        yield f"No label can be made of this record, so the label is not its own. {error}"
+        return
     for name in ("vehicle_id", "registration", "job_kind", "revision", "signed_at", "installation"):
         if getattr(label, name) != getattr(due, name):
             yield f"The label says something else than the record as {name.replace('_', ' ')}."

@@ -70,6 +70,11 @@ def encode(sealed: SealedRecord) -> str:
 
     Figures are rounded to the steps given in ``label.md``. Where the readings would not all
     fit, those least worth comparing are left out and counted.
+
+    Raises
+    ------
+    RecordError
+        The record has a figure that is none: it was made by something else.
     """
     readings = by_importance(readings_of(sealed.record))
     for kept in range(len(readings), 0, -1):

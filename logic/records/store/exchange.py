@@ -590,7 +590,7 @@ class Merge:
             self.held[held.why] += 1
         kept = without_erased_words(self._db, held)
         if kept != held:
-            held_back.release(self._db, held)
+            held_back.release(self._db, held)  # it may have been kept with its words before
         if kept is None or not held_back.put(self._db, kept):
             return
         if held_back.count(self._db) > MOST_HELD_BACK:

@@ -72,7 +72,8 @@ def passed_over(connection: sqlite3.Connection, found: LogFound | None) -> str:
     # Another program at the store, or a file that may not be written, is no loss.
     with suppress(sqlite3.OperationalError):
         _, read, _ = connection.execute("PRAGMA wal_checkpoint(PASSIVE)").fetchone()
-        lost = sum(end > read for end in found.ends)
+        # The very last may have been under way, and so promised to nobody, when the app was ended.
+        lost = sum(end > read for end in found.ends[:-1])
         if read <= 0 and not found.is_ours:
             lost = max(lost, 1)
         if lost:

@@ -25,19 +25,29 @@ from tests.paths import CHECKOUT
 CLEAR_LINE = "\x1b[2K\r"
 TURNED = "\u202e"  # right-to-left override, UAX #9
 ACTING = [CLEAR_LINE, "\x9b2K", TURNED, "\u2066", "\u200b", "\u2028", "\ufeff", "\x08\x08", "\x07"]
+BLANK = ["\u2800", "\u3164", "\u115f", "\u1160", "\uffa0", "\u034f", "\u17b4", "\u17b5"]
 
 
 def acts(text):
-    """Say which characters of a text move a cursor or turn the order, from the tables by hand."""
+    """Say which characters move a cursor, turn the order or look blank, from the tables by hand.
+
+    Braille's empty cell, the fillers of Hangul and three marks: Unicode's code charts.
+    """
     ranges = (
         (0x00, 0x09),
         (0x0B, 0x1F),
         (0x7F, 0x9F),
         (0xAD, 0xAD),
         (0x61C, 0x61C),
+        (0x034F, 0x034F),
+        (0x115F, 0x1160),
+        (0x17B4, 0x17B5),
         (0x200B, 0x200F),
         (0x2028, 0x202E),
         (0x2060, 0x206F),
+        (0x2800, 0x2800),
+        (0x3164, 0x3164),
+        (0xFFA0, 0xFFA0),
         (0xD800, 0xDFFF),
         (0xFEFF, 0xFEFF),
         (0xE0000, 0xE007F),
@@ -45,7 +55,7 @@ def acts(text):
     return [one for one in text if any(low <= ord(one) <= high for low, high in ranges)]
 
 
-@pytest.mark.parametrize("sign", ACTING)
+@pytest.mark.parametrize("sign", [*ACTING, *BLANK])
 def test_nothing_that_acts_on_a_terminal_passes(sign):
     assert acts(plain(f"LIB{sign}042")) == []
     assert "LIB" in plain(f"LIB{sign}042")

@@ -189,8 +189,7 @@ def test_what_is_let_go_after_an_erasure_comes_without_its_words(waiting, tmp_pa
     import_bundle(there, path)  # once more, when the name is known to nobody
     assert named_in(there, "Quarrow") == []
     there.say_of_key(stranger.public, "phone-x", "trusted")
-    van(there, "VET 117")
-    import_bundle(there, file_of(there, tmp_path, "other.zip"))  # any file lets go what waits
+    import_bundle(there, file_of(there, tmp_path, "any.zip"))
     assert held(there) == []
     assert named_in(there, "Quarrow", "fridge") == []
     assert {job.complaint for job in there.vehicle(vehicle_id).jobs} == {LEFT_OUT}
@@ -208,8 +207,7 @@ def test_what_waits_for_its_entry_is_no_longer_taken_in_after_an_erasure(two, tm
     there.append(Event(vehicle_id=vehicle_id, body=CustomerErased()))
     import_bundle(there, packed(tmp_path / "x.zip", parts, here._signing_key()))
     there.say_of_key(key, "phone-c", "trusted")
-    van(here, "VET 117")
-    import_bundle(there, file_of(here, tmp_path, "other.zip"))
+    import_bundle(there, file_of(there, tmp_path, "any.zip"))
     state = there.vehicle(vehicle_id)
     assert (state.vehicle.description, state.customer) == (LEFT_OUT, Customer())
     assert named_in(there, "Quarrow") == []

@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from logic.case import Reading
-from logic.errors import LabelError
+from logic.errors import LabelError, RecordError
 from logic.records.baseline import readings_of
 from logic.records.label.comparison import against_record
 from logic.records.label.encoding import MOST_CHARACTERS, Label, decode, encode
@@ -20,7 +20,15 @@ from logic.vehicle.identity import Vehicle
 from logic.vehicle.points import Point, State
 from tests.logic.records.label.label_samples import body_of, full_walk, with_checksum
 from tests.logic.records.record_strategies import RECORDS
-from tests.logic.records.sample_records import KEY_ID, PUBLIC, commissioning, seal, signed
+from tests.logic.records.sample_records import (
+    KEY_ID,
+    PUBLIC,
+    commissioning,
+    judged,
+    seal,
+    signed,
+    step,
+)
 from tests.paths import RELEASES
 
 SIGNED = signed(commissioning())
@@ -153,3 +161,15 @@ def test_an_older_label_of_the_vehicle_is_told_from_a_strangers():
     assert "a label of the same vehicle" in against_record(older, SIGNED)[1]
     strange = commissioning(vehicle_id="f" * 32, vehicle=Vehicle(registration="HUT 001"))
     assert len(against_record(decode(encode(signed(strange))), SIGNED)) == 1
+
+
+@pytest.mark.parametrize("value", [1e308, -1e308, 1000.1, 2.0**53])
+def test_of_a_record_with_a_figure_that_no_meter_shows_there_is_no_label(value):
+    read = judged("house_battery_voltage", "rest", value, (None, None))
+    taken = step("key_off", "any", "House battery voltage", outcome="done", verdict=read)
+    odd = seal(commissioning(steps=(taken,)))
+    with pytest.raises(RecordError, match="which no meter shows"):
+        encode(odd)
+    label = decode(encode(seal(commissioning()))).model_copy(update={"record_sha256": odd.sha256})
+    [said] = against_record(label, odd)
+    assert "No label can be made of this record" in said
