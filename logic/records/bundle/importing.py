@@ -277,8 +277,8 @@ def _refuse_if_nothing_proves_itself(merge: Merge, signer: str) -> None:
         )
     raise BundleError(
         f"This file is signed by a key that is not known here ({key_id(signer)}), and nothing in "
-        "it by one that is. If it comes from a phone of the workshop, take in that phone's key "
-        f"under 'Keys of the workshop' first. {_UNCHANGED}"
+        "it by one that is. If it comes from a phone of the workshop, compare its key's digits "
+        f"with that phone and take the key in first. {_UNCHANGED}"
     )
 
 
