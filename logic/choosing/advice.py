@@ -431,8 +431,3 @@ def _remarks(
         yield "A lithium battery is not charged under 0 °C, nor mounted under the bonnet."
     if wish.panel_w and wish.sun is not Sun.DULL:
         yield "Shade, or dull days, take the sun's part away."
-
-
-def with_rating(wish: Wish, rated_a: Ampere | None) -> Wish:
-    """Return the wish for one rating, or for the one that is advised."""
-    return wish.model_copy(update={"rated_output_current_a": rated_a})

@@ -16,9 +16,9 @@ from pydantic import ValidationError
 
 from logic.case import first_complaint
 from logic.errors import BrokenSealError
-from logic.records.keys import key_id, signature_is_good
+from logic.records.keys import key_id
 from logic.records.record import SealedRecord, SealSignature
-from logic.records.seal import canonical, parts, signed_text
+from logic.records.seal import canonical, is_signed, parts
 
 LARGEST = 64_000_000  # bytes; assumed: a record without its photos is well under 1 MB
 _MOST_VALUES = 200_000  # assumed: five times those of two signatures drawn without lifting a finger
@@ -294,7 +294,7 @@ def _signature(
         signature = SealSignature.model_validate(stated)
     except ValidationError:
         return None, ("Its signature is none: it is of the wrong form.",)
-    if not signature_is_good(signature.key, signature.signature, signed_text(sha256)):
+    if not is_signed(sha256, signature):
         return None, (
             f"The signature was not made under this record with the key {key_id(signature.key)} "
             "that it names.",

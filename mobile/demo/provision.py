@@ -25,6 +25,7 @@ TEST_PROGRAMS = {
     "git": "git",
     "ngspice": "ngspice",
     "fossil": "fossil",
+    "openssl": "openssl",
     "javac": "default-jdk-headless",
 }
 TEST_FILES = {"/usr/share/java/core.jar": "libzxing-core-java"}

@@ -26,6 +26,7 @@ from logic.records.store.exchange import NOTHING_AGREED, Agreed, Merge, Refused
 from logic.records.store.held_back import WORDS, Why
 from logic.records.store.store import Store
 from logic.records.trusted_keys import Offer, WorkshopKey
+from logic.words.names import counted
 
 Ask = Literal["withdrawals", "keys", "erasure", "date", "key"]
 """What is asked for by itself: see :class:`logic.records.store.exchange.Agreed`."""
@@ -115,17 +116,17 @@ class Imported:
         found = []
         if not self.brought_nothing:
             found.append(
-                f"New here: {_number(self.events, 'entry', 'entries')} of "
-                f"{_number(self.vehicles, 'vehicle', 'vehicles')}, "
-                f"{_number(self.sealed, 'signed record', 'signed records')}, "
-                f"{_number(self.photos, 'photo', 'photos')}."
+                f"New here: {counted(self.events, 'entry', 'entries')} of "
+                f"{counted(self.vehicles, 'vehicle')}, "
+                f"{counted(self.sealed, 'signed record')}, "
+                f"{counted(self.photos, 'photo')}."
             )
         elif not (self.held or self.count_refused):
             found.append("Everything in it was here already.")
         if self.clashes:
             found.append(
                 f"Answered differently on two devices: "
-                f"{_number(len(self.clashes), 'step', 'steps')}. Both answers are kept; open the "
+                f"{counted(len(self.clashes), 'step')}. Both answers are kept; open the "
                 "job to choose."
             )
         return (*found, *self.remarks)
@@ -138,11 +139,11 @@ class Imported:
             what = "Believed from now on" if offer.standing == "trusted" else "Believed no more"
             found.append(f"{what}: the key of {offer.name or offer.shown}.")
         for why, count in sorted(self.held.items()):
-            found.append(f"Kept aside, {_number(count, 'line', 'lines')}: {WORDS[why]}.")
+            found.append(f"Kept aside, {counted(count, 'line')}: {WORDS[why]}.")
         if self.count_refused:
             first = self.refused[0].text.rstrip(".")
             found.append(
-                f"Refused, {_number(self.count_refused, 'line', 'lines')} that cannot be right "
+                f"Refused, {counted(self.count_refused, 'line')} that cannot be right "
                 f"(the first: {first}). All else was looked at."
             )
         if self.repeated_numbers:
@@ -212,7 +213,7 @@ def import_bundle(
             store.merging(agreed, bundle.signer) as merge,
         ):
             _merge(bundle, merge, counter)
-            merge.settle()
+            merge.finish()
             _refuse_if_nothing_proves_itself(merge, bundle.signer)
             for sha256 in merge.wanted_photos & staged.keys():
                 # Among the others before the events that name them are there to be seen.
@@ -358,7 +359,3 @@ def _taken_back_if_it_fails(moved: list[Path], photo_folder: Path) -> Iterator[N
             path.unlink(missing_ok=True)
         sync_folder(photo_folder)
         raise
-
-
-def _number(count: int, one: str, more: str) -> str:
-    return f"{count} {one if count == 1 else more}"

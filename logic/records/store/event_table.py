@@ -281,12 +281,6 @@ def write_row(db: Database, row: Row) -> bool:
     return bool(db.conn.execute(_INSERT, row).rowcount)
 
 
-def displace(db: Database, row: Row) -> None:
-    """Put a signed row in the place of an unsigned one, which must lie in ``held_back`` already."""
-    db.conn.execute("DELETE FROM event WHERE event_id = ?", (row[0],))
-    write_row(db, row)
-
-
 def take_out(db: Database, row: Row) -> None:
     """Take an unsigned event out, which must lie in ``held_back`` already."""
     db.conn.execute("DELETE FROM event WHERE event_id = ?", (row[0],))

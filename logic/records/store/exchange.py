@@ -26,7 +26,6 @@ from logic.records.customer_names import CustomerNames
 from logic.records.events import CustomerErased, Digest, Event, Id, JobReopened, Moment
 from logic.records.keys import DeviceKey
 from logic.records.record import SealedRecord
-from logic.records.seal import is_signed as is_sealed_by
 from logic.records.store import (
     event_table,
     held_back,
@@ -392,9 +391,8 @@ class Merge:
             self._set_aside(here)
             self._note_vehicle(str(here[1]))
             private_tables.forget(self._db, line.event_id)  # the forged entry's words and names
-            event_table.displace(self._db, line.row)
-        else:
-            event_table.write_row(self._db, line.row)
+            event_table.take_out(self._db, here)
+        event_table.write_row(self._db, line.row)
         self._note_taken(line)
 
     def _note_taken(self, line: _Line) -> None:
@@ -471,11 +469,9 @@ class Merge:
         self._take_sealed(found.sealed, found.text)
 
     def _take_sealed(self, sealed: SealedRecord, text: bytes) -> bool:
+        """Take in a record that :func:`check` found intact, its signature among the rest."""
         record = sealed.record
         signature = sealed.signature
-        if signature and not is_sealed_by(sealed.sha256, signature):
-            self._refuse(record.vehicle_id, "A record's signature is not its device's.")
-            return False
         named = self._db.conn.execute(
             "SELECT vehicle_id, job_id, json_extract(body, '$.revision'), key FROM event"
             " WHERE vehicle_id = ? AND kind = 'job_signed'"
@@ -491,9 +487,6 @@ class Merge:
             self._refuse(
                 record.vehicle_id, "A signed record is of another job than the entry that names it."
             )
-            return False
-        if signature is None and record.chain is not None:
-            self._refuse(record.vehicle_id, "A record's signature was taken out.")
             return False
         self.new_sealed += sealed_table.write(self._db, sealed, text)
         self._note_vehicle(record.vehicle_id)
@@ -511,8 +504,7 @@ class Merge:
 
     # The end.
 
-    def settle(self) -> None:
-        """Look at what was held back again, and erase what is erased."""
+    def _settle(self) -> None:
         self._settle_keys()
         self._looking_again = True
         while self._look_again():
@@ -528,8 +520,11 @@ class Merge:
                 self.erased_names[vehicle_id] = known + names
 
     def finish(self) -> None:
-        """Settle, and work out the lists and what is told of the merge."""
-        self.settle()
+        """Look at what was held back again, erase what is erased, and work out the lists anew.
+
+        Once, when all lines were handed over and before what was taken in is kept.
+        """
+        self._settle()
         # A vehicle all of whose entries gave way to signed ones is none any more.
         self.vehicles = {one for one in self.vehicles if vehicle_table.refresh(self._db, one)}
         self.new_private = max(0, self._count_private() - self._private_before)
@@ -573,13 +568,12 @@ class Merge:
                 return False
             return self._judge(read, NOTHING_AGREED, held)
         if part == "customer":
-            query = "SELECT 1 FROM event WHERE event_id = ?"
-            if not self._db.conn.execute(query, (held.event_id,)).fetchone():
-                return False
             self._take_private(_PRIVATE.validate_json(line), line)
         else:
             found = check(line)
-            if found.sealed is None or not self._take_sealed(found.sealed, found.text):
+            if not found.intact or found.sealed is None:
+                return False
+            if not self._take_sealed(found.sealed, found.text):
                 return False
         held_back.release(self._db, held)
         return True

@@ -76,6 +76,7 @@ def release(db: Database, held: Held) -> None:
     db.conn.execute("DELETE FROM held_back WHERE sha256 = ?", (held.sha256,))
 
 
+_NOT_FOR_GOOD = f"why NOT IN ({', '.join('?' * len(FOR_GOOD))})"
 _MAY_GO = (
     "SELECT part, vehicle_id, event_id, at, why, key, line FROM held_back AS held"
     " WHERE why = 'date' AND at <= :latest"
@@ -98,10 +99,9 @@ def that_may_go(db: Database, trusted: Collection[str], latest: str) -> list[Hel
 
 def every(db: Database) -> list[Held]:
     """Return all that may be taken in some day."""
-    marks = ", ".join("?" * len(FOR_GOOD))
     rows = db.conn.execute(
         "SELECT part, vehicle_id, event_id, at, why, key, line FROM held_back"
-        f" WHERE why NOT IN ({marks}) ORDER BY part, at, sha256",
+        f" WHERE {_NOT_FOR_GOOD} ORDER BY part, at, sha256",
         FOR_GOOD,
     )
     return [Held(*row) for row in rows.fetchall()]
@@ -110,9 +110,8 @@ def every(db: Database) -> list[Held]:
 def release_event(db: Database, event_id: str) -> None:
     """Let go of whatever of an event waits: it was taken in."""
     db.conn.execute(
-        "DELETE FROM held_back WHERE event_id = ? AND part = 'event'"
-        " AND why NOT IN ('other', 'displaced')",
-        (event_id,),
+        f"DELETE FROM held_back WHERE event_id = ? AND part = 'event' AND {_NOT_FOR_GOOD}",
+        (event_id, *FOR_GOOD),
     )
 
 

@@ -80,11 +80,6 @@ def signed_statement(text: str) -> KeyStatement | None:
     return statement if statement.is_signed else None
 
 
-def count(db: Database) -> int:
-    """Count the statements about keys."""
-    return int(db.conn.execute("SELECT count(*) FROM key_statement").fetchone()[0])
-
-
 def add(db: Database, statement: KeyStatement) -> bool:
     """Keep a statement whose signature was checked; say whether it is new here."""
     added = db.conn.execute(

@@ -17,11 +17,11 @@ from collections.abc import Callable, Iterator
 from contextlib import ExitStack, closing, suppress
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from logic.records.keys import RENEW
 from logic.records.store.backup import backups, taken_at
-from logic.records.store.database import open_for_reading
+from logic.records.store.database import Row, open_for_reading
 
 if TYPE_CHECKING:
     from logic.records.store.own_chain import OwnChain
@@ -184,21 +184,38 @@ def _missing(chain: OwnChain, place: _Place, *, is_renewed: bool) -> Iterator[Fo
             place.told.append(mark)
 
 
+def _part(
+    source: sqlite3.Connection,
+    query: str,
+    place: _Place,
+    table: Literal["record", "entry", "signature", "statement"],
+    most: int,
+    stopped: Callable[[], bool],
+) -> Iterator[Row]:
+    """Yield the next rows of a table, their number first, and note how far that is.
+
+    ``most`` is how many are read at once; after the table's last row it begins anew.
+    """
+    count = 0
+    for row in source.execute(query, (getattr(place, table), most)):
+        if stopped():
+            return
+        count += 1
+        setattr(place, table, row[0])
+        yield row
+    if count < most:
+        setattr(place, table, 0)
+
+
 def _statements(
     texts: sqlite3.Connection, chain: OwnChain, place: _Place, stopped: Callable[[], bool]
 ) -> Iterator[Found]:
-    count = 0
-    for number, *statement in texts.execute(_STATEMENTS, (place.statement, SIGNATURES_AT_ONCE)):
-        if stopped():
-            return
-        count, place.statement = count + 1, number
+    for _, *statement in _part(texts, _STATEMENTS, place, "statement", SIGNATURES_AT_ONCE, stopped):
         if complaint := chain.complaint_of_statement(*statement):
             yield Found(
                 f"{complaint}. It is not believed. Another program wrote it into the file, or the "
                 "storage changed it: find out who had this file."
             )
-    if count < SIGNATURES_AT_ONCE:
-        place.statement = 0
 
 
 def _records(
@@ -208,12 +225,8 @@ def _records(
     place: _Place,
     stopped: Callable[[], bool],
 ) -> Iterator[Found]:
-    count = 0
-    for row in source.execute(_RECORDS, (place.record, RECORDS_AT_ONCE)):
-        if stopped():
-            return
-        number, sha256, record, revision, signed_at, signature, plate = row
-        count, place.record = count + 1, number
+    for row in _part(source, _RECORDS, place, "record", RECORDS_AT_ONCE, stopped):
+        _, sha256, record, revision, signed_at, signature, plate = row
         named = (
             f"The signed record of {_word(plate)}, revision {revision}, signed "
             f"{_word(signed_at)[:10]},"
@@ -234,8 +247,6 @@ def _records(
                 f"{named} {complaint}. Another program changed it. Its print, or another device "
                 "that has it, shows what was signed."
             )
-    if count < RECORDS_AT_ONCE:
-        place.record = 0
 
 
 def _entries(
@@ -246,12 +257,8 @@ def _entries(
 ) -> Iterator[Found]:
     from logic.words.dates import day  # not on the start path
 
-    count = 0
-    for row in source.execute(_ENTRIES, (place.entry, ENTRIES_AT_ONCE)):
-        if stopped():
-            return
-        number, event_id, *event, _, _, _, _, _, plate = row
-        count, place.entry = count + 1, number
+    for row in _part(source, _ENTRIES, place, "entry", ENTRIES_AT_ONCE, stopped):
+        _, event_id, *event, _, _, _, _, _, plate = row
         named = f"An entry of {_word(plate)} ({_word(event[4])}, {_word(event[2])[:10]})"
         if not _fits_its_digest(row):
             yield Found(
@@ -266,8 +273,6 @@ def _entries(
                     "entries never change: the storage changed one of the two. Look at it, and "
                     "take the reading again if in doubt."
                 )
-    if count < ENTRIES_AT_ONCE:
-        place.entry = 0
 
 
 def _complaint_of_seal(
@@ -287,11 +292,7 @@ def _signatures(
     place: _Place,
     stopped: Callable[[], bool],
 ) -> Iterator[Found]:
-    count = 0
-    for number, *entry, plate in source.execute(_SIGNED, (place.signature, SIGNATURES_AT_ONCE)):
-        if stopped():
-            return
-        count, place.signature = count + 1, number
+    for _, *entry, plate in _part(source, _SIGNED, place, "signature", SIGNATURES_AT_ONCE, stopped):
         if not _is_signed(entry):
             kept = any(
                 _is_signed(list(row))
@@ -315,8 +316,6 @@ def _signatures(
                 "or put an older copy of the file in its place. Look at it, and take the reading "
                 "again if in doubt."
             )
-    if count < SIGNATURES_AT_ONCE:
-        place.signature = 0
 
 
 def _signed_in(copy: sqlite3.Connection, event_id: str) -> list[tuple[bytes | int | None, ...]]:

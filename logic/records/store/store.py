@@ -295,12 +295,12 @@ class Store(StoreFile):
     def merging(self, agreed: Agreed = NOTHING_AGREED, signer: str = "") -> Iterator[Merge]:
         """Add what another device wrote down; an error inside leaves everything as it was.
 
-        ``agreed`` is what the technician agreed to, ``signer`` the key that signed the file.
+        Call :meth:`Merge.finish` inside, after the last line. ``agreed`` is what the technician
+        agreed to, ``signer`` the key that signed the file.
         """
         with self._writing():
             merge = Merge(self._db, agreed, signer, self._signing_key())
             yield merge
-            merge.finish()
         for vehicle_id, names in merge.erased_names.items():
             self._erase_what_came(vehicle_id, names)
 

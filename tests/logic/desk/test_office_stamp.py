@@ -1,7 +1,6 @@
 """``stamp`` against an authority of this machine, made with ``openssl ts``."""
 
 import re
-import shutil
 import time
 from dataclasses import replace
 
@@ -18,10 +17,7 @@ from logic.records.store.store import Store
 from tests.logic.desk.authority import make_authority, openssl, served
 from tests.logic.records import scenes
 
-pytestmark = [
-    pytest.mark.outside,
-    pytest.mark.skipif(not shutil.which("openssl"), reason="the authority is openssl's"),
-]
+pytestmark = pytest.mark.outside
 
 
 @pytest.fixture(scope="module")
