@@ -157,7 +157,7 @@ POINT = """
     NEGATIVE_POSTS_DIFFERENCE = (
         "negative_posts_difference",
         PointDeclaration(
-            wire_id=21,
+            wire_id=31,
             unit=Unit.VOLT,
             decimals=3,
             full_name="Difference of the negative posts",

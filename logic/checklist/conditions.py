@@ -21,7 +21,7 @@ from logic.checklist.depth import Depth
 from logic.circuit import tables
 from logic.quantities import Ampere, Data
 from logic.vehicle.assumed import NEAR_PROFILE_V
-from logic.vehicle.installation import Charger, Chemistry, Control, Installation, Location
+from logic.vehicle.installation import Charger, Chemistry, Control, Extra, Installation, Location
 
 DataId = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=80)]
 
@@ -45,7 +45,7 @@ class AlternatorControl(Data):
     """The alternator's voltage is set in one of these ways; unknown control is not known."""
 
     kind: Literal["alternator_control"]
-    one_of: tuple[Literal[Control.FIXED, Control.VARIABLE], ...] = Field(min_length=1)
+    one_of: tuple[Literal[Control.FIXED, Control.VARIABLE, Control.CONVERTER], ...] = Field(min_length=1)
 
     def holds(self, facts: Facts) -> bool | None:
         """Compare with the alternator described."""
@@ -101,17 +101,6 @@ class NominalVoltage(Data):
         return facts.installation.nominal_voltage_v == self.volts if facts.installation else None
 
 
-Extra = Literal[
-    "solar",
-    "temperature_sensor",
-    "reverse_charge",
-    "battery_monitor",
-    "existing_wiring",
-    "second_charger",
-    "input_current_limit",
-]
-
-
 class FittedExtra(Data):
     """Something beyond charger and batteries is fitted; not described means not fitted."""
 
@@ -120,19 +109,7 @@ class FittedExtra(Data):
 
     def holds(self, facts: Facts) -> bool | None:
         """Look the extra up in the installation."""
-        return _is_fitted(facts.installation, self.what) if facts.installation else None
-
-
-def _is_fitted(installation: Installation, what: Extra) -> bool:
-    match what:
-        case "solar":
-            return installation.solar is not None
-        case "second_charger":
-            return installation.fitted.second_charger_rated_output_current_a is not None
-        case "input_current_limit":
-            return installation.charger.input_current_limit_a is not None
-        case _:
-            return bool(getattr(installation.fitted, what))
+        return facts.installation.has(self.what) if facts.installation else None
 
 
 class AnswerIs(Data):

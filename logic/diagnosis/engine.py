@@ -163,7 +163,7 @@ def _next_readings(
     posterior = Posterior.of(found, weight)
 
     def worth_taking(barred: set[ReadingKey]) -> tuple[NextReading, ...]:
-        open_keys = open_readings(barred, installation.solar is not None)
+        open_keys = open_readings(barred, installation)
         metered = [key for key in open_keys if not is_lamp(key.point)]
         predictor = Predictor(installation, beforehand(installation).sound, metered)
         lamps = [key for key in open_keys if is_lamp(key.point)]

@@ -57,7 +57,9 @@ _MOST_NAMED, _WORTH_NAMING = 4, 0.5
 # What could be read
 
 
-def open_readings(taken: Collection[ReadingKey], has_panel: bool) -> list[ReadingKey]:
+def open_readings(
+    taken: Collection[ReadingKey], installation: Installation
+) -> list[ReadingKey]:
     """Return every reading that could still tell something on this installation."""
     settled = {point for point, _ in taken if point.same_in_every_state}
     return [
@@ -65,7 +67,8 @@ def open_readings(taken: Collection[ReadingKey], has_panel: bool) -> list[Readin
         for state in State
         for point in Point
         if state in point.states
-        and (has_panel or not (point.needs_panel or state.needs_panel))
+        and point.exists_on(installation)
+        and state.exists_on(installation)
         and is_predicted(point)
         and (point, state) not in taken
         and point not in settled

@@ -171,7 +171,7 @@ def _daily(installation: Installation, point: Point, value: float) -> float:
     if point in _DAILY_SHARE:
         return max(_LEAST_DAILY_A, _DAILY_SHARE[point] * abs(value))
     if point in _DAILY_VOLTS:
-        return _DAILY_VOLTS[point] * (1.0 if point.needs_panel else installation.scale)
+        return _DAILY_VOLTS[point] * (1.0 if point.needs_panel else point.scale_on(installation))
     if point.unit is Unit.LIT:
         return _DAILY_LAMP
     return _DAILY_OTHER.get(point, _DAILY_REST_V * installation.scale)

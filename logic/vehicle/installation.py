@@ -49,17 +49,27 @@ class RepairedPart(StrEnum):
 
 
 class Control(StrEnum):
-    """How the alternator's voltage is set; variable = by the vehicle's computer."""
+    """How the vehicle's supply is held.
+
+    Fixed and variable (by the vehicle's computer) are alternators'. A converter is a hybrid's, an
+    electric vehicle's or a 48 V mild hybrid's own DC-DC supply: steady volts, a current limit of
+    its own (``rated_current_a``), and no idle.
+    """
 
     FIXED = "fixed"
     VARIABLE = "variable"
+    CONVERTER = "converter"
     UNKNOWN = "unknown"
 
 
 class Chemistry(StrEnum):
-    """Battery chemistry; a start battery is never ``lifepo4`` here."""
+    """Battery chemistry; a start battery is never ``lifepo4`` here, a house battery never the
+    flooded kinds that are built for starting: ``efb`` (enhanced flooded) and ``calcium``.
+    """
 
     FLOODED = "flooded"
+    EFB = "efb"
+    CALCIUM = "calcium"
     AGM = "agm"
     GEL = "gel"
     LIFEPO4 = "lifepo4"
@@ -72,11 +82,30 @@ class Alternator(NullIsNotKnown):
     rated_current_a: Ampere | None = Field(None, gt=0, le=1000)
 
 
-class StartBattery(Data):
-    """The battery that cranks the engine."""
+StartChemistry = Literal[
+    Chemistry.FLOODED, Chemistry.EFB, Chemistry.CALCIUM, Chemistry.AGM, Chemistry.GEL
+]
+HouseChemistry = Literal[Chemistry.FLOODED, Chemistry.AGM, Chemistry.GEL, Chemistry.LIFEPO4]
 
-    chemistry: Literal[Chemistry.FLOODED, Chemistry.AGM, Chemistry.GEL]
+
+class Joined(StrEnum):
+    """How a second battery is joined to the first."""
+
+    PARALLEL = "parallel"
+    SERIES = "series"
+
+
+class StartBattery(Data):
+    """The battery that cranks the engine, or two of them."""
+
+    chemistry: StartChemistry
     capacity_ah: AmpereHour | None = Field(None, gt=0, le=2000)
+    second: Joined | None = Field(
+        None,
+        exclude_if=is_none,
+        description="how a second start battery is joined to the first; null = there is one. The "
+        "capacity is that of both together",
+    )
     sensor_on_negative: bool | None = Field(
         None, exclude_if=is_none, description="whether a current sensor sits on its negative post"
     )
@@ -142,8 +171,16 @@ class Location(StrEnum):
 class HouseBattery(Data):
     """The second (auxiliary) battery."""
 
-    chemistry: Chemistry
+    chemistry: HouseChemistry
     capacity_ah: AmpereHour | None = Field(None, gt=0, le=5000)
+    in_parallel: int | None = Field(
+        None,
+        ge=2,
+        le=8,
+        exclude_if=is_none,
+        description="batteries joined in parallel, null = there is one; all figures are of the "
+        "whole",
+    )
     max_charge_current_a: Ampere | None = Field(None, gt=0, le=2000)
     absorption_voltage_v: Volt | None = Field(None, gt=0, le=40)
     min_charge_temperature_c: Celsius | None = Field(None, ge=-60, le=40)
@@ -214,6 +251,26 @@ class Runs(NullIsNotKnown):
     solar_feed: CableRun | None = None
 
 
+class SecondUnitRuns(Data):
+    """The runs of a second unit beside the first, which shares both batteries with it."""
+
+    vehicle_feed: CableRun = CableRun()
+    vehicle_return: CableRun = CableRun()
+    house_feed: CableRun = CableRun()
+    house_return: CableRun = CableRun()
+
+
+class Trailer(Data):
+    """What lies between a towing vehicle and a unit or a house battery in its trailer."""
+
+    plug_rated_current_a: Ampere | None = Field(
+        None, gt=0, le=400, description="what one contact of the plug carries, as printed on it"
+    )
+    socket_dead_unhitched: bool | None = Field(
+        None, description="whether the tow socket is dead while nothing is hitched"
+    )
+
+
 class Solar(Data):
     """The panel's plate figures, at 25 °C and full sun."""
 
@@ -247,12 +304,50 @@ class Fitted(NullIsNotKnown):
         description="whether the unit has a sense lead of its own to the house battery's posts",
     )
     second_charger_rated_output_current_a: Ampere | None = Field(None, gt=0, le=200)
+    vehicle_isolator: bool = Field(
+        False, exclude_if=is_empty, description="an isolator switch in the vehicle feed"
+    )
+    house_isolator: bool = Field(
+        False, exclude_if=is_empty, description="an isolator switch in the house feed"
+    )
+    solar_regulator: bool = Field(
+        False,
+        exclude_if=is_empty,
+        description="a regulator of its own charges the house battery from a panel",
+    )
+    mains_charger: bool = Field(
+        False, exclude_if=is_empty, description="a mains charger on the house battery"
+    )
+
+
+class Extra(StrEnum):
+    """What may be fitted beside one charger between two batteries; steps and points ask for it."""
+
+    SOLAR = "solar"
+    TEMPERATURE_SENSOR = "temperature_sensor"
+    REVERSE_CHARGE = "reverse_charge"
+    BATTERY_MONITOR = "battery_monitor"
+    EXISTING_WIRING = "existing_wiring"
+    SECOND_CHARGER = "second_charger"
+    INPUT_CURRENT_LIMIT = "input_current_limit"
+    BATTERIES_IN_PARALLEL = "batteries_in_parallel"
+    START_BATTERIES_IN_SERIES = "start_batteries_in_series"
+    START_BATTERIES_IN_PARALLEL = "start_batteries_in_parallel"
+    VEHICLE_ISOLATOR = "vehicle_isolator"
+    HOUSE_ISOLATOR = "house_isolator"
+    SOLAR_REGULATOR = "solar_regulator"
+    MAINS_CHARGER = "mains_charger"
+    TRAILER = "trailer"
+    OTHER_OUTPUT_VOLTAGE = "other_output_voltage"
 
 
 class Installation(NullIsNotKnown):
     """One vehicle's whole installation."""
 
     nominal_voltage_v: Literal[12, 24] = 12
+    output_nominal_voltage_v: Literal[12, 24] | None = Field(
+        None, exclude_if=is_none, description="of the house side; null = as the vehicle"
+    )
     alternator: Alternator = Alternator()
     start_battery: StartBattery | None = None
     charger: Charger
@@ -263,6 +358,8 @@ class Installation(NullIsNotKnown):
     solar: Solar | None = None
     meter: Meter | None = None
     fitted: Fitted = Fitted()
+    second_unit_runs: SecondUnitRuns | None = Field(None, exclude_if=is_none)
+    trailer: Trailer | None = Field(None, exclude_if=is_none)
     stated_by: Mapping[str, StatedBy] = Field(
         default_factory=dict,
         exclude_if=is_empty,
@@ -280,5 +377,31 @@ class Installation(NullIsNotKnown):
 
     @property
     def scale(self) -> float:
-        """Nominal voltage over 12 V: 1 or 2, the number by which 12 V figures grow."""
+        """The vehicle's nominal voltage over 12 V: 1 or 2, by which 12 V figures grow."""
         return self.nominal_voltage_v / 12
+
+    @property
+    def house_scale(self) -> float:
+        """The same of the house side, which a unit that steps up or down holds at another."""
+        return (self.output_nominal_voltage_v or self.nominal_voltage_v) / 12
+
+    def has(self, extra: Extra) -> bool:
+        """Tell whether an extra is fitted; one not described is not."""
+        start = self.start_battery.second if self.start_battery else None
+        match extra:
+            case Extra.SOLAR | Extra.TRAILER:
+                return getattr(self, extra.value) is not None
+            case Extra.SECOND_CHARGER:
+                return self.fitted.second_charger_rated_output_current_a is not None
+            case Extra.INPUT_CURRENT_LIMIT:
+                return self.charger.input_current_limit_a is not None
+            case Extra.BATTERIES_IN_PARALLEL:
+                return self.house_battery.in_parallel is not None
+            case Extra.START_BATTERIES_IN_SERIES:
+                return start is Joined.SERIES
+            case Extra.START_BATTERIES_IN_PARALLEL:
+                return start is Joined.PARALLEL
+            case Extra.OTHER_OUTPUT_VOLTAGE:
+                return self.house_scale != self.scale
+            case _:
+                return bool(getattr(self.fitted, extra.value))

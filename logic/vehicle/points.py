@@ -16,6 +16,7 @@ from types import MappingProxyType
 from typing import Any, NamedTuple, Self
 
 from logic.quantities import Minute
+from logic.vehicle.installation import Extra, Installation
 
 
 class _Declared(StrEnum):
@@ -128,6 +129,10 @@ class State(_Declared):
         self.minutes_first, self.minutes_again = known.minutes_first, known.minutes_again
         self.engine_runs, self.needs_panel = known.engine_runs, known.needs_panel
 
+    def exists_on(self, installation: Installation) -> bool:
+        """Tell whether a vehicle can be read in it."""
+        return not self.needs_panel or installation.has(Extra.SOLAR)
+
 
 class Post(_Declared):
     """Where a probe can touch the circuit; ``mark`` is what is drawn beside it."""
@@ -171,6 +176,12 @@ class Run(_Declared):
         self.full_name, self.source, self.sink = full_name, source, sink
 
 
+LOOP = (Run.VEHICLE_FEED, Run.VEHICLE_RETURN, Run.HOUSE_FEED, Run.HOUSE_RETURN)
+"""The runs of the loop, out and back on each side of the charger."""
+VEHICLE_SIDE, HOUSE_SIDE = LOOP[:2], LOOP[2:]
+FEEDS = (Run.VEHICLE_FEED, Run.HOUSE_FEED)
+
+
 class Part(_Declared):
     """A part of the circuit between its runs."""
 
@@ -180,6 +191,7 @@ class Part(_Declared):
     IGNITION_SOURCE = "ignition_source", "ignition source"
     HOUSE_LOADS = "house_loads", "house loads"
     SOLAR_PANEL = "solar_panel", "solar panel"
+    SECOND_UNIT = "second_unit", "second unit"
 
     def _declare(self, full_name: str) -> None:
         self.full_name = full_name
@@ -195,8 +207,9 @@ _ALL = tuple(State)
 class PointDeclaration:
     """All that is known of a reading point."""
 
-    wire_id: int
-    """Its number in a label's code, 0 to 31; never changed, never used again."""
+    wire_id: int | None
+    """Its number in a label's code, 0 to 31; never changed, never used again. ``None``: it is
+    not put on a label."""
     unit: Unit
     full_name: str
     """Its name at the head of a screen."""
@@ -223,8 +236,10 @@ class PointDeclaration:
     """Whether once is enough."""
     key_off_minutes: Minute | None = None
     """To switch off for it, where it needs no rest after that."""
-    needs_panel: bool = False
-    """Whether it exists only on a vehicle with a solar panel."""
+    needs: Extra | None = None
+    """What must be fitted for it to exist at all."""
+    on_house_side: bool = False
+    """Whether its volts are those of the house side, which a unit may hold at another voltage."""
     is_system_voltage: bool = False
     """Whether it is about the system's voltage in every state, if all is sound."""
     unusual_above: float | None = None
@@ -242,6 +257,7 @@ def _drop(wire_id: int, run: Run) -> PointDeclaration:
         red=run.source,
         black=run.sink,
         run=run,
+        on_house_side=run in HOUSE_SIDE,
     )
 
 
@@ -296,6 +312,7 @@ class Point(_Declared):
             red=Post.CHARGER_OUTPUT,
             black=Post.CHARGER_NEGATIVE,
             states=_ALL,
+            on_house_side=True,
             is_system_voltage=True,
         ),
     )
@@ -310,6 +327,7 @@ class Point(_Declared):
             red=Post.HOUSE_BATTERY_POSITIVE,
             black=Post.HOUSE_BATTERY_NEGATIVE,
             part=Part.HOUSE_BATTERY,
+            on_house_side=True,
             is_system_voltage=True,
         ),
     )
@@ -324,7 +342,7 @@ class Point(_Declared):
             part=Part.SOLAR_PANEL,
             states=(State.SOLAR,),
             same_in_every_state=True,
-            needs_panel=True,
+            needs=Extra.SOLAR,
         ),
     )
     SOLAR_INPUT_VOLTAGE = (
@@ -336,7 +354,7 @@ class Point(_Declared):
             red=Post.SOLAR_TERMINAL,
             black=Post.CHARGER_NEGATIVE,
             states=_IN_DAYLIGHT,
-            needs_panel=True,
+            needs=Extra.SOLAR,
         ),
     )
     INPUT_CURRENT = (
@@ -385,7 +403,7 @@ class Point(_Declared):
             towards="charger",
             carried_by=(Run.SOLAR_FEED,),
             states=_IN_DAYLIGHT,
-            needs_panel=True,
+            needs=Extra.SOLAR,
         ),
     )
     CHARGER_CASE_TEMPERATURE = (
@@ -422,6 +440,7 @@ class Point(_Declared):
             states=(State.REST,),
             same_in_every_state=True,
             key_off_minutes=0.0,
+            on_house_side=True,
             is_system_voltage=True,
         ),
     )
@@ -434,7 +453,7 @@ class Point(_Declared):
             short_name="Sunlight",
             part=Part.SOLAR_PANEL,
             states=_IN_DAYLIGHT,
-            needs_panel=True,
+            needs=Extra.SOLAR,
         ),
     )
     CHARGING_INDICATOR = (
@@ -457,6 +476,178 @@ class Point(_Declared):
             states=_ENGINE,
         ),
     )
+    SECOND_UNIT_INPUT_VOLTAGE = (
+        "second_unit_input_voltage",
+        PointDeclaration(
+            wire_id=21,
+            unit=Unit.VOLT,
+            full_name="Second unit's input voltage",
+            part=Part.SECOND_UNIT,
+            needs=Extra.SECOND_CHARGER,
+            is_system_voltage=True,
+        ),
+    )
+    SECOND_UNIT_OUTPUT_VOLTAGE = (
+        "second_unit_output_voltage",
+        PointDeclaration(
+            wire_id=22,
+            unit=Unit.VOLT,
+            full_name="Second unit's output voltage",
+            part=Part.SECOND_UNIT,
+            needs=Extra.SECOND_CHARGER,
+            on_house_side=True,
+            is_system_voltage=True,
+        ),
+    )
+    SECOND_UNIT_INPUT_CURRENT = (
+        "second_unit_input_current",
+        PointDeclaration(
+            wire_id=23,
+            unit=Unit.AMPERE,
+            full_name="Second unit's input current",
+            clamp_on=Part.SECOND_UNIT,
+            towards="second unit",
+            part=Part.SECOND_UNIT,
+            needs=Extra.SECOND_CHARGER,
+            key_off_minutes=0.5,
+        ),
+    )
+    SECOND_UNIT_OUTPUT_CURRENT = (
+        "second_unit_output_current",
+        PointDeclaration(
+            wire_id=24,
+            unit=Unit.AMPERE,
+            full_name="Second unit's output current",
+            clamp_on=Part.SECOND_UNIT,
+            towards="house battery",
+            part=Part.SECOND_UNIT,
+            needs=Extra.SECOND_CHARGER,
+            key_off_minutes=0.5,
+        ),
+    )
+    MONITOR_CURRENT = (
+        "monitor_current",
+        PointDeclaration(
+            wire_id=25,
+            unit=Unit.AMPERE,
+            full_name="Current that the battery monitor shows",
+            short_name="Monitor's current",
+            part=Part.HOUSE_BATTERY,
+            states=_ALL,
+            needs=Extra.BATTERY_MONITOR,
+            key_off_minutes=0.5,
+        ),
+    )
+    FIRST_PARALLEL_CURRENT = (
+        "first_parallel_current",
+        PointDeclaration(
+            wire_id=None,
+            unit=Unit.AMPERE,
+            full_name="Current into the first of the batteries in parallel",
+            short_name="First battery's current",
+            clamp_on=Part.HOUSE_BATTERY,
+            towards="battery",
+            part=Part.HOUSE_BATTERY,
+            states=_ENGINE,
+            needs=Extra.BATTERIES_IN_PARALLEL,
+        ),
+    )
+    FIRST_SERIES_VOLTAGE = (
+        "first_series_voltage",
+        PointDeclaration(
+            wire_id=None,
+            unit=Unit.VOLT,
+            full_name="Voltage of the first of the start batteries in series",
+            short_name="First start battery",
+            part=Part.START_BATTERY,
+            needs=Extra.START_BATTERIES_IN_SERIES,
+        ),
+    )
+    SENSOR_TEMPERATURE = (
+        "sensor_temperature",
+        PointDeclaration(
+            wire_id=None,
+            unit=Unit.CELSIUS,
+            full_name="Battery temperature by the unit's own sensor",
+            short_name="Sensor's temperature",
+            part=Part.CHARGER,
+            needs=Extra.TEMPERATURE_SENSOR,
+            unusual_above=55.0,
+        ),
+    )
+    INPUT_LIMIT_SETTING = (
+        "input_limit_setting",
+        PointDeclaration(
+            wire_id=None,
+            unit=Unit.AMPERE,
+            full_name="Input limit that the unit is set to",
+            short_name="Input limit set",
+            part=Part.CHARGER,
+            states=(State.REST,),
+            same_in_every_state=True,
+            key_off_minutes=0.0,
+            needs=Extra.INPUT_CURRENT_LIMIT,
+        ),
+    )
+    INPUT_CURRENT_WITHOUT_SUN = (
+        "input_current_without_sun",
+        PointDeclaration(
+            wire_id=None,
+            unit=Unit.AMPERE,
+            full_name="Input current with the panel covered",
+            short_name="Input, panel covered",
+            clamp_on=Run.VEHICLE_FEED,
+            towards="charger",
+            states=_ENGINE,
+            needs=Extra.SOLAR,
+        ),
+    )
+    REVERSE_CHARGE_CURRENT = (
+        "reverse_charge_current",
+        PointDeclaration(
+            wire_id=None,
+            unit=Unit.AMPERE,
+            full_name="Current to the start battery on reverse charge",
+            short_name="Reverse charge current",
+            clamp_on=Run.VEHICLE_FEED,
+            towards="start battery",
+            states=(State.REST,),
+            same_in_every_state=True,
+            key_off_minutes=0.5,
+            needs=Extra.REVERSE_CHARGE,
+        ),
+    )
+    REVERSE_CHARGE_VOLTAGE = (
+        "reverse_charge_voltage",
+        PointDeclaration(
+            wire_id=None,
+            unit=Unit.VOLT,
+            full_name="Start battery voltage after five minutes of reverse charge",
+            short_name="Start battery, reverse charge",
+            red=Post.START_BATTERY_POSITIVE,
+            black=Post.START_BATTERY_NEGATIVE,
+            states=(State.REST,),
+            same_in_every_state=True,
+            key_off_minutes=5.0,
+            needs=Extra.REVERSE_CHARGE,
+            is_system_voltage=True,
+        ),
+    )
+    UNIT_STOPS_VOLTAGE = (
+        "unit_stops_voltage",
+        PointDeclaration(
+            wire_id=None,
+            unit=Unit.VOLT,
+            full_name="Input voltage at which the unit stopped",
+            short_name="Unit stopped at",
+            red=Post.CHARGER_INPUT,
+            black=Post.CHARGER_NEGATIVE,
+            states=(State.REST,),
+            same_in_every_state=True,
+            key_off_minutes=2.0,
+            is_system_voltage=True,
+        ),
+    )
 
     def _declare(self, known: PointDeclaration) -> None:
         self.wire_id = known.wire_id
@@ -473,20 +664,25 @@ class Point(_Declared):
         self.states = known.states
         self.same_in_every_state = known.same_in_every_state
         self.key_off_minutes = known.key_off_minutes
-        self.needs_panel = known.needs_panel
+        self.needs = known.needs
+        self.needs_panel = known.needs is Extra.SOLAR
+        self.on_house_side = known.on_house_side
         self.is_system_voltage = known.is_system_voltage
         self.unusual_above = known.unusual_above
+
+    def exists_on(self, installation: Installation) -> bool:
+        """Tell whether an installation has what it is read on."""
+        return self.needs is None or installation.has(self.needs)
+
+    def scale_on(self, installation: Installation) -> float:
+        """Return the nominal voltage where it is read over 12 V: 1 or 2."""
+        return installation.house_scale if self.on_house_side else installation.scale
 
     @property
     def current(self) -> "Point | None":
         """The point of the current through the run that it is the drop of."""
         return CURRENT_THROUGH.get(self.run) if self.run is not None else None
 
-
-LOOP = (Run.VEHICLE_FEED, Run.VEHICLE_RETURN, Run.HOUSE_FEED, Run.HOUSE_RETURN)
-"""The runs of the loop, out and back on each side of the charger."""
-VEHICLE_SIDE, HOUSE_SIDE = LOOP[:2], LOOP[2:]
-FEEDS = (Run.VEHICLE_FEED, Run.HOUSE_FEED)
 
 DROP_ACROSS: Mapping[Run, Point] = MappingProxyType(
     {point.run: point for point in Point if point.run is not None}

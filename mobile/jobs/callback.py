@@ -155,7 +155,7 @@ class Callback(JobInHand):
     @property
     def states(self) -> tuple[State, ...]:
         """The states this vehicle can be read in."""
-        return tuple(s for s in State if self.has_solar or not s.needs_panel)
+        return tuple(state for state in State if state.exists_on(self.installation))
 
     def value(self, point: Point, state: State | None = None) -> float | None:
         """Return what was read at a point in a state, the state in hand if none is given."""
@@ -408,8 +408,9 @@ class Callback(JobInHand):
 
     def _can_take(self, key: ReadingKey) -> bool:
         """Tell whether a reading is still to be taken, and can be on this vehicle."""
-        is_fitted = self.has_solar or not (key.state.needs_panel or key.point.needs_panel)
-        return is_fitted and self.value(*key) is None and key not in self.job.beyond_reach
+        fitted = self.installation
+        exists = key.state.exists_on(fitted) and key.point.exists_on(fitted)
+        return exists and self.value(*key) is None and key not in self.job.beyond_reach
 
     # The repair and its check
 

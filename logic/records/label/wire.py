@@ -241,7 +241,7 @@ def _put(data: dict[str, Any], path: str, value: Any) -> None:
 
 # Readings
 
-_POINTS = {point.wire_id: point for point in Point}
+_POINTS = {point.wire_id: point for point in Point if point.wire_id is not None}
 _STATES = {state.wire_id: state for state in State}
 _POINT_BITS = 31
 _STATE_SHIFT, _STATE_BITS = 5, 3
@@ -251,14 +251,14 @@ _UNDER_LOAD_FIRST = (State.IDLE, State.FAST_IDLE, State.REST, State.SOLAR)
 
 
 def by_importance(readings: Iterable[Reading]) -> list[Reading]:
-    """Put first what a later job compares first: drops and currents under load."""
-    return sorted(readings, key=_importance)
+    """Put first what a later job compares first; what a label does not hold is left out."""
+    return sorted((one for one in readings if one.point.wire_id is not None), key=_importance)
 
 
 def _importance(reading: Reading) -> tuple[int, int, int]:
     point = reading.point
     kinds = (point.is_drop, point.unit is Unit.AMPERE, point.unit is Unit.VOLT, True)
-    return kinds.index(True), _UNDER_LOAD_FIRST.index(reading.state), point.wire_id
+    return kinds.index(True), _UNDER_LOAD_FIRST.index(reading.state), point.wire_id or 0
 
 
 def write_readings(out: Writer, readings: Sequence[Reading]) -> None:
@@ -267,7 +267,7 @@ def write_readings(out: Writer, readings: Sequence[Reading]) -> None:
     for reading in readings:
         hundredths = round(reading.value * 100)
         fine = abs(reading.value * 100 - hundredths) > 1e-6
-        which = reading.point.wire_id | reading.state.wire_id << _STATE_SHIFT
+        which = (reading.point.wire_id or 0) | reading.state.wire_id << _STATE_SHIFT
         out.byte(which | (_FINE if fine else 0))
         out.signed(round(reading.value * 1000) if fine else hundredths)
 

@@ -42,7 +42,7 @@ DECLARED = """\
             unit=Unit.SHARE,
             full_name="Shade, judged by eye",
             part=Part.SOLAR_PANEL,
-            needs_panel=True,
+            needs=Extra.SOLAR,
         ),
     )
     SOLAR_INDICATOR = (
