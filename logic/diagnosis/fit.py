@@ -27,7 +27,7 @@ from logic.case import FaultId, Reading, Slip
 from logic.diagnosis.conditions import CAREFUL, HURRIED, MISDESCRIBED
 from logic.diagnosis.hypotheses import Hypotheses
 from logic.diagnosis.prediction import Prediction, Predictor, ln_lamps
-from logic.diagnosis.unknowns import INDEX, LASTING, NAMES, RUN_NAMES, VOLTS
+from logic.diagnosis.unknowns import INDEX, LASTING, NAMES, RUN_NAMES, Scales
 from logic.quantities import Ampere, Celsius, Volt
 from logic.vehicle.points import Unit
 
@@ -194,11 +194,15 @@ _SPAN = {Unit.VOLT: 24.0, Unit.AMPERE: 60.0, Unit.CELSIUS: 80.0, Unit.SHARE: 2.0
 class SpoiltReadings:
     """The chance of each reading's value if it is spoilt: slipped, another post's, or anything."""
 
-    def __init__(self, readings: Sequence[Reading], scale: float) -> None:
-        """Prepare for some readings; ``scale`` is the nominal voltage over 12 V."""
+    def __init__(self, readings: Sequence[Reading], scales: Scales) -> None:
+        """Prepare for some readings."""
         units = [reading.point.unit for reading in readings]
-        self._any = np.array([(1 - _SLIPPED - _WRONG_POST) / (_SPAN[u] * scale) for u in units])
-        self._any += np.array([_other_post(reading, readings, scale) for reading in readings])
+        at = [scales.at(reading.point) for reading in readings]
+        span = np.array([_SPAN[unit] for unit in units]) * np.array(at)
+        self._any = (1 - _SLIPPED - _WRONG_POST) / span
+        self._any += np.array(
+            [_other_post(one, readings, scale) for one, scale in zip(readings, at, strict=True)]
+        )
         self._slipped = np.array([unit in SLIPPING_UNITS for unit in units]) * _SLIPPED
 
     def density(self, values: Array, predicted: Array, spread: Array) -> Array:
@@ -309,8 +313,7 @@ class Thresholds:
     takes charge is not colder than its protection allows.
     """
 
-    scale: float
-    """Nominal voltage over 12 V."""
+    scales: Scales
     highest_charging_v: Volt
     """No sound regulator of this vehicle holds the start battery higher."""
     coldest_c: Celsius | None
@@ -345,7 +348,10 @@ class Thresholds:
         return RunningTerms(ln_chance, gradient, bend, slope)
 
     def _of(self, rows: Hypotheses) -> Iterator[_Threshold]:
-        width, hysteresis = _THRESHOLD_WIDTH_V * self.scale, _HYSTERESIS_V * self.scale
+        width, hysteresis = (
+            _THRESHOLD_WIDTH_V * self.scales.vehicle,
+            _HYSTERESIS_V * self.scales.vehicle,
+        )
         for fast in (0, 1):
             side = rows.start_side[:, fast]
             # Once it has started, its own draw may pull the supply down to where it stops.
@@ -793,8 +799,7 @@ def learnt_at_commissioning(
     indices = np.array([INDEX[name] for name in LASTING])
     covariance = found.covariance(np.array([best]))[0][np.ix_(indices, indices)]
     ageing = [
-        (change * (problem.thresholds.scale if name in VOLTS else 1.0)) ** 2
-        for name, change in LASTING.items()
+        (change * problem.thresholds.scales.of(name)) ** 2 for name, change in LASTING.items()
     ]
     return BaselinePrior(
         indices,

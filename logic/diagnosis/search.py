@@ -45,7 +45,7 @@ from logic.diagnosis.hypotheses import (
     with_held_input,
 )
 from logic.diagnosis.prediction import Predictor, is_lamp, is_predicted, meter_spreads
-from logic.diagnosis.unknowns import INDEX, LOAD_OFFSET_A, LOADS, RUN_NAMES
+from logic.diagnosis.unknowns import INDEX, LOAD_OFFSET_A, LOADS, RUN_NAMES, Scales
 from logic.quantities import Celsius, Volt
 from logic.vehicle.installation import Chemistry, Installation
 from logic.vehicle.points import Point, ReadingKey, State
@@ -82,11 +82,11 @@ def problem(installation: Installation, readings: Sequence[Reading]) -> Problem:
     return Problem(
         predictor=Predictor(installation, sound, [r.key for r in metered]),
         values=np.array([r.value for r in metered], dtype=np.float64),
-        spoilt=SpoiltReadings(metered, sound.scale),
+        spoilt=SpoiltReadings(metered, Scales.on(installation)),
         lamps=tuple(r for r in readings if is_lamp(r.point)),
         rated_output_a=installation.charger.rated_output_current_a,
         thresholds=Thresholds(
-            sound.scale,
+            Scales.on(installation),
             sound.highest_supply_v,
             _coldest(installation),
         ),
