@@ -30,7 +30,15 @@ from logic.diagnosis.catalogue import (
     prior_probabilities,
 )
 from logic.diagnosis.conditions import CAREFUL, HURRIED, MISDESCRIBED_SHARE
-from logic.diagnosis.unknowns import INDEX, NAMES, Scales, sound_priors, to_fit
+from logic.diagnosis.unknowns import (
+    INDEX,
+    NAMES,
+    Habit,
+    Scales,
+    sound_priors,
+    supply_habits,
+    to_fit,
+)
 from logic.quantities import Fraction, Volt
 from logic.vehicle.installation import Control, Installation
 from logic.vehicle.points import Point, State, Unit
@@ -88,6 +96,7 @@ class Beforehand:
     mean: Array
     spread: Array
     manifestations: tuple[Manifestation, ...]
+    supply_habits: tuple[Habit, ...]
 
     # Kept here, for all of it goes by the identity of these very manifestations.
 
@@ -116,6 +125,7 @@ def beforehand(installation: Installation) -> Beforehand:
         mean=np.array([estimate.mean for estimate in fitted]),
         spread=np.array([estimate.spread for estimate in fitted]),
         manifestations=tuple(_manifestations(installation, sound, unknowns)),
+        supply_habits=supply_habits(installation, sound),
     )
 
 

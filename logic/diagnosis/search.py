@@ -90,6 +90,7 @@ def problem(installation: Installation, readings: Sequence[Reading]) -> Problem:
             sound.highest_supply_v,
             _coldest(installation),
         ),
+        habits=beforehand(installation).supply_habits,
         read_outright=_read_outright(readings),
     )
 
