@@ -721,6 +721,29 @@ def _sunlight(at: StateSolution, true: Array, slope: Array, _loose: Array) -> No
         slope[:, INDEX["sun_engine"]] += 1
 
 
+# A panel's open-circuit voltage goes with the logarithm of the light: about a volt for each factor
+# of e on 36 cells that show 22 V (single-diode model, n = 1.1 to 1.3 at 25 °C).
+_OPEN_PER_LN_LIGHT, _LEAST_LIGHT = 0.05, 0.03
+
+
+def _add_open_circuit(at: StateSolution, share: Array | float, true: Array, slope: Array) -> None:
+    """Add a share of the panel's open-circuit voltage in the light there is."""
+    engine = float(at.state.engine_runs)
+    sun = at.unknown("sun") + engine * at.unknown("sun_engine")
+    lit = np.clip(sun, _LEAST_LIGHT, None)
+    falls = 1 + _OPEN_PER_LN_LIGHT * np.log(lit)
+    bright = at.unknown("panel_open_v")
+    true += share * bright * falls
+    slope[:, INDEX["panel_open_v"]] += share * falls
+    by_light = np.where(sun > _LEAST_LIGHT, share * bright * _OPEN_PER_LN_LIGHT / lit, 0.0)
+    slope[:, INDEX["sun"]] += by_light
+    slope[:, INDEX["sun_engine"]] += engine * by_light
+
+
+def _panel_open(at: StateSolution, true: Array, slope: Array, _loose: Array) -> None:
+    _add_open_circuit(at, 1.0, true, slope)
+
+
 def _panel_terminal(at: StateSolution, true: Array, slope: Array, loose: Array) -> None:
     """Working voltage where all is used, open-circuit where nothing is, between them otherwise."""
     used = at.output(Point.SOLAR_CURRENT)
@@ -731,8 +754,7 @@ def _panel_terminal(at: StateSolution, true: Array, slope: Array, loose: Array) 
     true += share * at.unknown("panel_terminal_v")
     slope[:, INDEX["panel_terminal_v"]] += share
     idle = np.where(at.rows.panel_open, 0.0, 1 - share)
-    true += idle * at.unknown("panel_open_v")
-    slope[:, INDEX["panel_open_v"]] += idle
+    _add_open_circuit(at, idle, true, slope)
     # With no light on a connected panel its terminal stands anywhere under open circuit.
     dark = at.state is not State.SOLAR and works & ~at.rows.sunny
     unlit = _UNLIT_SPREAD_V * at.constants.scales.house
@@ -838,7 +860,7 @@ OWN_MODELS: dict[Point, OwnModel] = {
     Point.REVERSE_CHARGE_VOLTAGE: _on_reverse_charge,
     Point.SOLAR_CURRENT: _panel_current,
     Point.IGNITION_SIGNAL_VOLTAGE: _signal,
-    Point.SOLAR_OPEN_CIRCUIT_VOLTAGE: _is_unknown("panel_open_v"),
+    Point.SOLAR_OPEN_CIRCUIT_VOLTAGE: _panel_open,
     Point.SOLAR_INPUT_VOLTAGE: _panel_terminal,
     Point.CHARGER_CASE_TEMPERATURE: _case_temperature,
     Point.HOUSE_BATTERY_TEMPERATURE: _is_unknown("house_c"),
