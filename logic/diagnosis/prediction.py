@@ -476,7 +476,11 @@ def _add_panel(constants: CircuitConstants, rows: Hypotheses, theta: Array, term
     terms.add("sun_current", "panel_share", lit * share * shining, lit * share * shining)
     terms.add("sun_current", "sun", np.zeros(1), rising)
     terms.add("sun_current", "sun_engine", np.zeros(1), rising * engine)
-    terms.add("panel", "panel_terminal_v", _column(theta, "panel_terminal_v"), 1.0)
+    held = rows.panel_held[:, None].astype(np.float64)
+    terms.add("panel", "panel_held_v", held * _column(theta, "panel_held_v"), held)
+    bright, ratio = _column(theta, "panel_open_v"), _column(theta, "panel_ratio")
+    terms.add("panel", "panel_open_v", (1 - held) * ratio * bright, (1 - held) * ratio)
+    terms.add("panel", "panel_ratio", np.zeros(1), (1 - held) * bright)
 
 
 def _lit(constants: CircuitConstants, rows: Hypotheses) -> Array:
@@ -751,8 +755,12 @@ def _panel_terminal(at: StateSolution, true: Array, slope: Array, loose: Array) 
     given = np.exp(at.unknown("panel_share")) * np.clip(at.unknown("sun") + engine, 0, None)
     works = at.rows.panel_works
     share = np.where(works, np.clip(used / np.maximum(given, 1e-3), 0, 1), 0.0)
-    true += share * at.unknown("panel_terminal_v")
-    slope[:, INDEX["panel_terminal_v"]] += share
+    held = at.rows.panel_held
+    bright, ratio = at.unknown("panel_open_v"), at.unknown("panel_ratio")
+    true += share * np.where(held, at.unknown("panel_held_v"), ratio * bright)
+    slope[:, INDEX["panel_held_v"]] += share * held
+    slope[:, INDEX["panel_open_v"]] += share * ~held * ratio
+    slope[:, INDEX["panel_ratio"]] += share * ~held * bright
     idle = np.where(at.rows.panel_open, 0.0, 1 - share)
     _add_open_circuit(at, idle, true, slope)
     # With no light on a connected panel its terminal stands anywhere under open circuit.

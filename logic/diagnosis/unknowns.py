@@ -64,7 +64,8 @@ NAMES: tuple[str, ...] = (
     "sun_engine",
     "panel_share",
     "panel_open_v",
-    "panel_terminal_v",
+    "panel_ratio",
+    "panel_held_v",
     "voltage_gain",
     "current_gain",
     "clamp_zero_a",
@@ -148,6 +149,8 @@ _IDLE_SAG_V, _IDLE_SPREAD = 0.1, 1.4
 _TAIL_OF_RATING, _TAIL_PER_AH, _TAIL_SPREAD = 0.06, 0.025, 0.9
 # A unit's own use differs from make to make: a few watts to a fan's (assumed).
 _OWN_USE_SPREAD_W = 3.0
+# Assumed: how far a working panel's volts over its open-circuit volts may lie off the plate's.
+_RATIO_SPREAD = 0.045
 # Assumed: how far a unit's regulation may be off its profile, at 12 V.
 _REGULATION_SPREAD_V = 0.07
 # Assumed: a set input limit is kept to within some hundredths; where none is set, none is met.
@@ -395,4 +398,6 @@ def _panel(sound: SoundInstallation) -> Iterator[tuple[str, Estimate]]:
     spread = max(sound.panel.current_a.spread / current, 0.18)
     yield "panel_share", Estimate(current, spread)
     yield "panel_open_v", _wider(sound.panel.open_circuit_v, 1.0)
-    yield "panel_terminal_v", _wider(sound.panel.working_v, 1.2)
+    ratio = sound.panel.working_v.mean / max(sound.panel.open_circuit_v.mean, 1e-6)
+    yield "panel_ratio", Estimate(ratio, _RATIO_SPREAD)
+    yield "panel_held_v", _wider(sound.panel.working_v, 1.2)
