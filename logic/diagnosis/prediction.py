@@ -16,7 +16,7 @@ Axes of arrays are named by letters throughout: ``h`` hypothesis, ``s`` state, `
 """
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -82,8 +82,12 @@ class Predictor:
         installation: Installation,
         sound: SoundInstallation,
         keys: Sequence[ReadingKey],
+        in_series: Collection[ReadingKey] = (),
     ) -> None:
-        """Prepare for these readings; each must be predicted, and none a lamp."""
+        """Prepare for these readings; each must be predicted, and none a lamp.
+
+        ``in_series`` are the currents that were read with the meter in the lead, not by a clamp.
+        """
         self.keys = tuple(keys)
         scales, points = Scales.on(installation), [key.point for key in self.keys]
         states = tuple(state for state in STATES if any(key.state is state for key in self.keys))
@@ -96,15 +100,23 @@ class Predictor:
             ]
         )
         noises = [
-            reading_noise(*key, installation.meter, scales.at(key.point)) for key in self.keys
+            _IN_SERIES
+            if key in in_series
+            else reading_noise(*key, installation.meter, scales.at(key.point))
+            for key in self.keys
         ]
+        self._follows_current = np.array(
+            [point.unit is Unit.AMPERE or point.is_drop for point in points]
+        )
         self._fixed = np.array([noise.fixed for noise in noises])
         self._share = np.array([noise.share for noise in noises])
         # A setting read from a table of the unit's manual is no reading of the meter.
         self._by_voltmeter = np.array(
             [point.unit is Unit.VOLT and point.red is not None for point in points]
         )
-        self._by_clamp = np.array([point.clamp_on is not None for point in points])
+        self._by_clamp = np.array(
+            [key.point.clamp_on is not None and key not in in_series for key in self.keys]
+        )
         self._of_circuit = [
             (index, states.index(key.state), OUTPUT_INDEX[key.point])
             for index, key in enumerate(self.keys)
@@ -154,6 +166,12 @@ class Predictor:
         slope[:, :, INDEX["current_gain"]] += np.where(self._by_clamp, true, 0.0)
         slope[:, :, INDEX["clamp_zero_a"]] += self._by_clamp
         drift = slope[:, :, _DRIFTING] * self._drift[rows.hurried.astype(np.intp), None, :]
+        # In a minute a battery's volts wander, and yet it takes what it took a minute ago: with
+        # little resistance in the way the one would say too much of the other.
+        most = np.where(self._follows_current, _STEADY_SHARE * np.abs(true), np.inf)
+        drift[:, :, _BATTERY_DRIFTS] = np.clip(
+            drift[:, :, _BATTERY_DRIFTS], -most[:, :, None], most[:, :, None]
+        )
         variance = self._fixed**2 + (self._share * true) ** 2 + loose**2 + (drift**2).sum(axis=2)
         return Prediction(true * gain + zero, slope, np.sqrt(variance))
 
@@ -161,6 +179,15 @@ class Predictor:
 # Noise
 
 _DRIFTING = [INDEX[name] for name in CAREFUL.drifts]
+_BATTERY_DRIFTS = [
+    index
+    for index, name in enumerate(CAREFUL.drifts)
+    if name in ("house_rise_v", "house_rise_solar_v", "regulation_v")
+]
+# Assumed: share by which a charging current changes between two readings of a visit.
+_STEADY_SHARE = 0.05
+# Assumed: of a standing current that was read with the meter in the lead.
+_IN_SERIES = OwnSpread(0.008, 0.02)
 # What the model leaves out, standard spreads (assumed): volts at a post at 12 V, share of a drop
 # or a current, amperes, volts of a profile that is read from a table.
 _POST_V, _SHARE, _CURRENT_A, _PROFILE_V = 0.012, 0.01, 0.08, 0.012
