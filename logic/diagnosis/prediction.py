@@ -167,11 +167,11 @@ class Predictor:
         slope[:, :, INDEX["clamp_zero_a"]] += self._by_clamp
         drift = slope[:, :, _DRIFTING] * self._drift[rows.hurried.astype(np.intp), None, :]
         # In a minute a battery's volts wander, and yet it takes what it took a minute ago: with
-        # little resistance in the way the one would say too much of the other.
-        most = np.where(self._follows_current, _STEADY_SHARE * np.abs(true), np.inf)
-        drift[:, :, _BATTERY_DRIFTS] = np.clip(
-            drift[:, :, _BATTERY_DRIFTS], -most[:, :, None], most[:, :, None]
-        )
+        # little resistance in the way the one would say too much of the other. And where the sun
+        # covers all, the vehicle's share is nothing, however the light moves.
+        for columns, share in ((_BATTERY_DRIFTS, _STEADY_SHARE), (_SUN_DRIFT, _SUNNY_SHARE)):
+            most = np.where(self._follows_current, share * np.abs(true), np.inf)[:, :, None]
+            drift[:, :, columns] = np.clip(drift[:, :, columns], -most, most)
         variance = self._fixed**2 + (self._share * true) ** 2 + loose**2 + (drift**2).sum(axis=2)
         return Prediction(true * gain + zero, slope, np.sqrt(variance))
 
@@ -184,8 +184,10 @@ _BATTERY_DRIFTS = [
     for index, name in enumerate(CAREFUL.drifts)
     if name in ("house_rise_v", "house_rise_solar_v", "regulation_v")
 ]
-# Assumed: share by which a charging current changes between two readings of a visit.
-_STEADY_SHARE = 0.05
+_SUN_DRIFT = [index for index, name in enumerate(CAREFUL.drifts) if name == "sun"]
+# Assumed: share by which a charging current changes between two readings of a visit, and by
+# which moving light changes what the vehicle has to add at most.
+_STEADY_SHARE, _SUNNY_SHARE = 0.05, 0.6
 # Assumed: of a standing current that was read with the meter in the lead.
 _IN_SERIES = OwnSpread(0.008, 0.02)
 # What the model leaves out, standard spreads (assumed): volts at a post at 12 V, share of a drop
