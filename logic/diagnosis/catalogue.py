@@ -106,7 +106,9 @@ class Way(Data):
     )
     battery: Literal["accepts", "nearly_full"] = "accepts"
     limit: Literal["profile", "float"] = Field("profile", description="what the unit regulates to")
-    panel: Literal["connected", "open", "blocked"] = "connected"
+    panel: Literal["connected", "held", "open", "blocked"] = Field(
+        "connected", description="held: something holds the solar terminal at volts of its own"
+    )
     second_unit: Literal["works", "dead", "unfed"] = Field(
         "works", description="dead: a second unit gives nothing; unfed: nothing arrives at it"
     )

@@ -27,7 +27,7 @@ from logic.case import FaultId, Reading, Slip
 from logic.diagnosis.conditions import CAREFUL, HURRIED, MISDESCRIBED
 from logic.diagnosis.hypotheses import Hypotheses
 from logic.diagnosis.prediction import Prediction, Predictor, ln_lamps
-from logic.diagnosis.unknowns import INDEX, LASTING, NAMES, RUN_NAMES, Scales
+from logic.diagnosis.unknowns import INDEX, LASTING, NAMES, RUN_NAMES, SUPPLY_NAMES, Habit, Scales
 from logic.quantities import Ampere, Celsius, Volt
 from logic.vehicle.points import Unit
 
@@ -424,6 +424,8 @@ class Problem:
     lamps: tuple[Reading, ...]
     rated_output_a: Ampere
     thresholds: Thresholds
+    habits: tuple[Habit, ...] = ()
+    """How the vehicle's supply may go when it is sound."""
     read_outright: Mapping[str, float] = field(default_factory=dict)
     """Unknowns, by name and in the coordinates of the fit, that a reading shows as they are."""
 
@@ -732,6 +734,7 @@ def _weighed(problem: Problem, rows: Hypotheses, prior: Prior, theta: Array, kep
     precision = running.added_to(prior.precision + weighted @ predicted.slope)
     ln_peak = prior.ln_density(theta) + ln_likelihood.sum(axis=1) + running.ln_chance
     ln_evidence = laplace(ln_peak, precision) + ln_lamps(rows, problem.lamps)
+    ln_evidence += ln_habits(problem.habits, rows, prior, theta, precision)
     return Fit(
         rows,
         prior,
@@ -743,6 +746,59 @@ def _weighed(problem: Problem, rows: Hypotheses, prior: Prior, theta: Array, kep
         ln_running=running.ln_chance,
         kept=kept,
     )
+
+
+def ln_habits(
+    habits: Sequence[Habit], rows: Hypotheses, prior: Prior, theta: Array, precision: Array
+) -> Array:
+    """Return by how much the supply's habits explain the readings better than one Gaussian.
+
+    The fit works with one Gaussian over all that a supply may do.  What the readings say of its
+    two unknowns, that prior taken out, is weighed anew under the mixture.  What a fault says of
+    an unknown stays as it is, and a battery alone has no habits.
+
+    Parameters
+    ----------
+    habits
+        None leaves all as it is.
+    rows, prior, theta, precision
+        As fitted.
+
+    Returns
+    -------
+    1
+        ``[h]``, a logarithm.
+    """
+    if not habits or not len(rows):
+        return np.zeros(len(rows))
+    columns = [INDEX[name] for name in SUPPLY_NAMES]
+    pair = np.zeros((len(NAMES), len(columns)))
+    pair[columns, range(len(columns))] = 1.0
+    known = np.linalg.solve(precision, np.broadcast_to(pair, (len(rows), *pair.shape)))
+    after = np.linalg.inv(known[:, columns])
+    mean, spread = prior.mean[:, columns], prior.spread[:, columns]
+    before = spread[:, :, None] ** -2 * np.eye(len(columns))
+    told = after - before
+    pull = (after @ theta[:, columns, None])[:, :, 0] - mean / spread**2
+
+    def ln_weighed(centre: Array, width: Array) -> Array:
+        inner = told + width[:, :, None] ** -2 * np.eye(len(columns))
+        towards = pull + centre / width**2
+        square = (towards * np.linalg.solve(inner, towards[:, :, None])[:, :, 0]).sum(axis=1)
+        away = square - (centre**2 / width**2).sum(axis=1)
+        return np.asarray(0.5 * (away - np.linalg.slogdet(inner)[1]) - np.log(width).sum(axis=1))
+
+    own = rows.changed[:, columns]
+    each = [
+        np.log(habit.share)
+        + ln_weighed(
+            np.where(own, mean, [habit.idle_v.mean, habit.fast_v.mean]),
+            np.where(own, spread, [habit.idle_v.spread, habit.fast_v.spread]),
+        )
+        for habit in habits
+    ]
+    gained = np.logaddexp.reduce(each) - ln_weighed(mean, spread)
+    return np.where(rows.on_battery, 0.0, gained)
 
 
 def laplace(ln_peak: Array, precision: Array) -> Array:

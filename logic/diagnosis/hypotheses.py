@@ -30,7 +30,15 @@ from logic.diagnosis.catalogue import (
     prior_probabilities,
 )
 from logic.diagnosis.conditions import CAREFUL, HURRIED, MISDESCRIBED_SHARE
-from logic.diagnosis.unknowns import INDEX, NAMES, Scales, sound_priors, to_fit
+from logic.diagnosis.unknowns import (
+    INDEX,
+    NAMES,
+    Habit,
+    Scales,
+    sound_priors,
+    supply_habits,
+    to_fit,
+)
 from logic.quantities import Fraction, Volt
 from logic.vehicle.installation import Control, Installation
 from logic.vehicle.points import Point, State, Unit
@@ -88,6 +96,7 @@ class Beforehand:
     mean: Array
     spread: Array
     manifestations: tuple[Manifestation, ...]
+    supply_habits: tuple[Habit, ...]
 
     # Kept here, for all of it goes by the identity of these very manifestations.
 
@@ -116,6 +125,7 @@ def beforehand(installation: Installation) -> Beforehand:
         mean=np.array([estimate.mean for estimate in fitted]),
         spread=np.array([estimate.spread for estimate in fitted]),
         manifestations=tuple(_manifestations(installation, sound, unknowns)),
+        supply_habits=supply_habits(installation, sound),
     )
 
 
@@ -234,6 +244,8 @@ class Hypotheses:
     """Whether the supply stands higher than a sound regulator would hold it."""
     panel_open: Flags
     panel_blocked: Flags
+    panel_held: Flags
+    """Whether something holds the solar terminal at volts of its own."""
     second_dead: Flags
     """Whether a second unit beside the first gives nothing."""
     second_unfed: Flags
@@ -520,7 +532,7 @@ def _start_v(sound: SoundInstallation, live: bool) -> Volt:
 
 def _light(installation: Installation, ways: Sequence[Way]) -> tuple[tuple[bool, float], ...]:
     """Whether the panel has light while the engine runs: a workshop has a roof."""
-    if installation.solar is None or any(way.panel != "connected" for way in ways):
+    if installation.solar is None or any(way.panel in ("open", "blocked") for way in ways):
         return ((False, 1.0),)
     return ((False, 0.5), (True, 0.5))
 
@@ -556,6 +568,7 @@ _FLAGS: Mapping[str, Callable[[Way], bool]] = {
     "overcharging": lambda way: way.supply == "overcharging",
     "panel_open": lambda way: way.panel == "open",
     "panel_blocked": lambda way: way.panel == "blocked",
+    "panel_held": lambda way: way.panel == "held",
     "second_dead": lambda way: way.second_unit != "works",
     "second_unfed": lambda way: way.second_unit == "unfed",
     "monitor_misses_charge": lambda way: way.round_the_shunt == "charge",
@@ -621,6 +634,7 @@ def _stacked(known: Beforehand, rows: Sequence[_Row]) -> Hypotheses:
         overcharging=flags["overcharging"],
         panel_open=flags["panel_open"] & ~flags["panel_blocked"],
         panel_blocked=flags["panel_blocked"],
+        panel_held=flags["panel_held"],
         second_dead=flags["second_dead"],
         second_unfed=flags["second_unfed"],
         monitor_misses_charge=flags["monitor_misses_charge"],

@@ -16,7 +16,7 @@ Axes of arrays are named by letters throughout: ``h`` hypothesis, ``s`` state, `
 """
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -82,8 +82,12 @@ class Predictor:
         installation: Installation,
         sound: SoundInstallation,
         keys: Sequence[ReadingKey],
+        in_series: Collection[ReadingKey] = (),
     ) -> None:
-        """Prepare for these readings; each must be predicted, and none a lamp."""
+        """Prepare for these readings; each must be predicted, and none a lamp.
+
+        ``in_series`` are the currents that were read with the meter in the lead, not by a clamp.
+        """
         self.keys = tuple(keys)
         scales, points = Scales.on(installation), [key.point for key in self.keys]
         states = tuple(state for state in STATES if any(key.state is state for key in self.keys))
@@ -96,15 +100,23 @@ class Predictor:
             ]
         )
         noises = [
-            reading_noise(*key, installation.meter, scales.at(key.point)) for key in self.keys
+            _IN_SERIES
+            if key in in_series
+            else reading_noise(*key, installation.meter, scales.at(key.point))
+            for key in self.keys
         ]
+        self._follows_current = np.array(
+            [point.unit is Unit.AMPERE or point.is_drop for point in points]
+        )
         self._fixed = np.array([noise.fixed for noise in noises])
         self._share = np.array([noise.share for noise in noises])
         # A setting read from a table of the unit's manual is no reading of the meter.
         self._by_voltmeter = np.array(
             [point.unit is Unit.VOLT and point.red is not None for point in points]
         )
-        self._by_clamp = np.array([point.clamp_on is not None for point in points])
+        self._by_clamp = np.array(
+            [key.point.clamp_on is not None and key not in in_series for key in self.keys]
+        )
         self._of_circuit = [
             (index, states.index(key.state), OUTPUT_INDEX[key.point])
             for index, key in enumerate(self.keys)
@@ -154,6 +166,12 @@ class Predictor:
         slope[:, :, INDEX["current_gain"]] += np.where(self._by_clamp, true, 0.0)
         slope[:, :, INDEX["clamp_zero_a"]] += self._by_clamp
         drift = slope[:, :, _DRIFTING] * self._drift[rows.hurried.astype(np.intp), None, :]
+        # In a minute a battery's volts wander, and yet it takes what it took a minute ago: with
+        # little resistance in the way the one would say too much of the other.
+        most = np.where(self._follows_current, _STEADY_SHARE * np.abs(true), np.inf)
+        drift[:, :, _BATTERY_DRIFTS] = np.clip(
+            drift[:, :, _BATTERY_DRIFTS], -most[:, :, None], most[:, :, None]
+        )
         variance = self._fixed**2 + (self._share * true) ** 2 + loose**2 + (drift**2).sum(axis=2)
         return Prediction(true * gain + zero, slope, np.sqrt(variance))
 
@@ -161,6 +179,15 @@ class Predictor:
 # Noise
 
 _DRIFTING = [INDEX[name] for name in CAREFUL.drifts]
+_BATTERY_DRIFTS = [
+    index
+    for index, name in enumerate(CAREFUL.drifts)
+    if name in ("house_rise_v", "house_rise_solar_v", "regulation_v")
+]
+# Assumed: share by which a charging current changes between two readings of a visit.
+_STEADY_SHARE = 0.05
+# Assumed: of a standing current that was read with the meter in the lead.
+_IN_SERIES = OwnSpread(0.008, 0.02)
 # What the model leaves out, standard spreads (assumed): volts at a post at 12 V, share of a drop
 # or a current, amperes, volts of a profile that is read from a table.
 _POST_V, _SHARE, _CURRENT_A, _PROFILE_V = 0.012, 0.01, 0.08, 0.012
@@ -476,7 +503,11 @@ def _add_panel(constants: CircuitConstants, rows: Hypotheses, theta: Array, term
     terms.add("sun_current", "panel_share", lit * share * shining, lit * share * shining)
     terms.add("sun_current", "sun", np.zeros(1), rising)
     terms.add("sun_current", "sun_engine", np.zeros(1), rising * engine)
-    terms.add("panel", "panel_terminal_v", _column(theta, "panel_terminal_v"), 1.0)
+    held = rows.panel_held[:, None].astype(np.float64)
+    terms.add("panel", "panel_held_v", held * _column(theta, "panel_held_v"), held)
+    bright, ratio = _column(theta, "panel_open_v"), _column(theta, "panel_ratio")
+    terms.add("panel", "panel_open_v", (1 - held) * ratio * bright, (1 - held) * ratio)
+    terms.add("panel", "panel_ratio", np.zeros(1), (1 - held) * bright)
 
 
 def _lit(constants: CircuitConstants, rows: Hypotheses) -> Array:
@@ -721,6 +752,29 @@ def _sunlight(at: StateSolution, true: Array, slope: Array, _loose: Array) -> No
         slope[:, INDEX["sun_engine"]] += 1
 
 
+# A panel's open-circuit voltage goes with the logarithm of the light: about a volt for each factor
+# of e on 36 cells that show 22 V (single-diode model, n = 1.1 to 1.3 at 25 °C).
+_OPEN_PER_LN_LIGHT, _LEAST_LIGHT = 0.05, 0.03
+
+
+def _add_open_circuit(at: StateSolution, share: Array | float, true: Array, slope: Array) -> None:
+    """Add a share of the panel's open-circuit voltage in the light there is."""
+    engine = float(at.state.engine_runs)
+    sun = at.unknown("sun") + engine * at.unknown("sun_engine")
+    lit = np.clip(sun, _LEAST_LIGHT, None)
+    falls = 1 + _OPEN_PER_LN_LIGHT * np.log(lit)
+    bright = at.unknown("panel_open_v")
+    true += share * bright * falls
+    slope[:, INDEX["panel_open_v"]] += share * falls
+    by_light = np.where(sun > _LEAST_LIGHT, share * bright * _OPEN_PER_LN_LIGHT / lit, 0.0)
+    slope[:, INDEX["sun"]] += by_light
+    slope[:, INDEX["sun_engine"]] += engine * by_light
+
+
+def _panel_open(at: StateSolution, true: Array, slope: Array, _loose: Array) -> None:
+    _add_open_circuit(at, 1.0, true, slope)
+
+
 def _panel_terminal(at: StateSolution, true: Array, slope: Array, loose: Array) -> None:
     """Working voltage where all is used, open-circuit where nothing is, between them otherwise."""
     used = at.output(Point.SOLAR_CURRENT)
@@ -728,11 +782,14 @@ def _panel_terminal(at: StateSolution, true: Array, slope: Array, loose: Array) 
     given = np.exp(at.unknown("panel_share")) * np.clip(at.unknown("sun") + engine, 0, None)
     works = at.rows.panel_works
     share = np.where(works, np.clip(used / np.maximum(given, 1e-3), 0, 1), 0.0)
-    true += share * at.unknown("panel_terminal_v")
-    slope[:, INDEX["panel_terminal_v"]] += share
+    held = at.rows.panel_held
+    bright, ratio = at.unknown("panel_open_v"), at.unknown("panel_ratio")
+    true += share * np.where(held, at.unknown("panel_held_v"), ratio * bright)
+    slope[:, INDEX["panel_held_v"]] += share * held
+    slope[:, INDEX["panel_open_v"]] += share * ~held * ratio
+    slope[:, INDEX["panel_ratio"]] += share * ~held * bright
     idle = np.where(at.rows.panel_open, 0.0, 1 - share)
-    true += idle * at.unknown("panel_open_v")
-    slope[:, INDEX["panel_open_v"]] += idle
+    _add_open_circuit(at, idle, true, slope)
     # With no light on a connected panel its terminal stands anywhere under open circuit.
     dark = at.state is not State.SOLAR and works & ~at.rows.sunny
     unlit = _UNLIT_SPREAD_V * at.constants.scales.house
@@ -838,7 +895,7 @@ OWN_MODELS: dict[Point, OwnModel] = {
     Point.REVERSE_CHARGE_VOLTAGE: _on_reverse_charge,
     Point.SOLAR_CURRENT: _panel_current,
     Point.IGNITION_SIGNAL_VOLTAGE: _signal,
-    Point.SOLAR_OPEN_CIRCUIT_VOLTAGE: _is_unknown("panel_open_v"),
+    Point.SOLAR_OPEN_CIRCUIT_VOLTAGE: _panel_open,
     Point.SOLAR_INPUT_VOLTAGE: _panel_terminal,
     Point.CHARGER_CASE_TEMPERATURE: _case_temperature,
     Point.HOUSE_BATTERY_TEMPERATURE: _is_unknown("house_c"),

@@ -16,6 +16,8 @@ from typing import NamedTuple
 from logic.circuit.batteries import temperature_compensation
 from logic.circuit.estimate import Estimate
 from logic.circuit.sound_installation import SoundInstallation
+from logic.circuit.supply import fixed_set_point
+from logic.quantities import Fraction
 from logic.vehicle.assumed import JOINT_AGEING
 from logic.vehicle.installation import Chemistry, Control, Installation, StatedBy
 from logic.vehicle.points import Point, Run, State
@@ -62,7 +64,8 @@ NAMES: tuple[str, ...] = (
     "sun_engine",
     "panel_share",
     "panel_open_v",
-    "panel_terminal_v",
+    "panel_ratio",
+    "panel_held_v",
     "voltage_gain",
     "current_gain",
     "clamp_zero_a",
@@ -146,6 +149,8 @@ _IDLE_SAG_V, _IDLE_SPREAD = 0.1, 1.4
 _TAIL_OF_RATING, _TAIL_PER_AH, _TAIL_SPREAD = 0.06, 0.025, 0.9
 # A unit's own use differs from make to make: a few watts to a fan's (assumed).
 _OWN_USE_SPREAD_W = 3.0
+# Assumed: how far a working panel's volts over its open-circuit volts may lie off the plate's.
+_RATIO_SPREAD = 0.045
 # Assumed: how far a unit's regulation may be off its profile, at 12 V.
 _REGULATION_SPREAD_V = 0.07
 # Assumed: a set input limit is kept to within some hundredths; where none is set, none is met.
@@ -317,6 +322,63 @@ def _supply(installation: Installation, sound: SoundInstallation) -> Iterator[tu
     yield "signal_rest_v", _wider(sound.dead_signal_v, _STRAY_V)
 
 
+class Habit(NamedTuple):
+    """One of the ways in which a sound vehicle's supply may go, and how usual it is."""
+
+    share: Fraction
+    idle_v: Estimate
+    fast_v: Estimate
+    """At fast idle, less that at idle."""
+
+
+SUPPLY_NAMES = ("supply_idle_v", "supply_fast_v")
+"""The unknowns that a habit is about, in its order."""
+
+# Assumed, volts at 12 V. A computer sets what it wants and mostly keeps to it for the minute
+# between two readings: in economy mode near 12.7 V (a vehicle service manual: 12.5 to 13.1 V), or
+# near the common set point. A fixed regulator holds both alike, unless at idle the loads ask for
+# more than the alternator then gives (common practice, no published source).
+_STEADY, _MOVED = Estimate(0.0, 0.09), Estimate(0.1, 0.8)
+_VARIABLE = (
+    Habit(0.55, Estimate(13.9, 0.5), _STEADY),
+    Habit(0.2, Estimate(13.9, 0.6), _MOVED),
+    Habit(0.15, Estimate(12.7, 0.22), _STEADY),
+    Habit(0.1, Estimate(12.7, 0.22), Estimate(1.1, 0.6)),
+)
+_HOLDS, _SAGS = 0.82, 0.18
+_SAG_V, _RECOVERS_V = Estimate(0.9, 0.5), Estimate(0.9, 0.5)
+
+
+def supply_habits(installation: Installation, sound: SoundInstallation) -> tuple[Habit, ...]:
+    """Return how a sound vehicle's supply may go; its priors are one Gaussian over all of them.
+
+    Returns
+    -------
+    V
+        None where that one Gaussian is all there is to say.
+    """
+    control, scale = installation.alternator.control, installation.scale
+    if control is Control.CONVERTER:
+        return ()
+    mean, spread = sound.supply_v[State.FAST_IDLE]
+    if control is Control.UNKNOWN:
+        low, high = fixed_set_point(sound.ambient_c.mean)
+        mean, spread = (low + high) / 2 * scale, (high - low) / 12**0.5 * scale
+    sagged = Estimate(mean - _SAG_V.mean * scale, math.hypot(spread, _SAG_V.spread * scale))
+    fixed = (
+        Habit(_HOLDS, Estimate(mean, spread), Estimate(0.03, 0.08).times(scale)),
+        Habit(_SAGS, sagged, _RECOVERS_V.times(scale)),
+    )
+    variable = tuple(
+        Habit(share, idle.times(scale), fast.times(scale)) for share, idle, fast in _VARIABLE
+    )
+    if control is Control.FIXED:
+        return fixed
+    if control is Control.VARIABLE:
+        return variable
+    return tuple(one._replace(share=one.share / 2) for one in (*fixed, *variable))
+
+
 def _idle_supply(installation: Installation, sound: SoundInstallation) -> Estimate:
     if installation.alternator.control is Control.CONVERTER:
         return _wider(sound.supply_v[State.IDLE], _CONVERTER_SPREAD_V * installation.scale)
@@ -336,4 +398,6 @@ def _panel(sound: SoundInstallation) -> Iterator[tuple[str, Estimate]]:
     spread = max(sound.panel.current_a.spread / current, 0.18)
     yield "panel_share", Estimate(current, spread)
     yield "panel_open_v", _wider(sound.panel.open_circuit_v, 1.0)
-    yield "panel_terminal_v", _wider(sound.panel.working_v, 1.2)
+    ratio = sound.panel.working_v.mean / max(sound.panel.open_circuit_v.mean, 1e-6)
+    yield "panel_ratio", Estimate(ratio, _RATIO_SPREAD)
+    yield "panel_held_v", _wider(sound.panel.working_v, 1.2)
