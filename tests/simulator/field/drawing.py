@@ -53,6 +53,7 @@ class Wishes:
     control: str | None = None
     chemistry: str | None = None
     panel: bool = False
+    nominal_v: int | None = None
 
     def joined(self, other: "Wishes") -> "Wishes":
         """Return both, the other's first."""
@@ -60,6 +61,7 @@ class Wishes:
             other.control or self.control,
             other.chemistry or self.chemistry,
             other.panel or self.panel,
+            other.nominal_v or self.nominal_v,
         )
 
 
@@ -81,6 +83,7 @@ def one_of(rng: Generator, values: Sequence[Any], shares: Sequence[float] | None
 def draw_vehicle(rng: Generator, wishes: Wishes) -> Vehicle:
     """Return a sound vehicle that fulfils the wishes."""
     nominal = 24 if rng.random() < 0.18 else 12
+    nominal = wishes.nominal_v or nominal
     scale = nominal / 12
     supply = _supply(rng, wishes, scale)
     rating = _rating_a(rng, scale)

@@ -172,15 +172,21 @@ def _monitor(rng: Generator, vehicle: Vehicle, _: Wishes) -> Vehicle:
 
 
 def _parallel(rng: Generator, vehicle: Vehicle, _: Wishes) -> Vehicle:
-    """Two to four alike, each with links of its own."""
+    """Two to four alike, each with links of its own; more of them mostly hold more."""
     count = int(one_of(rng, [2, 3, 4], [0.6, 0.25, 0.15]))
-    whole = vehicle.house.ohm
+    more = count if rng.random() < 0.6 else 1
+    whole = vehicle.house.ohm / more
     ohms = tuple(
         count * whole * uniform(rng, 0.88, 1.14) + uniform(rng, 0.0001, 0.0006)
         for _ in range(count)
     )
     together = 1 / sum(1 / ohm for ohm in ohms)
-    banked: Vehicle = changed(vehicle, {"bank": Bank(ohms), "house.ohm": together})
+    changes: dict[str, object] = {
+        "bank": Bank(ohms),
+        "house.ohm": together,
+        "house.capacity_ah": vehicle.house.capacity_ah * more,
+    }
+    banked: Vehicle = changed(vehicle, changes)
     return banked
 
 
@@ -193,7 +199,8 @@ def _reverse(rng: Generator, vehicle: Vehicle, _: Wishes) -> Vehicle:
 def _start_batteries(rng: Generator, vehicle: Vehicle, _: Wishes) -> Vehicle:
     """Enhanced flooded or calcium, one or two of them."""
     start, scale = vehicle.start, vehicle.scale
-    second = one_of(rng, [None, "parallel", "series" if scale == 2 else "parallel"])
+    shares = [0.35, 0.65, 0.0] if scale == 1 else [0.25, 0.15, 0.6]
+    second = one_of(rng, [None, "parallel", "series"], shares)
     factor = 2 if second == "parallel" else 1
     start = replace(
         start,
@@ -227,6 +234,12 @@ def draw_extras(rng: Generator, needed: str | None = None) -> tuple[str, ...]:
     if rng.random() < 0.5:
         return (first,)
     return first, str(one_of(rng, [name for name in EXTRAS if name != first]))
+
+
+def wishes_for(rng: Generator, extras: Sequence[str]) -> Wishes:
+    """Return what vehicle these extras are mostly met on: 24 V ones feed 12 V, or crank by two."""
+    often = 0.5 if "other_voltage" in extras else 0.4 if "start_batteries" in extras else 0.0
+    return Wishes(nominal_v=24 if rng.random() < often else None)
 
 
 def fit(rng: Generator, vehicle: Vehicle, wishes: Wishes, extras: Sequence[str]) -> Vehicle:

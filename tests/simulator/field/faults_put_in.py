@@ -199,8 +199,12 @@ def _weak(rng: Generator, vehicle: Vehicle) -> PutIn:
     start = vehicle.start
     charge = uniform(rng, -0.05, 0.35)
     worse, takes = uniform(rng, 2.5, 8), uniform(rng, 0.6, 2)
+    # Of two in series it is one that does not hold.
+    in_series = start.second == "series"
+    uneven = one_of(rng, [-1, 1]) * uniform(rng, 0.015, 0.05) if in_series else 0.0
     return PutIn(
         {
+            "start.first_share": start.first_share + uneven,
             "start.charge": charge,
             "start.surface_v": 0.0,
             "start.giving_ohm": start.giving_ohm * worse,

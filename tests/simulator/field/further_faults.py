@@ -1,6 +1,6 @@
 """The faults of further equipment, put into a sound vehicle that has it; all ranges are assumed."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 
 import numpy as np
 
@@ -29,11 +29,19 @@ _STOPS_ABOVE_C, _STOPS_BELOW_C = 50.0, 0.0
 
 
 def goes_with(name: str, vehicle: Vehicle) -> bool:
-    """Whether any fault can be told from the others on a vehicle with further equipment."""
+    """Whether any fault can be, and be told from the others, on a vehicle with this equipment."""
     if vehicle.supply.control == "converter":
         # A converter that gives nothing is one that is not enabled.
         return name not in ("alternator_not_charging", "ignition_signal_missing")
-    return True
+    # Twice the voltage on a start battery, or half of it on an input, is seen before any reading.
+    stepped = vehicle.house_scale != vehicle.scale
+    return not (stepped and name == "input_output_exchanged")
+
+
+def is_told_from_others(vehicle: Vehicle, points: Collection[str]) -> bool:
+    """Whether the sheet can tell a unit that its sensor stops from a dead one."""
+    stopped = vehicle.sensor is not None and vehicle.sensor.stops_charge
+    return not stopped or "sensor_temperature" in points
 
 
 def fault(rng: Generator, vehicle: Vehicle, name: str) -> PutIn | None:
@@ -66,9 +74,10 @@ def _sensor_wrong(rng: Generator, vehicle: Vehicle) -> PutIn | None:
     if kind == "open":
         way = str(one_of(rng, ["stops", "default", "coldest"], [0.35, 0.4, 0.25]))
         default = one_of(rng, [25.0, None])
-        shown = default if way == "default" else one_of(rng, [_OPEN_READS_C, None])
-        taken = 25.0 if way == "default" else _OPEN_READS_C
         stops = way == "stops" or (way == "coldest" and lithium)
+        unstopped = default if way == "default" else one_of(rng, [_OPEN_READS_C, None])
+        shown = _OPEN_READS_C if stops else unstopped
+        taken = 25.0 if way == "default" else _OPEN_READS_C
     else:
         off = uniform(rng, 15, 50) if kind == "hot" else -uniform(rng, 15, 45)
         shown = taken = battery_c + off

@@ -9,7 +9,7 @@ from tests.simulator.field import faults_put_in, further_faults, outside
 from tests.simulator.field.circuit import Working
 from tests.simulator.field.conditions import World
 from tests.simulator.field.drawing import Wishes, draw_vehicle
-from tests.simulator.field.equipment import fit
+from tests.simulator.field.equipment import fit, wishes_for
 from tests.simulator.field.faults_put_in import NORMAL, PutIn, Ways, draw_ways
 from tests.simulator.field.metering import Visit
 from tests.simulator.field.sheets import full_sheet, further_sheet, shows, stands_out
@@ -69,6 +69,8 @@ def _drawn(
     wishes = Wishes()
     for name in names:
         wishes = wishes.joined(faults_put_in.wishes(rng, name))
+    if extras:
+        wishes = wishes.joined(wishes_for(rng, extras))
     vehicle = fit(rng, draw_vehicle(rng, wishes), wishes, extras)
     possible = all(faults_put_in.is_possible(name, vehicle) for name in names)
     if not possible or not all(further_faults.goes_with(name, vehicle) for name in names):
@@ -88,6 +90,8 @@ def _drawn(
     keys = full_sheet(rng, vehicle)
     if extras:
         keys += further_sheet(rng, visit, keys)
+        if not further_faults.is_told_from_others(vehicle, [point for point, _ in keys]):
+            return None
     if not _means_what_it_is_called(names, visit):
         return None
     least = _SHOWS_MILDLY if ways.mild else _SHOWS if len(names) == 1 else _SHOWS_BESIDE_ANOTHER
