@@ -402,7 +402,7 @@ SCHEDULE = (
 )
 # Rows that are out of question are left out on the way: first by their robust misfit, which
 # is already plain after the first steps, then by their score.
-_PRUNE_MISFIT = {0: 26.0, 1: 22.0, 2: 20.0}
+_PRUNE_MISFIT = {0: 34.0, 1: 30.0, 2: 26.0}
 _PRUNE_BELOW = {3: 40.0, 4: 20.0}
 # A way of the same answer so far behind its best adds nothing to it.
 _PRUNE_BEHIND_OWN = {2: 16.0, 3: 10.0, 4: 7.0}
