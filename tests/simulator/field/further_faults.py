@@ -30,6 +30,8 @@ _STOPS_ABOVE_C, _STOPS_BELOW_C = 50.0, 0.0
 
 def goes_with(name: str, vehicle: Vehicle) -> bool:
     """Whether any fault can be, and be told from the others, on a vehicle with this equipment."""
+    if name == "supply_not_enabled" and vehicle.supply.control_said != "converter":
+        return False  # not told from an alternator that gives nothing
     if vehicle.supply.control == "converter":
         # A converter that gives nothing is one that is not enabled.
         return name not in ("alternator_not_charging", "ignition_signal_missing")
