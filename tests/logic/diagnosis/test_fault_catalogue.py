@@ -8,14 +8,14 @@ from logic.diagnosis import catalogue
 from logic.diagnosis.hypotheses import single_hypotheses
 from logic.errors import DataFileError
 from logic.vehicle.installation import Chemistry, Installation, RepairedPart
-from tests.contract import FAULTS
+from tests.contract import EQUIPMENT_FAULTS, FAULTS
 
 TEXT = catalogue.FILE.read_text(encoding="utf-8")
 
 
 def test_the_contracts_faults_are_all_there() -> None:
-    assert set(FAULTS) <= set(catalogue.faults())
-    assert len(FAULTS) == 32
+    assert {*FAULTS, *EQUIPMENT_FAULTS} <= set(catalogue.faults())
+    assert len({*FAULTS, *EQUIPMENT_FAULTS}) == 32 + 6
 
 
 @pytest.mark.parametrize("fault_id", catalogue.faults())
