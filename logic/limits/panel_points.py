@@ -23,7 +23,7 @@ def solar_open_circuit_voltage(loop: LoopState) -> Expectation:
         return Expectation(why=_NO_PANEL)
     usual = loop.sound.panel.open_circuit_v
     # In weak light the cells are cool: the plate's voltage and more are possible.
-    plate = panels.plate_open_circuit(solar, loop.scale)
+    plate = panels.plate_open_circuit(solar, loop.house_scale)
     low = usual.mean * _dimmed(loop) - SIGMAS * usual.spread
     high = max(plate, usual.mean) + SIGMAS * usual.spread
     origin = "on the panel's plate"
@@ -44,7 +44,7 @@ def solar_input_voltage(loop: LoopState) -> Expectation:
     if not loop.has_panel:
         return Expectation(why=_NO_PANEL)
     working, unplugged = loop.sound.panel.working_v, loop.sound.panel.open_circuit_v
-    plate = panels.plate_open_circuit(loop.installation.solar, loop.scale)
+    plate = panels.plate_open_circuit(loop.installation.solar, loop.house_scale)
     low = working.mean * _dimmed(loop) - SIGMAS * working.spread
     high = max(plate, unplugged.mean) + SIGMAS * unplugged.spread
     why = (
@@ -106,7 +106,7 @@ def _is_pulled_down(loop: LoopState) -> bool:
 
 def _stops_early(loop: LoopState) -> bool:
     """Whether any reading while charging says that the battery is nearly full."""
-    unit, scale = loop.sound.charger, loop.scale
+    unit, scale = loop.sound.charger, loop.house_scale
     charged = min(unit.absorption_v - NEAR_PROFILE_V * scale, unit.float_v + _OVER_FLOAT_V * scale)
     charging = (state for state in State if state is not State.REST)
     house = (loop.read(Point.HOUSE_BATTERY_VOLTAGE, state) for state in charging)
