@@ -323,7 +323,7 @@ def _converter_share(installation: Installation) -> DesignCheck:
             f"Set an input current limit of {whole_amperes(math.floor(spare))}, where the unit has "
             f"one, or fit a smaller unit; all of it takes a supply of {needed}."
         )
-    elif _is_guess(installation, "alternator.rated_current_a"):
+    elif installation.stated("alternator.rated_current_a") is StatedBy.GUESS:
         passed, right = None, "That rating is a guess: look it up in the vehicle's papers."
     return DesignCheck(rule_id, title, passed, text, source, right)
 

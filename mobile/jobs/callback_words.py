@@ -141,9 +141,9 @@ def not_reached(callback: Callback, keys: tuple[ReadingKey, ...]) -> tuple[Readi
     return tuple(key for key in keys if key in callback.job.beyond_reach)
 
 
-def left_out(callback: Callback, key: ReadingKey) -> str:
+def left_out(key: ReadingKey, fitted: Installation | None = None) -> str:
     """Say that a reading is not asked for any more, and where that can be taken back."""
-    name = uncapitalised(reading_name(*key, callback.installation))
+    name = uncapitalised(reading_name(*key, fitted))
     return f"Left out: {name}. To take that back: More."
 
 

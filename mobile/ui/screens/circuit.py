@@ -233,7 +233,7 @@ class CircuitScreen(CallbackPage):
 
     def leave_out(self, key: ReadingKey) -> None:
         """Leave a reading out: it cannot be taken on this vehicle."""
-        self._chosen, self.hint = None, callback_words.left_out(self.callback, key)
+        self._chosen, self.hint = None, callback_words.left_out(key, self.callback.installation)
         if self.callback.entering is not None:
             self.callback.leave()
         self.callback.cannot_reach(*key)

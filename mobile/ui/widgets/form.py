@@ -93,7 +93,9 @@ def _options(path: str) -> Options:
     options = [(choice, choice_words(choice)) for choice in limits_of(path).choices]
     has_own_unknown = any(choice == "unknown" for choice, _ in options)
     return (
-        options if path in _NEVER_EMPTY or has_own_unknown else [*options, ("", choice_words(""))]
+        options
+        if path in _NEVER_EMPTY or has_own_unknown
+        else [*options, ("", choice_words("", path))]
     )
 
 
