@@ -6,6 +6,7 @@ from logic.case import Diagnosis, Exclusion, Finding, Judgement, ReadingEvidence
 from logic.diagnosis import catalogue, wording
 from logic.diagnosis.catalogue import Fault
 from logic.limits.then_and_now import Comparison
+from logic.vehicle.installation import Installation
 from logic.vehicle.points import ReadingKey, Unit
 from logic.words import figures
 from logic.words.dates import countdown
