@@ -490,6 +490,10 @@ def figure_words(path: str, draft: Draft) -> str:
         return label_of(path).lower() if typed == "yes" else ""
     if limits.kind == "whole":
         return f"{typed} {label_of(path).lower()}"
+    if path == HOUSE_VOLTAGE:
+        return f"out at {choice_words(typed)}"
+    if path == SECOND:
+        return f"two {choice_words(typed).lower()}"
     if path == _WARRANTY:
         return f"under warranty: {WARRANTIES[Warranty(typed)]}"
     return choice_words(typed) if limits.kind == "choice" else f"{typed} {limits.unit}".strip()
