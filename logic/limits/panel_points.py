@@ -75,6 +75,9 @@ def solar_current(loop: LoopState) -> Expectation:
     elif _stops_early(loop):
         low = -_SLACK_A
         why += ", and less is right while the battery is nearly full"
+    elif must_step_up := _must_step_up(loop):
+        low = -_SLACK_A
+        why += f", and none is right {must_step_up}"
     return Expectation(
         low=low,
         high=high,
@@ -102,6 +105,17 @@ def _is_pulled_down(loop: LoopState) -> bool:
     usual = loop.sound.panel
     unplugged = loop.read(Point.SOLAR_OPEN_CIRCUIT_VOLTAGE) or usual.open_circuit_v.mean
     return connected is not None and 0 < connected < (usual.working_v.mean + unplugged) / 2
+
+
+def _must_step_up(loop: LoopState) -> str:
+    """Say that the panel's volts must be stepped up to charge the house battery, "" if not."""
+    working, charging = loop.sound.panel.working_v, loop.charging_house_voltage()
+    if working.mean + SIGMAS * working.spread >= charging.value:
+        return ""
+    return (
+        f"where the unit does not step up: the panel works at about {volts(working.mean)}, "
+        f"charging takes {volts(charging.value)}"
+    )
 
 
 def _stops_early(loop: LoopState) -> bool:

@@ -5,7 +5,7 @@ import pytest
 from logic.case import Case, Judgement, Reading
 from logic.limits.impossible import why_impossible
 from logic.limits.verdict import expectation, judge
-from logic.vehicle.installation import Alternator, Joined, StartBattery
+from logic.vehicle.installation import Alternator, Joined, Solar, StartBattery
 from logic.vehicle.points import HOUSE_SIDE, Point, ReadingKey, State
 from tests.paths import GOLDEN
 
@@ -136,3 +136,23 @@ def test_the_input_current_goes_by_power(vehicle, house, at_input, at_output, dr
     assert found.verdict is Judgement.IN_RANGE
     wrong = verdict(stepping, read(Point.INPUT_CURRENT, 22.0), *others)
     assert wrong.verdict is Judgement.OUT_OF_RANGE
+
+
+# CEC list in pvlib: -0.337 %/K; 18 V at 25 °C are 15.9 V with cells at 60 °C, under the 26 V that a
+# 24 V battery stands at while it is charged: no current, unless the unit steps up.
+@pytest.mark.parametrize(("house", "judgement"), [(24, "in_range"), (12, "out_of_range")])
+def test_a_panel_under_the_batterys_volts_may_give_nothing(house, judgement):
+    panel = Solar(
+        rated_power_w=200,
+        open_circuit_voltage_v=22.0,
+        short_circuit_current_a=11.8,
+        max_power_voltage_v=18.0,
+    )
+    charger = VAN.charger.model_copy(update={"absorption_voltage_v": 1.2 * house})
+    fitted = VAN.model_copy(
+        update={"solar": panel, "output_nominal_voltage_v": house, "charger": charger}
+    )
+    light = read(Point.SUNLIGHT_FRACTION, 1.0, State.SOLAR)
+    found = verdict(fitted, read(Point.SOLAR_CURRENT, 0.2, State.SOLAR), light)
+    assert found.verdict == judgement
+    assert ("does not step up" in found.reason) is (house == 24)
