@@ -129,14 +129,14 @@ _CHARGER = FormPage(
     "Charger",
     (
         FormLine("charger.rated_output_current_a", "Rated output", "On its plate"),
+        FormLine("charger.absorption_voltage_v", "Absorption voltage of the profile to be set"),
+        FormLine("charger.float_voltage_v", "Float voltage of that profile"),
+        FormLine("charger.profile_note", "How the profile is set", "Links, button or app"),
         FormLine(
             HOUSE_VOLTAGE,
             "Voltage of the house side",
             "Where the unit steps up or down, on its plate",
         ),
-        FormLine("charger.absorption_voltage_v", "Absorption voltage of the profile to be set"),
-        FormLine("charger.float_voltage_v", "Float voltage of that profile"),
-        FormLine("charger.profile_note", "How the profile is set", "Links, button or app"),
         FormLine("location", "Mounted in"),
         FormLine("charger.ingress_protection", "IP code", "On its plate, such as IP67"),
     ),

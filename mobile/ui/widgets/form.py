@@ -3,7 +3,7 @@
 from logic.vehicle.installation import StatedAs
 from mobile.jobs.field_limits import SOLAR_FITTED, limits_of
 from mobile.jobs.form_entry import Draft, stated_by, ways_to_know
-from mobile.jobs.set_up_pages import STATED_WORDS, FormLine, choice_words
+from mobile.jobs.set_up_pages import HOUSE_VOLTAGE, STATED_WORDS, FormLine, choice_words
 from mobile.ui.widgets.fields import (
     ChoiceField,
     FormField,
@@ -116,5 +116,6 @@ def _auto_cable_sizes() -> tuple[float, ...]:
     return tuple(size for size, _ in tables.row("conductors", "auto_cable.area").points)
 
 
-# A switch and a conductor's way of being stated decide which fields stand below them.
-REDRAWS = (SOLAR_FITTED, ".stated_as")
+# A switch and a conductor's way of being stated decide which fields stand below them; the house
+# side's voltage what a guessed profile says there.
+REDRAWS = (SOLAR_FITTED, ".stated_as", HOUSE_VOLTAGE)

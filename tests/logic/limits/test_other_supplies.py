@@ -140,8 +140,8 @@ def test_the_input_current_goes_by_power(vehicle, house, at_input, at_output, dr
 
 # CEC list in pvlib: -0.337 %/K; 18 V at 25 °C are 15.9 V with cells at 60 °C, under the 26 V that a
 # 24 V battery stands at while it is charged: no current, unless the unit steps up.
-@pytest.mark.parametrize(("house", "judgement"), [(24, "in_range"), (12, "out_of_range")])
-def test_a_panel_under_the_batterys_volts_may_give_nothing(house, judgement):
+@pytest.mark.parametrize("house", [24, 12])
+def test_a_panel_under_the_batterys_volts_may_give_nothing(house):
     panel = Solar(
         rated_power_w=200,
         open_circuit_voltage_v=22.0,
@@ -154,5 +154,5 @@ def test_a_panel_under_the_batterys_volts_may_give_nothing(house, judgement):
     )
     light = read(Point.SUNLIGHT_FRACTION, 1.0, State.SOLAR)
     found = verdict(fitted, read(Point.SOLAR_CURRENT, 0.2, State.SOLAR), light)
-    assert found.verdict == judgement
+    assert (found.verdict is Judgement.OUT_OF_RANGE) is (house == 12)
     assert ("does not step up" in found.reason) is (house == 24)

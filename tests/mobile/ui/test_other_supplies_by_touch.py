@@ -8,7 +8,7 @@ from logic.vehicle.installation import Control, Joined
 from tests.mobile.ui.legibility import complaints
 from tests.mobile.ui.looks import LOOKS
 from tests.mobile.ui.pictures import keep_picture
-from tests.mobile.ui.workshop import vehicle_row, write
+from tests.mobile.ui.workshop import field, vehicle_row, write
 
 HYBRID = (
     "12 V",
@@ -117,3 +117,42 @@ def test_a_truck_of_two_batteries_and_two_voltages(finger: Any) -> None:
     for key in "12.5":
         screen.panel.widget.press(key)
     look_over(finger, "fh 424-first")
+
+
+# Absorption of a 12 V AGM battery by its preset, twice that of two in series.
+def test_the_guessed_profile_follows_the_house_sides_voltage(finger: Any) -> None:
+    finger.tap("New vehicle")
+    write(finger, "Registration plate", "fh 511")
+    finger.tap("Next: equipment")
+    for words in HYBRID[:3]:
+        finger.tap(words)
+    finger.tap("Charger")
+    absorption = "Absorption voltage of the profile to be set"
+    before = float(field(finger, absorption).text)
+    look_over(finger, "fh 511-charger")
+    choice = field(finger, "Voltage of the house side")
+    assert [words for _, words in choice.options] == ["12 V", "24 V", "As the vehicle"]
+    finger.tap("24 V")
+    assert float(field(finger, absorption).text) == pytest.approx(2 * before)
+    finger.tap("As the vehicle")
+    assert float(field(finger, absorption).text) == pytest.approx(before)
+    finger.tap("Done")
+
+
+def test_a_second_start_battery_is_entered_by_hand(finger: Any) -> None:
+    finger.tap("New vehicle")
+    write(finger, "Registration plate", "fh 512")
+    finger.tap("Next: equipment")
+    for words in HYBRID[:8]:
+        finger.tap(words)
+    finger.tap("Start battery")
+    look_over(finger, "fh 512-start-battery")
+    chemistry = field(finger, "Chemistry")
+    assert {"EFB", "Calcium"} <= {words for _, words in chemistry.options}
+    assert "There is one" in {words for _, words in field(finger, "Second start battery").options}
+    finger.tap("In parallel")
+    finger.tap("Done")
+    finger.tap("Done")
+    store = finger.app.work.store
+    fitted = store.vehicle(vehicle_row(store, "FH 512").vehicle_id).installation
+    assert fitted.start_battery.second is Joined.PARALLEL
