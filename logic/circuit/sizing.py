@@ -383,7 +383,9 @@ def _starts_by_converter(installation: Installation, rule_id: str) -> DesignChec
         f"Starts at {as_stated(start, 'V')}; switched on, the vehicle's own supply holds "
         f"{volts(least)} or more."
     )
-    right = f"By voltage it starts and stops with the supply. A signal, if wired: {signal}."
+    right = (
+        f"By voltage it starts and stops with the supply. If its ignition input is wired: {signal}."
+    )
     if not passed:
         right = f"Wire its ignition input to {signal}."
     return DesignCheck(rule_id, title, passed, text, row.source, right)
