@@ -4,9 +4,10 @@ import pytest
 
 from logic.case import Case, Judgement, Reading
 from logic.limits.impossible import why_impossible
+from logic.limits.ladder import Grade, ladder
 from logic.limits.verdict import expectation, judge
 from logic.vehicle.installation import Alternator, Joined, Solar, StartBattery
-from logic.vehicle.points import HOUSE_SIDE, Point, ReadingKey, State
+from logic.vehicle.points import HOUSE_SIDE, Point, ReadingKey, Run, State
 from tests.paths import GOLDEN
 
 VAN = Case.from_json((GOLDEN / "library_van_case.json").read_text()).installation
@@ -156,3 +157,16 @@ def test_a_panel_under_the_batterys_volts_may_give_nothing(house):
     found = verdict(fitted, read(Point.SOLAR_CURRENT, 0.2, State.SOLAR), light)
     assert (found.verdict is Judgement.OUT_OF_RANGE) is (house == 12)
     assert ("does not step up" in found.reason) is (house == 24)
+
+
+# A run that takes half of its own side's voltage is open (DEAD_V); 8 V of 26 V are a bad joint.
+def test_a_run_is_open_by_its_own_sides_voltage():
+    stepping = VAN.model_copy(update={"nominal_voltage_v": 24, "output_nominal_voltage_v": 12})
+    readings = [
+        read(Point.VEHICLE_FEED_DROP, 8.0),
+        read(Point.HOUSE_FEED_DROP, 8.0),
+        read(Point.INPUT_CURRENT, 15.0),
+    ]
+    found = ladder(stepping, readings, State.IDLE)
+    assert found.drop(Run.VEHICLE_FEED).grade is Grade.TOO_MUCH
+    assert found.drop(Run.HOUSE_FEED).grade is Grade.OPEN
