@@ -256,12 +256,12 @@ def test_a_unit_held_at_its_input_limit_is_not_asked_for_its_rating():
 def test_an_input_limit_leaves_what_each_sides_voltage_makes_of_it():
     condition = {"kind": "gives_too_little", "step": "amps"}
     charger = {"rated_output_current_a": 40, "input_current_limit_a": 20}
-    for vehicle, house, given in ((24, 12, 31.0), (12, 24, 7.8)):
+    for vehicle, house, gives in ((24, 12, 31.0), (12, 24, 7.8)):
         voltages = {"nominal_voltage_v": vehicle, "output_nominal_voltage_v": house}
         fitted = installation(charger=charger, **voltages)
-        answers = {"amps": ReadingAnswer(value=given)}
+        answers = {"amps": ReadingAnswer(value=gives)}
         assert holds(condition, Facts(fitted, answers)) is False, voltages
-        answers = {"amps": ReadingAnswer(value=0.8 * given)}
+        answers = {"amps": ReadingAnswer(value=0.8 * gives)}
         assert holds(condition, Facts(fitted, answers)) is True, voltages
 
 
