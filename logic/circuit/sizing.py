@@ -37,6 +37,7 @@ from logic.vehicle.installation import (
     CableRun,
     Chemistry,
     Control,
+    Extra,
     Installation,
     Location,
     StatedAs,
@@ -100,12 +101,18 @@ _RULES = {
         "The units draw no more than the alternator gives, warm and on the road, less what the "
         "vehicle uses itself."
     ),
-    "start_signal": "The unit starts whenever the engine runs.",
+    "converter_share": (
+        "The units draw no more than the vehicle's own supply gives, less what the vehicle uses "
+        "itself."
+    ),
+    "start_signal": "The unit starts whenever the vehicle's supply is on.",
     "thresholds": "The unit stops at a lower voltage than it starts at.",
     "low_supply": (
         "At the lowest supply, less what the vehicle's runs lose at full current, the unit is "
         "still over its stop voltage."
     ),
+    "two_in_series": "A unit is fed across both batteries in series, never from one of the two.",
+    "two_in_parallel": "A unit is fed from the battery that the alternator's cable comes to.",
     "battery_sensor": "No current of the unit goes round the start battery's sensor.",
     "sealing": "The unit's housing keeps out the dust and water of its place.",
     "heat": "The air at the unit stays under its limit on a hot day.",
@@ -134,10 +141,17 @@ def _unit_checks(installation: Installation) -> Iterator[DesignCheck]:
     """Yield the checks of the units."""
     yield _charge_current(installation)
     yield _profile(installation)
-    yield _alternator_share(installation)
+    if installation.has(Extra.CONVERTER):
+        yield _converter_share(installation)
+    else:
+        yield _alternator_share(installation)
     yield _start_signal(installation)
     yield _thresholds(installation)
     yield _low_supply(installation)
+    if installation.has(Extra.START_BATTERIES_IN_SERIES):
+        yield _two_in_series(installation)
+    if installation.has(Extra.START_BATTERIES_IN_PARALLEL):
+        yield _two_in_parallel(installation)
     yield _battery_sensor(installation)
     yield _sealed_for_location(installation)
     yield _heat(installation)
@@ -211,7 +225,7 @@ def _usual_most(installation: Installation, capacity_ah: float) -> tuple[Ampere,
 
 def _profile(installation: Installation) -> DesignCheck:
     rule_id, title = "profile", "Profile the battery asks for"
-    battery, scale = installation.house_battery, installation.scale
+    battery, scale = installation.house_battery, installation.house_scale
     profile, asked = installation.charger.absorption_voltage_v, battery.absorption_voltage_v
     if profile is None:
         return DesignCheck(rule_id, title, None, "The profile to be set is not known.", _PRACTICE)
@@ -248,13 +262,13 @@ def _alternator_share(installation: Installation) -> DesignCheck:
     used = own.value / installation.scale
     needed = _to_fives((drawn + used) / hot.value)
     if rated is None:
-        text = f"Charging draws up to {whole_amperes(drawn)}; the alternator's rating is not known."
+        text = f"{_draws(installation, drawn)}; the alternator's rating is not known."
         right = f"It takes an alternator of {whole_amperes(needed)} or more: read its plate."
         return DesignCheck(rule_id, title, None, text, source, right)
     spare, at_idle = (max(row.value * rated - used, 0.0) for row in (hot, idle))
     passed, right = drawn <= spare, ""
     text = (
-        f"Charging draws up to {whole_amperes(drawn)}; an alternator of "
+        f"{_draws(installation, drawn)}; an alternator of "
         f"{as_stated(rated, 'A')} has about {whole_amperes(spare)} to spare on the road, once the "
         f"vehicle has taken its own {whole_amperes(used)}."
     )
@@ -266,6 +280,51 @@ def _alternator_share(installation: Installation) -> DesignCheck:
     elif drawn > at_idle:
         text += f" At idle only {whole_amperes(at_idle)} are left."
         right = "Long idling with an empty house battery takes the rest out of the start battery."
+    return DesignCheck(rule_id, title, passed, text, source, right)
+
+
+def _draws(installation: Installation, drawn: Ampere) -> str:
+    """Say what charging draws; stepping up it is far more than what the unit gives."""
+    words = f"Charging draws up to {whole_amperes(drawn)}"
+    if not installation.has(Extra.OTHER_OUTPUT_VOLTAGE):
+        return words
+    given = whole_amperes(_all_output(installation))
+    sides = (installation.nominal_voltage_v, 12 * installation.house_scale)
+    vehicle, house = (as_stated(side, "V") for side in sides)
+    return f"{words} at {vehicle} for {given} at {house}"
+
+
+def _converter_share(installation: Installation) -> DesignCheck:
+    """Hold what is drawn against a converter's own limit: past it, its volts collapse."""
+    rule_id, title = "converter_share", "Current the vehicle's supply can spare"
+    share, own = (tables.row("supply", f"converter.{name}") for name in ("share", "own_use"))
+    source = f"{share.source}; the vehicle's own use: {own.source}"
+    rated, drawn = installation.alternator.rated_current_a, _all_input(installation)
+    used = own.value / installation.scale
+    needed = whole_amperes(_to_fives((drawn + used) / share.value))
+    if rated is None:
+        text = f"{_draws(installation, drawn)}; what the vehicle's supply gives is not known."
+        right = (
+            f"It takes one of {needed} or more: look it up in the vehicle's papers. Some makers "
+            "allow less to be taken for what is added."
+        )
+        return DesignCheck(rule_id, title, None, text, source, right)
+    spare = max(share.value * rated - used, 0.0)
+    passed: bool | None = drawn <= spare
+    text = (
+        f"{_draws(installation, drawn)}; a DC-DC supply of {as_stated(rated, 'A')} has about "
+        f"{whole_amperes(spare)} to spare, once the vehicle has taken its own "
+        f"{whole_amperes(used)}."
+    )
+    right = ""
+    if not passed:
+        text += " Overloaded, it lets its volts fall to the start battery's, which then empties."
+        right = (
+            f"Set an input current limit of {whole_amperes(math.floor(spare))}, where the unit has "
+            f"one, or fit a smaller unit; all of it takes a supply of {needed}."
+        )
+    elif installation.stated("alternator.rated_current_a") is StatedBy.GUESS:
+        passed, right = None, "That rating is a guess: look it up in the vehicle's papers."
     return DesignCheck(rule_id, title, passed, text, source, right)
 
 
@@ -289,6 +348,8 @@ def _start_signal(installation: Installation) -> DesignCheck:
         )
         right = "" if passed else "Wire its ignition input."
         return DesignCheck(rule_id, title, passed, text, row.source, right)
+    if control is Control.CONVERTER:
+        return _starts_by_converter(installation, rule_id)
     if control is Control.UNKNOWN:
         text = "The alternator's kind is not known."
         right = "Wire the ignition input to be on the safe side."
@@ -305,6 +366,29 @@ def _start_signal(installation: Installation) -> DesignCheck:
     )
     right = "Prove it dead with the key off and live with the engine on."
     return DesignCheck(rule_id, title, True, text, _PRACTICE, right)
+
+
+def _starts_by_converter(installation: Installation, rule_id: str) -> DesignCheck:
+    title, row = "Starts with this supply", tables.row("supply", "converter.low")
+    start, least = installation.charger.start_voltage_v, row.value * installation.scale
+    signal = (
+        "a signal that is live only while the vehicle is ready, not in accessory mode, where the "
+        "supply is off"
+    )
+    if start is None:
+        text = "The unit's start voltage is not known."
+        return DesignCheck(rule_id, title, None, text, row.source, f"Look it up, or wire {signal}.")
+    passed = start <= least
+    text = (
+        f"Starts at {as_stated(start, 'V')}; switched on, the vehicle's own supply holds "
+        f"{volts(least)} or more."
+    )
+    right = (
+        f"By voltage it starts and stops with the supply. If its ignition input is wired: {signal}."
+    )
+    if not passed:
+        right = f"Wire its ignition input to {signal}."
+    return DesignCheck(rule_id, title, passed, text, row.source, right)
 
 
 def _thresholds(installation: Installation) -> DesignCheck:
@@ -349,6 +433,10 @@ def _low_supply(installation: Installation) -> DesignCheck:
         row = tables.row("supply", "set_point.fixed_low")
         lowest = fixed_set_point(installation.ambient_c or 20.0)[0] * scale
         stop, where = unit.stop_voltage_v, "a fixed alternator's lowest"
+    elif installation.alternator.control is Control.CONVERTER:
+        row = tables.row("supply", "converter.low")
+        lowest, where = row.value * scale, "the vehicle's own supply at its lowest"
+        stop = unit.stop_voltage_v
     else:
         row = tables.row("supply", "lowest.economy")
         lowest, where = row.value * scale, "economy mode"
@@ -375,7 +463,8 @@ def _low_supply(installation: Installation) -> DesignCheck:
         text += " It will cut back or cut in and out."
     elif lowest - lost < stop + hold:
         right = "So near its stop voltage many a unit already gives less than its rating."
-    named = "stop" if installation.alternator.control is Control.FIXED else "ignition_stop"
+    by_voltage = installation.alternator.control in (Control.FIXED, Control.CONVERTER)
+    named = "stop" if by_voltage else "ignition_stop"
     if passed and _is_guess(installation, f"charger.{named}_voltage_v"):
         passed = None
         right = f"That stop voltage is a guess: look it up in the unit's papers. {right}".rstrip()
@@ -412,6 +501,39 @@ def _input_at_lowest(installation: Installation) -> Ampere:
     at_unit = tables.number("supply", "lowest.at_unit") * installation.scale
     drawn = unit.rated_output_a * unit.absorption_v / (unit.efficiency.mean * at_unit)
     return min(drawn, unit.input_limit_a)
+
+
+def _two_in_series(installation: Installation) -> DesignCheck:
+    rule_id, title = "two_in_series", "Fed across both batteries in series"
+    if installation.nominal_voltage_v == 12:
+        text = (
+            "Two start batteries in series, and a 12 V input: two 12 V batteries make 24 V, and on "
+            "one of them alone the unit empties that one while the other is overcharged."
+        )
+        right = "Fit a unit with 24 V input, and set the vehicle up as 24 V."
+        right += " Only two 6 V batteries make 12 V: then say so."
+        return DesignCheck(rule_id, title, False, text, _PRACTICE, right)
+    text = "Two start batteries in series: the unit's input is their 24 V together."
+    right = (
+        "Positive at the end that is not earthed, negative at the earthed end or the body; nothing "
+        "on the link between the two. Look at it."
+    )
+    return DesignCheck(rule_id, title, None, text, _PRACTICE, right)
+
+
+def _two_in_parallel(installation: Installation) -> DesignCheck:
+    rule_id, title = "two_in_parallel", "Which of two batteries feeds the unit"
+    battery = installation.start_battery
+    capacity = battery.capacity_ah if battery else None
+    text = "Two start batteries in parallel"
+    if capacity is not None:
+        text += f", {as_stated(capacity, 'Ah')} together"
+    right = (
+        "Feed and fuse at the battery that the alternator's cable comes to; negative at the body, "
+        "or at that same battery on the body side of a sensor. The fuse has to break what both "
+        "give together. Look at it."
+    )
+    return DesignCheck(rule_id, title, None, f"{text}.", _PRACTICE, right)
 
 
 def _battery_sensor(installation: Installation) -> DesignCheck:
@@ -584,8 +706,8 @@ def _panel_reaches_battery(installation: Installation) -> DesignCheck:
     open_v, working = (
         open_circuit_voltage(plate, _HOT_CELLS_C)
         for plate in (
-            plate_open_circuit(solar, installation.scale),
-            plate_working(solar, installation.scale),
+            plate_open_circuit(solar, installation.house_scale),
+            plate_working(solar, installation.house_scale),
         )
     )
     passed = True if working >= needed else None if open_v >= needed else False
@@ -715,7 +837,7 @@ def _fuse_carries(installation: Installation, run: Run, cable: CableRun) -> Desi
     )
     least = load / lasting.value
     sized = fuse_words(smallest_fuse(least), least)
-    practice = _usual_fuse(installation)
+    practice = _usual_fuse(installation, run)
     passed: bool | None = load <= lasting.value * cable.fuse_a + 1e-9
     right = ""
     if not passed and (
@@ -730,10 +852,16 @@ def _fuse_carries(installation: Installation, run: Run, cable: CableRun) -> Desi
     return DesignCheck(rule_id, title, passed, text, source, right)
 
 
-def _usual_fuse(installation: Installation) -> Ampere | None:
-    """Return the fuse that is met with units of this rating or the next larger one, A."""
+def _usual_fuse(installation: Installation, run: Run) -> Ampere | None:
+    """Return the fuse that is met with units of this rating or the next larger one, A.
+
+    The rule of thumb is of units with one voltage on both sides; elsewhere the input is that of
+    such a unit of the same power.
+    """
     pairs = tables.row("fuses", "thumb.rating").points
     rated = installation.charger.rated_output_current_a
+    if run in VEHICLE_SIDE:
+        rated *= installation.house_scale / installation.scale
     return next((fuse for rating, fuse in pairs if rating >= rated), None)
 
 
@@ -741,25 +869,31 @@ def _usual_fuses(installation: Installation) -> DesignCheck:
     rule_id, title = "usual_fuse", "Fuses beside what is usual"
     row = tables.row("fuses", "thumb.rating")
     rated = installation.charger.rated_output_current_a
-    usual = _usual_fuse(installation)
+    usual = [_usual_fuse(installation, run) for run in FEEDS]
     unit = f"{as_stated(rated, 'A')} unit"
     fitted = [getattr(installation.runs, run.value).fuse_a for run in FEEDS]
-    if usual is None:
+    if None in usual:
         text = f"There is no rule of thumb for a {unit}; the current decides."
         return DesignCheck(rule_id, title, None, text, row.source)
+    both = f"{as_stated(usual[0], 'A')} at both"
+    if usual[0] != usual[1]:
+        both = f"{as_stated(usual[0], 'A')} and {as_stated(usual[1], 'A')}"
     if None in fitted:
-        text = f"Usual is {as_stated(usual, 'A')} at both batteries; not both fuses are known."
+        where = "at start and house battery" if usual[0] != usual[1] else "batteries"
+        text = f"Usual is {both} {where}; not both fuses are known."
         return DesignCheck(rule_id, title, None, text, row.source)
     text = (
         f"{as_stated(fitted[0], 'A')} at the start battery, {as_stated(fitted[1], 'A')} at the "
-        f"house battery; usual for a {unit} is {as_stated(usual, 'A')} at both, with a thin margin."
+        f"house battery; usual for a {unit} is {both}, with a thin margin."
     )
     right = ""
-    if min(fitted) < usual:
+    pairs = [(has, asked or 0.0) for has, asked in zip(fitted, usual, strict=True)]
+    is_enough = all(has >= asked for has, asked in pairs)
+    if not is_enough:
         right = "The smaller one may open on a long hot drive."
-    elif max(fitted) > usual:
+    elif any(has > asked for has, asked in pairs):
         right = "Larger is right as far as cable and unit's instructions allow it."
-    return DesignCheck(rule_id, title, min(fitted) >= usual or None, text, row.source, right)
+    return DesignCheck(rule_id, title, is_enough or None, text, row.source, right)
 
 
 def _vehicle_fuse_breaks(installation: Installation) -> DesignCheck:
@@ -879,7 +1013,7 @@ def _house_side_drop(installation: Installation) -> DesignCheck:
         run = Run.HOUSE_FEED if lost_there is None else Run.HOUSE_RETURN
         text = f"The {run.full_name}'s length or size is not known."
         return DesignCheck(rule_id, title, None, text, row.source)
-    lost, allowed = lost_there + lost_back, row.value * installation.nominal_voltage_v
+    lost, allowed = lost_there + lost_back, row.value * 12 * installation.house_scale
     text = (
         f"{as_stated(feed.length_m, 'm')} of {_size(feed)} out and "
         f"{as_stated(back.length_m, 'm')} of {_size(back)} back lose {volts(lost)} at "

@@ -339,6 +339,7 @@ class Extra(StrEnum):
     MAINS_CHARGER = "mains_charger"
     TRAILER = "trailer"
     OTHER_OUTPUT_VOLTAGE = "other_output_voltage"
+    CONVERTER = "converter"
 
 
 class Installation(NullIsNotKnown):
@@ -403,5 +404,7 @@ class Installation(NullIsNotKnown):
                 return start is Joined.PARALLEL
             case Extra.OTHER_OUTPUT_VOLTAGE:
                 return self.house_scale != self.scale
+            case Extra.CONVERTER:
+                return self.alternator.control is Control.CONVERTER
             case _:
                 return bool(getattr(self.fitted, extra.value))

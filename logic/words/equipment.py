@@ -1,6 +1,14 @@
 """What is fitted, in words and with units: for a printed record and at the desk."""
 
-from logic.vehicle.installation import CableRun, Installation, Meter, StatedBy
+from logic.vehicle.installation import (
+    CableRun,
+    Extra,
+    Installation,
+    Joined,
+    Meter,
+    StartBattery,
+    StatedBy,
+)
 from logic.vehicle.points import Run
 from logic.words.figures import NOT_KNOWN, as_stated, square_millimetres
 from logic.words.names import CHEMISTRIES, WARRANTIES, capitalised, counted, in_words
@@ -34,11 +42,10 @@ def in_brief(installation: Installation) -> Rows:
     unit, battery = installation.charger, installation.house_battery
     start, alternator = installation.start_battery, installation.alternator
     location = f", {_place(installation)}" if installation.location else ""
+    supply = "DC-DC supply" if installation.has(Extra.CONVERTER) else "alternator"
     vehicle = [
-        f"start battery {CHEMISTRIES[start.chemistry]}, {as_stated(start.capacity_ah, 'Ah')}"
-        if start
-        else "",
-        f"alternator {as_stated(alternator.rated_current_a, 'A')}"
+        f"start battery {_start_battery(start)}" if start else "",
+        f"{supply} {as_stated(alternator.rated_current_a, 'A')}"
         if alternator.rated_current_a is not None
         else "",
     ]
@@ -47,8 +54,7 @@ def in_brief(installation: Installation) -> Rows:
     rows = (
         (
             "Charger",
-            f"{as_stated(unit.rated_output_current_a, 'A')}, "
-            f"{as_stated(installation.nominal_voltage_v, 'V')}{location}",
+            f"{as_stated(unit.rated_output_current_a, 'A')}, {voltages(installation)}{location}",
         ),
         ("Which unit", identity_in_brief(installation)),
         (
@@ -124,19 +130,42 @@ def _vehicle_side(installation: Installation) -> Rows:
     battery = installation.start_battery
     alternator = installation.alternator
     return (
-        ("System", as_stated(installation.nominal_voltage_v, "V")),
+        ("System", _system(installation)),
         (
-            "Alternator",
+            "Vehicle's supply" if installation.has(Extra.CONVERTER) else "Alternator",
             f"{_CONTROLS[alternator.control]}; rated {as_stated(alternator.rated_current_a, 'A')}",
         ),
         (
             "Start battery",
-            f"{CHEMISTRIES[battery.chemistry]}, {as_stated(battery.capacity_ah, 'Ah')}"
-            f"{_SENSORS[battery.sensor_on_negative]}"
+            f"{_start_battery(battery)}{_SENSORS[battery.sensor_on_negative]}"
             if battery
             else NOT_KNOWN,
         ),
     )
+
+
+def _system(installation: Installation) -> str:
+    """Say the vehicle's voltage, and the house side's where that is another one."""
+    vehicle = as_stated(installation.nominal_voltage_v, "V")
+    if not installation.has(Extra.OTHER_OUTPUT_VOLTAGE):
+        return vehicle
+    return f"vehicle {vehicle}, house side {as_stated(12 * installation.house_scale, 'V')}"
+
+
+def voltages(installation: Installation) -> str:
+    """Say between which voltages the unit works: "12 V", or "24 V to 12 V"."""
+    vehicle = as_stated(installation.nominal_voltage_v, "V")
+    if not installation.has(Extra.OTHER_OUTPUT_VOLTAGE):
+        return vehicle
+    return f"{vehicle} to {as_stated(12 * installation.house_scale, 'V')}"
+
+
+def _start_battery(battery: StartBattery) -> str:
+    """Say what the start battery is, or two of them."""
+    second = f"two in {battery.second}, " if battery.second else ""
+    together = " together" if battery.second is Joined.PARALLEL else ""
+    capacity = as_stated(battery.capacity_ah, "Ah")
+    return f"{second}{CHEMISTRIES[battery.chemistry]}, {capacity}{together}"
 
 
 _SENSORS = {

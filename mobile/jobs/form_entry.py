@@ -15,7 +15,15 @@ from typing import Any
 from pydantic import ValidationError
 
 from logic.case import first_complaint
-from logic.checklist.presets import STAYS, Fills, Preset, apply, is_guess, replaced_sections
+from logic.checklist.presets import (
+    STAYS,
+    Fills,
+    Preset,
+    apply,
+    is_guess,
+    replaced_figures,
+    replaced_sections,
+)
 from logic.errors import InputError
 from logic.vehicle.identity import Customer, Vehicle, vin_complaint, vin_warning
 from logic.vehicle.installation import ConductorSize, Installation, StatedAs, StatedBy
@@ -79,7 +87,7 @@ def read(path: str, typed: str, draft: Draft) -> object:
         if not any(sign.isalnum() for sign in text):
             raise InputError("No digits yet: type the number, or clear it for 'not known'.", path)
         return _in_limits(path, limits, parse_number(text, path))
-    return _checked(path, int(text) if path == "nominal_voltage_v" else text, limits)
+    return _checked(path, int(text) if path in _VOLTAGES else text, limits)
 
 
 def installation(draft: Draft) -> Installation:
@@ -144,8 +152,8 @@ def with_preset(draft: Draft, preset: Preset, runs: Iterable[Run] = LOOP) -> dic
     """
     gone = tuple(f"{section}." for section in replaced_sections(preset))
     emptied = {path: "" for path in draft if gone and path.startswith(gone) and path not in STAYS}
-    volts = int(draft.get("nominal_voltage_v") or 12)
-    tree = apply(preset, {"nominal_voltage_v": volts}, runs)
+    emptied |= {path: "" for path in replaced_figures(preset) if path in draft}
+    tree = apply(preset, _voltages(draft), runs)
     filled: dict[str, str] = {}
     _flatten(tree, "", filled)
     for run in Run:
@@ -154,6 +162,14 @@ def with_preset(draft: Draft, preset: Preset, runs: Iterable[Run] = LOOP) -> dic
         filled[SOLAR_FITTED] = "yes"
     stated = {f"{STATED_BY}{figure}": _come_by(figure) for figure in map(_figure, filled)}
     return {**draft, **emptied, **filled, **stated}
+
+
+_VOLTAGES = ("nominal_voltage_v", "output_nominal_voltage_v")
+
+
+def _voltages(draft: Draft) -> dict[str, int]:
+    """Return the vehicle's and the house side's nominal voltage as far as they are given, V."""
+    return {path: int(draft[path]) for path in _VOLTAGES if draft.get(path, "").strip()}
 
 
 def _come_by(figure: str) -> str:
@@ -208,10 +224,9 @@ def with_usual_profile(draft: Draft, presets: Iterable[Preset]) -> dict[str, str
         result |= {_ASKED_FOR: "", f"{STATED_BY}{_ASKED_FOR}": ""}
     if profile is None:
         return result
-    volts = int(draft.get("nominal_voltage_v") or 12)
     bare = _BARE.model_copy(update={"fills": Fills(profile=profile)})
     proposed: dict[str, str] = {}
-    _flatten(apply(bare, {"nominal_voltage_v": volts}), "", proposed)
+    _flatten(apply(bare, _voltages(draft)), "", proposed)
     for path in PROFILE:
         typed = draft.get(path, "").strip()
         if not typed or stated_by(draft, path) in (StatedBy.PRESET, StatedBy.GUESS):
@@ -270,6 +285,7 @@ def _may_be_empty(path: str, draft: Draft) -> None:
 _OF_A_START_BATTERY = {
     "start_battery.capacity_ah": "capacity",
     "start_battery.sensor_on_negative": "sensor",
+    "start_battery.second": "second battery",
 }
 
 

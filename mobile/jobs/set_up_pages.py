@@ -51,6 +51,7 @@ CHOICE_WORDS = {
     "24": "24 V",
     "fixed": "Fixed voltage",
     "variable": "Variable (computer)",
+    "converter": "DC-DC supply (hybrid, electric)",
     "unknown": "Not known",
     **{kind.value: capitalised(name) for kind, name in CHEMISTRIES.items()},
     "engine_bay": "Engine bay",
@@ -60,6 +61,8 @@ CHOICE_WORDS = {
     "mm2": "mm²",
     "awg": "AWG / B&S",
     "auto_cable_mm": "Auto cable",
+    "parallel": "In parallel",
+    "series": "In series",
     "yes": "Yes",
     "no": "No",
     **{kind.value: capitalised(name) for kind, name in WARRANTIES.items()},
@@ -84,24 +87,35 @@ _VEHICLE = FormPage(
 )
 _ALTERNATOR = FormPage(
     "alternator",
-    "Alternator",
+    "Alternator or DC-DC supply",
     (
         FormLine("nominal_voltage_v", "System voltage"),
         FormLine(
             "alternator.control",
-            "Alternator voltage",
-            "Variable: set by the vehicle's computer, may fall while driving",
+            "What supplies the vehicle",
+            "Variable: by the vehicle's computer, may fall while driving. Hybrid, electric and "
+            "48 V vehicles have a DC-DC supply",
         ),
-        FormLine("alternator.rated_current_a", "Rated current", "On its plate"),
+        FormLine(
+            "alternator.rated_current_a",
+            "Rated current",
+            "On its plate; of a DC-DC supply in the vehicle's papers",
+        ),
     ),
 )
+SECOND = "start_battery.second"
 SENSOR = "start_battery.sensor_on_negative"
 _START_BATTERY = FormPage(
     "start_battery",
     "Start battery",
     (
         FormLine("start_battery.chemistry", "Chemistry"),
-        FormLine("start_battery.capacity_ah", "Capacity", "On its label"),
+        FormLine("start_battery.capacity_ah", "Capacity", "On its label; of two in parallel both"),
+        FormLine(
+            SECOND,
+            "Second start battery",
+            "In parallel: plus to plus. In series: two make the vehicle's voltage",
+        ),
         FormLine(
             SENSOR,
             "Current sensor on its negative post",
@@ -109,6 +123,7 @@ _START_BATTERY = FormPage(
         ),
     ),
 )
+HOUSE_VOLTAGE = "output_nominal_voltage_v"
 _CHARGER = FormPage(
     "charger",
     "Charger",
@@ -117,6 +132,11 @@ _CHARGER = FormPage(
         FormLine("charger.absorption_voltage_v", "Absorption voltage of the profile to be set"),
         FormLine("charger.float_voltage_v", "Float voltage of that profile"),
         FormLine("charger.profile_note", "How the profile is set", "Links, button or app"),
+        FormLine(
+            HOUSE_VOLTAGE,
+            "Voltage of the house side",
+            "Where the unit steps up or down, on its plate",
+        ),
         FormLine("location", "Mounted in"),
         FormLine("charger.ingress_protection", "IP code", "On its plate, such as IP67"),
     ),
@@ -279,8 +299,14 @@ def lines_shown(page: FormPage, draft: Draft) -> tuple[FormLine, ...]:
     return page.fields
 
 
-def choice_words(choice: str) -> str:
-    """Return a choice in words."""
+_LEFT_OPEN = {SECOND: "There is one", HOUSE_VOLTAGE: "As the vehicle"}
+"""What a choice left open says where it is not "not known"."""
+
+
+def choice_words(choice: str, path: str = "") -> str:
+    """Return a choice in words; at some paths a choice that is left open says more."""
+    if not choice and path in _LEFT_OPEN:
+        return _LEFT_OPEN[path]
     return CHOICE_WORDS.get(choice, choice)
 
 
@@ -337,11 +363,11 @@ QUESTIONS = (
         "Usual insulation and bundling",
     ),
     SetUpQuestion(
-        "Which alternator?",
+        "Which alternator or DC-DC supply?",
         "alternator.control",
         ("alternator",),
         Group.ALTERNATORS,
-        "Usual alternators",
+        "Usual alternators and supplies",
     ),
     SetUpQuestion(
         "Which start battery?",
@@ -464,6 +490,10 @@ def figure_words(path: str, draft: Draft) -> str:
         return label_of(path).lower() if typed == "yes" else ""
     if limits.kind == "whole":
         return f"{typed} {label_of(path).lower()}"
+    if path == HOUSE_VOLTAGE:
+        return f"out at {choice_words(typed)}"
+    if path == SECOND:
+        return f"two {choice_words(typed).lower()}"
     if path == _WARRANTY:
         return f"under warranty: {WARRANTIES[Warranty(typed)]}"
     return choice_words(typed) if limits.kind == "choice" else f"{typed} {limits.unit}".strip()

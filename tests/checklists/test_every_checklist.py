@@ -295,11 +295,20 @@ def installations():
         )
 
 
+def with_another_supply():
+    """A converter; two start batteries, either way; another voltage on the house side."""
+    yield Installation.model_validate(UTE | {"alternator": {"control": "converter"}})
+    for second in ("series", "parallel"):
+        two = {"start_battery": {"chemistry": "flooded", "second": second}}
+        yield Installation.model_validate(UTE | two | {"nominal_voltage_v": 24})
+    yield Installation.model_validate(UTE | {"output_nominal_voltage_v": 24})
+
+
 @pytest.mark.parametrize("checklist", LIBRARY.checklists.values(), ids=lambda one: one.id)
 def test_every_step_can_be_reached_and_every_path_ends(checklist):
     asked = {condition.step for step in checklist.steps for condition in asked_of(step.when)}
     reached = set()
-    for installation in installations():
+    for installation in (*installations(), *with_another_supply()):
         options = [possible_answers(checklist.by_id[step_id]) for step_id in asked]
         for chosen in product(*options):
             facts = Facts(installation, dict(zip(asked, chosen, strict=True)))
@@ -358,10 +367,11 @@ def test_every_design_check_that_a_step_names_is_one(checklist):
         "nominal_voltage_v": 24,
     }
     flooded = UTE | {"house_battery": {"chemistry": "flooded"}}
+    described = [Installation.model_validate(one) for one in (UTE, lithium, flooded)]
     known = {
         check.rule_id
-        for described in (UTE, lithium, flooded)
-        for check in design_checks(Installation.model_validate(described))
+        for installation in (*described, *with_another_supply())
+        for check in design_checks(installation)
     }
     named = {name for step in checklist.steps for name in step.design_checks}
     assert {name for name in named if not any(rule.endswith(name) for rule in known)} == set()

@@ -577,7 +577,7 @@ def put(described, path, value):
 def plain(text):
     """Read a golden row's figure: a number where it is one."""
     try:
-        return float(text)
+        return int(text) if text.isdigit() else float(text)
     except ValueError:
         return text
 
@@ -599,10 +599,18 @@ def test_every_rule_has_a_golden_row():
     lithium = usual(chemistry="lifepo4").model_copy(update={"solar": Solar()})
     known = {
         c.rule_id
-        for one in (usual(), lithium, usual(chemistry="flooded"))
+        for one in (usual(), lithium, usual(chemistry="flooded"), *with_another_supply())
         for c in design_checks(one)
     }
     assert having == known
+
+
+def with_another_supply():
+    """A converter; two start batteries, either way."""
+    yield usual().model_copy(update={"alternator": Alternator(control="converter")})
+    for second in ("series", "parallel"):
+        two = StartBattery(chemistry="flooded", second=second)
+        yield usual().model_copy(update={"start_battery": two})
 
 
 RANK = {False: 0, None: 1, True: 2}
