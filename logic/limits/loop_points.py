@@ -12,6 +12,7 @@ from functools import partial
 from logic.circuit import batteries, tables
 from logic.circuit.supply import fixed_set_point
 from logic.limits.expectation import Expectation
+from logic.limits.function_points import kept_up_by_sun, refused_for_cold
 from logic.limits.loop_state import (
     SIGMAS,
     Basis,
@@ -106,10 +107,8 @@ def _resting_start_battery(loop: LoopState) -> Expectation:
         full = max(full, batteries.rest_voltage(Chemistry.AGM, 1.0, scale))
     just_stopped = loop.state is State.SOLAR
     high = full + SIGMAS * scatter + batteries.most_surface_charge(scale, just_stopped)
-    if just_stopped and loop.installation.fitted.reverse_charge:
-        high = max(high, batteries.absorption_window(kind, scale).high)
     name = f"rested {CHEMISTRIES[kind]} battery" if battery else "rested lead-acid battery"
-    return Expectation(
+    found = Expectation(
         low=half - scatter,
         high=high,
         why=f"a {name} shows {volts(full)} full and {volts(half)} half charged",
@@ -117,6 +116,9 @@ def _resting_start_battery(loop: LoopState) -> Expectation:
         over="five minutes leave surface charge on it, settled it is only after hours: put the "
         "headlamps on for half a minute, wait two minutes, and read again",
     )
+    if just_stopped and loop.installation.fitted.reverse_charge:
+        return kept_up_by_sun(loop, found)
+    return found
 
 
 def _fixed_alternator(loop: LoopState) -> Expectation:
@@ -495,6 +497,8 @@ def output_current(loop: LoopState) -> Expectation:
         return _nothing(
             "with the key off the unit should give nothing, under 1 A on a current clamp"
         )
+    if refused := refused_for_cold(loop):
+        return refused
     due = _due_output(loop)
     found = Expectation(
         low=due.low,

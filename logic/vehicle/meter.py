@@ -295,7 +295,7 @@ def own_spread(meter: Meter | None, point: Point) -> OwnSpread:
 
 def _contributions(printed: Accuracy, point: Point, value: float) -> tuple[Contribution, ...]:
     unit = point.unit
-    if point is Point.PROFILE_SETTING_VOLTAGE or unit is Unit.LIT:
+    if point in (Point.PROFILE_SETTING_VOLTAGE, Point.INPUT_LIMIT_SETTING) or unit is Unit.LIT:
         return ()
     if unit is Unit.VOLT:
         step = printed.resolution_v(value)

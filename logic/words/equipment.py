@@ -1,6 +1,6 @@
 """What is fitted, in words and with units: for a printed record and at the desk."""
 
-from logic.vehicle.installation import CableRun, Installation, Meter, StatedBy
+from logic.vehicle.installation import CableRun, Extra, Installation, Meter, StatedBy, Trailer
 from logic.vehicle.points import Run
 from logic.words.figures import NOT_KNOWN, as_stated, square_millimetres
 from logic.words.names import CHEMISTRIES, WARRANTIES, capitalised, counted, in_words
@@ -260,7 +260,30 @@ def _options(installation: Installation) -> Rows:
         ]
     else:
         rows.append(("Solar panel", "none stated"))
+    rows += _trailer(installation)
     return (*rows, ("Also there", ", ".join(_also_there(installation)) or "nothing else stated"))
+
+
+def _trailer(installation: Installation) -> list[tuple[str, str]]:
+    """Describe the plug to a trailer, where a part sits in one or a plug is described."""
+    if not installation.has(Extra.TRAILER):
+        return []
+    trailer = installation.trailer or Trailer()
+    carries = as_stated(trailer.plug_rated_current_a, "A")
+    carries = _told(installation, "trailer.plug_rated_current_a", carries)
+    return [
+        (
+            "Trailer plug",
+            f"one contact carries {carries}; {_SOCKETS[trailer.socket_dead_unhitched]}",
+        )
+    ]
+
+
+_SOCKETS = {
+    True: "tow socket dead when unhitched",
+    False: "tow socket live when unhitched",
+    None: "whether the tow socket is dead when unhitched is not known",
+}
 
 
 def _also_there(installation: Installation) -> list[str]:

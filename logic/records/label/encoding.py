@@ -53,8 +53,8 @@ class Label(Data):
     """What a label says; ``readings`` serve as the baseline of a later case.
 
     ``left_out`` counts readings that the record has and the label does not: the code had no room
-    for them, or their point is not put on labels. ``signature`` is the signing device's under the record's hash, ``key_id`` its key's short name; there is none of
-    a record that was sealed without.
+    for them, or their point is not put on labels. ``signature`` is the signing device's under the
+    record's hash, ``key_id`` its key's short name; a record that was sealed without has neither.
     """
 
     version: int
