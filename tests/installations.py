@@ -1,19 +1,22 @@
 """Installations for hypothesis: anything a workshop may meet, known fully or hardly at all."""
 
+from typing import get_args
+
 from hypothesis import strategies as st
 
 from logic.vehicle.installation import (
     Alternator,
     CableRun,
     Charger,
-    Chemistry,
     Control,
     HouseBattery,
+    HouseChemistry,
     Installation,
     Location,
     Runs,
     Solar,
     StartBattery,
+    StartChemistry,
 )
 
 
@@ -37,7 +40,7 @@ def cables(longest=8.0):
 def installations(draw):
     nominal = draw(st.sampled_from([12, 24]))
     scale = nominal / 12
-    chemistry = draw(st.sampled_from(list(Chemistry)))
+    chemistry = draw(st.sampled_from(get_args(HouseChemistry)))
 
     def volts(low, high):
         return draw(maybe(st.floats(low * scale, high * scale)))
@@ -52,7 +55,7 @@ def installations(draw):
             maybe(
                 st.builds(
                     StartBattery,
-                    chemistry=st.sampled_from(["flooded", "agm", "gel"]),
+                    chemistry=st.sampled_from(get_args(StartChemistry)),
                     capacity_ah=maybe(st.floats(40, 120)),
                     sensor_on_negative=maybe(st.booleans()),
                 )

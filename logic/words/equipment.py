@@ -10,6 +10,7 @@ Rows = tuple[tuple[str, str], ...]
 _CONTROLS = {
     "fixed": "fixed voltage",
     "variable": "variable voltage, set by the vehicle's computer",
+    "converter": "a DC-DC supply of its own, no alternator",
     "unknown": "control not known",
 }
 _SIZES = {"mm2": "{} mm²", "awg": "{} AWG/B&S", "auto_cable_mm": "{} mm auto cable"}

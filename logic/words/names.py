@@ -36,6 +36,8 @@ RESPONSIBILITIES = {
 
 CHEMISTRIES = {
     Chemistry.FLOODED: "flooded",
+    Chemistry.EFB: "EFB",
+    Chemistry.CALCIUM: "calcium",
     Chemistry.AGM: "AGM",
     Chemistry.GEL: "gel",
     Chemistry.LIFEPO4: "lithium (LiFePO4)",

@@ -1,4 +1,5 @@
 import re
+from typing import get_args
 
 import pytest
 from hypothesis import given
@@ -15,6 +16,7 @@ from logic.vehicle.installation import (
     Control,
     Fitted,
     HouseBattery,
+    HouseChemistry,
     Installation,
     Location,
     Meter,
@@ -85,7 +87,7 @@ INSTALLATIONS = st.builds(
     ),
     house_battery=st.builds(
         HouseBattery,
-        chemistry=st.sampled_from(list(Chemistry)),
+        chemistry=st.sampled_from(get_args(HouseChemistry)),
         min_charge_temperature_c=st.none() | st.integers(-60, 40).map(float),
     ),
     runs=st.builds(Runs, vehicle_feed=CABLE_RUNS, house_return=CABLE_RUNS),
