@@ -263,9 +263,8 @@ def reverse_charge_current(loop: LoopState) -> Expectation:
     full = batteries.rest_voltage(start.chemistry, 1.0, loop.scale)
     charged = rest.is_read and rest.value >= full
     why = (
-        f"what units give back differs, from {amperes(least)} to the rating of "
-        f"{as_stated(loop.sound.charger.rated_output_a, 'A')}; it must end once the house battery "
-        f"is down at {volts(spared)}"
+        f"what units give back differs, from {amperes(least)} to {amperes(most)} here; it must end "
+        f"once the house battery is down at {volts(spared)}"
     )
     found = Expectation(
         low=least,
@@ -273,7 +272,7 @@ def reverse_charge_current(loop: LoopState) -> Expectation:
         why=why,
         under="nothing goes back: a minus sign means that the arrow points the wrong way; else "
         "look at how it is asked for, at the house battery's volts, and at the fuses",
-        over="more than the unit is rated for: read the clamp again, and look for a second way "
+        over="more than the unit and its fuse are rated for: read the clamp again, and look for a second way "
         "between the batteries",
     )
     if not charged:
@@ -334,8 +333,13 @@ def _tries(charge_ah: float, scale: float) -> str:
 
 
 def _most_reverse(loop: LoopState) -> Ampere:
-    """Return the most that a unit gives back, A: its rating and what is usual over it."""
-    return loop.sound.charger.rated_output_a * tables.number("charger", "usual.rating_over")
+    """Return the most that a unit gives back, A: its rating with what is usual over it, or its fuse.
+
+    Its way back may be another than its way out, but it goes through the vehicle feed's fuse.
+    """
+    usual = loop.sound.charger.rated_output_a * tables.number("charger", "usual.rating_over")
+    fuse = loop.installation.runs.vehicle_feed.fuse_a
+    return max(usual, fuse or _figure("reverse.most_share") * usual)
 
 
 def _house_spared(loop: LoopState, current: Ampere) -> Volt:
