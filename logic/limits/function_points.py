@@ -11,10 +11,11 @@ from logic.circuit import batteries, reverse_charge, tables
 from logic.circuit.input_limit import output_at_limit
 from logic.circuit.reverse_charge import LeadBattery
 from logic.circuit.solar_share import input_in_sun
+from logic.limits.cold_battery import thermometer
 from logic.limits.expectation import Expectation
 from logic.limits.loop_state import SIGMAS, LoopState, Quantity
 from logic.limits.temperatures_and_lamps import house_battery_temperature
-from logic.quantities import Ampere, Celsius, Volt
+from logic.quantities import Ampere, Volt
 from logic.vehicle.assumed import DRIFT_V
 from logic.vehicle.installation import Chemistry, Control, StatedBy
 from logic.vehicle.points import Point, State
@@ -40,7 +41,7 @@ def _figure(name: str) -> float:
     return tables.number("functions", name)
 
 
-# The temperature sensor, and charging in the cold
+# The temperature sensor
 
 
 def sensor_temperature(loop: LoopState) -> Expectation:
@@ -60,18 +61,6 @@ def sensor_temperature(loop: LoopState) -> Expectation:
     return Expectation(low=low, high=high, why=why, under=cold, over=warm)
 
 
-def thermometer(loop: LoopState) -> Celsius | None:
-    """Temperature read on the house battery's case, in this state or an earlier one.
-
-    Returns
-    -------
-    °C
-    """
-    states = (loop.state, State.IDLE, State.REST, State.FAST_IDLE, State.SOLAR)
-    read = (loop.read(Point.HOUSE_BATTERY_TEMPERATURE, state) for state in states)
-    return next((one for one in read if one is not None), None)
-
-
 def _what_a_wrong_sensor_does(loop: LoopState) -> tuple[str, str]:
     """Say what charging does where the sensor reads too cold, then where it reads too warm."""
     if loop.installation.house_battery.chemistry is Chemistry.LIFEPO4:
@@ -86,33 +75,6 @@ def _what_a_wrong_sensor_does(loop: LoopState) -> tuple[str, str]:
     return (
         f"the unit then charges too high, {each}: {look}",
         f"the unit then charges too low, {each}: {look}",
-    )
-
-
-def refused_for_cold(loop: LoopState) -> Expectation | None:
-    """What should flow into a lithium battery that is too cold to be charged; None where it is not.
-
-    Its own protection or the unit refuses; what still flows goes to the loads.
-    """
-    battery, case = loop.installation.house_battery, thermometer(loop)
-    if battery.chemistry is not Chemistry.LIFEPO4 or case is None:
-        return None
-    least = battery.min_charge_temperature_c
-    if least is None:
-        least = tables.number("batteries", "charging.lithium_lowest_c")
-    if case > least - _figure("sensor.refusal_margin"):
-        return None
-    load = loop.measured(Point.HOUSE_LOAD_CURRENT)
-    fed = max(load.value, 0.0) if load else 0.0
-    return Expectation(
-        low=-_STANDING_A,
-        high=fed + _STANDING_A,
-        why=f"at {as_read(Point.HOUSE_BATTERY_TEMPERATURE, case)} a lithium battery must be "
-        f"refused charge (under {as_stated(least, '°C')} it is damaged for good): no more than "
-        f"the loads' {amperes(fed)} should flow, and the unit shows absorption voltage or nothing",
-        uncertainty=load.uncertainty if load else 0.0,
-        over="stop the engine and take the house fuse out: nothing refuses. Find out which device "
-        "should, and warm the battery before it is charged",
     )
 
 
@@ -272,8 +234,8 @@ def reverse_charge_current(loop: LoopState) -> Expectation:
         why=why,
         under="nothing goes back: a minus sign means that the arrow points the wrong way; else "
         "look at how it is asked for, at the house battery's volts, and at the fuses",
-        over="more than the unit and its fuse are rated for: read the clamp again, and look for a second way "
-        "between the batteries",
+        over="more than the unit and its fuse are rated for: read the clamp again, and look for a "
+        "second way between the batteries",
     )
     if not charged:
         return found
@@ -308,13 +270,15 @@ def reverse_charge_voltage(loop: LoopState) -> Expectation:
     later = min(
         reverse_charge.lifted_voltage(start, rest.value, (least + most) / 2, _LATER).mean, ceiling
     )
-    charge = (least + most) / 2 * _LATER / 60
+    charge = ""
+    if read:
+        stored = least * _LATER / 60
+        charge = f" ({number(stored, 1)} Ah, {_tries(stored, loop.scale)})"
     why = (
         f"from {rest.in_volts} {'read' if rest.is_read else 'usual'} at rest {flows} into "
         f"{number(start.capacity_ah)} Ah {kind} make about {volts(middle)} after "
-        f"{minutes(_MINUTES)} and {volts(later)} after {minutes(_LATER)}; those ten put in "
-        f"{number(charge, 1)} Ah, some {_tries(charge, loop.scale)}. Over {volts(ceiling)} it is "
-        "never charged"
+        f"{minutes(_MINUTES)} and {volts(later)} after {minutes(_LATER)}{charge}; over "
+        f"{volts(ceiling)} it is never charged"
     )
     return Expectation(
         low=low,
@@ -329,11 +293,11 @@ def reverse_charge_voltage(loop: LoopState) -> Expectation:
 
 def _tries(charge_ah: float, scale: float) -> str:
     tries = math.floor(reverse_charge.cranking_tries(charge_ah, scale))
-    return f"{tries} tries to crank of five seconds" if tries > 1 else "one try to crank"
+    return f"some {tries} tries to crank" if tries > 1 else "one try to crank at most"
 
 
 def _most_reverse(loop: LoopState) -> Ampere:
-    """Return the most that a unit gives back, A: its rating with what is usual over it, or its fuse.
+    """Return the most that a unit gives back, A: its rating and what is usual over it, or its fuse.
 
     Its way back may be another than its way out, but it goes through the vehicle feed's fuse.
     """
@@ -433,10 +397,10 @@ def tow_socket_voltage(loop: LoopState) -> Expectation:
     return Expectation(
         low=-dead,
         high=dead,
-        why=f"unhitched, the tow socket's charging contacts should be dead (under {volts(dead)}), "
-        "for a finger, a spanner or the wet bridges them",
-        over="live with nothing hitched: feed it through a relay that the engine's running closes, "
-        "or shut the cover and say so to the customer",
+        why=f"unhitched, engine off, these contacts should be dead, under {volts(dead)}",
+        under="a minus sign means that the contacts are reversed: put that right first",
+        over="a spanner, the coupling or salt water shorts live contacts: feed them through a "
+        "relay that only the running engine closes",
     )
 
 

@@ -11,8 +11,9 @@ from functools import partial
 
 from logic.circuit import batteries, tables
 from logic.circuit.supply import fixed_set_point
+from logic.limits.cold_battery import refused_for_cold
 from logic.limits.expectation import Expectation
-from logic.limits.function_points import kept_up_by_sun, refused_for_cold
+from logic.limits.function_points import kept_up_by_sun
 from logic.limits.loop_state import (
     SIGMAS,
     Basis,
@@ -323,6 +324,8 @@ def house_battery_voltage(loop: LoopState) -> Expectation:
     """At rest by chemistry and charge; charging, above rest and up to the profile."""
     if loop.state is State.REST:
         return _rested_house_battery(loop)
+    if refused_for_cold(loop):
+        return _refused_house_battery(loop)
     flow = loop.flow(Run.HOUSE_FEED)
     if loop.state is State.SOLAR and flow.likely < _FLOWS_A:
         return _just_charged_house_battery(loop)
@@ -442,6 +445,19 @@ def _just_charged_house_battery(loop: LoopState) -> Expectation:
         high=high,
         why=f"{rested.why}, and soon after charging it stands higher, up to {volts(high)}",
         under=_low_at_rest(loop),
+    )
+
+
+def _refused_house_battery(loop: LoopState) -> Expectation:
+    """Return the limits of a battery that is refused charge: anything from rest to the profile."""
+    low, high = _empty(loop), _highest_regulated(loop)
+    return Expectation(
+        low=low,
+        high=high,
+        why="too cold to be charged, a lithium battery shows what it rests at or what the unit "
+        f"holds against its open protection, {volt_range(low, high)}",
+        under=_LOW_LITHIUM_ON_CHARGE,
+        proves_nothing="warm the battery, then read it again",
     )
 
 
@@ -629,6 +645,8 @@ def _why_so_little(loop: LoopState) -> str:
 
 
 def _due_output(loop: LoopState) -> _DueOutput:
+    if refused := refused_for_cold(loop):
+        return _DueOutput(refused.low or 0.0, refused.high or 0.0, refused.why)
     due = _due_in_bulk(loop) if loop.state.engine_runs else _due_by_panel(loop)
     full = _why_nearly_full(loop)
     if not full and _is_at_float_volts(loop):

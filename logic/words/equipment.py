@@ -1,6 +1,6 @@
 """What is fitted, in words and with units: for a printed record and at the desk."""
 
-from logic.vehicle.installation import CableRun, Extra, Installation, Meter, StatedBy, Trailer
+from logic.vehicle.installation import CableRun, Installation, Meter, StatedBy
 from logic.vehicle.points import Run
 from logic.words.figures import NOT_KNOWN, as_stated, square_millimetres
 from logic.words.names import CHEMISTRIES, WARRANTIES, capitalised, counted, in_words
@@ -266,18 +266,14 @@ def _options(installation: Installation) -> Rows:
 
 
 def _trailer(installation: Installation) -> list[tuple[str, str]]:
-    """Describe the plug to a trailer, where a part sits in one or a plug is described."""
-    if not installation.has(Extra.TRAILER):
+    """Describe the plug to a trailer, where one is described."""
+    trailer = installation.trailer
+    if trailer is None:
         return []
-    trailer = installation.trailer or Trailer()
     carries = as_stated(trailer.plug_rated_current_a, "A")
     carries = _told(installation, "trailer.plug_rated_current_a", carries)
-    return [
-        (
-            "Trailer plug",
-            f"one contact carries {carries}; {_SOCKETS[trailer.socket_dead_unhitched]}",
-        )
-    ]
+    socket = _SOCKETS[trailer.socket_dead_unhitched]
+    return [("Trailer plug", f"one contact carries {carries}; {socket}")]
 
 
 _SOCKETS = {

@@ -120,7 +120,7 @@ _CHARGER = FormPage(
         FormLine(
             "location",
             "Mounted in",
-            "Not for boats: ignition protection and isolation there need another code",
+            "Boats are left out: ignition protection and isolation there need another code",
         ),
         FormLine("charger.ingress_protection", "IP code", "On its plate, such as IP67"),
     ),

@@ -101,6 +101,26 @@ def test_what_the_loads_take_may_flow_into_a_freezing_battery():
     assert verdict(current, cold, loads, house_battery=LITHIUM).verdict is IN
 
 
+@pytest.mark.parametrize(
+    ("point", "value"),
+    [
+        (Point.HOUSE_BATTERY_VOLTAGE, 13.1),
+        (Point.HOUSE_BATTERY_VOLTAGE, 14.4),
+        (Point.INPUT_CURRENT, 0.3),
+    ],
+)
+def test_what_else_a_refused_battery_shows_is_no_fault(point, value):
+    cold = read(Point.HOUSE_BATTERY_TEMPERATURE, -6)
+    assert verdict(read(point, value, State.IDLE), cold, house_battery=LITHIUM).verdict is IN
+
+
+def test_the_charging_lamp_may_stay_dark_while_charge_is_refused():
+    cold = read(Point.HOUSE_BATTERY_TEMPERATURE, -6)
+    dark = read(Point.CHARGING_INDICATOR, 0, State.IDLE)
+    assert verdict(dark, cold, house_battery=LITHIUM).verdict is Judgement.NO_LIMIT
+    assert verdict(dark, house_battery=LITHIUM).verdict is OUT
+
+
 @pytest.mark.parametrize("celsius", [0, 15])
 def test_a_battery_that_is_warm_enough_is_not_refused(celsius):
     warm = read(Point.HOUSE_BATTERY_TEMPERATURE, celsius)
@@ -221,7 +241,8 @@ def test_the_volts_after_ten_minutes_and_the_charge_are_told():
     assert "10.0 A into 70 Ah flooded" in reason
     assert "after 10 min" in reason
     assert "1.7 Ah" in reason  # 10 A for ten minutes
-    assert "14.80 V it is never charged" in reason
+    assert "some 6 tries to crank" in reason  # 200 A for five seconds each, assumed
+    assert "over 14.80 V it is never charged" in reason
 
 
 def test_with_the_current_not_known_the_limits_are_wider():
