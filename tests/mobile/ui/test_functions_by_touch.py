@@ -156,3 +156,37 @@ def test_the_plug_is_asked_for_only_where_something_sits_in_a_trailer(new_vehicl
     store = new_vehicle.app.work.store
     fitted = store.vehicle(vehicle_row(store, "FH 310").vehicle_id).installation
     assert fitted.trailer == Trailer(plug_rated_current_a=20, socket_dead_unhitched=False)
+
+
+@pytest.mark.parametrize("look", LOOKS, ids=str)
+def test_the_plugs_rules_can_be_read_on_every_phone(make_phone, tmp_path, look):
+    finger = at_the_walk(make_phone, tmp_path / "store", look)
+    vehicle_id = finger.app.work.store.find_vehicles()[0].vehicle_id
+    page = finger.app.navigator.show("design", vehicle_id=vehicle_id)
+    finger.frames(3)
+    cards = [one for one in page.ids.rules.walk() if type(one).__name__ == "RuleCard"]
+    titles = {card.title for card in cards}
+    assert titles >= {
+        "Plug carries the current",
+        "Fused in the towing vehicle",
+        "Return by its own conductor",
+        "Tow socket dead when unhitched",
+        "Output that the input limit leaves",
+    }
+    page.ids.body.scroll_y = 0.6
+    keep_picture(finger, f"functions-design-{look}")
+    assert complaints() == []
+
+
+@pytest.mark.parametrize("look", LOOKS, ids=str)
+def test_no_text_of_the_terminations_look_is_cut_off_with_a_trailer(make_phone, tmp_path, look):
+    finger = at_the_walk(make_phone, tmp_path / "store", look)
+    in_hand = finger.app.work.walk
+    screen = finger.app.navigator.show("step")
+    in_hand.go_to("trailer_feed_and_return")
+    screen.refresh()
+    for part, scroll in (("", 1), ("-below", 0)):
+        screen.ids.body.scroll_y = scroll
+        keep_picture(finger, f"functions-look{part}-{look}")
+        assert complaints() == []
+    assert {step.id for step in in_hand.steps} >= {"trailer_brakes_untouched", "drawbar_plug"}
