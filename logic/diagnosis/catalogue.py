@@ -42,10 +42,16 @@ class PriorChange(Data):
     to: float | None = Field(None, description="the value, or the value above what 'above' names")
     shift: float | None = Field(None, description="added to the sound mean")
     times: float | None = Field(None, description="factor on the sound mean")
-    above: Literal["", "full_rest", "float", "signal_threshold", "rated_output", "rated_input"] = (
-        Field(
-            "", description="what the value is counted from, if not from nothing or the sound mean"
-        )
+    above: Literal[
+        "",
+        "full_rest",
+        "float",
+        "signal_threshold",
+        "rated_output",
+        "rated_input",
+        "one_battery_less",
+    ] = Field(
+        "", description="what the value is counted from, if not from nothing or the sound mean"
     )
     of_one_cell: bool = Field(
         False, description="true: volts of one cell, which are the same at 24 V"
@@ -111,9 +117,6 @@ class Way(Data):
     )
     second_unit: Literal["works", "dead", "unfed"] = Field(
         "works", description="dead: a second unit gives nothing; unfed: nothing arrives at it"
-    )
-    round_the_shunt: Literal["nothing", "charge", "loads"] = Field(
-        "nothing", description="which current goes round the battery monitor's shunt"
     )
     loose: dict[Point, float] = Field(
         default_factory=dict,

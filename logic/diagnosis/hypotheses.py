@@ -182,6 +182,7 @@ def changed_prior(
         "float": sound.charger.float_v,
         "signal_threshold": sound.charger.ignition_signal_min_v,
         "rated_output": sound.charger.rated_output_a,
+        "one_battery_less": 1 / max((installation.house_battery.in_parallel or 1) - 1, 1),
         "rated_input": sound.charger.rated_output_a * sound.charger.input_per_output,
     }[change.above]
     if change.to is not None:
@@ -250,10 +251,6 @@ class Hypotheses:
     """Whether a second unit beside the first gives nothing."""
     second_unfed: Flags
     """Whether nothing arrives at its input."""
-    monitor_misses_charge: Flags
-    """Whether what charges the house battery goes round its monitor's shunt."""
-    monitor_misses_loads: Flags
-    """Whether what the house loads draw does."""
     sunny: Flags
     """Whether the panel has light while the engine runs."""
     loose: Array
@@ -571,8 +568,6 @@ _FLAGS: Mapping[str, Callable[[Way], bool]] = {
     "panel_held": lambda way: way.panel == "held",
     "second_dead": lambda way: way.second_unit != "works",
     "second_unfed": lambda way: way.second_unit == "unfed",
-    "monitor_misses_charge": lambda way: way.round_the_shunt == "charge",
-    "monitor_misses_loads": lambda way: way.round_the_shunt == "loads",
 }
 
 
@@ -637,8 +632,6 @@ def _stacked(known: Beforehand, rows: Sequence[_Row]) -> Hypotheses:
         panel_held=flags["panel_held"],
         second_dead=flags["second_dead"],
         second_unfed=flags["second_unfed"],
-        monitor_misses_charge=flags["monitor_misses_charge"],
-        monitor_misses_loads=flags["monitor_misses_loads"],
         sunny=np.array([row.sunny for row in rows], dtype=np.bool_),
         loose=np.maximum(traits.loose[first], traits.loose[second]),
         fault_lit=np.maximum(traits.fault_lit[first], traits.fault_lit[second]),

@@ -850,11 +850,13 @@ def _into_the_battery(at: StateSolution) -> tuple[Array, Array]:
 def _monitor(at: StateSolution, true: Array, slope: Array, _loose: Array) -> None:
     """What goes through the shunt; a lead that goes round it is not seen."""
     charge, charges = at.charge
-    seen = (~at.rows.monitor_misses_charge).astype(np.float64)
-    drawn = (~at.rows.monitor_misses_loads).astype(np.float64)
-    true += seen * charge - drawn * at.output(Point.HOUSE_LOAD_CURRENT)
+    load = at.output(Point.HOUSE_LOAD_CURRENT)
+    seen, drawn = at.unknown("monitor_charge_share"), at.unknown("monitor_load_share")
+    true += seen * charge - drawn * load
     slope += seen[:, None] * charges
     slope -= drawn[:, None] * at.output_slopes(Point.HOUSE_LOAD_CURRENT)[:, 0]
+    slope[:, INDEX["monitor_charge_share"]] += charge
+    slope[:, INDEX["monitor_load_share"]] -= load
 
 
 def _first_in_parallel(at: StateSolution, true: Array, slope: Array, _loose: Array) -> None:

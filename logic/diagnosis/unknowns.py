@@ -58,6 +58,8 @@ NAMES: tuple[str, ...] = (
     "sensor_off_c",
     "second_unit_a",
     "first_share",
+    "monitor_charge_share",
+    "monitor_load_share",
     "reverse_a",
     "reverse_rise_v",
     "sun",
@@ -157,8 +159,10 @@ _REGULATION_SPREAD_V = 0.07
 _LIMIT_SPREAD, _NO_LIMIT_A = 0.06, 1000.0
 # Assumed: what a second unit gives, by its rating: it may be in bulk, or tapering.
 _SECOND_SHARE = Estimate(0.75, 0.35)
-# Assumed: how unequally sound batteries of one age share, as a logarithm.
-_SHARING = 0.25
+# Assumed: how unequally sound batteries of one age and with equal links share, as a logarithm.
+_SHARING = 0.12
+# Assumed: how nearly all of what charges and draws goes through a monitor's shunt as fitted.
+_ALL_SEEN = Estimate(1.0, 0.01)
 # Common practice, no published source: within 5 °C of a thermometer a sensor is right.
 _SENSOR_OFF_C = 2.5
 # Assumed: what a unit gives the start battery on request, and what that lifts it by in minutes.
@@ -302,6 +306,8 @@ def _extras(installation: Installation) -> Iterator[tuple[str, Estimate]]:
     second = Estimate(_SECOND_SHARE.mean * rating, max(_SECOND_SHARE.spread * rating, 0.1))
     yield "second_unit_a", second
     yield "first_share", Estimate(1 / (installation.house_battery.in_parallel or 1), _SHARING)
+    yield "monitor_charge_share", _ALL_SEEN
+    yield "monitor_load_share", _ALL_SEEN
     yield "sensor_off_c", Estimate(0.0, _SENSOR_OFF_C)
     yield "reverse_a", _REVERSE_A
     yield "reverse_rise_v", _REVERSE_RISE_V.times(installation.scale)
@@ -342,8 +348,8 @@ _STEADY, _MOVED = Estimate(0.0, 0.09), Estimate(0.1, 0.8)
 _VARIABLE = (
     Habit(0.55, Estimate(13.9, 0.5), _STEADY),
     Habit(0.2, Estimate(13.9, 0.6), _MOVED),
-    Habit(0.15, Estimate(12.7, 0.22), _STEADY),
-    Habit(0.1, Estimate(12.7, 0.22), Estimate(1.1, 0.6)),
+    Habit(0.15, Estimate(12.7, 0.18), _STEADY),
+    Habit(0.1, Estimate(12.7, 0.18), Estimate(1.1, 0.6)),
 )
 _HOLDS, _SAGS = 0.82, 0.18
 _SAG_V, _RECOVERS_V = Estimate(0.9, 0.5), Estimate(0.9, 0.5)
