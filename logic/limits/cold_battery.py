@@ -2,7 +2,7 @@
 
 from logic.circuit import tables
 from logic.limits.expectation import Expectation
-from logic.limits.loop_state import LoopState
+from logic.limits.loop_state import SIGMAS, LoopState
 from logic.quantities import Celsius
 from logic.vehicle.installation import Chemistry
 from logic.vehicle.points import Point, State
@@ -28,23 +28,25 @@ def refused_for_cold(loop: LoopState) -> Expectation | None:
 
     Its own protection or the unit refuses; what still flows goes to the loads.
     """
-    battery, case = loop.installation.house_battery, thermometer(loop)
-    if battery.chemistry is not Chemistry.LIFEPO4 or case is None:
+    battery = loop.installation.house_battery
+    case = thermometer(loop) if battery.chemistry is Chemistry.LIFEPO4 else None
+    if case is None:
         return None
     least = battery.min_charge_temperature_c
     if least is None:
         least = tables.number("batteries", "charging.lithium_lowest_c")
     if case > least - tables.number("functions", "sensor.refusal_margin"):
         return None
-    load = loop.measured(Point.HOUSE_LOAD_CURRENT)
-    fed = max(load.value, 0.0) if load else 0.0
+    load, usual = loop.measured(Point.HOUSE_LOAD_CURRENT), loop.sound.house.load_a
+    fed = max(load.value, 0.0) if load else usual.mean + SIGMAS * usual.spread
+    loads = f"the {amperes(fed, read=True)} of the loads" if load else "what the loads take"
     return Expectation(
         low=-_STANDING_A,
         high=fed + _STANDING_A,
         why=f"at {as_read(Point.HOUSE_BATTERY_TEMPERATURE, case)} a lithium battery must be "
         f"refused charge (under {as_stated(least, '°C')} it is damaged for good): no more than "
-        f"the loads' {amperes(fed)} should flow, and the unit shows absorption voltage or nothing",
+        f"{loads} should flow, and the unit shows absorption voltage or nothing",
         uncertainty=load.uncertainty if load else 0.0,
-        over="stop the engine and take the house fuse out: nothing refuses. Find out which device "
-        "should, and warm the battery before it is charged",
+        over="a heater of its own would draw some of it, its papers say; else nothing refuses: stop "
+        "the engine, take the house fuse out, and find out which device should",
     )

@@ -324,7 +324,7 @@ def house_battery_voltage(loop: LoopState) -> Expectation:
     """At rest by chemistry and charge; charging, above rest and up to the profile."""
     if loop.state is State.REST:
         return _rested_house_battery(loop)
-    if refused_for_cold(loop):
+    if _is_lithium(loop) and refused_for_cold(loop):
         return _refused_house_battery(loop)
     flow = loop.flow(Run.HOUSE_FEED)
     if loop.state is State.SOLAR and flow.likely < _FLOWS_A:
@@ -532,7 +532,7 @@ def output_current(loop: LoopState) -> Expectation:
         return _nothing(
             "with the key off the unit should give nothing, under 1 A on a current clamp"
         )
-    if refused := refused_for_cold(loop):
+    if _is_lithium(loop) and (refused := refused_for_cold(loop)):
         return refused
     due = _due_output(loop)
     found = Expectation(
@@ -645,7 +645,7 @@ def _why_so_little(loop: LoopState) -> str:
 
 
 def _due_output(loop: LoopState) -> _DueOutput:
-    if refused := refused_for_cold(loop):
+    if _is_lithium(loop) and (refused := refused_for_cold(loop)):
         return _DueOutput(refused.low or 0.0, refused.high or 0.0, refused.why)
     due = _due_in_bulk(loop) if loop.state.engine_runs else _due_by_panel(loop)
     full = _why_nearly_full(loop)
