@@ -47,6 +47,6 @@ def refused_for_cold(loop: LoopState) -> Expectation | None:
         f"refused charge (under {as_stated(least, '°C')} it is damaged for good): no more than "
         f"{loads} should flow, and the unit shows absorption voltage or nothing",
         uncertainty=load.uncertainty if load else 0.0,
-        over="a heater of its own would draw some of it, its papers say; else nothing refuses: stop "
-        "the engine, take the house fuse out, and find out which device should",
+        over="a heater of its own may draw some of it, its papers say; else nothing refuses: "
+        "stop the engine, take the house fuse out, and find out which device should",
     )
