@@ -16,6 +16,7 @@ from logic.circuit.conductors import (
     handbook_ampacity,
     run_resistance,
 )
+from logic.circuit.input_limit import input_for_rating, output_at_limit
 from logic.circuit.panels import (
     cold_open_circuit_voltage,
     open_circuit_voltage,
@@ -42,6 +43,7 @@ from logic.vehicle.installation import (
     Location,
     StatedAs,
     StatedBy,
+    Trailer,
 )
 from logic.vehicle.points import FEEDS, HOUSE_SIDE, VEHICLE_SIDE, Run
 from logic.words.figures import (
@@ -97,6 +99,13 @@ class DesignCheck:
 _RULES = {
     "charge_current": "All units together give the battery no more than it may be charged with.",
     "profile": "The profile charges to the voltage that the battery asks for.",
+    "input_limit": (
+        "The input limit costs no more of the output than sparing the alternator asks for."
+    ),
+    "trailer_plug": "Full current stays within what one contact of the trailer's plug carries.",
+    "trailer_fuse": "The feed to the trailer is fused in the towing vehicle, at the battery.",
+    "trailer_return": "The current comes back from the trailer by a conductor of its own.",
+    "trailer_socket": "Nothing is live on the tow socket while no trailer is hitched.",
     "alternator_share": (
         "The units draw no more than the alternator gives, warm and on the road, less what the "
         "vehicle uses itself."
@@ -131,7 +140,11 @@ _RULES = {
 
 def design_checks(installation: Installation) -> tuple[DesignCheck, ...]:
     """Return every design check that applies, in the order of the walk."""
-    return (*_unit_checks(installation), *_run_checks(installation))
+    return (
+        *_unit_checks(installation),
+        *_run_checks(installation),
+        *_trailer_checks(installation),
+    )
 
 
 # The charger against its batteries, alternator, location and panel
@@ -145,6 +158,8 @@ def _unit_checks(installation: Installation) -> Iterator[DesignCheck]:
         yield _converter_share(installation)
     else:
         yield _alternator_share(installation)
+    if installation.charger.input_current_limit_a is not None:
+        yield _input_limit(installation, installation.charger.input_current_limit_a)
     yield _start_signal(installation)
     yield _thresholds(installation)
     yield _low_supply(installation)
@@ -326,6 +341,42 @@ def _converter_share(installation: Installation) -> DesignCheck:
     elif installation.stated("alternator.rated_current_a") is StatedBy.GUESS:
         passed, right = None, "That rating is a guess: look it up in the vehicle's papers."
     return DesignCheck(rule_id, title, passed, text, source, right)
+
+
+def _input_limit(installation: Installation, limit: Ampere) -> DesignCheck:
+    """Hold a set input limit against what the rating needs and what the alternator can spare."""
+    rule_id, title = "input_limit", "Output that the input limit leaves"
+    at, hot = (
+        tables.row("supply", "generator.nominal"),
+        tables.row("supply", "share.hot_alternator"),
+    )
+    source = f"efficiency, runs and profile as entered; supply: {at.source}; {hot.source}"
+    rated, needed = installation.charger.rated_output_current_a, input_for_rating(installation)
+    left = output_at_limit(installation, limit)
+    held = f"Held to {as_stated(limit, 'A')} the unit"
+    if limit >= needed:
+        text = f"{held} still gives its whole {as_stated(rated, 'A')}, which takes about "
+        return DesignCheck(rule_id, title, True, f"{text}{whole_amperes(needed)}.", source)
+    text = (
+        f"{held} gives about {whole_amperes(left)} of its {as_stated(rated, 'A')}: it costs "
+        f"{whole_amperes(rated - left)}. Its whole rating takes {whole_amperes(needed)}."
+    )
+    alternator = installation.alternator.rated_current_a
+    if alternator is None:
+        right = "Whether the alternator asks for so much is not known: read its plate."
+        return DesignCheck(rule_id, title, None, text, source, right)
+    used = tables.number("supply", "own_use.running") / installation.scale
+    spare = max(tables.number("supply", "share.hot_alternator") * alternator - used, 0.0)
+    most = math.floor(min(spare, math.ceil(needed)))
+    if limit >= most - 1:
+        text += f" The alternator has no more than {whole_amperes(spare)} to spare on the road."
+        return DesignCheck(rule_id, title, True, text, source)
+    right = (
+        f"The alternator spares {whole_amperes(spare)} on the road: a limit of "
+        f"{whole_amperes(most)} would give {whole_amperes(output_at_limit(installation, most))}, "
+        "as far as cable and fuse bear it."
+    )
+    return DesignCheck(rule_id, title, None, text, source, right)
 
 
 def _to_fives(amperes: Ampere) -> Ampere:
@@ -1047,3 +1098,92 @@ def _size(cable: CableRun) -> str:
     copper = square_millimetres(cable.area_mm2 or 0.0)
     words = _SOLD_AS.get(cable.stated.stated_as) if cable.stated else None
     return f"{copper} ({words.format(cable.stated.size)})" if words and cable.stated else copper
+
+
+# Trailers: what lies between the towing vehicle and what is charged behind it
+
+
+def _trailer_checks(installation: Installation) -> Iterator[DesignCheck]:
+    """Yield the checks of the plug and of both its ends."""
+    if not installation.has(Extra.TRAILER):
+        return
+    trailer = installation.trailer or Trailer()
+    # With the unit in the vehicle its output goes through the plug, and its input does not.
+    behind = installation.location in (Location.TRAILER, None)
+    feed, back = VEHICLE_SIDE if behind else HOUSE_SIDE
+    yield _trailer_plug(installation, trailer, feed)
+    yield _trailer_fuse(installation, feed)
+    yield _trailer_return(installation, back)
+    yield _trailer_socket(trailer)
+
+
+def _trailer_plug(installation: Installation, trailer: Trailer, feed: Run) -> DesignCheck:
+    rule_id, title = "trailer_plug", "Plug carries the current"
+    load = _input_at_lowest(installation)
+    what = "Full input current at the lowest supply"
+    if feed is Run.HOUSE_FEED:
+        load, what = installation.charger.rated_output_current_a, "Full output current"
+    source = (
+        f"the rating printed on the plug, as entered; {_PRACTICE}: all day at no more than that; "
+        f"{tables.row('supply', 'lowest.at_unit').source}"
+    )
+    text = f"{what} is {whole_amperes(load)}"
+    rated = trailer.plug_rated_current_a
+    if rated is None:
+        text += "; what one contact of the plug carries is not known."
+        right = f"Read it off the plug: {whole_amperes(math.ceil(load))} or more."
+        return DesignCheck(rule_id, title, None, text, source, right)
+    text += f"; one contact of the plug carries {as_stated(rated, 'A')}."
+    passed: bool | None = load <= rated + 1e-9
+    right = ""
+    if not passed:
+        right = f"Fit a plug of {whole_amperes(math.ceil(load))} or more for each contact"
+        right += (
+            f", or set an input limit of {whole_amperes(math.floor(rated))} where the unit has one."
+            if feed is Run.VEHICLE_FEED
+            else ", or a smaller unit."
+        )
+    elif _is_guess(installation, "trailer.plug_rated_current_a"):
+        passed, right = None, "That rating is a guess: read it off the plug."
+    return DesignCheck(rule_id, title, passed, text, source, right)
+
+
+def _trailer_fuse(installation: Installation, feed: Run) -> DesignCheck:
+    """Ask for a fuse at the towing vehicle's end: the trailer's own battery has another one."""
+    rule_id, title = "trailer_fuse", "Fused in the towing vehicle"
+    source = f"{_PRACTICE}; fuse at the source: 33 CFR 183.455(b), a small-craft rule"
+    fuse = getattr(installation.runs, feed.value).fuse_a
+    if fuse is None:
+        text = f"The fuse of the {feed.full_name} is not known."
+        right = (
+            "A plug pulled off or crushed shorts the feed: fuse it at the battery that feeds it."
+        )
+        return DesignCheck(rule_id, title, None, text, source, right)
+    text = f"The {feed.full_name} has a {as_stated(fuse, 'A')} fuse."
+    right = "It must sit in the towing vehicle, before the socket; one in the trailer is another."
+    return DesignCheck(rule_id, title, None, text, source, right)
+
+
+def _trailer_return(installation: Installation, back: Run) -> DesignCheck:
+    rule_id, title = "trailer_return", "Return by its own conductor"
+    cable = getattr(installation.runs, back.value)
+    if _is_described(cable):
+        text = f"{as_stated(cable.length_m, 'm')} of {_size(cable)} come back through the plug."
+        return DesignCheck(rule_id, title, True, text, _PRACTICE)
+    text = f"The {back.full_name} is not described; it cannot be the body, which ends at the hitch."
+    right = "A conductor as thick as the feed, through the plug: ball and coupling are no joint."
+    return DesignCheck(rule_id, title, None, text, _PRACTICE, right)
+
+
+def _trailer_socket(trailer: Trailer) -> DesignCheck:
+    rule_id, title = "trailer_socket", "Tow socket dead when unhitched"
+    dead = trailer.socket_dead_unhitched
+    if dead is None:
+        text = "Whether the tow socket is dead while nothing is hitched is not known."
+        return DesignCheck(rule_id, title, None, text, _PRACTICE, "Measure it, unhitched.")
+    if dead:
+        text = "The tow socket is dead while nothing is hitched."
+        return DesignCheck(rule_id, title, True, text, _PRACTICE)
+    text = "The tow socket's charging contacts are live while nothing is hitched."
+    right = "Feed them through a relay that closes only while the engine runs."
+    return DesignCheck(rule_id, title, False, text, _PRACTICE, right)

@@ -11,7 +11,9 @@ from functools import partial
 
 from logic.circuit import batteries, tables
 from logic.circuit.supply import fixed_set_point
+from logic.limits.cold_battery import refused_for_cold
 from logic.limits.expectation import Expectation
+from logic.limits.function_points import kept_up_by_sun
 from logic.limits.loop_state import (
     SIGMAS,
     Basis,
@@ -155,10 +157,8 @@ def _resting_start_battery(loop: LoopState) -> Expectation:
         full = max(full, batteries.rest_voltage(Chemistry.AGM, 1.0, scale))
     just_stopped = loop.state is State.SOLAR
     high = full + SIGMAS * scatter + batteries.most_surface_charge(scale, just_stopped)
-    if just_stopped and loop.installation.fitted.reverse_charge:
-        high = max(high, batteries.absorption_window(kind, scale).high)
     name = f"rested {CHEMISTRIES[kind]} battery" if battery else "rested lead-acid battery"
-    return Expectation(
+    found = Expectation(
         low=half - scatter,
         high=high,
         why=f"a {name} shows {volts(full)} full and {volts(half)} half charged",
@@ -166,6 +166,9 @@ def _resting_start_battery(loop: LoopState) -> Expectation:
         over="five minutes leave surface charge on it, settled it is only after hours: put the "
         "headlamps on for half a minute, wait two minutes, and read again",
     )
+    if just_stopped and loop.installation.fitted.reverse_charge:
+        return kept_up_by_sun(loop, found)
+    return found
 
 
 def _fixed_alternator(loop: LoopState) -> Expectation:
@@ -385,6 +388,8 @@ def house_battery_voltage(loop: LoopState) -> Expectation:
     """At rest by chemistry and charge; charging, above rest and up to the profile."""
     if loop.state is State.REST:
         return _rested_house_battery(loop)
+    if _is_lithium(loop) and refused_for_cold(loop):
+        return _refused_house_battery(loop)
     flow = loop.flow(Run.HOUSE_FEED)
     if loop.state is State.SOLAR and flow.likely < _FLOWS_A:
         return _just_charged_house_battery(loop)
@@ -507,6 +512,19 @@ def _just_charged_house_battery(loop: LoopState) -> Expectation:
     )
 
 
+def _refused_house_battery(loop: LoopState) -> Expectation:
+    """Return the limits of a battery that is refused charge: anything from rest to the profile."""
+    low, high = _empty(loop), _highest_regulated(loop)
+    return Expectation(
+        low=low,
+        high=high,
+        why="too cold to be charged, a lithium battery shows what it rests at or what the unit "
+        f"holds against its open protection, {volt_range(low, high)}",
+        under=_LOW_LITHIUM_ON_CHARGE,
+        proves_nothing="warm the battery, then read it again",
+    )
+
+
 def _is_lithium(loop: LoopState) -> bool:
     return loop.installation.house_battery.chemistry is Chemistry.LIFEPO4
 
@@ -578,6 +596,8 @@ def output_current(loop: LoopState) -> Expectation:
         return _nothing(
             "with the key off the unit should give nothing, under 1 A on a current clamp"
         )
+    if _is_lithium(loop) and (refused := refused_for_cold(loop)):
+        return refused
     due = _due_output(loop)
     found = Expectation(
         low=due.low,
@@ -689,6 +709,8 @@ def _why_so_little(loop: LoopState) -> str:
 
 
 def _due_output(loop: LoopState) -> _DueOutput:
+    if _is_lithium(loop) and (refused := refused_for_cold(loop)):
+        return _DueOutput(refused.low or 0.0, refused.high or 0.0, refused.why)
     due = _due_in_bulk(loop) if loop.state.engine_runs else _due_by_panel(loop)
     full = _why_nearly_full(loop)
     if not full and _is_at_float_volts(loop):

@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 from logic.case import Judgement, Reading, Verdict
-from logic.limits import loop_points, panel_points, temperatures_and_lamps
+from logic.limits import function_points, loop_points, panel_points, temperatures_and_lamps
 from logic.limits.expectation import Expectation
 from logic.limits.loop_state import LoopState
 from logic.vehicle.installation import Installation
@@ -24,6 +24,7 @@ EXPECTED: Mapping[Point, Callable[[LoopState], Expectation]] = {
     **loop_points.EXPECTED,
     **panel_points.EXPECTED,
     **temperatures_and_lamps.EXPECTED,
+    **function_points.EXPECTED,
 }
 """What each point should show; a point that is not here has no limit."""
 

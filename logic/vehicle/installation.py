@@ -390,8 +390,11 @@ class Installation(NullIsNotKnown):
         """Tell whether an extra is fitted; one not described is not."""
         start = self.start_battery.second if self.start_battery else None
         match extra:
-            case Extra.SOLAR | Extra.TRAILER:
-                return getattr(self, extra.value) is not None
+            case Extra.SOLAR:
+                return self.solar is not None
+            case Extra.TRAILER:  # a part that sits in one says so, whatever else is not known
+                places = (self.location, self.house_battery.location)
+                return self.trailer is not None or Location.TRAILER in places
             case Extra.SECOND_CHARGER:
                 return self.fitted.second_charger_rated_output_current_a is not None
             case Extra.INPUT_CURRENT_LIMIT:

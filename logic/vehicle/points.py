@@ -671,6 +671,33 @@ class Point(_Declared):
             is_system_voltage=True,
         ),
     )
+    INPUT_CURRENT_IN_SUN = (
+        "input_current_in_sun",
+        PointDeclaration(
+            wire_id=None,
+            unit=Unit.AMPERE,
+            full_name="Input current with the panel in the sun",
+            short_name="Input, panel in the sun",
+            clamp_on=Run.VEHICLE_FEED,
+            towards="charger",
+            states=_ENGINE,
+            needs=Extra.SOLAR,
+        ),
+    )
+    TOW_SOCKET_VOLTAGE = (
+        "tow_socket_voltage",
+        PointDeclaration(
+            wire_id=None,
+            unit=Unit.VOLT,
+            full_name="Tow socket's charging contacts, unhitched",
+            short_name="Tow socket, unhitched",
+            part=Part.START_BATTERY,
+            states=(State.REST,),
+            same_in_every_state=True,
+            key_off_minutes=2.0,
+            needs=Extra.TRAILER,
+        ),
+    )
 
     def _declare(self, known: PointDeclaration) -> None:
         self.wire_id = known.wire_id

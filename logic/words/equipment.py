@@ -290,7 +290,26 @@ def _options(installation: Installation) -> Rows:
         ]
     else:
         rows.append(("Solar panel", "none stated"))
+    rows += _trailer(installation)
     return (*rows, ("Also there", ", ".join(_also_there(installation)) or "nothing else stated"))
+
+
+def _trailer(installation: Installation) -> list[tuple[str, str]]:
+    """Describe the plug to a trailer, where one is described."""
+    trailer = installation.trailer
+    if trailer is None:
+        return []
+    carries = as_stated(trailer.plug_rated_current_a, "A")
+    carries = _told(installation, "trailer.plug_rated_current_a", carries)
+    socket = _SOCKETS[trailer.socket_dead_unhitched]
+    return [("Trailer plug", f"one contact carries {carries}; {socket}")]
+
+
+_SOCKETS = {
+    True: "tow socket dead when unhitched",
+    False: "tow socket live when unhitched",
+    None: "whether the tow socket is dead when unhitched is not known",
+}
 
 
 def _also_there(installation: Installation) -> list[str]:

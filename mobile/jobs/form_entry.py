@@ -26,7 +26,7 @@ from logic.checklist.presets import (
 )
 from logic.errors import InputError
 from logic.vehicle.identity import Customer, Vehicle, vin_complaint, vin_warning
-from logic.vehicle.installation import ConductorSize, Installation, StatedAs, StatedBy
+from logic.vehicle.installation import ConductorSize, Installation, Location, StatedAs, StatedBy
 from logic.vehicle.points import LOOP, Run
 from logic.words.entry import parse_number
 from mobile.jobs.field_limits import SOLAR_FITTED, FieldLimits, adapter, limits_of
@@ -361,7 +361,15 @@ def _installation_paths(draft: Draft) -> list[str]:
     paths = [p for p in dict.fromkeys((*draft, *REQUIRED)) if not p.startswith(_BESIDE)]
     if draft.get(SOLAR_FITTED) != "yes":
         paths = [p for p in paths if not p.startswith(("solar.", "runs.solar_feed."))]
+    if not has_trailer(draft):
+        paths = [p for p in paths if not p.startswith("trailer.")]
     return [p for p in (*paths, "start_battery.chemistry") if p != SOLAR_FITTED]
+
+
+def has_trailer(draft: Draft) -> bool:
+    """Tell whether the unit or the house battery sits in a trailer."""
+    places = (draft.get("location"), draft.get("house_battery.location"))
+    return Location.TRAILER.value in places
 
 
 _BESIDE = ("vehicle.", "customer.", "technician.", STATED_BY)

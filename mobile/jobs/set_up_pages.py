@@ -13,7 +13,7 @@ from logic.vehicle.installation import StatedBy, Warranty
 from logic.vehicle.points import LOOP, Run
 from logic.words.names import CHEMISTRIES, WARRANTIES, capitalised
 from mobile.jobs.field_limits import PLATE_PHOTO, SOLAR_FITTED, YES_OR_NO, limits_of
-from mobile.jobs.form_entry import PROFILE, Draft, stated_by
+from mobile.jobs.form_entry import PROFILE, Draft, has_trailer, stated_by
 
 
 @dataclass(frozen=True)
@@ -137,7 +137,11 @@ _CHARGER = FormPage(
             "Voltage of the house side",
             "Where the unit steps up or down, on its plate",
         ),
-        FormLine("location", "Mounted in"),
+        FormLine(
+            "location",
+            "Mounted in",
+            "Boats are left out: ignition protection and isolation there need another code",
+        ),
         FormLine("charger.ingress_protection", "IP code", "On its plate, such as IP67"),
     ),
     (
@@ -189,6 +193,22 @@ _SOLAR = FormPage(
         FormLine("solar.open_circuit_voltage_v", "Open-circuit voltage (Voc)"),
         FormLine("solar.short_circuit_current_a", "Short-circuit current (Isc)"),
         FormLine("solar.max_power_voltage_v", "Voltage at full power (Vmp)"),
+    ),
+)
+_TRAILER = FormPage(
+    "trailer",
+    "Trailer plug",
+    (
+        FormLine(
+            "trailer.plug_rated_current_a",
+            "One contact carries",
+            "Printed on the plug; contacts count as joints of both runs",
+        ),
+        FormLine(
+            "trailer.socket_dead_unhitched",
+            "Socket dead when unhitched",
+            "No volts on the tow socket while nothing is hitched",
+        ),
     ),
 )
 _METER = FormPage(
@@ -274,6 +294,7 @@ PAGES = (
     _HOUSE_BATTERY,
     _ALTERNATOR,
     _START_BATTERY,
+    _TRAILER,
     *(_run_page(run) for run in Run if run is not Run.SOLAR_FEED),
     _SOLAR,
     _run_page(Run.SOLAR_FEED),
@@ -288,8 +309,12 @@ INSTALLATION_PATHS = tuple(
 
 def pages_shown(draft: Draft) -> tuple[FormPage, ...]:
     """Return the pages that apply to what is fitted."""
-    solar = draft.get(SOLAR_FITTED) == "yes"
-    return tuple(page for page in PAGES if solar or page.page_id != Run.SOLAR_FEED)
+    left_out = set()
+    if draft.get(SOLAR_FITTED) != "yes":
+        left_out.add(Run.SOLAR_FEED.value)
+    if not has_trailer(draft):
+        left_out.add(_TRAILER.page_id)
+    return tuple(page for page in PAGES if page.page_id not in left_out)
 
 
 def lines_shown(page: FormPage, draft: Draft) -> tuple[FormLine, ...]:

@@ -87,11 +87,17 @@ def test_ids_are_unique_over_all_checklists():
 
 def test_the_engine_starts_once_and_stops_once():
     order = [step.id for step in WALK.steps]
-    running = range(order.index("engine_started"), order.index("unit_stops_with_engine"))
+    # Where the sun's share is proved it runs once more: a panel is plugged in with the engine off.
+    running = {
+        *range(order.index("engine_started"), order.index("unit_stops_with_engine")),
+        *range(order.index("engine_started_again"), order.index("input_current_in_sun") + 1),
+    }
     for index, step in enumerate(WALK.steps):
         if isinstance(step.ask, AskReading):
             engine_runs = step.state in (State.IDLE, State.FAST_IDLE)
             assert engine_runs == (index in running), step.id
+    again = WALK.by_id["engine_started_again"]
+    assert again.id not in {step.id for step in steps_of(WALK, LITHIUM_JOB, Depth.FULL)}
 
 
 def test_polarity_is_proved_before_the_fuses_and_the_fuses_before_the_first_reading():
@@ -291,6 +297,7 @@ def installations():
                 "house_battery": {"chemistry": chemistry, "capacity_ah": 100},
                 "solar": {"rated_power_w": 200} if extras else None,
                 "fitted": fitted,
+                "trailer": {} if extras else None,
             }
         )
 
@@ -366,7 +373,8 @@ def test_every_design_check_that_a_step_names_is_one(checklist):
         "solar": {"rated_power_w": 200, "open_circuit_voltage_v": 22.0},
         "nominal_voltage_v": 24,
     }
-    flooded = UTE | {"house_battery": {"chemistry": "flooded"}}
+    charger = UTE["charger"] | {"input_current_limit_a": 20}
+    flooded = UTE | {"house_battery": {"chemistry": "flooded"}, "charger": charger, "trailer": {}}
     described = [Installation.model_validate(one) for one in (UTE, lithium, flooded)]
     known = {
         check.rule_id

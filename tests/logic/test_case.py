@@ -61,7 +61,7 @@ def test_null_means_not_known_everywhere_the_contract_allows_it():
         (
             ("installation", "alternator", "control"),
             "smart",
-            "'converter' or 'unknown'",
+            "'fixed', 'variable', 'converter' or 'unknown'",
         ),
         (("installation", "house_battery", "chemistry"), "lead", "house_battery.chemistry"),
         (("installation", "start_battery", "chemistry"), "lifepo4", "start_battery.chemistry"),
