@@ -37,6 +37,7 @@ from mobile.ui.widgets.swiping import Swiping
 from mobile.ui.widgets.words import Small, Words
 
 if TYPE_CHECKING:
+    from logic.diagram.picture import CircuitPicture
     from mobile.ui.widgets.circuit import CircuitView
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
@@ -229,7 +230,8 @@ class StepScreen(Swiping, Page):
         from mobile.jobs.circuit_view import of_question
         from mobile.ui.widgets.circuit import CircuitView
 
-        return CircuitView(picture=of_question(self.walk), height=self._circuit_height())
+        picture = of_question(self.walk)
+        return CircuitView(picture=picture, height=self._circuit_height(picture))
 
     def _drawn_circuit(self, ask: AskReading) -> Widget:
         # Not on the start path: it brings the limits with it.
@@ -237,14 +239,12 @@ class StepScreen(Swiping, Page):
         from mobile.ui.widgets.circuit import CircuitView
 
         picture = of_step(self.walk.reading_context(ask))
-        self._circuit = CircuitView(picture=picture, height=self._circuit_height())
+        self._circuit = CircuitView(picture=picture, height=self._circuit_height(picture))
         return self._circuit
 
-    def _circuit_height(self) -> float:
-        from logic.diagram.layout import LEAST_HEIGHT
-
+    def _circuit_height(self, picture: "CircuitPicture") -> float:
         wanted = min(dp(_HIGHEST_CIRCUIT), self.height * _CIRCUIT_SHARE)
-        height: float = max(dp(LEAST_HEIGHT), wanted)
+        height: float = max(dp(picture.least_height), wanted)
         return height
 
     def _show_marks(self, *_: object) -> None:
