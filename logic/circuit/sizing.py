@@ -54,7 +54,7 @@ from logic.words.figures import (
 )
 from logic.words.names import CHEMISTRIES, capitalised, counted
 
-_PRACTICE = "common practice, no published source"
+PRACTICE = "common practice, no published source"
 _IP_SOURCE = "IEC 60529; which code a location needs: common practice, no published source"
 _WORKING_C = 60.0  # assumed: copper at full load near an engine
 _SOLD_AS = {StatedAs.AWG: "{} AWG", StatedAs.AUTO_CABLE: "{} mm auto cable"}
@@ -117,6 +117,14 @@ _RULES = {
     "fuse_carries_full_load": "Full current for hours loads the fuse to four fifths at most.",
     "usual_fuse": "No fuse is smaller than what is usual for a unit of this rating.",
     "fuse_breaks_fault": "The fuse can break the current that its battery gives into a short.",
+    "second_unit_runs": "A second unit has its own cables, and its own fuse at each battery.",
+    "parallel_take_off": "Batteries in parallel carry nearly the same current each.",
+    "parallel_alike": (
+        "Batteries in parallel are of one age and kind, with equal links, a lithium one fused."
+    ),
+    "vehicle_isolator": "An isolator carries the full current for as long as it flows.",
+    "house_isolator": "An isolator carries the full current for as long as it flows.",
+    "other_sources": "All that charges one battery at a time gives no more than it takes.",
     "house_side_drop": "Out and back, the house side loses no more than 3 % at full output.",
     "drop": "At full current the run loses no more than is usual for it.",
 }
@@ -124,7 +132,14 @@ _RULES = {
 
 def design_checks(installation: Installation) -> tuple[DesignCheck, ...]:
     """Return every design check that applies, in the order of the walk."""
-    return (*_unit_checks(installation), *_run_checks(installation))
+    # It is built on this module.
+    from logic.circuit.house_side_checks import house_side_checks
+
+    return (
+        *_unit_checks(installation),
+        *run_checks(installation),
+        *house_side_checks(installation),
+    )
 
 
 # The charger against its batteries, alternator, location and panel
@@ -174,7 +189,7 @@ def _charge_current(installation: Installation) -> DesignCheck:
         )
     else:
         text = "Neither the battery's capacity nor its greatest charge current is known."
-        return DesignCheck(rule_id, title, None, text, _PRACTICE)
+        return DesignCheck(rule_id, title, None, text, PRACTICE)
     passed, right = given <= most, ""
     if not passed:
         known = battery.max_charge_current_a is not None and not guessed
@@ -214,7 +229,7 @@ def _profile(installation: Installation) -> DesignCheck:
     battery, scale = installation.house_battery, installation.scale
     profile, asked = installation.charger.absorption_voltage_v, battery.absorption_voltage_v
     if profile is None:
-        return DesignCheck(rule_id, title, None, "The profile to be set is not known.", _PRACTICE)
+        return DesignCheck(rule_id, title, None, "The profile to be set is not known.", PRACTICE)
     set_to = as_stated(profile, "V")
     if asked is not None and not _is_guess(installation, "house_battery.absorption_voltage_v"):
         passed: bool | None = abs(profile - asked) <= PROFILE_TOLERANCE_V * scale + 1e-9
@@ -292,19 +307,19 @@ def _start_signal(installation: Installation) -> DesignCheck:
     if control is Control.UNKNOWN:
         text = "The alternator's kind is not known."
         right = "Wire the ignition input to be on the safe side."
-        return DesignCheck(rule_id, title, None, text, _PRACTICE, right)
+        return DesignCheck(rule_id, title, None, text, PRACTICE, right)
     if unit.ignition_signal_min_v is None:
         text = (
             "A variable alternator needs a signal on the ignition input; whether the "
             "unit takes one is not known."
         )
-        return DesignCheck(rule_id, title, None, text, _PRACTICE)
+        return DesignCheck(rule_id, title, None, text, PRACTICE)
     text = (
         f"A variable alternator needs {as_stated(unit.ignition_signal_min_v, 'V')} or more on the "
         "ignition input; the unit takes it."
     )
     right = "Prove it dead with the key off and live with the engine on."
-    return DesignCheck(rule_id, title, True, text, _PRACTICE, right)
+    return DesignCheck(rule_id, title, True, text, PRACTICE, right)
 
 
 def _thresholds(installation: Installation) -> DesignCheck:
@@ -356,7 +371,7 @@ def _low_supply(installation: Installation) -> DesignCheck:
     if not all(_is_described(getattr(installation.runs, run.value)) for run in VEHICLE_SIDE):
         text = "The way of the input current is not known."
         return DesignCheck(rule_id, title, None, text, row.source)
-    current = _input_at_lowest(installation)
+    current = input_at_lowest(installation)
     lost = _way_ohm(installation, 0.0) * current
     text = (
         f"{volts(lowest)} ({where}) less {volts(lost)} that feed and return lose at "
@@ -406,7 +421,7 @@ def _more_copper(installation: Installation, most_ohm: float) -> str:
     return f"Fit {cable.words} out and back, or set a lower input limit."
 
 
-def _input_at_lowest(installation: Installation) -> Ampere:
+def input_at_lowest(installation: Installation) -> Ampere:
     """Return what the unit draws at full output and the lowest supply that it works at, A."""
     unit = sound_installation(installation).charger
     at_unit = tables.number("supply", "lowest.at_unit") * installation.scale
@@ -443,13 +458,13 @@ def _lithium_place(installation: Installation) -> DesignCheck:
     location = installation.house_battery.location
     if location is None:
         text = "Where the lithium battery sits is not known."
-        return DesignCheck(rule_id, title, None, text, _PRACTICE)
+        return DesignCheck(rule_id, title, None, text, PRACTICE)
     where = location.value.replace("_", " ")
     if location is Location.ENGINE_BAY:
         text = "It sits in the engine bay, hotter than hardly any lithium battery may get."
         right = "Move it, or fit a kind that its papers allow there."
-        return DesignCheck(rule_id, title, False, text, _PRACTICE, right)
-    return DesignCheck(rule_id, title, True, f"It sits in the {where}, away from heat.", _PRACTICE)
+        return DesignCheck(rule_id, title, False, text, PRACTICE, right)
+    return DesignCheck(rule_id, title, True, f"It sits in the {where}, away from heat.", PRACTICE)
 
 
 def _vented_place(installation: Installation) -> DesignCheck:
@@ -607,7 +622,7 @@ _HOT_CELLS_C = 60.0  # assumed: cells in full sun on a summer's day
 # Fuses and cables
 
 
-def _run_checks(installation: Installation) -> Iterator[DesignCheck]:
+def run_checks(installation: Installation) -> Iterator[DesignCheck]:
     """Yield the checks of every run."""
     for run in FEEDS:
         cable = getattr(installation.runs, run.value)
@@ -624,7 +639,7 @@ def _run_checks(installation: Installation) -> Iterator[DesignCheck]:
 def _fuse_protects(installation: Installation, run: Run, cable: CableRun) -> DesignCheck:
     name = run.full_name
     rule_id, title = f"{run.value}_fuse_protects_cable", f"Fuse protects the {name}"
-    source = f"{_PRACTICE}; carried: {tables.row('conductors', 'ampacity.105_c').source}"
+    source = f"{PRACTICE}; carried: {tables.row('conductors', 'ampacity.105_c').source}"
     if cable.fuse_a is None or cable.area_mm2 is None:
         missing = "fuse" if cable.fuse_a is None else "cable size"
         return DesignCheck(rule_id, title, None, f"The {name}'s {missing} is not known.", source)
@@ -706,7 +721,7 @@ def _fuse_carries(installation: Installation, run: Run, cable: CableRun) -> Desi
         return DesignCheck(rule_id, title, None, f"The {name}'s fuse is not known.", source)
     load, at = sound_installation(installation).charger.rated_output_a, ""
     if run is Run.VEHICLE_FEED:
-        load = _input_at_lowest(installation)
+        load = input_at_lowest(installation)
         at = f" at {volts(tables.number('supply', 'lowest.at_unit') * installation.scale)} supply"
     fuse = as_stated(cable.fuse_a, "A")
     text = (
