@@ -26,6 +26,7 @@ _ROOTS: dict[str, type[BaseModel]] = {
 }
 SOLAR_FITTED = "solar.fitted"
 SECOND_UNIT = "fitted.second_charger_rated_output_current_a"
+SECOND_UNIT_RUNS = "second_unit_runs"
 ISOLATORS = {
     Run.VEHICLE_FEED: "fitted.vehicle_isolator",
     Run.HOUSE_FEED: "fitted.house_isolator",

@@ -16,6 +16,7 @@ from logic.circuit.sizing import design_checks
 from logic.vehicle.installation import Installation, RepairedPart
 from logic.vehicle.points import Point, Post, Run, State
 from tests.contract import POINTS
+from tests.equipment import with_everything
 from tests.logic.diagnosis.ute import UTE
 from tests.paths import CHECKLISTS
 
@@ -165,6 +166,9 @@ SPOKEN = {
     Post.PANEL_LEAD_NEGATIVE: ("panel lead", "negative"),
     Post.HOUSE_BATTERY_POSITIVE: ("house battery", "positive post"),
     Post.HOUSE_BATTERY_NEGATIVE: ("house battery", "negative post"),
+    Post.SECOND_UNIT_INPUT: ("second unit", "input positive"),
+    Post.SECOND_UNIT_NEGATIVE: ("second unit", "negative"),
+    Post.SECOND_UNIT_OUTPUT: ("second unit", "output positive"),
 }
 
 
@@ -358,10 +362,12 @@ def test_every_design_check_that_a_step_names_is_one(checklist):
         "nominal_voltage_v": 24,
     }
     flooded = UTE | {"house_battery": {"chemistry": "flooded"}}
+    bare = with_everything().model_copy(update={"second_unit_runs": None})
+    described = [Installation.model_validate(one) for one in (UTE, lithium, flooded)]
     known = {
         check.rule_id
-        for described in (UTE, lithium, flooded)
-        for check in design_checks(Installation.model_validate(described))
+        for fitted in (*described, with_everything(), bare)
+        for check in design_checks(fitted)
     }
     named = {name for step in checklist.steps for name in step.design_checks}
     assert {name for name in named if not any(rule.endswith(name) for rule in known)} == set()
