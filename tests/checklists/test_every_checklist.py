@@ -279,7 +279,16 @@ def possible_answers(step):
 
 
 def installations():
-    switches = ("temperature_sensor", "reverse_charge", "battery_monitor", "existing_wiring")
+    switches = (
+        "temperature_sensor",
+        "reverse_charge",
+        "battery_monitor",
+        "existing_wiring",
+        "vehicle_isolator",
+        "house_isolator",
+        "solar_regulator",
+        "mains_charger",
+    )
     for control, chemistry, extras in product(
         ("fixed", "variable", "unknown"), ("flooded", "lifepo4"), (False, True)
     ):
@@ -292,7 +301,11 @@ def installations():
             {
                 "alternator": {"control": control},
                 "charger": charger,
-                "house_battery": {"chemistry": chemistry, "capacity_ah": 100},
+                "house_battery": {
+                    "chemistry": chemistry,
+                    "capacity_ah": 100,
+                    "in_parallel": 2 if extras else None,
+                },
                 "solar": {"rated_power_w": 200} if extras else None,
                 "fitted": fitted,
             }
