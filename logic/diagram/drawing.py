@@ -12,7 +12,7 @@ from logic.diagram.signs import INKS, SIGNS, Sign, placed
 from logic.diagram.text import NAME, Text
 from logic.limits.ladder import Grade
 from logic.vehicle.installation import RepairedPart
-from logic.vehicle.points import Part, Point, Post, Run, Unit
+from logic.vehicle.points import Lead, Part, Point, Post, Run, Unit
 
 # On the boxes along the upper edge there is room for one word.
 PART_NAMES = {part: part.full_name.capitalize() for part in Part} | {
@@ -170,13 +170,13 @@ def _flags(layout: Layout, marked: Point) -> Iterator[Shape | Text]:
         yield Line(rounded(square, 2), _HALO, Ink.BLACK_PROBE, is_closed=True)
         yield Polygon(rounded(flag, 1), Ink.BLACK_PROBE)
         yield _letter("B", flag)
-    if marked.clamp_on is not None and not layout.has_clamp_of(marked) and marked.part:
-        # Round a lead that is not drawn: the clamp stands in the corner of what it belongs to.
-        body = layout.parts[marked.part]
+    if marked.clamp_on is Lead.FIRST_IN_PARALLEL:
+        # Several batteries are drawn as one: the clamp stands where the lead enters it.
+        x, _ = layout.posts[Post.HOUSE_BATTERY_POSITIVE]
         radius = layout.clamp + 2
-        corner = (body.right - radius - 2, body.top - radius - 2)
-        yield Polygon(_six_corners(corner, radius), Ink.CLAMP)
-        yield _letter("C", Rect.around(corner, 2 * radius, 2 * radius))
+        at = (x, layout.parts[Part.HOUSE_BATTERY].top + 3)
+        yield Polygon(_six_corners(at, radius), Ink.CLAMP)
+        yield _letter("C", Rect.around(at, 2 * radius, 2 * radius))
     if marked.unit is Unit.CELSIUS and marked.part is not None:
         body = layout.parts[marked.part]
         side = min(24.0, body.height * 0.7)

@@ -695,7 +695,7 @@ def _due_in_bulk(loop: LoopState) -> _DueOutput:
             f"; with {supply.in_volts} supply, under its {as_stated(start, 'V')} start voltage, it "
             "may also stay off"
         )
-    elif not _is_house_voltage_read(loop):
+    elif not _is_house_voltage_read(loop) and not _other_is_in_bulk(loop):
         low = 0.0
         why += ", less if the battery is nearly full: read its voltage while it charges to tell"
     cause = _cause_of_little_output(loop)
@@ -704,6 +704,18 @@ def _due_in_bulk(loop: LoopState) -> _DueOutput:
         "it"
     )
     return _DueOutput(low, high, why + cause, under="" if cause else hint)
+
+
+def _other_is_in_bulk(loop: LoopState) -> bool:
+    """Whether a second unit shows that the battery is far from full: bulk, under the profile."""
+    given = loop.read(Point.SECOND_UNIT_OUTPUT_CURRENT)
+    at_output = loop.live(Point.SECOND_UNIT_OUTPUT_VOLTAGE)
+    rating = loop.installation.fitted.second_charger_rated_output_current_a
+    if given is None or at_output is None or rating is None:
+        return False
+    near = NEAR_PROFILE_V * loop.installation.house_scale
+    under_profile = at_output.value < loop.sound.charger.absorption_v - near
+    return under_profile and given >= rating * tables.number("charger", "bulk.least_share")
 
 
 def _due_by_panel(loop: LoopState) -> _DueOutput:

@@ -235,7 +235,7 @@ _EXTRAS = FormPage(
         FormLine(
             "fitted.second_charger_rated_output_current_a",
             "Second charger beside it: rated output",
-            "Its own runs and fuses come on the next page",
+            "Its own runs and fuses have a page of their own",
         ),
     ),
 )

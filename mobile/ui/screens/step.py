@@ -91,8 +91,8 @@ class StepScreen(Swiping, Page):
         self.look: Screen | None = None
         self.looked_at: tuple[LookLine, ...] = ()
         self._circuit: CircuitView | None = None
-        self.ids.body.fbind("height", self._show_marks)
-        self.ids.body.stack.fbind("height", self._show_marks)
+        self.ids.body.fbind("height", self._marks_moved)
+        self.ids.body.stack.fbind("height", self._marks_moved)
         self.ids.body.fbind("on_scroll_start", self._scrolled)
         self._tick = Clock.create_trigger(self._count_down, 0.25, interval=True)
 
@@ -246,6 +246,11 @@ class StepScreen(Swiping, Page):
         wanted = min(dp(_HIGHEST_CIRCUIT), self.height * _CIRCUIT_SHARE)
         height: float = max(dp(picture.least_height), wanted)
         return height
+
+    def _marks_moved(self, *_: object) -> None:
+        """Show the marks now, and again once what lies under them has its place."""
+        self._show_marks()
+        Clock.schedule_once(self._show_marks, 0)
 
     def _show_marks(self, *_: object) -> None:
         """Keep the marks in sight while the heights settle, until a finger scrolls."""
