@@ -108,8 +108,11 @@ def test_a_touch_on_the_second_units_posts_and_clamp_begins_their_readings(make_
         (("clamp second_house_feed",), "Second unit's output current · Idle"),
     ):
         for place in places:
-            phone.tap(phone.app.navigator.page.ids.circuit.middle_of(*place.split()))
+            # It lies under the first one's circuit, where a thumb has scrolled to.
+            phone.app.navigator.page.ids.scroll.scroll_y = 0
             phone.frames(3)
+            phone.tap(phone.app.navigator.page.ids.circuit.middle_of(*place.split()))
+            phone.rest(0.5)  # a list hands a touch on only after its delay
         assert phone.sees(title)
         keep_picture(phone, f"callback_{places[0].split()[1]}")
         phone.press_back()
