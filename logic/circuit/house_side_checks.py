@@ -46,9 +46,7 @@ def _second_unit(installation: Installation) -> Iterator[DesignCheck]:
         return
     for check in run_checks(as_second_unit(installation)):
         title = check.title[:1].lower() + check.title[1:]
-        yield replace(
-            check, rule_id=f"second_unit_{check.rule_id}", title=f"Second unit: {title}"
-        )
+        yield replace(check, rule_id=f"second_unit_{check.rule_id}", title=f"Second unit: {title}")
 
 
 def _take_off(installation: Installation) -> DesignCheck:

@@ -8,6 +8,7 @@ on the first battery leave every further one behind one more pair of links; a le
 """
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 from logic.circuit import batteries, tables
@@ -45,7 +46,7 @@ def shares(resistances: Sequence[Ohm], link_ohm: Ohm, take_off: TakeOff) -> tupl
         return tuple(one / sum(conductances) for one in conductances)
     # Each battery's current is a x (the first one's) + b x (the whole); walk along the links.
     terms, a, b = [(1.0, 0.0)], 1.0, 0.0
-    for ohm, next_ohm in zip(resistances, resistances[1:], strict=False):
+    for ohm, next_ohm in pairwise(resistances):
         through = (-sum(t[0] for t in terms), 1 - sum(t[1] for t in terms))
         back = through
         if take_off is TakeOff.DIAGONAL:
@@ -87,7 +88,7 @@ def first_share(installation: Installation) -> Sharing:
     reach = tables.number("parallel", "share.tolerance") / count
     # With one of them out the others take 1 / (n - 1) each: that must stay out of range as long
     # as the tolerance allows it.
-    high = max(max(possible), 1 / count + reach)
+    high = max(*possible, 1 / count + reach)
     return Sharing(sum(possible) / len(possible), 1 / count - reach, min(high, 1.0))
 
 

@@ -279,9 +279,7 @@ def _posts(units: Sequence[UnitBeside], rings: Sequence[Ampere], house: HouseSid
     high = low + house.ohm * sum(unit.rated_output_a for unit in units)
     for _ in range(_HALVINGS):
         middle = (low + high) / 2
-        given = sum(
-            unit.given_at(middle, ring)[0] for unit, ring in zip(units, rings, strict=True)
-        )
+        given = sum(unit.given_at(middle, ring)[0] for unit, ring in zip(units, rings, strict=True))
         if house.emf_v + house.ohm * (given - house.load_a) > middle:
             low = middle
         else:

@@ -470,7 +470,7 @@ def _panel(layout: Layout, grid: _Grid) -> None:
 
 
 def _second_unit(layout: Layout, grid: _Grid) -> None:
-    """Draw the second unit under the rest: its own feeds round the outside, its returns above it."""
+    """Draw the second unit under the rest: its feeds round the outside, its returns above it."""
     share = grid.base / _BAND
     level, beside = 32.0 * share, layout.width - 2
     body = Rect.between(grid.x(115), 3, grid.x(245), 61.0 * share)

@@ -555,7 +555,7 @@ def output_current(loop: LoopState) -> Expectation:
         found = replace(
             found,
             under=f"the other unit gives {amperes(second, read=True)} from the same supply, so "
-            "look at this one alone: its own fuses, feeds, return and ignition input, then the unit",
+            "look at this one alone: its fuses, feeds, return and ignition input, then the unit",
         )
     if due.at_float is None or due.at_float >= due.low:
         return found

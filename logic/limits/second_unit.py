@@ -115,5 +115,3 @@ def through(loop: LoopState, run: Run) -> Flow:
         return flow
     round_a = round_the_other(loop)
     return flow._replace(low=flow.low + round_a.low, high=flow.high + round_a.high)
-
-

@@ -166,9 +166,7 @@ def test_a_lead_round_the_shunt_shows_as_just_its_current(shown, words):
 
 def test_the_monitor_counts_a_second_unit_too():
     fitted = with_second_unit().model_copy(
-        update={
-            "fitted": Fitted(battery_monitor=True, second_charger_rated_output_current_a=40.0)
-        }
+        update={"fitted": Fitted(battery_monitor=True, second_charger_rated_output_current_a=40.0)}
     )
     values = {**SOUND, Point.SECOND_UNIT_OUTPUT_CURRENT: 39.0, Point.MONITOR_CURRENT: 73.0}
     found = verdicts(fitted, values)
