@@ -64,13 +64,15 @@ class Advice:
     house_cable: StandardCable
     what_limits: str
     remarks: tuple[str, ...]
+    second_rated_a: Ampere | None = None
+    """The rating of a second unit beside the first, where one of no usual size does it."""
 
 
 def advise(wish: Wish) -> Advice:
     """Answer a wish."""
     capacity_ah = wish.capacity_ah or advised_capacity(wish)
-    rated_a = wish.rated_output_current_a or _advised_rating(wish, capacity_ah)
-    supply = _supply(wish, capacity_ah, rated_a)
+    rated_a, second_a = _advised_units(wish, capacity_ah)
+    supply = _supply(wish, capacity_ah, rated_a + (second_a or 0.0))
     first = week(supply)
     floor = 1 - batteries.usable_share(wish.chemistry)
     holds = _holds(supply, first, floor)
@@ -97,7 +99,8 @@ def advise(wish: Wish) -> Advice:
         vehicle_cable=_vehicle_cable(wish, rated_a, vehicle_fuse),
         house_cable=_house_cable(wish, rated_a, house_fuse),
         what_limits=_limit_words(wish, supply, first, floor, limit),
-        remarks=tuple(_remarks(wish, capacity_ah, rated_a, most)),
+        remarks=(*_remarks(wish, capacity_ah, rated_a), *_of_two(wish, rated_a, second_a)),
+        second_rated_a=second_a,
     )
 
 
@@ -214,6 +217,55 @@ def _advised_rating(wish: Wish, capacity_ah: AmpereHour) -> Ampere:
     return _least(fitting, lambda rated: brought_ah(rated) >= enough_ah) or most
 
 
+def _advised_units(wish: Wish, capacity_ah: AmpereHour) -> tuple[Ampere, Ampere | None]:
+    """Return the rating of the unit, and of a second one like it where one alone cannot do it, A.
+
+    Two are advised only where the largest unit sold falls short, and battery and alternator bear
+    the sum: then the smallest two of a kind whose week comes out as well as the largest two's.
+    """
+    if wish.rated_output_current_a:
+        return wish.rated_output_current_a, None
+    alone, sold = _advised_rating(wish, capacity_ah), ratings_sold(wish)
+    most = _most_of_two(wish, capacity_ah)
+    floor = 1 - batteries.usable_share(wish.chemistry)
+    if most is None or _most_rated(wish, capacity_ah) != sold[-1]:
+        return alone, None
+    supply = _supply(wish, capacity_ah, sold[-1])
+    if _holds(supply, week(supply), floor):
+        return alone, None
+
+    def brought_ah(rated: Ampere) -> AmpereHour:
+        return week(_supply(wish, capacity_ah, rated), floor).brought_ah
+
+    if brought_ah(2 * most) < brought_ah(sold[-1]) * (1 + _CLOSE):
+        return alone, None
+
+    def does(rated: Ampere) -> bool:
+        supply = _supply(wish, capacity_ah, 2 * rated)
+        holds = _holds(supply, week(supply), floor)
+        return holds or brought_ah(2 * rated) >= brought_ah(2 * most) * (1 - _CLOSE)
+
+    each = _least([one for one in sold if 2 * one > sold[-1] and one <= most], does)
+    return (each, each) if each else (alone, None)
+
+
+def _most_of_two(wish: Wish, capacity_ah: AmpereHour) -> Ampere | None:
+    """Return the largest rating sold of which battery and alternator bear two.
+
+    None where there is none, and where the alternator's rating is not known.
+    """
+    if wish.alternator_a is None:
+        return None
+    bears = batteries.usual_charge_current(wish.chemistry, capacity_ah)
+    spare = spare_current(wish)
+    fitting = (
+        rated
+        for rated in reversed(ratings_sold(wish))
+        if 2 * rated <= bears + 1e-9 and _input_running(wish, 2 * rated) <= spare + 1e-9
+    )
+    return next(fitting, None)
+
+
 def _supply(wish: Wish, capacity_ah: AmpereHour, rated_a: Ampere) -> Supply:
     running = _input_per_output(wish, tables.number("supply", "generator.nominal"))
     return Supply(
@@ -263,7 +315,9 @@ def _limit(wish: Wish, capacity_ah: AmpereHour, rated_a: Ampere, most: Ampere | 
 
     def brought(capacity: AmpereHour = capacity_ah, **update: object) -> AmpereHour:
         more = wish.model_copy(update=update)
-        rated = wish.rated_output_current_a or _most_rated(more, capacity) or rated_a
+        one, other = _advised_units(more, capacity)
+        rated = one + other if other else _most_rated(more, capacity) or rated_a
+        rated = wish.rated_output_current_a or rated
         return week(_supply(more, capacity, rated), floor).brought_ah
 
     drives = bool(wish.driving_h and wish.driving_days)
@@ -305,8 +359,8 @@ def advise_holds(wish: Wish, **update: object) -> bool:
     """Tell whether a week comes out with something of a wish changed."""
     changed = wish.model_copy(update=update)
     capacity_ah = changed.capacity_ah or advised_capacity(changed)
-    rated_a = changed.rated_output_current_a or _advised_rating(changed, capacity_ah)
-    supply = _supply(changed, capacity_ah, rated_a)
+    rated_a, second_a = _advised_units(changed, capacity_ah)
+    supply = _supply(changed, capacity_ah, rated_a + (second_a or 0.0))
     return _holds(supply, week(supply), 1 - batteries.usable_share(changed.chemistry))
 
 
@@ -407,9 +461,24 @@ def _limit_words(wish: Wish, supply: Supply, first: Week, floor: Fraction, limit
     )
 
 
-def _remarks(
-    wish: Wish, capacity_ah: AmpereHour, rated_a: Ampere, most: Ampere | None
-) -> Iterator[str]:
+def _of_two(wish: Wish, rated_a: Ampere, second_a: Ampere | None) -> Iterator[str]:
+    """Say what two units ask for beside one."""
+    if second_a is None:
+        return
+    both = rated_a + second_a
+    drawn, spare = _input_running(wish, both), spare_current(wish)
+    spares = f", the alternator spares {whole_amperes(spare)}" if math.isfinite(spare) else ""
+    yield (
+        f"One unit of a usual size does not bring enough: two of {as_stated(rated_a, 'A')} side "
+        f"by side give {as_stated(both, 'A')}. Both draw up to {whole_amperes(drawn)}{spares}."
+    )
+    yield (
+        "Each unit has its own cables, and its own fuse at each battery; cable and fuses here are "
+        "those of one unit, and all of it is needed twice."
+    )
+
+
+def _remarks(wish: Wish, capacity_ah: AmpereHour, rated_a: Ampere) -> Iterator[str]:
     """Say what else has to be known."""
     bears = batteries.usual_charge_current(wish.chemistry, capacity_ah)
     drawn, spare = _input_running(wish, rated_a), spare_current(wish)

@@ -31,11 +31,25 @@ DISCLAIMER = (
 )
 
 
+def _units(advice: Advice) -> str:
+    """Name the unit or both: "40 A charger", "two 40 A chargers"."""
+    each = as_stated(advice.rated_a, "A")
+    return f"{each} charger" if advice.second_rated_a is None else f"two {each} chargers"
+
+
+def _rating(advice: Advice) -> str:
+    each = as_stated(advice.rated_a, "A")
+    if advice.second_rated_a is None:
+        return each
+    both = as_stated(advice.rated_a + advice.second_rated_a, "A")
+    return f"two of {each} side by side, {both}"
+
+
 def headline(advice: Advice) -> str:
     """Say the answer in one line."""
     wish = advice.wish
     return (
-        f"{as_stated(advice.rated_a, 'A')} charger, {as_stated(wish.nominal_voltage_v, 'V')}, "
+        f"{_units(advice)}, {as_stated(wish.nominal_voltage_v, 'V')}, "
         f"for {as_stated(advice.capacity_ah, 'Ah')} {CHEMISTRIES[wish.chemistry]}"
     )
 
@@ -63,10 +77,11 @@ def answer_rows(advice: Advice) -> Rows:
     house_m = figures.number("run.house")
     limit = advice.input_limit_a
     rows = (
-        ("Charger", f"{as_stated(advice.rated_a, 'A')} out{own}"),
+        ("Charger", f"{_rating(advice)} out{own}"),
         (
             "Draws from the vehicle",
-            f"up to {whole_amperes(advice.input_a)} at the lowest supply"
+            f"up to {whole_amperes(advice.input_a)}"
+            f"{' each' if advice.second_rated_a is not None else ''} at the lowest supply"
             + (f"; hold its input to {whole_amperes(limit)}" if limit is not None else ""),
         ),
         (

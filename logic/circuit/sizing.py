@@ -43,7 +43,6 @@ from logic.vehicle.installation import (
     Location,
     StatedAs,
     StatedBy,
-    Trailer,
 )
 from logic.vehicle.points import FEEDS, HOUSE_SIDE, VEHICLE_SIDE, Run
 from logic.words.figures import (
@@ -57,7 +56,7 @@ from logic.words.figures import (
 )
 from logic.words.names import CHEMISTRIES, capitalised, counted
 
-_PRACTICE = "common practice, no published source"
+PRACTICE = "common practice, no published source"
 _IP_SOURCE = "IEC 60529; which code a location needs: common practice, no published source"
 _WORKING_C = 60.0  # assumed: copper at full load near an engine
 _SOLD_AS = {StatedAs.AWG: "{} AWG", StatedAs.AUTO_CABLE: "{} mm auto cable"}
@@ -133,24 +132,23 @@ _RULES = {
     "fuse_carries_full_load": "Full current for hours loads the fuse to four fifths at most.",
     "usual_fuse": "No fuse is smaller than what is usual for a unit of this rating.",
     "fuse_breaks_fault": "The fuse can break the current that its battery gives into a short.",
+    "second_unit_runs": "A second unit has its own cables, and its own fuse at each battery.",
+    "parallel_take_off": "Batteries in parallel carry nearly the same current each.",
+    "parallel_alike": (
+        "Batteries in parallel are of one age and kind, with equal links, a lithium one fused."
+    ),
+    "vehicle_isolator": "An isolator carries the full current for as long as it flows.",
+    "house_isolator": "An isolator carries the full current for as long as it flows.",
+    "other_sources": "All that charges one battery at a time gives no more than it takes.",
     "house_side_drop": "Out and back, the house side loses no more than 3 % at full output.",
     "drop": "At full current the run loses no more than is usual for it.",
 }
 
 
-def design_checks(installation: Installation) -> tuple[DesignCheck, ...]:
-    """Return every design check that applies, in the order of the walk."""
-    return (
-        *_unit_checks(installation),
-        *_run_checks(installation),
-        *_trailer_checks(installation),
-    )
-
-
 # The charger against its batteries, alternator, location and panel
 
 
-def _unit_checks(installation: Installation) -> Iterator[DesignCheck]:
+def unit_checks(installation: Installation) -> Iterator[DesignCheck]:
     """Yield the checks of the units."""
     yield _charge_current(installation)
     yield _profile(installation)
@@ -179,7 +177,7 @@ def _unit_checks(installation: Installation) -> Iterator[DesignCheck]:
         yield _panel_reaches_battery(installation)
 
 
-def _is_guess(installation: Installation, path: str) -> bool:
+def is_guess(installation: Installation, path: str) -> bool:
     """Whether a figure is one that nobody read off the thing itself."""
     return installation.stated(path) in (StatedBy.GUESS, StatedBy.PRESET)
 
@@ -190,7 +188,7 @@ def _charge_current(installation: Installation) -> DesignCheck:
     who = as_stated(given, "A")
     if installation.fitted.second_charger_rated_output_current_a:
         who += " from both units"
-    guessed = _is_guess(installation, "house_battery.max_charge_current_a")
+    guessed = is_guess(installation, "house_battery.max_charge_current_a")
     if battery.max_charge_current_a is not None and not guessed:
         most, source = battery.max_charge_current_a, "the battery maker's figure, as entered"
         text = f"{who} into a battery that takes {as_stated(most, 'A')} at most."
@@ -203,7 +201,7 @@ def _charge_current(installation: Installation) -> DesignCheck:
         )
     else:
         text = "Neither the battery's capacity nor its greatest charge current is known."
-        return DesignCheck(rule_id, title, None, text, _PRACTICE)
+        return DesignCheck(rule_id, title, None, text, PRACTICE)
     passed, right = given <= most, ""
     if not passed:
         known = battery.max_charge_current_a is not None and not guessed
@@ -243,9 +241,9 @@ def _profile(installation: Installation) -> DesignCheck:
     battery, scale = installation.house_battery, installation.house_scale
     profile, asked = installation.charger.absorption_voltage_v, battery.absorption_voltage_v
     if profile is None:
-        return DesignCheck(rule_id, title, None, "The profile to be set is not known.", _PRACTICE)
+        return DesignCheck(rule_id, title, None, "The profile to be set is not known.", PRACTICE)
     set_to = as_stated(profile, "V")
-    if asked is not None and not _is_guess(installation, "house_battery.absorption_voltage_v"):
+    if asked is not None and not is_guess(installation, "house_battery.absorption_voltage_v"):
         passed: bool | None = abs(profile - asked) <= PROFILE_TOLERANCE_V * scale + 1e-9
         text = f"The profile charges to {set_to}, the battery asks for {as_stated(asked, 'V')}."
         source = "the battery maker's figure, as entered; 0.1 V either way assumed"
@@ -260,7 +258,7 @@ def _profile(installation: Installation) -> DesignCheck:
     right = ""
     if not passed:
         right = "Set the profile that the battery's maker names."
-    elif _is_guess(installation, "charger.absorption_voltage_v"):
+    elif is_guess(installation, "charger.absorption_voltage_v"):
         passed = None
         right = "That profile is a guess: take it from the battery's papers."
     return DesignCheck(rule_id, title, passed, text, source, right)
@@ -404,19 +402,19 @@ def _start_signal(installation: Installation) -> DesignCheck:
     if control is Control.UNKNOWN:
         text = "The alternator's kind is not known."
         right = "Wire the ignition input to be on the safe side."
-        return DesignCheck(rule_id, title, None, text, _PRACTICE, right)
+        return DesignCheck(rule_id, title, None, text, PRACTICE, right)
     if unit.ignition_signal_min_v is None:
         text = (
             "A variable alternator needs a signal on the ignition input; whether the "
             "unit takes one is not known."
         )
-        return DesignCheck(rule_id, title, None, text, _PRACTICE)
+        return DesignCheck(rule_id, title, None, text, PRACTICE)
     text = (
         f"A variable alternator needs {as_stated(unit.ignition_signal_min_v, 'V')} or more on the "
         "ignition input; the unit takes it."
     )
     right = "Prove it dead with the key off and live with the engine on."
-    return DesignCheck(rule_id, title, True, text, _PRACTICE, right)
+    return DesignCheck(rule_id, title, True, text, PRACTICE, right)
 
 
 def _starts_by_converter(installation: Installation, rule_id: str) -> DesignCheck:
@@ -451,7 +449,7 @@ def _thresholds(installation: Installation) -> DesignCheck:
     )
     known = [(a, b, which) for a, b, which in pairs if a is not None and b is not None]
     source = "the unit's own figures, as entered"
-    if any(_is_guess(installation, f"charger.{name}") for name in _THRESHOLDS):
+    if any(is_guess(installation, f"charger.{name}") for name in _THRESHOLDS):
         source = "guesses, as entered: these voltages differ from unit to unit, look them up"
     for start, stop, which in known:
         if start <= stop:
@@ -492,10 +490,10 @@ def _low_supply(installation: Installation) -> DesignCheck:
         row = tables.row("supply", "lowest.economy")
         lowest, where = row.value * scale, "economy mode"
         stop = unit.ignition_stop_voltage_v
-    if not all(_is_described(getattr(installation.runs, run.value)) for run in VEHICLE_SIDE):
+    if not all(is_described(getattr(installation.runs, run.value)) for run in VEHICLE_SIDE):
         text = "The way of the input current is not known."
         return DesignCheck(rule_id, title, None, text, row.source)
-    current = _input_at_lowest(installation)
+    current = input_at_lowest(installation)
     lost = _way_ohm(installation, 0.0) * current
     text = (
         f"{volts(lowest)} ({where}) less {volts(lost)} that feed and return lose at "
@@ -516,13 +514,13 @@ def _low_supply(installation: Installation) -> DesignCheck:
         right = "So near its stop voltage many a unit already gives less than its rating."
     by_voltage = installation.alternator.control in (Control.FIXED, Control.CONVERTER)
     named = "stop" if by_voltage else "ignition_stop"
-    if passed and _is_guess(installation, f"charger.{named}_voltage_v"):
+    if passed and is_guess(installation, f"charger.{named}_voltage_v"):
         passed = None
         right = f"That stop voltage is a guess: look it up in the unit's papers. {right}".rstrip()
     return DesignCheck(rule_id, title, passed, text, row.source, right)
 
 
-def _is_described(cable: CableRun) -> bool:
+def is_described(cable: CableRun) -> bool:
     return cable.length_m is not None and cable.area_mm2 is not None
 
 
@@ -546,7 +544,7 @@ def _more_copper(installation: Installation, most_ohm: float) -> str:
     return f"Fit {cable.words} out and back, or set a lower input limit."
 
 
-def _input_at_lowest(installation: Installation) -> Ampere:
+def input_at_lowest(installation: Installation) -> Ampere:
     """Return what the unit draws at full output and the lowest supply that it works at, A."""
     unit = sound_installation(installation).charger
     at_unit = tables.number("supply", "lowest.at_unit") * installation.scale
@@ -563,13 +561,13 @@ def _two_in_series(installation: Installation) -> DesignCheck:
         )
         right = "Fit a unit with 24 V input, and set the vehicle up as 24 V."
         right += " Only two 6 V batteries make 12 V: then say so."
-        return DesignCheck(rule_id, title, False, text, _PRACTICE, right)
+        return DesignCheck(rule_id, title, False, text, PRACTICE, right)
     text = "Two start batteries in series: the unit's input is their 24 V together."
     right = (
         "Positive at the end that is not earthed, negative at the earthed end or the body; nothing "
         "on the link between the two. Look at it."
     )
-    return DesignCheck(rule_id, title, None, text, _PRACTICE, right)
+    return DesignCheck(rule_id, title, None, text, PRACTICE, right)
 
 
 def _two_in_parallel(installation: Installation) -> DesignCheck:
@@ -584,7 +582,7 @@ def _two_in_parallel(installation: Installation) -> DesignCheck:
         "or at that same battery on the body side of a sensor. The fuse has to break what both "
         "give together. Look at it."
     )
-    return DesignCheck(rule_id, title, None, f"{text}.", _PRACTICE, right)
+    return DesignCheck(rule_id, title, None, f"{text}.", PRACTICE, right)
 
 
 def _battery_sensor(installation: Installation) -> DesignCheck:
@@ -616,13 +614,13 @@ def _lithium_place(installation: Installation) -> DesignCheck:
     location = installation.house_battery.location
     if location is None:
         text = "Where the lithium battery sits is not known."
-        return DesignCheck(rule_id, title, None, text, _PRACTICE)
+        return DesignCheck(rule_id, title, None, text, PRACTICE)
     where = location.value.replace("_", " ")
     if location is Location.ENGINE_BAY:
         text = "It sits in the engine bay, hotter than hardly any lithium battery may get."
         right = "Move it, or fit a kind that its papers allow there."
-        return DesignCheck(rule_id, title, False, text, _PRACTICE, right)
-    return DesignCheck(rule_id, title, True, f"It sits in the {where}, away from heat.", _PRACTICE)
+        return DesignCheck(rule_id, title, False, text, PRACTICE, right)
+    return DesignCheck(rule_id, title, True, f"It sits in the {where}, away from heat.", PRACTICE)
 
 
 def _vented_place(installation: Installation) -> DesignCheck:
@@ -669,7 +667,7 @@ def _sealed_for_location(installation: Installation) -> DesignCheck:
         right = "Move it into the cabin or fit a sealed unit, IP54 or better."
     elif code[3] in "78":
         right = "Its second numeral says nothing of jets: keep the hose away."
-    if passed and _is_guess(installation, "charger.ingress_protection"):
+    if passed and is_guess(installation, "charger.ingress_protection"):
         passed = None
         right = f"That code is a guess: read it off the plate. {right}".rstrip()
     return DesignCheck(rule_id, title, passed, text, _IP_SOURCE, right)
@@ -701,7 +699,7 @@ def _heat(installation: Installation) -> DesignCheck:
         right = (
             "Look up the unit's highest storage temperature. Started hot, it gives less at first."
         )
-    elif _is_guess(installation, "charger.max_ambient_c"):
+    elif is_guess(installation, "charger.max_ambient_c"):
         passed = None
         right = "That rating is a guess: read it off the plate."
     return DesignCheck(rule_id, title, passed, text, source, right)
@@ -732,7 +730,7 @@ def _cold_panel(installation: Installation) -> DesignCheck:
         passed, source = None, f"{source}; {thin.source}"
         text += f" Some panels go on to {volts(cold * thin.value)}: a thin margin."
         right = "Take the coefficient from the panel's own papers, or fit one of lower voltage."
-    elif any(_is_guess(installation, path) for path in _COLD_PANEL):
+    elif any(is_guess(installation, path) for path in _COLD_PANEL):
         passed = None
         right = "A voltage of it is a guess: read it off the panel's and the unit's plates."
     return DesignCheck(rule_id, title, passed, text, source, right)
@@ -780,7 +778,7 @@ _HOT_CELLS_C = 60.0  # assumed: cells in full sun on a summer's day
 # Fuses and cables
 
 
-def _run_checks(installation: Installation) -> Iterator[DesignCheck]:
+def run_checks(installation: Installation) -> Iterator[DesignCheck]:
     """Yield the checks of every run."""
     for run in FEEDS:
         cable = getattr(installation.runs, run.value)
@@ -797,7 +795,7 @@ def _run_checks(installation: Installation) -> Iterator[DesignCheck]:
 def _fuse_protects(installation: Installation, run: Run, cable: CableRun) -> DesignCheck:
     name = run.full_name
     rule_id, title = f"{run.value}_fuse_protects_cable", f"Fuse protects the {name}"
-    source = f"{_PRACTICE}; carried: {tables.row('conductors', 'ampacity.105_c').source}"
+    source = f"{PRACTICE}; carried: {tables.row('conductors', 'ampacity.105_c').source}"
     if cable.fuse_a is None or cable.area_mm2 is None:
         missing = "fuse" if cable.fuse_a is None else "cable size"
         return DesignCheck(rule_id, title, None, f"The {name}'s {missing} is not known.", source)
@@ -807,7 +805,7 @@ def _fuse_protects(installation: Installation, run: Run, cable: CableRun) -> Des
     least_c, least_n, best_c, best_n = _laid(cable)
     least = ampacity(cable.area_mm2, hot, least_c, least_n)
     best = ampacity(cable.area_mm2, hot, best_c, best_n)
-    text = f"{as_stated(cable.fuse_a, 'A')} fuse on {_size(cable)}, which carries "
+    text = f"{as_stated(cable.fuse_a, 'A')} fuse on {size_words(cable)}, which carries "
     passed: bool | None
     if cable.fuse_a > best:
         passed = False
@@ -879,7 +877,7 @@ def _fuse_carries(installation: Installation, run: Run, cable: CableRun) -> Desi
         return DesignCheck(rule_id, title, None, f"The {name}'s fuse is not known.", source)
     load, at = sound_installation(installation).charger.rated_output_a, ""
     if run is Run.VEHICLE_FEED:
-        load = _input_at_lowest(installation)
+        load = input_at_lowest(installation)
         at = f" at {volts(tables.number('supply', 'lowest.at_unit') * installation.scale)} supply"
     fuse = as_stated(cable.fuse_a, "A")
     text = (
@@ -995,7 +993,7 @@ def _fuse_breaks(
     text = f"{gives}; the fuse breaks {as_stated(rating, 'A')}."
     passed: bool | None = rating >= needed
     right = "" if passed else f"Fit a fuse or breaker that breaks {whole_amperes(needed)} or more."
-    if passed and _is_guess(installation, f"runs.{run}.fuse_breaks_a"):
+    if passed and is_guess(installation, f"runs.{run}.fuse_breaks_a"):
         passed, right = None, "That rating is a guess: read it off the fuse or breaker."
     return DesignCheck(rule_id, title, passed, text, source, right)
 
@@ -1011,7 +1009,7 @@ def _drop_at_full_load(installation: Installation, run: Run, cable: CableRun) ->
     allowed = _allowed(installation, run)
     what = "feed" if run in FEEDS else "return"
     text = (
-        f"{as_stated(cable.length_m, 'm')} of {_size(cable)} loses {volts(lost)} at "
+        f"{as_stated(cable.length_m, 'm')} of {size_words(cable)} loses {volts(lost)} at "
         f"{whole_amperes(load)}, warm; {as_stated(allowed, 'V')} at most is usual in a {what}."
     )
     left, more = _left_by_the_other(installation, run, lost)
@@ -1066,8 +1064,8 @@ def _house_side_drop(installation: Installation) -> DesignCheck:
         return DesignCheck(rule_id, title, None, text, row.source)
     lost, allowed = lost_there + lost_back, row.value * 12 * installation.house_scale
     text = (
-        f"{as_stated(feed.length_m, 'm')} of {_size(feed)} out and "
-        f"{as_stated(back.length_m, 'm')} of {_size(back)} back lose {volts(lost)} at "
+        f"{as_stated(feed.length_m, 'm')} of {size_words(feed)} out and "
+        f"{as_stated(back.length_m, 'm')} of {size_words(back)} back lose {volts(lost)} at "
         f"{whole_amperes(load)}, warm; {volts(allowed)}, {percent(row.value)}, for both is usual."
     )
     passed = round(lost, 2) <= round(allowed, 2)
@@ -1093,97 +1091,8 @@ def _allowed(installation: Installation, run: Run) -> Volt:
     return tables.row("conductors", _LIMITS[run]).value * installation.scale
 
 
-def _size(cable: CableRun) -> str:
+def size_words(cable: CableRun) -> str:
     """Say a conductor's copper, and what it was sold as where that is another number."""
     copper = square_millimetres(cable.area_mm2 or 0.0)
     words = _SOLD_AS.get(cable.stated.stated_as) if cable.stated else None
     return f"{copper} ({words.format(cable.stated.size)})" if words and cable.stated else copper
-
-
-# Trailers: what lies between the towing vehicle and what is charged behind it
-
-
-def _trailer_checks(installation: Installation) -> Iterator[DesignCheck]:
-    """Yield the checks of the plug and of both its ends."""
-    if not installation.has(Extra.TRAILER):
-        return
-    trailer = installation.trailer or Trailer()
-    # With the unit in the vehicle its output goes through the plug, and its input does not.
-    behind = installation.location in (Location.TRAILER, None)
-    feed, back = VEHICLE_SIDE if behind else HOUSE_SIDE
-    yield _trailer_plug(installation, trailer, feed)
-    yield _trailer_fuse(installation, feed)
-    yield _trailer_return(installation, back)
-    yield _trailer_socket(trailer)
-
-
-def _trailer_plug(installation: Installation, trailer: Trailer, feed: Run) -> DesignCheck:
-    rule_id, title = "trailer_plug", "Plug carries the current"
-    load = _input_at_lowest(installation)
-    what = "Full input current at the lowest supply"
-    if feed is Run.HOUSE_FEED:
-        load, what = installation.charger.rated_output_current_a, "Full output current"
-    source = (
-        f"the rating printed on the plug, as entered; {_PRACTICE}: all day at no more than that; "
-        f"{tables.row('supply', 'lowest.at_unit').source}"
-    )
-    text = f"{what} is {whole_amperes(load)}"
-    rated = trailer.plug_rated_current_a
-    if rated is None:
-        text += "; what one contact of the plug carries is not known."
-        right = f"Read it off the plug: {whole_amperes(math.ceil(load))} or more."
-        return DesignCheck(rule_id, title, None, text, source, right)
-    text += f"; one contact of the plug carries {as_stated(rated, 'A')}."
-    passed: bool | None = load <= rated + 1e-9
-    right = ""
-    if not passed:
-        right = f"Fit a plug of {whole_amperes(math.ceil(load))} or more for each contact"
-        right += (
-            f", or set an input limit of {whole_amperes(math.floor(rated))} where the unit has one."
-            if feed is Run.VEHICLE_FEED
-            else ", or a smaller unit."
-        )
-    elif _is_guess(installation, "trailer.plug_rated_current_a"):
-        passed, right = None, "That rating is a guess: read it off the plug."
-    return DesignCheck(rule_id, title, passed, text, source, right)
-
-
-def _trailer_fuse(installation: Installation, feed: Run) -> DesignCheck:
-    """Ask for a fuse at the towing vehicle's end: the trailer's own battery has another one."""
-    rule_id, title = "trailer_fuse", "Fused in the towing vehicle"
-    source = f"{_PRACTICE}; fuse at the source: 33 CFR 183.455(b), a small-craft rule"
-    fuse = getattr(installation.runs, feed.value).fuse_a
-    if fuse is None:
-        text = f"The fuse of the {feed.full_name} is not known."
-        right = (
-            "A plug pulled off or crushed shorts the feed: fuse it at the battery that feeds it."
-        )
-        return DesignCheck(rule_id, title, None, text, source, right)
-    text = f"The {feed.full_name} has a {as_stated(fuse, 'A')} fuse."
-    right = "It must sit in the towing vehicle, before the socket; one in the trailer is another."
-    return DesignCheck(rule_id, title, None, text, source, right)
-
-
-def _trailer_return(installation: Installation, back: Run) -> DesignCheck:
-    rule_id, title = "trailer_return", "Return by its own conductor"
-    cable = getattr(installation.runs, back.value)
-    if _is_described(cable):
-        text = f"{as_stated(cable.length_m, 'm')} of {_size(cable)} come back through the plug."
-        return DesignCheck(rule_id, title, True, text, _PRACTICE)
-    text = f"The {back.full_name} is not described; it cannot be the body, which ends at the hitch."
-    right = "A conductor as thick as the feed, through the plug: ball and coupling are no joint."
-    return DesignCheck(rule_id, title, None, text, _PRACTICE, right)
-
-
-def _trailer_socket(trailer: Trailer) -> DesignCheck:
-    rule_id, title = "trailer_socket", "Tow socket dead when unhitched"
-    dead = trailer.socket_dead_unhitched
-    if dead is None:
-        text = "Whether the tow socket is dead while nothing is hitched is not known."
-        return DesignCheck(rule_id, title, None, text, _PRACTICE, "Measure it, unhitched.")
-    if dead:
-        text = "The tow socket is dead while nothing is hitched."
-        return DesignCheck(rule_id, title, True, text, _PRACTICE)
-    text = "The tow socket's charging contacts are live while nothing is hitched."
-    right = "Feed them through a relay that closes only while the engine runs."
-    return DesignCheck(rule_id, title, False, text, _PRACTICE, right)

@@ -23,6 +23,7 @@ from logic.limits.loop_state import (
     RunResistance,
     telling_current,
 )
+from logic.limits.second_unit import through
 from logic.quantities import Ampere, Volt
 from logic.vehicle.assumed import (
     DRIFT_V,
@@ -257,7 +258,7 @@ _PARTED = "volts across a run that carries no current: it is open, or the clamp 
 
 def run_drop(loop: LoopState, run: Run) -> Expectation:
     """Loss along a run: its resistance times the current that flows now, not at full load."""
-    flow, ohm = loop.flow(run), loop.run_resistance(run)
+    flow, ohm = through(loop, run), loop.run_resistance(run)
     scale = loop.scale_of(run)
     contact, nothing = PROBE_CONTACT_V * scale, _NO_CURRENT_V * scale
     low = ohm.least * max(flow.low, 0.0) - contact
@@ -302,8 +303,10 @@ def charger_input_voltage(loop: LoopState) -> Expectation:
     supply, flow = loop.supply(), loop.flow(Run.VEHICLE_FEED)
     feed, back = (loop.run_resistance(run) for run in (Run.VEHICLE_FEED, Run.VEHICLE_RETURN))
     reach = SIGMAS * supply.spread + DRIFT_V * loop.scale
-    low = supply.value - reach - max(flow.high, 0.0) * (feed.most + back.most)
-    high = supply.value + reach - max(flow.low, 0.0) * (feed.least + back.least)
+    returned = through(loop, Run.VEHICLE_RETURN)
+    most = max(flow.high, 0.0) * feed.most + max(returned.high, 0.0) * back.most
+    least = max(flow.low, 0.0) * feed.least + min(returned.low, max(flow.low, 0.0)) * back.least
+    low, high = supply.value - reach - most, supply.value + reach - least
     origin = "read at the start battery" if supply.is_read else "that a sound vehicle supplies"
     loss = ", with nothing lost on the way while no current flows"
     if flow.high > _FLOWS_A:
@@ -395,9 +398,15 @@ def house_battery_voltage(loop: LoopState) -> Expectation:
         return _just_charged_house_battery(loop)
     unit, house, rest = loop.sound.charger, loop.sound.house, loop.rested_house_voltage()
     net = flow.likely - house.load_a.mean if flow.is_known else flow.likely
-    ohmic = max(net, 0.0) * house.resistance_ohm.mean
+    beside = loop.beside()
+    ohmic = max(net + beside.value, 0.0) * house.resistance_ohm.mean
     middle = rest.value + house.rise_v.mean + ohmic
-    spread = math.hypot(rest.spread, house.rise_v.spread, ohmic * house.resistance_ohm.spread)
+    spread = math.hypot(
+        rest.spread,
+        house.rise_v.spread,
+        ohmic * house.resistance_ohm.spread,
+        beside.spread * house.resistance_ohm.mean,
+    )
     lifted = rest.value - SIGMAS * rest.spread + _LIFTED_V * loop.house_scale
     low = max(middle - SIGMAS * spread, lifted)
     if loop.state is State.SOLAR:  # a weak panel hardly lifts it over the loads
@@ -439,8 +448,10 @@ def charger_output_voltage(loop: LoopState) -> Expectation:
     flow, posts = loop.flow(Run.HOUSE_FEED), _house_posts(loop)
     feed, back = (loop.run_resistance(run) for run in (Run.HOUSE_FEED, Run.HOUSE_RETURN))
     drift, reach = DRIFT_V * loop.house_scale, SIGMAS * posts.spread
-    low = posts.value - reach + max(flow.low, 0.0) * (feed.least + back.least)
-    high = posts.value + reach + max(flow.high, 0.0) * (feed.most + back.most)
+    returned = through(loop, Run.HOUSE_RETURN)
+    least = max(flow.low, 0.0) * feed.least + min(returned.low, max(flow.low, 0.0)) * back.least
+    most = max(flow.high, 0.0) * feed.most + max(returned.high, 0.0) * back.most
+    low, high = posts.value - reach + least, posts.value + reach + most
     origin = "read" if posts.is_read else "expected"
     makes = " makes"
     if flow.high > _FLOWS_A:
@@ -496,7 +507,8 @@ def _rested_house_battery(loop: LoopState) -> Expectation:
         why=f"a rested {CHEMISTRIES[kind]} battery shows {volts(fifth)} at a fifth of its "
         f"charge{more}",
         under=_low_at_rest(loop),
-        over="something still charges it, or has just stopped: let it rest",
+        over=f"{other_sources(loop) or 'something'} still charges it, or has just stopped: "
+        f"{_LET_IT_REST if other_sources(loop) else 'let it rest'}",
     )
 
 
@@ -523,6 +535,20 @@ def _refused_house_battery(loop: LoopState) -> Expectation:
         under=_LOW_LITHIUM_ON_CHARGE,
         proves_nothing="warm the battery, then read it again",
     )
+
+
+_LET_IT_REST = "cover its panel, unplug it, then let the battery rest and read it again"
+
+
+def other_sources(loop: LoopState) -> str:
+    """Name what else than the units may charge the house battery, "" for nothing."""
+    fitted = loop.installation.fitted
+    names = []
+    if fitted.solar_regulator:
+        names.append("the separate regulator")
+    if fitted.mains_charger:
+        names.append("the mains charger")
+    return " or ".join(names)
 
 
 def _is_lithium(loop: LoopState) -> bool:
@@ -608,6 +634,13 @@ def output_current(loop: LoopState) -> Expectation:
         proves_nothing=_why_so_little(loop),
         proves_from=telling_current(loop.sound.charger.rated_output_a),
     )
+    second = loop.read(Point.SECOND_UNIT_OUTPUT_CURRENT)
+    if loop.state.engine_runs and second is not None and second >= found.proves_from:
+        found = replace(
+            found,
+            under=f"the other unit gives {amperes(second, read=True)} from the same supply, so "
+            "look at this one alone: its fuses, feeds, return and ignition input, then the unit",
+        )
     if due.at_float is None or due.at_float >= due.low:
         return found
     float_v = as_stated(loop.sound.charger.float_v, "V")
@@ -655,10 +688,12 @@ def input_current(loop: LoopState) -> Expectation:
 def house_load_current(loop: LoopState) -> Expectation:
     """No more than half of what the charger gives, or little is left for the battery."""
     rated = loop.sound.charger.rated_output_a
-    high = rated * tables.number("charger", "load.share")
+    beside = loop.installation.fitted.second_charger_rated_output_current_a or 0.0
+    high = (rated + beside) * tables.number("charger", "load.share")
+    whose = "both units'" if beside else "the unit's"
     why = (
-        f"loads over {amperes(high)}, half of the unit's {as_stated(rated, 'A')}, would leave the "
-        "battery little to charge with"
+        f"loads over {amperes(high)}, half of {whose} {as_stated(rated + beside, 'A')}, would "
+        "leave the battery little to charge with"
     )
     return Expectation(low=-_STANDING_A, high=high, why=why)
 
@@ -746,7 +781,7 @@ def _due_in_bulk(loop: LoopState) -> _DueOutput:
             f"; with {supply.in_volts} supply, under its {as_stated(start, 'V')} start voltage, it "
             "may also stay off"
         )
-    elif not _is_house_voltage_read(loop):
+    elif not _is_house_voltage_read(loop) and not _other_is_in_bulk(loop):
         low = 0.0
         why += ", less if the battery is nearly full: read its voltage while it charges to tell"
     cause = _cause_of_little_output(loop)
@@ -755,6 +790,18 @@ def _due_in_bulk(loop: LoopState) -> _DueOutput:
         "it"
     )
     return _DueOutput(low, high, why + cause, under="" if cause else hint)
+
+
+def _other_is_in_bulk(loop: LoopState) -> bool:
+    """Whether a second unit shows that the battery is far from full: bulk, under the profile."""
+    given = loop.read(Point.SECOND_UNIT_OUTPUT_CURRENT)
+    at_output = loop.live(Point.SECOND_UNIT_OUTPUT_VOLTAGE)
+    rating = loop.installation.fitted.second_charger_rated_output_current_a
+    if given is None or at_output is None or rating is None:
+        return False
+    near = NEAR_PROFILE_V * loop.installation.house_scale
+    under_profile = at_output.value < loop.sound.charger.absorption_v - near
+    return under_profile and given >= rating * tables.number("charger", "bulk.least_share")
 
 
 def _due_by_panel(loop: LoopState) -> _DueOutput:
@@ -880,7 +927,12 @@ def _is_at_float_volts(loop: LoopState) -> bool:
 
     A battery in bulk passes the same volts with all that the unit gives, so volts alone do not
     prove it full; neither does the voltage at which it rested, least of all a lithium battery's.
+    What a second unit gives in bulk proves it not full.
     """
+    beside = loop.read(Point.SECOND_UNIT_OUTPUT_CURRENT)
+    rating = loop.installation.fitted.second_charger_rated_output_current_a
+    if beside is not None and rating is not None and beside > _FLOAT_SHARE * rating:
+        return False
     at_battery = loop.live(Point.HOUSE_BATTERY_VOLTAGE)
     float_v = loop.sound.charger.float_v
     return (

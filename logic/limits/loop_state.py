@@ -296,7 +296,7 @@ class LoopState:
             if read := self.live(point):
                 return read
         house, unit = self.sound.house, self.sound.charger
-        ohmic = unit.rated_output_a * house.resistance_ohm.mean
+        ohmic = (unit.rated_output_a + self.beside().value) * house.resistance_ohm.mean
         rest = self.rested_house_voltage()
         middle = rest.value + house.rise_v.mean + ohmic
         spread = math.hypot(rest.spread, house.rise_v.spread, ohmic * house.resistance_ohm.spread)
@@ -393,6 +393,20 @@ class LoopState:
         A
         """
         return self._input_flow() if run in VEHICLE_SIDE else self._output_flow()
+
+    def beside(self) -> Quantity:
+        """Output current of a second unit: as read, else up to its rating while the engine runs.
+
+        Returns
+        -------
+        A
+            Nothing where one unit is fitted.
+        """
+        if read := self.measured(Point.SECOND_UNIT_OUTPUT_CURRENT):
+            return read
+        rating = self.installation.fitted.second_charger_rated_output_current_a or 0.0
+        most = rating * self.state.engine_runs
+        return Quantity(most / 2, most / 2 / SIGMAS, 0.0, False)
 
     def within_input_limit(self, current: Ampere) -> Ampere:
         """An input current, or the most that the unit's set limit lets through.

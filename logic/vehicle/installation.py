@@ -168,6 +168,14 @@ class Location(StrEnum):
     TRAILER = "trailer"
 
 
+class TakeOff(StrEnum):
+    """Where the two leads leave batteries joined in parallel."""
+
+    ONE_END = "one_end"
+    DIAGONAL = "diagonal"
+    BUSBARS = "busbars"
+
+
 class HouseBattery(Data):
     """The second (auxiliary) battery."""
 
@@ -180,6 +188,12 @@ class HouseBattery(Data):
         exclude_if=is_none,
         description="batteries joined in parallel, null = there is one; all figures are of the "
         "whole",
+    )
+    take_off: TakeOff | None = Field(
+        None,
+        exclude_if=is_none,
+        description="where the two leads leave batteries joined in parallel: both on one battery, "
+        "one on either end, or by leads of equal length to busbars",
     )
     max_charge_current_a: Ampere | None = Field(None, gt=0, le=2000)
     absorption_voltage_v: Volt | None = Field(None, gt=0, le=40)

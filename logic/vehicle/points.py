@@ -171,6 +171,9 @@ class Post(_Declared):
     PANEL_LEAD_NEGATIVE = "panel_lead_negative", "panel lead −", "−"
     HOUSE_BATTERY_POSITIVE = "house_battery_positive", "house battery +", "+"
     HOUSE_BATTERY_NEGATIVE = "house_battery_negative", "house battery −", "−"
+    SECOND_UNIT_INPUT = "second_unit_input", "second unit's input +", "in"
+    SECOND_UNIT_NEGATIVE = "second_unit_negative", "second unit's negative", "−"
+    SECOND_UNIT_OUTPUT = "second_unit_output", "second unit's output +", "out"
 
     def _declare(self, full_name: str, mark: str) -> None:
         self.full_name, self.mark = full_name, mark
@@ -220,6 +223,17 @@ class Part(_Declared):
         self.full_name = full_name
 
 
+class Lead(_Declared):
+    """A lead that is no run of the first unit's loop, where a clamp goes round it."""
+
+    SECOND_VEHICLE_FEED = "second_vehicle_feed", "second unit's vehicle feed"
+    SECOND_HOUSE_FEED = "second_house_feed", "second unit's house feed"
+    FIRST_IN_PARALLEL = "first_in_parallel", "first battery's own positive lead"
+
+    def _declare(self, full_name: str) -> None:
+        self.full_name = full_name
+
+
 _ENGINE = tuple(state for state in State if state.engine_runs)
 _WITHOUT_PANEL = tuple(state for state in State if not state.needs_panel)
 _IN_DAYLIGHT = (*_ENGINE, State.SOLAR)
@@ -243,8 +257,8 @@ class PointDeclaration:
     red: Post | None = None
     """Where the red probe goes, if it is read with probes."""
     black: Post | None = None
-    clamp_on: Run | Part | None = None
-    """What the clamp goes round, if it is read with one: a run, or the feed to a part."""
+    clamp_on: Run | Part | Lead | None = None
+    """What the clamp goes round, if it is read with one: a run, the feed to a part, a lead."""
     towards: str = ""
     """Where the clamp's arrow points to, in words."""
     carried_by: tuple[Run, ...] = ()
@@ -505,6 +519,9 @@ class Point(_Declared):
             wire_id=21,
             unit=Unit.VOLT,
             full_name="Second unit's input voltage",
+            short_name="Second unit, input",
+            red=Post.SECOND_UNIT_INPUT,
+            black=Post.SECOND_UNIT_NEGATIVE,
             part=Part.SECOND_UNIT,
             needs=Extra.SECOND_CHARGER,
             is_system_voltage=True,
@@ -516,6 +533,9 @@ class Point(_Declared):
             wire_id=22,
             unit=Unit.VOLT,
             full_name="Second unit's output voltage",
+            short_name="Second unit, output",
+            red=Post.SECOND_UNIT_OUTPUT,
+            black=Post.SECOND_UNIT_NEGATIVE,
             part=Part.SECOND_UNIT,
             needs=Extra.SECOND_CHARGER,
             on_house_side=True,
@@ -528,7 +548,7 @@ class Point(_Declared):
             wire_id=23,
             unit=Unit.AMPERE,
             full_name="Second unit's input current",
-            clamp_on=Part.SECOND_UNIT,
+            clamp_on=Lead.SECOND_VEHICLE_FEED,
             towards="second unit",
             part=Part.SECOND_UNIT,
             needs=Extra.SECOND_CHARGER,
@@ -541,7 +561,7 @@ class Point(_Declared):
             wire_id=24,
             unit=Unit.AMPERE,
             full_name="Second unit's output current",
-            clamp_on=Part.SECOND_UNIT,
+            clamp_on=Lead.SECOND_HOUSE_FEED,
             towards="house battery",
             part=Part.SECOND_UNIT,
             needs=Extra.SECOND_CHARGER,
@@ -568,7 +588,7 @@ class Point(_Declared):
             unit=Unit.AMPERE,
             full_name="Current into the first of the batteries in parallel",
             short_name="First battery's current",
-            clamp_on=Part.HOUSE_BATTERY,
+            clamp_on=Lead.FIRST_IN_PARALLEL,
             towards="battery",
             part=Part.HOUSE_BATTERY,
             states=_ENGINE,

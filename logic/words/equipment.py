@@ -8,8 +8,9 @@ from logic.vehicle.installation import (
     Meter,
     StartBattery,
     StatedBy,
+    TakeOff,
 )
-from logic.vehicle.points import Run
+from logic.vehicle.points import LOOP, Run
 from logic.words.figures import NOT_KNOWN, as_stated, square_millimetres
 from logic.words.names import CHEMISTRIES, WARRANTIES, capitalised, counted, in_words
 
@@ -234,26 +235,47 @@ def _house_battery(installation: Installation) -> Rows:
         ("Absorption voltage", told("absorption_voltage_v", "V")),
         ("No charging under", told("min_charge_temperature_c", "°C")),
     )
+    if battery.in_parallel is not None:
+        rows = (*rows, ("In parallel", f"{battery.in_parallel} batteries{_OFF[battery.take_off]}"))
     if battery.location is None:
         return rows
     place = in_words(battery.location).lower()
     return (*rows, ("Mounted in", _told(installation, "house_battery.location", place)))
 
 
+_OFF = {
+    TakeOff.ONE_END: ", both leads from one of them",
+    TakeOff.DIAGONAL: ", one lead from either end",
+    TakeOff.BUSBARS: ", by equal leads to busbars",
+    None: "",
+}
+
+
 def _runs(installation: Installation) -> Rows:
-    return tuple(
-        (capitalised(run.full_name), _run_words(installation, run, cable))
+    own = tuple(
+        (capitalised(run.full_name), _run_words(installation, f"runs.{run}", cable))
         for run, cable in cables(installation).items()
         if cable
     )
+    second = installation.second_unit_runs
+    if second is None or not installation.has(Extra.SECOND_CHARGER):
+        return own
+    path = "second_unit_runs"
+    return own + tuple(
+        (
+            f"Second unit's {run.full_name}",
+            _run_words(installation, f"{path}.{run}", getattr(second, run.value)),
+        )
+        for run in LOOP
+    )
 
 
-def _run_words(installation: Installation, run: Run, cable: CableRun) -> str:
+def _run_words(installation: Installation, path: str, cable: CableRun) -> str:
     """Describe one conductor run; the size also as it was stated."""
 
     def told(name: str, unit: str, words: str) -> str:
         figure = words.format(as_stated(getattr(cable, name), unit))
-        return _told(installation, f"runs.{run}.{name}", figure)
+        return _told(installation, f"{path}.{name}", figure)
 
     size = "size not known" if cable.area_mm2 is None else square_millimetres(cable.area_mm2)
     if cable.stated and cable.stated.stated_as != "mm2":
@@ -320,6 +342,10 @@ def _also_there(installation: Installation) -> list[str]:
         "battery_monitor",
         "existing_wiring",
         "output_voltage_sensing",
+        "vehicle_isolator",
+        "house_isolator",
+        "solar_regulator",
+        "mains_charger",
     )
     named = [in_words(name).lower() for name in options if getattr(fitted, name)]
     if fitted.second_charger_rated_output_current_a is not None:

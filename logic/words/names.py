@@ -6,7 +6,7 @@ Names here begin small, as within a sentence; :func:`capitalised` makes a title 
 
 from logic.case import Judgement, Mark
 from logic.vehicle.installation import Chemistry, Installation, Warranty
-from logic.vehicle.points import Part, Point, Run, State
+from logic.vehicle.points import Lead, Part, Point, Run, State
 from logic.words.figures import whole_percent
 
 VERDICTS = {
@@ -88,8 +88,8 @@ def where(point: Point) -> str:
     return f"clamp on {_clamped(point.clamp_on)}" if point.clamp_on else ""
 
 
-def _clamped(conductor: Run | Part) -> str:
-    lead = "the" if isinstance(conductor, Run) else "the feed to the"
+def _clamped(conductor: Run | Part | Lead) -> str:
+    lead = "the feed to the" if isinstance(conductor, Part) else "the"
     return f"{lead} {conductor.full_name}"
 
 

@@ -29,7 +29,14 @@ from logic.vehicle.identity import Customer, Vehicle, vin_complaint, vin_warning
 from logic.vehicle.installation import ConductorSize, Installation, Location, StatedAs, StatedBy
 from logic.vehicle.points import LOOP, Run
 from logic.words.entry import parse_number
-from mobile.jobs.field_limits import SOLAR_FITTED, FieldLimits, adapter, limits_of
+from mobile.jobs.field_limits import (
+    SECOND_UNIT,
+    SECOND_UNIT_RUNS,
+    SOLAR_FITTED,
+    FieldLimits,
+    adapter,
+    limits_of,
+)
 
 Draft = Mapping[str, str]
 
@@ -130,6 +137,8 @@ def draft_of(fitted: Installation) -> dict[str, str]:
     _flatten(fitted.model_dump(mode="json", exclude={"stated_by"}), "", draft)
     for run in Run:
         _state_size(draft, f"runs.{run}")
+    for run in LOOP:
+        _state_size(draft, f"{SECOND_UNIT_RUNS}.{run}")
     draft |= {f"{STATED_BY}{path}": str(stated) for path, stated in fitted.stated_by.items()}
     draft[SOLAR_FITTED] = "no" if fitted.solar is None else "yes"
     return draft
@@ -263,9 +272,8 @@ def _stated_by(draft: Draft) -> dict[str, str]:
     return {path: text for path, text in stated.items() if path in filled}
 
 
-def copper_text(draft: Draft, run: Run | str) -> str:
-    """Say how much copper a run's stated size holds, or "" while it is not known."""
-    path = f"runs.{run}.size"
+def copper_text(draft: Draft, path: str) -> str:
+    """Say how much copper the size at a path holds, or "" while it is not known."""
     try:
         area = read(path, draft.get(path, ""), draft)
     except InputError:
@@ -363,6 +371,8 @@ def _installation_paths(draft: Draft) -> list[str]:
         paths = [p for p in paths if not p.startswith(("solar.", "runs.solar_feed."))]
     if not has_trailer(draft):
         paths = [p for p in paths if not p.startswith("trailer.")]
+    if not draft.get(SECOND_UNIT, "").strip():
+        paths = [p for p in paths if not p.startswith(f"{SECOND_UNIT_RUNS}.")]
     return [p for p in (*paths, "start_battery.chemistry") if p != SOLAR_FITTED]
 
 

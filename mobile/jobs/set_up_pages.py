@@ -4,15 +4,22 @@ Labels are the trade's; what a field may hold is in :mod:`mobile.jobs.field_limi
 page's ``rest`` are shown when asked for: a usual job leaves them as its preset has them.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from logic.checklist.presets import Group, Preset, offered
 from logic.errors import InputError
 from logic.vehicle.installation import StatedBy, Warranty
-from logic.vehicle.points import LOOP, Run
+from logic.vehicle.points import FEEDS, LOOP, Run
 from logic.words.names import CHEMISTRIES, WARRANTIES, capitalised
-from mobile.jobs.field_limits import PLATE_PHOTO, SOLAR_FITTED, YES_OR_NO, limits_of
+from mobile.jobs.field_limits import (
+    PLATE_PHOTO,
+    SECOND_UNIT,
+    SECOND_UNIT_RUNS,
+    SOLAR_FITTED,
+    YES_OR_NO,
+    limits_of,
+)
 from mobile.jobs.form_entry import PROFILE, Draft, has_trailer, stated_by
 
 
@@ -63,6 +70,9 @@ CHOICE_WORDS = {
     "auto_cable_mm": "Auto cable",
     "parallel": "In parallel",
     "series": "In series",
+    "one_end": "Both from one battery",
+    "diagonal": "One from either end",
+    "busbars": "By equal leads to busbars",
     "yes": "Yes",
     "no": "No",
     **{kind.value: capitalised(name) for kind, name in WARRANTIES.items()},
@@ -183,6 +193,15 @@ _HOUSE_BATTERY = FormPage(
         FormLine("house_battery.min_charge_temperature_c", "Coldest it may be charged"),
         FormLine("house_battery.location", "Mounted in"),
     ),
+    (
+        FormLine(
+            "house_battery.in_parallel",
+            "Batteries in parallel",
+            "How many; open: there is one. All figures are of the whole",
+        ),
+        FormLine("house_battery.take_off", "Their two leads leave"),
+    ),
+    rest_words="Several in parallel",
 )
 _SOLAR = FormPage(
     "solar",
@@ -230,7 +249,23 @@ _EXTRAS = FormPage(
         FormLine("ambient_c", "Air temperature today"),
         FormLine("fitted.temperature_sensor", "Battery temperature sensor"),
         FormLine("fitted.reverse_charge", "Charging back to the start battery"),
-        FormLine("fitted.battery_monitor", "Shunt or battery monitor"),
+        FormLine(
+            "fitted.battery_monitor",
+            "Shunt or battery monitor",
+            "Its two ends count as joints of the house return",
+        ),
+        FormLine(
+            "fitted.vehicle_isolator",
+            "Isolator in the vehicle feed",
+            "Its two ends count as joints of that run",
+        ),
+        FormLine("fitted.house_isolator", "Isolator in the house feed", "Likewise"),
+        FormLine(
+            "fitted.solar_regulator",
+            "Separate solar regulator",
+            "On the house battery, with a panel of its own",
+        ),
+        FormLine("fitted.mains_charger", "Mains charger on the house battery"),
         FormLine("fitted.existing_wiring", "Wiring was there before"),
         FormLine(
             "fitted.output_voltage_sensing",
@@ -240,6 +275,7 @@ _EXTRAS = FormPage(
         FormLine(
             "fitted.second_charger_rated_output_current_a",
             "Second charger beside it: rated output",
+            "Its own runs and fuses have a page of their own",
         ),
     ),
 )
@@ -287,6 +323,32 @@ def _run_page(run: Run) -> FormPage:
     )
 
 
+def _second_unit_lines(*names: str) -> Iterator[FormLine]:
+    """Yield the lines of the second unit's runs, run by run; only feeds carry a fuse."""
+    labels = {
+        "length_m": "length",
+        "stated_as": "conductor sold by",
+        "size": "conductor size",
+        "fuse_a": "fuse or breaker",
+        "joints": "joints",
+        "fuse_breaks_a": "fuse breaks up to",
+        "insulation_c": "insulation rated to",
+        "bundled_cables": "loaded cables in its bundle",
+    }
+    for run in LOOP:
+        for name in names:
+            if run in FEEDS or not name.startswith("fuse"):
+                label = f"{run.full_name.capitalize()}: {labels[name]}"
+                yield FormLine(f"{SECOND_UNIT_RUNS}.{run}.{name}", label)
+
+
+_SECOND_UNIT = FormPage(
+    SECOND_UNIT_RUNS,
+    "Second unit's runs",
+    tuple(_second_unit_lines("length_m", "stated_as", "size", "fuse_a")),
+    tuple(_second_unit_lines("joints", "fuse_breaks_a", "insulation_c", "bundled_cables")),
+    rest_words="Joints, insulation, bundling, interrupt rating",
+)
 PAGES = (
     _VEHICLE,
     _CHARGER,
@@ -300,6 +362,7 @@ PAGES = (
     _run_page(Run.SOLAR_FEED),
     _METER,
     _EXTRAS,
+    _SECOND_UNIT,
 )
 PAGE_OF = {page.page_id: page for page in (*PAGES, TECHNICIAN)}
 INSTALLATION_PATHS = tuple(
@@ -314,6 +377,8 @@ def pages_shown(draft: Draft) -> tuple[FormPage, ...]:
         left_out.add(Run.SOLAR_FEED.value)
     if not has_trailer(draft):
         left_out.add(_TRAILER.page_id)
+    if not draft.get(SECOND_UNIT, "").strip():
+        left_out.add(SECOND_UNIT_RUNS)
     return tuple(page for page in PAGES if page.page_id not in left_out)
 
 
@@ -513,6 +578,10 @@ def figure_words(path: str, draft: Draft) -> str:
         return "photo of the plate"
     if limits.kind == "yes_no" or limits.choices == YES_OR_NO:
         return label_of(path).lower() if typed == "yes" else ""
+    if path == "house_battery.in_parallel":
+        return f"{typed} in parallel"
+    if path == "house_battery.take_off":
+        return f"leads: {choice_words(typed).lower()}"
     if limits.kind == "whole":
         return f"{typed} {label_of(path).lower()}"
     if path == HOUSE_VOLTAGE:

@@ -12,10 +12,11 @@ from logic.checklist.conditions import AnswerIs, Facts, asked_of
 from logic.checklist.depth import Depth
 from logic.checklist.form import load
 from logic.checklist.step import AskChoice, AskReading, AskYesNo
-from logic.circuit.sizing import design_checks
+from logic.circuit.design import design_checks
 from logic.vehicle.installation import Installation, RepairedPart
 from logic.vehicle.points import Point, Post, Run, State
 from tests.contract import POINTS
+from tests.equipment import with_everything
 from tests.logic.diagnosis.ute import UTE
 from tests.paths import CHECKLISTS
 
@@ -171,6 +172,9 @@ SPOKEN = {
     Post.PANEL_LEAD_NEGATIVE: ("panel lead", "negative"),
     Post.HOUSE_BATTERY_POSITIVE: ("house battery", "positive post"),
     Post.HOUSE_BATTERY_NEGATIVE: ("house battery", "negative post"),
+    Post.SECOND_UNIT_INPUT: ("second unit", "input positive"),
+    Post.SECOND_UNIT_NEGATIVE: ("second unit", "negative"),
+    Post.SECOND_UNIT_OUTPUT: ("second unit", "output positive"),
 }
 
 
@@ -281,7 +285,16 @@ def possible_answers(step):
 
 
 def installations():
-    switches = ("temperature_sensor", "reverse_charge", "battery_monitor", "existing_wiring")
+    switches = (
+        "temperature_sensor",
+        "reverse_charge",
+        "battery_monitor",
+        "existing_wiring",
+        "vehicle_isolator",
+        "house_isolator",
+        "solar_regulator",
+        "mains_charger",
+    )
     for control, chemistry, extras in product(
         ("fixed", "variable", "unknown"), ("flooded", "lifepo4"), (False, True)
     ):
@@ -294,7 +307,11 @@ def installations():
             {
                 "alternator": {"control": control},
                 "charger": charger,
-                "house_battery": {"chemistry": chemistry, "capacity_ah": 100},
+                "house_battery": {
+                    "chemistry": chemistry,
+                    "capacity_ah": 100,
+                    "in_parallel": 2 if extras else None,
+                },
                 "solar": {"rated_power_w": 200} if extras else None,
                 "fitted": fitted,
                 "trailer": {} if extras else None,
@@ -375,11 +392,12 @@ def test_every_design_check_that_a_step_names_is_one(checklist):
     }
     charger = UTE["charger"] | {"input_current_limit_a": 20}
     flooded = UTE | {"house_battery": {"chemistry": "flooded"}, "charger": charger, "trailer": {}}
+    bare = with_everything().model_copy(update={"second_unit_runs": None})
     described = [Installation.model_validate(one) for one in (UTE, lithium, flooded)]
     known = {
         check.rule_id
-        for installation in (*described, *with_another_supply())
-        for check in design_checks(installation)
+        for fitted in (*described, with_everything(), bare, *with_another_supply())
+        for check in design_checks(fitted)
     }
     named = {name for step in checklist.steps for name in step.design_checks}
     assert {name for name in named if not any(rule.endswith(name) for rule in known)} == set()

@@ -246,7 +246,7 @@ class CircuitScreen(CallbackPage):
         if isinstance(target.what, Post):
             self._touch_post(target.what)
             return
-        points = touch_targets.points_at(target)
+        points = touch_targets.points_at(target, self.callback.installation, self.callback.state)
         if len(points) == 1:
             self._enter(points[0])
         elif points:

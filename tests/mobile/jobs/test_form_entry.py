@@ -216,7 +216,7 @@ def test_an_awg_size_is_stored_as_its_area_and_as_it_was_stated() -> None:
     # ASTM B258: 6 AWG is 13.30 mm²
     assert run.area_mm2 == pytest.approx(13.30, abs=0.01)
     assert run.stated == ConductorSize(stated_as=StatedAs.AWG, size="6")
-    assert form_entry.copper_text(draft, "house_feed") == "13.3 mm² of copper"
+    assert form_entry.copper_text(draft, "runs.house_feed.size") == "13.3 mm² of copper"
 
 
 def test_auto_cable_is_told_apart_from_its_copper() -> None:
@@ -226,7 +226,7 @@ def test_auto_cable_is_told_apart_from_its_copper() -> None:
 
 
 def test_an_unreadable_size_has_no_copper_to_show() -> None:
-    assert form_entry.copper_text({"runs.house_feed.size": "thick"}, "house_feed") == ""
+    assert form_entry.copper_text({"runs.house_feed.size": "thick"}, "runs.house_feed.size") == ""
 
 
 @pytest.mark.parametrize(
