@@ -1,6 +1,6 @@
 """Design checks of what lies between a towing vehicle and what is charged behind it.
 
-The plug, the fuse at the towing vehicle's end, a return of its own, a socket that is dead unhitched.
+The plug, the fuse at the towing vehicle's end, a return of its own, a socket dead unhitched.
 """
 
 import math

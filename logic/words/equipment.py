@@ -228,7 +228,7 @@ def _house_battery(installation: Installation) -> Rows:
         figure = as_stated(getattr(battery, name), unit)
         return _told(installation, f"house_battery.{name}", figure)
 
-    rows = (
+    rows: Rows = (
         ("Chemistry", CHEMISTRIES[battery.chemistry]),
         ("Capacity", told("capacity_ah", "Ah")),
         ("Highest charge current", told("max_charge_current_a", "A")),
