@@ -344,11 +344,8 @@ def _converter_share(installation: Installation) -> DesignCheck:
 def _input_limit(installation: Installation, limit: Ampere) -> DesignCheck:
     """Hold a set input limit against what the rating needs and what the alternator can spare."""
     rule_id, title = "input_limit", "Output that the input limit leaves"
-    at, hot = (
-        tables.row("supply", "generator.nominal"),
-        tables.row("supply", "share.hot_alternator"),
-    )
-    source = f"efficiency, runs and profile as entered; supply: {at.source}; {hot.source}"
+    at, (share, own, supplier) = tables.row("supply", "generator.nominal"), _supplier(installation)
+    source = f"efficiency, runs and profile as entered; supply: {at.source}; {share.source}"
     rated, needed = installation.charger.rated_output_current_a, input_for_rating(installation)
     left = output_at_limit(installation, limit)
     held = f"Held to {as_stated(limit, 'A')} the unit"
@@ -361,20 +358,28 @@ def _input_limit(installation: Installation, limit: Ampere) -> DesignCheck:
     )
     alternator = installation.alternator.rated_current_a
     if alternator is None:
-        right = "Whether the alternator asks for so much is not known: read its plate."
+        right = f"Whether the {supplier} asks for so much is not known: look its rating up."
         return DesignCheck(rule_id, title, None, text, source, right)
-    used = tables.number("supply", "own_use.running") / installation.scale
-    spare = max(tables.number("supply", "share.hot_alternator") * alternator - used, 0.0)
+    spare = max(share.value * alternator - own.value / installation.scale, 0.0)
     most = math.floor(min(spare, math.ceil(needed)))
     if limit >= most - 1:
-        text += f" The alternator has no more than {whole_amperes(spare)} to spare on the road."
+        text += f" The {supplier} has no more than {whole_amperes(spare)} to spare on the road."
         return DesignCheck(rule_id, title, True, text, source)
     right = (
-        f"The alternator spares {whole_amperes(spare)} on the road: a limit of "
+        f"The {supplier} spares {whole_amperes(spare)} on the road: a limit of "
         f"{whole_amperes(most)} would give {whole_amperes(output_at_limit(installation, most))}, "
         "as far as cable and fuse bear it."
     )
     return DesignCheck(rule_id, title, None, text, source, right)
+
+
+def _supplier(installation: Installation) -> tuple[tables.FigureRow, tables.FigureRow, str]:
+    """Return the share of its rating that a supply gives, the vehicle's own use, and its name."""
+    names, words = ("share.hot_alternator", "own_use.running"), "alternator"
+    if installation.has(Extra.CONVERTER):
+        names, words = ("converter.share", "converter.own_use"), "vehicle's supply"
+    share, own = (tables.row("supply", name) for name in names)
+    return share, own, words
 
 
 def _to_fives(amperes: Ampere) -> Ampere:
