@@ -261,5 +261,5 @@ def test_two_units_never_draw_more_than_the_alternator_spares(wish):
         assert advice.input_limit_a is None
         checks = {one.rule_id: one for one in design_checks(installation_of(advice))}
         share = "converter_share" if wish.control is Control.CONVERTER else "alternator_share"
-            assert checks[share].passed is not False
+        assert checks[share].passed is not False
         assert checks["charge_current"].passed is not False

@@ -145,7 +145,7 @@ def test_a_second_unit_never_lowers_the_battery_nor_what_is_given_together(rng):
 
 
 def test_in_bulk_the_currents_add():
-    units, _ = draw(random.Random(1))
+    units, house = draw(random.Random(1))
     soft = {"vehicle_feed_ohm": 0.003, "vehicle_return_ohm": 0.002, "house_feed_ohm": 0.002}
     both = [
         {**unit, **soft, "supply_v": 13.9, "rated_output_a": rating, "input_limit_a": inf}
