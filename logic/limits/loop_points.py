@@ -774,6 +774,15 @@ def _due_in_bulk(loop: LoopState) -> _DueOutput:
             f"{_what_holds(loop)} holds its input"
         )
         why += ", and the panel adds its own" if loop.has_panel else ""
+    elif supply.is_read and math.isfinite(loop.sound.charger.input_limit_a) and fed.likely < high:
+        low = min(low, _FED_LEAST * fed.low)
+        why += f"; {_what_holds(loop)} may leave it {amperes(low)}"
+    elif _gives_all_at_fast_idle(loop, low):
+        low = 0.0
+        why += (
+            "; at fast idle, better fed, it gives that, so the unit is right: at idle its supply "
+            "holds it back"
+        )
     start = _least_start_voltage(loop)
     if supply.is_read and supply.value < start:
         low = -_STANDING_A
@@ -790,6 +799,20 @@ def _due_in_bulk(loop: LoopState) -> _DueOutput:
         "it"
     )
     return _DueOutput(low, high, why + cause, under="" if cause else hint)
+
+
+# Assumed, at 12 V: by so much lower at idle, the supply may hold back what it feeds at fast idle.
+_WORSE_FED_V = 0.2
+
+
+def _gives_all_at_fast_idle(loop: LoopState, low: Ampere) -> bool:
+    """Whether at fast idle, from a higher supply, the unit gave what it should."""
+    supply = loop.read(Point.START_BATTERY_VOLTAGE)
+    faster = loop.read(Point.START_BATTERY_VOLTAGE, State.FAST_IDLE)
+    given = loop.read(Point.OUTPUT_CURRENT, State.FAST_IDLE)
+    if loop.state is not State.IDLE or supply is None or faster is None or given is None:
+        return False
+    return given >= low and supply < faster - _WORSE_FED_V * loop.scale
 
 
 def _other_is_in_bulk(loop: LoopState) -> bool:
