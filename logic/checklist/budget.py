@@ -18,7 +18,7 @@ from logic.checklist.form import load
 from logic.checklist.step import AskChoice, AskPhoto, AskReading, AskText, AskYesNo, Checklist, Step
 from logic.quantities import Minute, Second
 from logic.vehicle.installation import Installation, Solar
-from logic.vehicle.points import Part, Point, Post, Run, State, Unit
+from logic.vehicle.points import Lead, Part, Point, Post, Run, State, Unit
 
 # Seconds of one technician's work. All assumed: common practice, no published source.
 SCREEN_S = 8.0  # to read a step's screen and go on
@@ -89,7 +89,7 @@ class _Walk:
         self._done_at: dict[str, Second] = {}
         self._look: str | None = None
         self._probes: tuple[Post | None, Post | None] = (None, None)
-        self._clamped: Run | Part | None = None
+        self._clamped: Run | Part | Lead | None = None
         self._state: State | None = None
 
     def take(self, step: Step) -> None:

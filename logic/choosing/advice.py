@@ -17,7 +17,7 @@ from logic.circuit.standard_sizes import StandardCable, smallest_cable, smallest
 from logic.quantities import Ampere, AmpereHour, Fraction, Volt
 from logic.vehicle.installation import Control
 from logic.words.figures import as_stated, number, percent, whole_amperes
-from logic.words.names import CHEMISTRIES
+from logic.words.names import CHEMISTRIES, capitalised
 
 _WORKING_C = 60.0  # as the design check: copper at full load near an engine
 _CLOSE = 0.02  # assumed: two ratings whose weeks differ by less are taken for as good
@@ -130,9 +130,10 @@ def advised_capacity(wish: Wish) -> AmpereHour:
 
 
 def spare_current(wish: Wish) -> Ampere:
-    """Return what the alternator can spare on the road, A at its own side; infinite if not known.
+    """Return what the vehicle's supply can spare, A at its own side; infinite if not known.
 
-    As the design check has it: a warm alternator's share of its rating, less the vehicle's use.
+    As the design check has it: a warm alternator's share of its rating on the road, or a
+    converter's, less the vehicle's use.
 
     Returns
     -------
@@ -140,9 +141,21 @@ def spare_current(wish: Wish) -> Ampere:
     """
     if wish.alternator_a is None:
         return math.inf
-    used = tables.number("supply", "own_use.running") / wish.scale
-    share = tables.number("supply", "share.hot_alternator")
-    return max(0.0, share * wish.alternator_a - used)
+    share, used = (tables.number("supply", name) for name in supply_rows(wish))
+    return max(0.0, share * wish.alternator_a - used / wish.scale)
+
+
+def supply_rows(wish: Wish) -> tuple[str, str]:
+    """Name the figures of the vehicle's supply: the share of its rating, and the vehicle's use."""
+    if wish.control is Control.CONVERTER:
+        return "converter.share", "converter.own_use"
+    return "share.hot_alternator", "own_use.running"
+
+
+def supply_words(wish: Wish) -> str:
+    """Name the vehicle's supply within a sentence."""
+    is_converter = wish.control is Control.CONVERTER
+    return "the vehicle's DC-DC supply" if is_converter else "the alternator"
 
 
 def _absorption(wish: Wish) -> Volt:
@@ -421,8 +434,8 @@ def _limit_words(wish: Wish, supply: Supply, first: Week, floor: Fraction, limit
         case Limit.ALTERNATOR:
             spare, used = spare_current(wish), _input_running(wish, supply.rated_a)
             return (
-                f"The alternator limits it: it spares {whole_amperes(spare)} on the road; the unit "
-                f"would use {whole_amperes(used)} or more."
+                f"{capitalised(supply_words(wish))} limits it: it spares {whole_amperes(spare)} on "
+                f"the road; the unit would use {whole_amperes(used)} or more."
             )
         case Limit.BATTERY:
             most = batteries.usual_charge_current(wish.chemistry, supply.capacity_ah)
@@ -483,9 +496,20 @@ def _remarks(wish: Wish, capacity_ah: AmpereHour, rated_a: Ampere) -> Iterator[s
         )
     if drawn > spare + 1e-9:
         yield (
-            f"It draws up to {whole_amperes(drawn)}, the alternator spares "
+            f"It draws up to {whole_amperes(drawn)}, {supply_words(wish)} spares "
             f"{whole_amperes(spare)}: take a unit whose input limit can be set to that."
         )
+    if wish.control is Control.CONVERTER:
+        yield from _of_a_converter(wish)
+    else:
+        yield from _of_an_alternator(wish, drawn)
+    if wish.chemistry.value == "lifepo4":
+        yield "A lithium battery is not charged under 0 °C, nor mounted under the bonnet."
+    if wish.panel_w and wish.sun is not Sun.DULL:
+        yield "Shade, or dull days, take the sun's part away."
+
+
+def _of_an_alternator(wish: Wish, drawn: Ampere) -> Iterator[str]:
     if wish.alternator_a is None:
         yield "The alternator's rating is not known: read its plate before anything is ordered."
     if wish.control is Control.VARIABLE:
@@ -496,7 +520,15 @@ def _remarks(wish: Wish, capacity_ah: AmpereHour, rated_a: Ampere) -> Iterator[s
     at_idle -= tables.number("supply", "own_use.running") / wish.scale
     if wish.alternator_a is not None and drawn > at_idle:
         yield "Idling does not count as driving: at idle the alternator spares far less."
-    if wish.chemistry.value == "lifepo4":
-        yield "A lithium battery is not charged under 0 °C, nor mounted under the bonnet."
-    if wish.panel_w and wish.sun is not Sun.DULL:
-        yield "Shade, or dull days, take the sun's part away."
+
+
+def _of_a_converter(wish: Wish) -> Iterator[str]:
+    if wish.alternator_a is None:
+        yield (
+            "What the vehicle's DC-DC supply gives is not known: look it up in the vehicle's "
+            "papers before anything is ordered."
+        )
+    yield (
+        "A hybrid or electric vehicle charges while it is ready, not in accessory mode. Work near "
+        "orange cables or a 48 V side is for who is qualified."
+    )

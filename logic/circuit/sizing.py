@@ -6,7 +6,6 @@ not known is not judged.
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 
 from logic.circuit import batteries, tables
 from logic.circuit.conductors import (
@@ -16,6 +15,9 @@ from logic.circuit.conductors import (
     handbook_ampacity,
     run_resistance,
 )
+from logic.circuit.design_check import PRACTICE, DesignCheck
+from logic.circuit.house_side_checks import house_side_checks
+from logic.circuit.input_limit import input_for_rating, output_at_limit
 from logic.circuit.panels import (
     cold_open_circuit_voltage,
     open_circuit_voltage,
@@ -37,10 +39,12 @@ from logic.vehicle.installation import (
     CableRun,
     Chemistry,
     Control,
+    Extra,
     Installation,
     Location,
     StatedAs,
     StatedBy,
+    Trailer,
 )
 from logic.vehicle.points import FEEDS, HOUSE_SIDE, VEHICLE_SIDE, Run
 from logic.words.figures import (
@@ -54,7 +58,6 @@ from logic.words.figures import (
 )
 from logic.words.names import CHEMISTRIES, capitalised, counted
 
-PRACTICE = "common practice, no published source"
 _IP_SOURCE = "IEC 60529; which code a location needs: common practice, no published source"
 _WORKING_C = 60.0  # assumed: copper at full load near an engine
 _SOLD_AS = {StatedAs.AWG: "{} AWG", StatedAs.AUTO_CABLE: "{} mm auto cable"}
@@ -64,81 +67,13 @@ _LIMITS = {
 }
 
 
-@dataclass(frozen=True)
-class DesignCheck:
-    """One rule held against an installation; ``passed`` is ``None`` where it cannot be told.
-
-    It cannot be told where a figure is not known or only a guess, where the margin is thin, and
-    where somebody has to look.
-
-    ``rule`` is what has to hold, ``text`` what is found with its figures, ``right`` what would be
-    right or what to do ("" where nothing is to be said), ``source`` where the rule comes from.
-    """
-
-    rule_id: str
-    title: str
-    passed: bool | None
-    text: str
-    source: str
-    right: str = ""
-
-    @property
-    def rule(self) -> str:
-        """What has to hold, in one sentence."""
-        return _RULES[next(name for name in _RULES if self.rule_id.endswith(name))]
-
-    @property
-    def words(self) -> str:
-        """What is found and what would be right."""
-        return f"{self.text} {self.right}".rstrip()
-
-
-_RULES = {
-    "charge_current": "All units together give the battery no more than it may be charged with.",
-    "profile": "The profile charges to the voltage that the battery asks for.",
-    "alternator_share": (
-        "The units draw no more than the alternator gives, warm and on the road, less what the "
-        "vehicle uses itself."
-    ),
-    "start_signal": "The unit starts whenever the engine runs.",
-    "thresholds": "The unit stops at a lower voltage than it starts at.",
-    "low_supply": (
-        "At the lowest supply, less what the vehicle's runs lose at full current, the unit is "
-        "still over its stop voltage."
-    ),
-    "battery_sensor": "No current of the unit goes round the start battery's sensor.",
-    "sealing": "The unit's housing keeps out the dust and water of its place.",
-    "heat": "The air at the unit stays under its limit on a hot day.",
-    "lithium_place": "A lithium battery stays out of the heat under the bonnet.",
-    "vented_place": "A flooded battery's gas goes outside, not into where people sit or sleep.",
-    "cold_panel": "On the coldest morning the panel stays under the most that the unit takes.",
-    "panel_reaches_battery": "Hot, the panel still works over the charging voltage.",
-    "fuse_protects_cable": "The fuse is no larger than what its cable carries.",
-    "fuse_carries_full_load": "Full current for hours loads the fuse to four fifths at most.",
-    "usual_fuse": "No fuse is smaller than what is usual for a unit of this rating.",
-    "fuse_breaks_fault": "The fuse can break the current that its battery gives into a short.",
-    "second_unit_runs": "A second unit has its own cables, and its own fuse at each battery.",
-    "parallel_take_off": "Batteries in parallel carry nearly the same current each.",
-    "parallel_alike": (
-        "Batteries in parallel are of one age and kind, with equal links, a lithium one fused."
-    ),
-    "vehicle_isolator": "An isolator carries the full current for as long as it flows.",
-    "house_isolator": "An isolator carries the full current for as long as it flows.",
-    "other_sources": "All that charges one battery at a time gives no more than it takes.",
-    "house_side_drop": "Out and back, the house side loses no more than 3 % at full output.",
-    "drop": "At full current the run loses no more than is usual for it.",
-}
-
-
 def design_checks(installation: Installation) -> tuple[DesignCheck, ...]:
     """Return every design check that applies, in the order of the walk."""
-    # It is built on this module.
-    from logic.circuit.house_side_checks import house_side_checks
-
     return (
         *_unit_checks(installation),
         *run_checks(installation),
-        *house_side_checks(installation),
+        *_trailer_checks(installation),
+        *house_side_checks(installation, run_checks, input_at_lowest(installation)),
     )
 
 
@@ -149,10 +84,19 @@ def _unit_checks(installation: Installation) -> Iterator[DesignCheck]:
     """Yield the checks of the units."""
     yield _charge_current(installation)
     yield _profile(installation)
-    yield _alternator_share(installation)
+    if installation.has(Extra.CONVERTER):
+        yield _converter_share(installation)
+    else:
+        yield _alternator_share(installation)
+    if installation.charger.input_current_limit_a is not None:
+        yield _input_limit(installation, installation.charger.input_current_limit_a)
     yield _start_signal(installation)
     yield _thresholds(installation)
     yield _low_supply(installation)
+    if installation.has(Extra.START_BATTERIES_IN_SERIES):
+        yield _two_in_series(installation)
+    if installation.has(Extra.START_BATTERIES_IN_PARALLEL):
+        yield _two_in_parallel(installation)
     yield _battery_sensor(installation)
     yield _sealed_for_location(installation)
     yield _heat(installation)
@@ -226,7 +170,7 @@ def _usual_most(installation: Installation, capacity_ah: float) -> tuple[Ampere,
 
 def _profile(installation: Installation) -> DesignCheck:
     rule_id, title = "profile", "Profile the battery asks for"
-    battery, scale = installation.house_battery, installation.scale
+    battery, scale = installation.house_battery, installation.house_scale
     profile, asked = installation.charger.absorption_voltage_v, battery.absorption_voltage_v
     if profile is None:
         return DesignCheck(rule_id, title, None, "The profile to be set is not known.", PRACTICE)
@@ -263,13 +207,13 @@ def _alternator_share(installation: Installation) -> DesignCheck:
     used = own.value / installation.scale
     needed = _to_fives((drawn + used) / hot.value)
     if rated is None:
-        text = f"Charging draws up to {whole_amperes(drawn)}; the alternator's rating is not known."
+        text = f"{_draws(installation, drawn)}; the alternator's rating is not known."
         right = f"It takes an alternator of {whole_amperes(needed)} or more: read its plate."
         return DesignCheck(rule_id, title, None, text, source, right)
     spare, at_idle = (max(row.value * rated - used, 0.0) for row in (hot, idle))
     passed, right = drawn <= spare, ""
     text = (
-        f"Charging draws up to {whole_amperes(drawn)}; an alternator of "
+        f"{_draws(installation, drawn)}; an alternator of "
         f"{as_stated(rated, 'A')} has about {whole_amperes(spare)} to spare on the road, once the "
         f"vehicle has taken its own {whole_amperes(used)}."
     )
@@ -282,6 +226,87 @@ def _alternator_share(installation: Installation) -> DesignCheck:
         text += f" At idle only {whole_amperes(at_idle)} are left."
         right = "Long idling with an empty house battery takes the rest out of the start battery."
     return DesignCheck(rule_id, title, passed, text, source, right)
+
+
+def _draws(installation: Installation, drawn: Ampere) -> str:
+    """Say what charging draws; stepping up it is far more than what the unit gives."""
+    words = f"Charging draws up to {whole_amperes(drawn)}"
+    if not installation.has(Extra.OTHER_OUTPUT_VOLTAGE):
+        return words
+    given = whole_amperes(_all_output(installation))
+    sides = (installation.nominal_voltage_v, 12 * installation.house_scale)
+    vehicle, house = (as_stated(side, "V") for side in sides)
+    return f"{words} at {vehicle} for {given} at {house}"
+
+
+def _converter_share(installation: Installation) -> DesignCheck:
+    """Hold what is drawn against a converter's own limit: past it, its volts collapse."""
+    rule_id, title = "converter_share", "Current the vehicle's supply can spare"
+    share, own = (tables.row("supply", f"converter.{name}") for name in ("share", "own_use"))
+    source = f"{share.source}; the vehicle's own use: {own.source}"
+    rated, drawn = installation.alternator.rated_current_a, _all_input(installation)
+    used = own.value / installation.scale
+    needed = whole_amperes(_to_fives((drawn + used) / share.value))
+    if rated is None:
+        text = f"{_draws(installation, drawn)}; what the vehicle's supply gives is not known."
+        right = (
+            f"It takes one of {needed} or more: look it up in the vehicle's papers. Some makers "
+            "allow less to be taken for what is added."
+        )
+        return DesignCheck(rule_id, title, None, text, source, right)
+    spare = max(share.value * rated - used, 0.0)
+    passed: bool | None = drawn <= spare
+    text = (
+        f"{_draws(installation, drawn)}; a DC-DC supply of {as_stated(rated, 'A')} has about "
+        f"{whole_amperes(spare)} to spare, once the vehicle has taken its own "
+        f"{whole_amperes(used)}."
+    )
+    right = ""
+    if not passed:
+        text += " Overloaded, it lets its volts fall to the start battery's, which then empties."
+        right = (
+            f"Set an input current limit of {whole_amperes(math.floor(spare))}, where the unit has "
+            f"one, or fit a smaller unit; all of it takes a supply of {needed}."
+        )
+    elif installation.stated("alternator.rated_current_a") is StatedBy.GUESS:
+        passed, right = None, "That rating is a guess: look it up in the vehicle's papers."
+    return DesignCheck(rule_id, title, passed, text, source, right)
+
+
+def _input_limit(installation: Installation, limit: Ampere) -> DesignCheck:
+    """Hold a set input limit against what the rating needs and what the alternator can spare."""
+    rule_id, title = "input_limit", "Output that the input limit leaves"
+    at, hot = (
+        tables.row("supply", "generator.nominal"),
+        tables.row("supply", "share.hot_alternator"),
+    )
+    source = f"efficiency, runs and profile as entered; supply: {at.source}; {hot.source}"
+    rated, needed = installation.charger.rated_output_current_a, input_for_rating(installation)
+    left = output_at_limit(installation, limit)
+    held = f"Held to {as_stated(limit, 'A')} the unit"
+    if limit >= needed:
+        text = f"{held} still gives its whole {as_stated(rated, 'A')}, which takes about "
+        return DesignCheck(rule_id, title, True, f"{text}{whole_amperes(needed)}.", source)
+    text = (
+        f"{held} gives about {whole_amperes(left)} of its {as_stated(rated, 'A')}: it costs "
+        f"{whole_amperes(rated - left)}. Its whole rating takes {whole_amperes(needed)}."
+    )
+    alternator = installation.alternator.rated_current_a
+    if alternator is None:
+        right = "Whether the alternator asks for so much is not known: read its plate."
+        return DesignCheck(rule_id, title, None, text, source, right)
+    used = tables.number("supply", "own_use.running") / installation.scale
+    spare = max(tables.number("supply", "share.hot_alternator") * alternator - used, 0.0)
+    most = math.floor(min(spare, math.ceil(needed)))
+    if limit >= most - 1:
+        text += f" The alternator has no more than {whole_amperes(spare)} to spare on the road."
+        return DesignCheck(rule_id, title, True, text, source)
+    right = (
+        f"The alternator spares {whole_amperes(spare)} on the road: a limit of "
+        f"{whole_amperes(most)} would give {whole_amperes(output_at_limit(installation, most))}, "
+        "as far as cable and fuse bear it."
+    )
+    return DesignCheck(rule_id, title, None, text, source, right)
 
 
 def _to_fives(amperes: Ampere) -> Ampere:
@@ -304,6 +329,8 @@ def _start_signal(installation: Installation) -> DesignCheck:
         )
         right = "" if passed else "Wire its ignition input."
         return DesignCheck(rule_id, title, passed, text, row.source, right)
+    if control is Control.CONVERTER:
+        return _starts_by_converter(installation, rule_id)
     if control is Control.UNKNOWN:
         text = "The alternator's kind is not known."
         right = "Wire the ignition input to be on the safe side."
@@ -320,6 +347,29 @@ def _start_signal(installation: Installation) -> DesignCheck:
     )
     right = "Prove it dead with the key off and live with the engine on."
     return DesignCheck(rule_id, title, True, text, PRACTICE, right)
+
+
+def _starts_by_converter(installation: Installation, rule_id: str) -> DesignCheck:
+    title, row = "Starts with this supply", tables.row("supply", "converter.low")
+    start, least = installation.charger.start_voltage_v, row.value * installation.scale
+    signal = (
+        "a signal that is live only while the vehicle is ready, not in accessory mode, where the "
+        "supply is off"
+    )
+    if start is None:
+        text = "The unit's start voltage is not known."
+        return DesignCheck(rule_id, title, None, text, row.source, f"Look it up, or wire {signal}.")
+    passed = start <= least
+    text = (
+        f"Starts at {as_stated(start, 'V')}; switched on, the vehicle's own supply holds "
+        f"{volts(least)} or more."
+    )
+    right = (
+        f"By voltage it starts and stops with the supply. If its ignition input is wired: {signal}."
+    )
+    if not passed:
+        right = f"Wire its ignition input to {signal}."
+    return DesignCheck(rule_id, title, passed, text, row.source, right)
 
 
 def _thresholds(installation: Installation) -> DesignCheck:
@@ -364,6 +414,10 @@ def _low_supply(installation: Installation) -> DesignCheck:
         row = tables.row("supply", "set_point.fixed_low")
         lowest = fixed_set_point(installation.ambient_c or 20.0)[0] * scale
         stop, where = unit.stop_voltage_v, "a fixed alternator's lowest"
+    elif installation.alternator.control is Control.CONVERTER:
+        row = tables.row("supply", "converter.low")
+        lowest, where = row.value * scale, "the vehicle's own supply at its lowest"
+        stop = unit.stop_voltage_v
     else:
         row = tables.row("supply", "lowest.economy")
         lowest, where = row.value * scale, "economy mode"
@@ -390,7 +444,8 @@ def _low_supply(installation: Installation) -> DesignCheck:
         text += " It will cut back or cut in and out."
     elif lowest - lost < stop + hold:
         right = "So near its stop voltage many a unit already gives less than its rating."
-    named = "stop" if installation.alternator.control is Control.FIXED else "ignition_stop"
+    by_voltage = installation.alternator.control in (Control.FIXED, Control.CONVERTER)
+    named = "stop" if by_voltage else "ignition_stop"
     if passed and _is_guess(installation, f"charger.{named}_voltage_v"):
         passed = None
         right = f"That stop voltage is a guess: look it up in the unit's papers. {right}".rstrip()
@@ -427,6 +482,39 @@ def input_at_lowest(installation: Installation) -> Ampere:
     at_unit = tables.number("supply", "lowest.at_unit") * installation.scale
     drawn = unit.rated_output_a * unit.absorption_v / (unit.efficiency.mean * at_unit)
     return min(drawn, unit.input_limit_a)
+
+
+def _two_in_series(installation: Installation) -> DesignCheck:
+    rule_id, title = "two_in_series", "Fed across both batteries in series"
+    if installation.nominal_voltage_v == 12:
+        text = (
+            "Two start batteries in series, and a 12 V input: two 12 V batteries make 24 V, and on "
+            "one of them alone the unit empties that one while the other is overcharged."
+        )
+        right = "Fit a unit with 24 V input, and set the vehicle up as 24 V."
+        right += " Only two 6 V batteries make 12 V: then say so."
+        return DesignCheck(rule_id, title, False, text, PRACTICE, right)
+    text = "Two start batteries in series: the unit's input is their 24 V together."
+    right = (
+        "Positive at the end that is not earthed, negative at the earthed end or the body; nothing "
+        "on the link between the two. Look at it."
+    )
+    return DesignCheck(rule_id, title, None, text, PRACTICE, right)
+
+
+def _two_in_parallel(installation: Installation) -> DesignCheck:
+    rule_id, title = "two_in_parallel", "Which of two batteries feeds the unit"
+    battery = installation.start_battery
+    capacity = battery.capacity_ah if battery else None
+    text = "Two start batteries in parallel"
+    if capacity is not None:
+        text += f", {as_stated(capacity, 'Ah')} together"
+    right = (
+        "Feed and fuse at the battery that the alternator's cable comes to; negative at the body, "
+        "or at that same battery on the body side of a sensor. The fuse has to break what both "
+        "give together. Look at it."
+    )
+    return DesignCheck(rule_id, title, None, f"{text}.", PRACTICE, right)
 
 
 def _battery_sensor(installation: Installation) -> DesignCheck:
@@ -599,8 +687,8 @@ def _panel_reaches_battery(installation: Installation) -> DesignCheck:
     open_v, working = (
         open_circuit_voltage(plate, _HOT_CELLS_C)
         for plate in (
-            plate_open_circuit(solar, installation.scale),
-            plate_working(solar, installation.scale),
+            plate_open_circuit(solar, installation.house_scale),
+            plate_working(solar, installation.house_scale),
         )
     )
     passed = True if working >= needed else None if open_v >= needed else False
@@ -730,7 +818,7 @@ def _fuse_carries(installation: Installation, run: Run, cable: CableRun) -> Desi
     )
     least = load / lasting.value
     sized = fuse_words(smallest_fuse(least), least)
-    practice = _usual_fuse(installation)
+    practice = _usual_fuse(installation, run)
     passed: bool | None = load <= lasting.value * cable.fuse_a + 1e-9
     right = ""
     if not passed and (
@@ -745,10 +833,16 @@ def _fuse_carries(installation: Installation, run: Run, cable: CableRun) -> Desi
     return DesignCheck(rule_id, title, passed, text, source, right)
 
 
-def _usual_fuse(installation: Installation) -> Ampere | None:
-    """Return the fuse that is met with units of this rating or the next larger one, A."""
+def _usual_fuse(installation: Installation, run: Run) -> Ampere | None:
+    """Return the fuse that is met with units of this rating or the next larger one, A.
+
+    The rule of thumb is of units with one voltage on both sides; elsewhere the input is that of
+    such a unit of the same power.
+    """
     pairs = tables.row("fuses", "thumb.rating").points
     rated = installation.charger.rated_output_current_a
+    if run in VEHICLE_SIDE:
+        rated *= installation.house_scale / installation.scale
     return next((fuse for rating, fuse in pairs if rating >= rated), None)
 
 
@@ -756,25 +850,31 @@ def _usual_fuses(installation: Installation) -> DesignCheck:
     rule_id, title = "usual_fuse", "Fuses beside what is usual"
     row = tables.row("fuses", "thumb.rating")
     rated = installation.charger.rated_output_current_a
-    usual = _usual_fuse(installation)
+    usual = [_usual_fuse(installation, run) for run in FEEDS]
     unit = f"{as_stated(rated, 'A')} unit"
     fitted = [getattr(installation.runs, run.value).fuse_a for run in FEEDS]
-    if usual is None:
+    if None in usual:
         text = f"There is no rule of thumb for a {unit}; the current decides."
         return DesignCheck(rule_id, title, None, text, row.source)
+    both = f"{as_stated(usual[0], 'A')} at both"
+    if usual[0] != usual[1]:
+        both = f"{as_stated(usual[0], 'A')} and {as_stated(usual[1], 'A')}"
     if None in fitted:
-        text = f"Usual is {as_stated(usual, 'A')} at both batteries; not both fuses are known."
+        where = "at start and house battery" if usual[0] != usual[1] else "batteries"
+        text = f"Usual is {both} {where}; not both fuses are known."
         return DesignCheck(rule_id, title, None, text, row.source)
     text = (
         f"{as_stated(fitted[0], 'A')} at the start battery, {as_stated(fitted[1], 'A')} at the "
-        f"house battery; usual for a {unit} is {as_stated(usual, 'A')} at both, with a thin margin."
+        f"house battery; usual for a {unit} is {both}, with a thin margin."
     )
     right = ""
-    if min(fitted) < usual:
+    pairs = [(has, asked or 0.0) for has, asked in zip(fitted, usual, strict=True)]
+    is_enough = all(has >= asked for has, asked in pairs)
+    if not is_enough:
         right = "The smaller one may open on a long hot drive."
-    elif max(fitted) > usual:
+    elif any(has > asked for has, asked in pairs):
         right = "Larger is right as far as cable and unit's instructions allow it."
-    return DesignCheck(rule_id, title, min(fitted) >= usual or None, text, row.source, right)
+    return DesignCheck(rule_id, title, is_enough or None, text, row.source, right)
 
 
 def _vehicle_fuse_breaks(installation: Installation) -> DesignCheck:
@@ -894,7 +994,7 @@ def _house_side_drop(installation: Installation) -> DesignCheck:
         run = Run.HOUSE_FEED if lost_there is None else Run.HOUSE_RETURN
         text = f"The {run.full_name}'s length or size is not known."
         return DesignCheck(rule_id, title, None, text, row.source)
-    lost, allowed = lost_there + lost_back, row.value * installation.nominal_voltage_v
+    lost, allowed = lost_there + lost_back, row.value * 12 * installation.house_scale
     text = (
         f"{as_stated(feed.length_m, 'm')} of {_size(feed)} out and "
         f"{as_stated(back.length_m, 'm')} of {_size(back)} back lose {volts(lost)} at "
@@ -928,3 +1028,92 @@ def _size(cable: CableRun) -> str:
     copper = square_millimetres(cable.area_mm2 or 0.0)
     words = _SOLD_AS.get(cable.stated.stated_as) if cable.stated else None
     return f"{copper} ({words.format(cable.stated.size)})" if words and cable.stated else copper
+
+
+# Trailers: what lies between the towing vehicle and what is charged behind it
+
+
+def _trailer_checks(installation: Installation) -> Iterator[DesignCheck]:
+    """Yield the checks of the plug and of both its ends."""
+    if not installation.has(Extra.TRAILER):
+        return
+    trailer = installation.trailer or Trailer()
+    # With the unit in the vehicle its output goes through the plug, and its input does not.
+    behind = installation.location in (Location.TRAILER, None)
+    feed, back = VEHICLE_SIDE if behind else HOUSE_SIDE
+    yield _trailer_plug(installation, trailer, feed)
+    yield _trailer_fuse(installation, feed)
+    yield _trailer_return(installation, back)
+    yield _trailer_socket(trailer)
+
+
+def _trailer_plug(installation: Installation, trailer: Trailer, feed: Run) -> DesignCheck:
+    rule_id, title = "trailer_plug", "Plug carries the current"
+    load = input_at_lowest(installation)
+    what = "Full input current at the lowest supply"
+    if feed is Run.HOUSE_FEED:
+        load, what = installation.charger.rated_output_current_a, "Full output current"
+    source = (
+        f"the rating printed on the plug, as entered; {PRACTICE}: all day at no more than that; "
+        f"{tables.row('supply', 'lowest.at_unit').source}"
+    )
+    text = f"{what} is {whole_amperes(load)}"
+    rated = trailer.plug_rated_current_a
+    if rated is None:
+        text += "; what one contact of the plug carries is not known."
+        right = f"Read it off the plug: {whole_amperes(math.ceil(load))} or more."
+        return DesignCheck(rule_id, title, None, text, source, right)
+    text += f"; one contact of the plug carries {as_stated(rated, 'A')}."
+    passed: bool | None = load <= rated + 1e-9
+    right = ""
+    if not passed:
+        right = f"Fit a plug of {whole_amperes(math.ceil(load))} or more for each contact"
+        right += (
+            f", or set an input limit of {whole_amperes(math.floor(rated))} where the unit has one."
+            if feed is Run.VEHICLE_FEED
+            else ", or a smaller unit."
+        )
+    elif _is_guess(installation, "trailer.plug_rated_current_a"):
+        passed, right = None, "That rating is a guess: read it off the plug."
+    return DesignCheck(rule_id, title, passed, text, source, right)
+
+
+def _trailer_fuse(installation: Installation, feed: Run) -> DesignCheck:
+    """Ask for a fuse at the towing vehicle's end: the trailer's own battery has another one."""
+    rule_id, title = "trailer_fuse", "Fused in the towing vehicle"
+    source = f"{PRACTICE}; fuse at the source: 33 CFR 183.455(b), a small-craft rule"
+    fuse = getattr(installation.runs, feed.value).fuse_a
+    if fuse is None:
+        text = f"The fuse of the {feed.full_name} is not known."
+        right = (
+            "A plug pulled off or crushed shorts the feed: fuse it at the battery that feeds it."
+        )
+        return DesignCheck(rule_id, title, None, text, source, right)
+    text = f"The {feed.full_name} has a {as_stated(fuse, 'A')} fuse."
+    right = "It must sit in the towing vehicle, before the socket; one in the trailer is another."
+    return DesignCheck(rule_id, title, None, text, source, right)
+
+
+def _trailer_return(installation: Installation, back: Run) -> DesignCheck:
+    rule_id, title = "trailer_return", "Return by its own conductor"
+    cable = getattr(installation.runs, back.value)
+    if _is_described(cable):
+        text = f"{as_stated(cable.length_m, 'm')} of {_size(cable)} come back through the plug."
+        return DesignCheck(rule_id, title, True, text, PRACTICE)
+    text = f"The {back.full_name} is not described; it cannot be the body, which ends at the hitch."
+    right = "A conductor as thick as the feed, through the plug: ball and coupling are no joint."
+    return DesignCheck(rule_id, title, None, text, PRACTICE, right)
+
+
+def _trailer_socket(trailer: Trailer) -> DesignCheck:
+    rule_id, title = "trailer_socket", "Tow socket dead when unhitched"
+    dead = trailer.socket_dead_unhitched
+    if dead is None:
+        text = "Whether the tow socket is dead while nothing is hitched is not known."
+        return DesignCheck(rule_id, title, None, text, PRACTICE, "Measure it, unhitched.")
+    if dead:
+        text = "The tow socket is dead while nothing is hitched."
+        return DesignCheck(rule_id, title, True, text, PRACTICE)
+    text = "The tow socket's charging contacts are live while nothing is hitched."
+    right = "Feed them through a relay that closes only while the engine runs."
+    return DesignCheck(rule_id, title, False, text, PRACTICE, right)

@@ -53,67 +53,99 @@ class BaselinePrior:
 
 
 @dataclass(frozen=True)
+class Root:
+    """A root of a covariance and its inverse, each ``[h, unknown, unknown]``."""
+
+    root: Array
+    inverse: Array
+
+    @classmethod
+    def independent(cls, spread: Array) -> "Root":
+        """Return the root of unknowns ``[h, unknown]`` that hang on nothing else."""
+        one = np.eye(spread.shape[1])
+        return cls(spread[:, :, None] * one, one / spread[:, :, None])
+
+    def take(self, rows: Indices) -> "Root":
+        """Return some of the rows."""
+        return Root(self.root[rows], self.inverse[rows])
+
+    def joined(self, other: "Root") -> "Root":
+        """Return the rows of both."""
+        return Root(
+            np.concatenate([self.root, other.root]), np.concatenate([self.inverse, other.inverse])
+        )
+
+
+@dataclass(frozen=True)
 class Prior:
     """The unknowns before today's readings, one Gaussian a hypothesis.
 
-    ``mean`` and ``spread`` are ``[h, unknown]``, ``precision`` (the inverse of the covariance)
-    ``[h, unknown, unknown]``, ``ln_det`` of it ``[h]``; in the coordinates of the fit.
+    ``mean`` and ``spread`` are ``[h, unknown]``, ``ln_det`` of the precision ``[h]``; in the
+    coordinates of the fit.
     """
 
     mean: Array
-    precision: Array
     ln_det: Array
     spread: Array
-    root: Array | None = None
-    """A root of the covariance ``[h, unknown, unknown]``; ``None`` where it is diagonal."""
+    root: Root | None = None
+    """``None`` where no unknown hangs on another."""
 
     def take(self, rows: Indices) -> "Prior":
         """Return some of the rows."""
         return Prior(
             self.mean[rows],
-            self.precision[rows],
             self.ln_det[rows],
             self.spread[rows],
-            None if self.root is None else self.root[rows],
+            None if self.root is None else self.root.take(rows),
         )
 
     def joined(self, other: "Prior") -> "Prior":
         """Return the rows of both."""
+        roots = None
+        if self.root is not None or other.root is not None:
+            roots = self._any_root().joined(other._any_root())
         return Prior(
             np.concatenate([self.mean, other.mean]),
-            np.concatenate([self.precision, other.precision]),
             np.concatenate([self.ln_det, other.ln_det]),
             np.concatenate([self.spread, other.spread]),
-            None
-            if self.root is None and other.root is None
-            else np.concatenate([self._root(), other._root()]),
+            roots,
         )
 
-    def _root(self) -> Array:
-        return self.spread[:, :, None] * np.eye(len(NAMES)) if self.root is None else self.root
+    def _any_root(self) -> Root:
+        return Root.independent(self.spread) if self.root is None else self.root
+
+    @property
+    def precision(self) -> Array:
+        """The inverse of the covariance ``[h, unknown, unknown]``."""
+        inverse = self._any_root().inverse
+        return np.asarray(inverse.transpose(0, 2, 1) @ inverse)
+
+    def covariance(self, row: int) -> Array:
+        """Return one row's covariance ``[unknown, unknown]``."""
+        root = self.take(np.array([row]))._any_root().root[0]
+        return np.asarray(root @ root.T)
 
     def scaled(self, slope: Array) -> Array:
         """Turn slopes ``[h, r, unknown]`` over the unknowns into slopes over independent ones."""
         if self.root is None:
             return np.asarray(slope * self.spread[:, None, :])
-        return np.asarray(slope @ self.root)
+        return np.asarray(slope @ self.root.root)
 
     def unscaled(self, away: Array) -> Array:
         """Turn distances ``[h, unknown]`` from the mean into those of independent unknowns."""
         if self.root is None:
             return np.asarray(away / self.spread)
-        return np.asarray(np.linalg.solve(self.root, away[:, :, None])[:, :, 0])
+        return np.asarray((self.root.inverse @ away[:, :, None])[:, :, 0])
 
     def rescaled(self, away: Array) -> Array:
         """Turn distances of independent unknowns back."""
         if self.root is None:
             return np.asarray(away * self.spread)
-        return np.asarray((self.root @ away[:, :, None])[:, :, 0])
+        return np.asarray((self.root.root @ away[:, :, None])[:, :, 0])
 
     def ln_density(self, theta: Array) -> Array:
         """Return the log of each row's density ``[h]`` at unknowns ``[h, unknown]``."""
-        away = theta - self.mean
-        square = ((self.precision @ away[:, :, None])[:, :, 0] * away).sum(axis=1)
+        square = (self.unscaled(theta - self.mean) ** 2).sum(axis=1)
         return np.asarray(0.5 * (self.ln_det - square - len(NAMES) * _LN_2PI))
 
 
@@ -153,17 +185,14 @@ def gaussian_prior(
     covariance[:, lasting[:, None], lasting[None, :]] = block
     mean[:, lasting] = np.where(kept, baseline.mean, mean[:, lasting])
     spread = np.sqrt(covariance[:, diagonal, diagonal])
-    ln_det = -np.linalg.slogdet(covariance)[1]
-    root = np.linalg.cholesky(covariance)
-    return Prior(mean, np.asarray(np.linalg.inv(covariance)), ln_det, spread, np.asarray(root))
+    root = np.asarray(np.linalg.cholesky(covariance))
+    ln_det = -2 * np.log(root[:, diagonal, diagonal]).sum(axis=1)
+    return Prior(mean, ln_det, spread, Root(root, np.asarray(np.linalg.inv(root))))
 
 
 def independent_prior(mean: Array, spread: Array) -> Prior:
     """Return priors ``[h, unknown]`` of unknowns that hang on nothing else."""
-    diagonal = np.arange(len(NAMES))
-    precision = np.zeros((*mean.shape, len(NAMES)))
-    precision[:, diagonal, diagonal] = spread**-2
-    return Prior(mean, precision, -2 * np.log(spread).sum(axis=1), spread)
+    return Prior(mean, -2 * np.log(spread).sum(axis=1), spread)
 
 
 _DESCRIBED = [INDEX[f"{run}_ohm"] for run in RUN_NAMES]
@@ -662,9 +691,10 @@ def _newton_step(
     residual = problem.values - predicted.value
     slope = np.concatenate([predicted.slope, running.slope], axis=1)
     root = np.sqrt(np.concatenate([weight, running.bend], axis=1))
-    pull = (predicted.slope * (weight * residual)[:, :, None]).sum(axis=1) + running.gradient
+    pull = ((weight * residual)[:, None, :] @ predicted.slope)[:, 0] + running.gradient
     # In units of the prior's own spreads the inverse is no larger than the readings are many.
-    scaled = prior.scaled(slope) * root[:, :, None]
+    scaled = prior.scaled(slope)
+    scaled *= root[:, :, None]
     towards = prior.scaled(pull[:, None, :])[:, 0] - prior.unscaled(theta - prior.mean)
     inner = scaled @ scaled.transpose(0, 2, 1)
     inner[:, np.arange(inner.shape[1]), np.arange(inner.shape[1])] += 1

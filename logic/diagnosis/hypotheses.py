@@ -53,8 +53,8 @@ STATE_INDEX = {state: index for index, state in enumerate(STATES)}
 POINT_INDEX = {point: index for index, point in enumerate(Point)}
 
 # Two independent faults on one vehicle: how much rarer than chance would have it. Assumed;
-# makes about one job in eight a double.
-_PAIR_FACTOR = 0.5
+# makes about one job in five a double.
+_PAIR_FACTOR = 0.8
 # Of a fault that is never looked for beside another one.
 _NO_PAIR = 1e-12
 # Assumed: mean state of charge of the batteries that count as nearly full.

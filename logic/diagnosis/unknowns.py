@@ -348,8 +348,8 @@ _STEADY, _MOVED = Estimate(0.0, 0.09), Estimate(0.1, 0.8)
 _VARIABLE = (
     Habit(0.55, Estimate(13.9, 0.5), _STEADY),
     Habit(0.2, Estimate(13.9, 0.6), _MOVED),
-    Habit(0.15, Estimate(12.7, 0.22), _STEADY),
-    Habit(0.1, Estimate(12.7, 0.22), Estimate(1.1, 0.6)),
+    Habit(0.15, Estimate(12.7, 0.18), _STEADY),
+    Habit(0.1, Estimate(12.7, 0.18), Estimate(1.1, 0.6)),
 )
 _HOLDS, _SAGS = 0.82, 0.18
 _SAG_V, _RECOVERS_V = Estimate(0.9, 0.5), Estimate(0.9, 0.5)

@@ -12,7 +12,13 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 from logic.case import Judgement, Reading, Verdict
-from logic.limits import house_side_points, loop_points, panel_points, temperatures_and_lamps
+from logic.limits import (
+    function_points,
+    house_side_points,
+    loop_points,
+    panel_points,
+    temperatures_and_lamps,
+)
 from logic.limits.expectation import Expectation
 from logic.limits.loop_state import LoopState
 from logic.vehicle.installation import Installation
@@ -25,6 +31,7 @@ EXPECTED: Mapping[Point, Callable[[LoopState], Expectation]] = {
     **house_side_points.EXPECTED,
     **panel_points.EXPECTED,
     **temperatures_and_lamps.EXPECTED,
+    **function_points.EXPECTED,
 }
 """What each point should show; a point that is not here has no limit."""
 

@@ -164,7 +164,12 @@ def _built(work: WorkDone, signing: Signing) -> tuple[Record, Private]:
         verdicts=verdicts,
         diagnosis=work.diagnosis,
         conclusion=job.conclusion,
-        proof=proof(job.conclusion, verdicts if job.readings_after else (), job.out_of_reach),
+        proof=proof(
+            job.conclusion,
+            verdicts if job.readings_after else (),
+            job.out_of_reach,
+            work.installation,
+        ),
         design=tuple(
             DesignChecked(
                 title=one.title,

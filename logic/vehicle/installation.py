@@ -353,6 +353,7 @@ class Extra(StrEnum):
     MAINS_CHARGER = "mains_charger"
     TRAILER = "trailer"
     OTHER_OUTPUT_VOLTAGE = "other_output_voltage"
+    CONVERTER = "converter"
 
 
 class Installation(NullIsNotKnown):
@@ -403,8 +404,11 @@ class Installation(NullIsNotKnown):
         """Tell whether an extra is fitted; one not described is not."""
         start = self.start_battery.second if self.start_battery else None
         match extra:
-            case Extra.SOLAR | Extra.TRAILER:
-                return getattr(self, extra.value) is not None
+            case Extra.SOLAR:
+                return self.solar is not None
+            case Extra.TRAILER:  # a part that sits in one says so, whatever else is not known
+                places = (self.location, self.house_battery.location)
+                return self.trailer is not None or Location.TRAILER in places
             case Extra.SECOND_CHARGER:
                 return self.fitted.second_charger_rated_output_current_a is not None
             case Extra.INPUT_CURRENT_LIMIT:
@@ -417,5 +421,7 @@ class Installation(NullIsNotKnown):
                 return start is Joined.PARALLEL
             case Extra.OTHER_OUTPUT_VOLTAGE:
                 return self.house_scale != self.scale
+            case Extra.CONVERTER:
+                return self.alternator.control is Control.CONVERTER
             case _:
                 return bool(getattr(self.fitted, extra.value))

@@ -66,6 +66,10 @@ class StateDeclaration:
     """Its name at the head of a screen."""
     short_name: str
     """Its name on a button."""
+    full_name_ready: str = ""
+    """Its name where the supply is a converter, if that is another."""
+    short_name_ready: str = ""
+    """The same on a button."""
     minutes_first: Minute
     """To bring the vehicle into it."""
     minutes_again: Minute
@@ -95,6 +99,8 @@ class State(_Declared):
             wire_id=1,
             full_name="Engine idling",
             short_name="Idle",
+            full_name_ready="Vehicle ready",
+            short_name_ready="Ready",
             minutes_first=1.0,
             minutes_again=0.0,
             engine_runs=True,
@@ -117,6 +123,7 @@ class State(_Declared):
             wire_id=3,
             full_name="Engine off, panel in daylight",
             short_name="Solar",
+            full_name_ready="Vehicle off, panel in daylight",
             minutes_first=1.0,
             minutes_again=0.5,
             needs_panel=True,
@@ -126,12 +133,28 @@ class State(_Declared):
     def _declare(self, known: StateDeclaration) -> None:
         self.wire_id = known.wire_id
         self.full_name, self.short_name = known.full_name, known.short_name
+        self.full_name_ready = known.full_name_ready or known.full_name
+        self.short_name_ready = known.short_name_ready or known.short_name
         self.minutes_first, self.minutes_again = known.minutes_first, known.minutes_again
         self.engine_runs, self.needs_panel = known.engine_runs, known.needs_panel
 
     def exists_on(self, installation: Installation) -> bool:
-        """Tell whether a vehicle can be read in it."""
+        """Tell whether a vehicle can be read in it: a converter has no idle and no other speed."""
+        if self is State.FAST_IDLE and installation.has(Extra.CONVERTER):
+            return False
         return not self.needs_panel or installation.has(Extra.SOLAR)
+
+    def full_name_on(self, installation: Installation | None) -> str:
+        """Return its name at the head of a screen: no engine need run for a converter."""
+        if installation is not None and installation.has(Extra.CONVERTER):
+            return self.full_name_ready
+        return self.full_name
+
+    def short_name_on(self, installation: Installation | None) -> str:
+        """Return its name on a button, likewise."""
+        if installation is not None and installation.has(Extra.CONVERTER):
+            return self.short_name_ready
+        return self.short_name
 
 
 class Post(_Declared):
@@ -668,6 +691,33 @@ class Point(_Declared):
             is_system_voltage=True,
         ),
     )
+    INPUT_CURRENT_IN_SUN = (
+        "input_current_in_sun",
+        PointDeclaration(
+            wire_id=None,
+            unit=Unit.AMPERE,
+            full_name="Input current with the panel in the sun",
+            short_name="Input, panel in the sun",
+            clamp_on=Run.VEHICLE_FEED,
+            towards="charger",
+            states=_ENGINE,
+            needs=Extra.SOLAR,
+        ),
+    )
+    TOW_SOCKET_VOLTAGE = (
+        "tow_socket_voltage",
+        PointDeclaration(
+            wire_id=None,
+            unit=Unit.VOLT,
+            full_name="Tow socket's charging contacts, unhitched",
+            short_name="Tow socket, unhitched",
+            part=Part.START_BATTERY,
+            states=(State.REST,),
+            same_in_every_state=True,
+            key_off_minutes=2.0,
+            needs=Extra.TRAILER,
+        ),
+    )
 
     def _declare(self, known: PointDeclaration) -> None:
         self.wire_id = known.wire_id
@@ -695,7 +745,9 @@ class Point(_Declared):
         return self.needs is None or installation.has(self.needs)
 
     def scale_on(self, installation: Installation) -> float:
-        """Return the nominal voltage where it is read over 12 V: 1 or 2."""
+        """Return the nominal voltage where it is read over 12 V: 1, 2, half of that in series."""
+        if self.needs is Extra.START_BATTERIES_IN_SERIES:
+            return installation.scale / 2
         return installation.house_scale if self.on_house_side else installation.scale
 
     @property

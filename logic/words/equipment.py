@@ -4,7 +4,9 @@ from logic.vehicle.installation import (
     CableRun,
     Extra,
     Installation,
+    Joined,
     Meter,
+    StartBattery,
     StatedBy,
     TakeOff,
 )
@@ -41,11 +43,10 @@ def in_brief(installation: Installation) -> Rows:
     unit, battery = installation.charger, installation.house_battery
     start, alternator = installation.start_battery, installation.alternator
     location = f", {_place(installation)}" if installation.location else ""
+    supply = "DC-DC supply" if installation.has(Extra.CONVERTER) else "alternator"
     vehicle = [
-        f"start battery {CHEMISTRIES[start.chemistry]}, {as_stated(start.capacity_ah, 'Ah')}"
-        if start
-        else "",
-        f"alternator {as_stated(alternator.rated_current_a, 'A')}"
+        f"start battery {_start_battery(start)}" if start else "",
+        f"{supply} {as_stated(alternator.rated_current_a, 'A')}"
         if alternator.rated_current_a is not None
         else "",
     ]
@@ -54,8 +55,7 @@ def in_brief(installation: Installation) -> Rows:
     rows = (
         (
             "Charger",
-            f"{as_stated(unit.rated_output_current_a, 'A')}, "
-            f"{as_stated(installation.nominal_voltage_v, 'V')}{location}",
+            f"{as_stated(unit.rated_output_current_a, 'A')}, {voltages(installation)}{location}",
         ),
         ("Which unit", identity_in_brief(installation)),
         (
@@ -131,19 +131,42 @@ def _vehicle_side(installation: Installation) -> Rows:
     battery = installation.start_battery
     alternator = installation.alternator
     return (
-        ("System", as_stated(installation.nominal_voltage_v, "V")),
+        ("System", _system(installation)),
         (
-            "Alternator",
+            "Vehicle's supply" if installation.has(Extra.CONVERTER) else "Alternator",
             f"{_CONTROLS[alternator.control]}; rated {as_stated(alternator.rated_current_a, 'A')}",
         ),
         (
             "Start battery",
-            f"{CHEMISTRIES[battery.chemistry]}, {as_stated(battery.capacity_ah, 'Ah')}"
-            f"{_SENSORS[battery.sensor_on_negative]}"
+            f"{_start_battery(battery)}{_SENSORS[battery.sensor_on_negative]}"
             if battery
             else NOT_KNOWN,
         ),
     )
+
+
+def _system(installation: Installation) -> str:
+    """Say the vehicle's voltage, and the house side's where that is another one."""
+    vehicle = as_stated(installation.nominal_voltage_v, "V")
+    if not installation.has(Extra.OTHER_OUTPUT_VOLTAGE):
+        return vehicle
+    return f"vehicle {vehicle}, house side {as_stated(12 * installation.house_scale, 'V')}"
+
+
+def voltages(installation: Installation) -> str:
+    """Say between which voltages the unit works: "12 V", or "24 V to 12 V"."""
+    vehicle = as_stated(installation.nominal_voltage_v, "V")
+    if not installation.has(Extra.OTHER_OUTPUT_VOLTAGE):
+        return vehicle
+    return f"{vehicle} to {as_stated(12 * installation.house_scale, 'V')}"
+
+
+def _start_battery(battery: StartBattery) -> str:
+    """Say what the start battery is, or two of them."""
+    second = f"two in {battery.second}, " if battery.second else ""
+    together = " together" if battery.second is Joined.PARALLEL else ""
+    capacity = as_stated(battery.capacity_ah, "Ah")
+    return f"{second}{CHEMISTRIES[battery.chemistry]}, {capacity}{together}"
 
 
 _SENSORS = {
@@ -205,7 +228,7 @@ def _house_battery(installation: Installation) -> Rows:
         figure = as_stated(getattr(battery, name), unit)
         return _told(installation, f"house_battery.{name}", figure)
 
-    rows = (
+    rows: Rows = (
         ("Chemistry", CHEMISTRIES[battery.chemistry]),
         ("Capacity", told("capacity_ah", "Ah")),
         ("Highest charge current", told("max_charge_current_a", "A")),
@@ -289,7 +312,26 @@ def _options(installation: Installation) -> Rows:
         ]
     else:
         rows.append(("Solar panel", "none stated"))
+    rows += _trailer(installation)
     return (*rows, ("Also there", ", ".join(_also_there(installation)) or "nothing else stated"))
+
+
+def _trailer(installation: Installation) -> list[tuple[str, str]]:
+    """Describe the plug to a trailer, where one is described."""
+    trailer = installation.trailer
+    if trailer is None:
+        return []
+    carries = as_stated(trailer.plug_rated_current_a, "A")
+    carries = _told(installation, "trailer.plug_rated_current_a", carries)
+    socket = _SOCKETS[trailer.socket_dead_unhitched]
+    return [("Trailer plug", f"one contact carries {carries}; {socket}")]
+
+
+_SOCKETS = {
+    True: "tow socket dead when unhitched",
+    False: "tow socket live when unhitched",
+    None: "whether the tow socket is dead when unhitched is not known",
+}
 
 
 def _also_there(installation: Installation) -> list[str]:

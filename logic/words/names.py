@@ -4,10 +4,8 @@ Points, states, posts, runs and parts do (:mod:`logic.vehicle.points`), faults i
 Names here begin small, as within a sentence; :func:`capitalised` makes a title of one.
 """
 
-from functools import cache
-
 from logic.case import Judgement, Mark
-from logic.vehicle.installation import Chemistry, Warranty
+from logic.vehicle.installation import Chemistry, Installation, Warranty
 from logic.vehicle.points import Lead, Part, Point, Run, State
 from logic.words.figures import whole_percent
 
@@ -64,15 +62,14 @@ _SURE = (
 )
 
 
-@cache
-def reading_name(point: Point, state: State) -> str:
-    """Name a reading: "Drop in the house feed, engine idling"."""
-    return f"{point.full_name}, {uncapitalised(state.full_name)}"
+def reading_name(point: Point, state: State, fitted: Installation | None = None) -> str:
+    """Name a reading: "Drop in the house feed, engine idling"; "vehicle ready" on a converter."""
+    return f"{point.full_name}, {uncapitalised(state.full_name_on(fitted))}"
 
 
-def short_reading_name(point: Point, state: State) -> str:
+def short_reading_name(point: Point, state: State, fitted: Installation | None = None) -> str:
     """Name a reading on one line of a small phone: "House feed drop · Idle"."""
-    return f"{point.short_name} · {state.short_name}"
+    return f"{point.short_name} · {state.short_name_on(fitted)}"
 
 
 def probe_lines(point: Point) -> tuple[tuple[str, str], ...]:

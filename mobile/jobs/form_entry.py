@@ -15,10 +15,18 @@ from typing import Any
 from pydantic import ValidationError
 
 from logic.case import first_complaint
-from logic.checklist.presets import STAYS, Fills, Preset, apply, is_guess, replaced_sections
+from logic.checklist.presets import (
+    STAYS,
+    Fills,
+    Preset,
+    apply,
+    is_guess,
+    replaced_figures,
+    replaced_sections,
+)
 from logic.errors import InputError
 from logic.vehicle.identity import Customer, Vehicle, vin_complaint, vin_warning
-from logic.vehicle.installation import ConductorSize, Installation, StatedAs, StatedBy
+from logic.vehicle.installation import ConductorSize, Installation, Location, StatedAs, StatedBy
 from logic.vehicle.points import LOOP, Run
 from logic.words.entry import parse_number
 from mobile.jobs.field_limits import (
@@ -86,7 +94,7 @@ def read(path: str, typed: str, draft: Draft) -> object:
         if not any(sign.isalnum() for sign in text):
             raise InputError("No digits yet: type the number, or clear it for 'not known'.", path)
         return _in_limits(path, limits, parse_number(text, path))
-    return _checked(path, int(text) if path == "nominal_voltage_v" else text, limits)
+    return _checked(path, int(text) if path in _VOLTAGES else text, limits)
 
 
 def installation(draft: Draft) -> Installation:
@@ -153,8 +161,8 @@ def with_preset(draft: Draft, preset: Preset, runs: Iterable[Run] = LOOP) -> dic
     """
     gone = tuple(f"{section}." for section in replaced_sections(preset))
     emptied = {path: "" for path in draft if gone and path.startswith(gone) and path not in STAYS}
-    volts = int(draft.get("nominal_voltage_v") or 12)
-    tree = apply(preset, {"nominal_voltage_v": volts}, runs)
+    emptied |= {path: "" for path in replaced_figures(preset) if path in draft}
+    tree = apply(preset, _voltages(draft), runs)
     filled: dict[str, str] = {}
     _flatten(tree, "", filled)
     for run in Run:
@@ -163,6 +171,14 @@ def with_preset(draft: Draft, preset: Preset, runs: Iterable[Run] = LOOP) -> dic
         filled[SOLAR_FITTED] = "yes"
     stated = {f"{STATED_BY}{figure}": _come_by(figure) for figure in map(_figure, filled)}
     return {**draft, **emptied, **filled, **stated}
+
+
+_VOLTAGES = ("nominal_voltage_v", "output_nominal_voltage_v")
+
+
+def _voltages(draft: Draft) -> dict[str, int]:
+    """Return the vehicle's and the house side's nominal voltage as far as they are given, V."""
+    return {path: int(draft[path]) for path in _VOLTAGES if draft.get(path, "").strip()}
 
 
 def _come_by(figure: str) -> str:
@@ -217,10 +233,9 @@ def with_usual_profile(draft: Draft, presets: Iterable[Preset]) -> dict[str, str
         result |= {_ASKED_FOR: "", f"{STATED_BY}{_ASKED_FOR}": ""}
     if profile is None:
         return result
-    volts = int(draft.get("nominal_voltage_v") or 12)
     bare = _BARE.model_copy(update={"fills": Fills(profile=profile)})
     proposed: dict[str, str] = {}
-    _flatten(apply(bare, {"nominal_voltage_v": volts}), "", proposed)
+    _flatten(apply(bare, _voltages(draft)), "", proposed)
     for path in PROFILE:
         typed = draft.get(path, "").strip()
         if not typed or stated_by(draft, path) in (StatedBy.PRESET, StatedBy.GUESS):
@@ -278,6 +293,7 @@ def _may_be_empty(path: str, draft: Draft) -> None:
 _OF_A_START_BATTERY = {
     "start_battery.capacity_ah": "capacity",
     "start_battery.sensor_on_negative": "sensor",
+    "start_battery.second": "second battery",
 }
 
 
@@ -355,7 +371,15 @@ def _installation_paths(draft: Draft) -> list[str]:
         paths = [p for p in paths if not p.startswith(("solar.", "runs.solar_feed."))]
     if not draft.get(SECOND_UNIT, "").strip():
         paths = [p for p in paths if not p.startswith(f"{SECOND_UNIT_RUNS}.")]
+    if not has_trailer(draft):
+        paths = [p for p in paths if not p.startswith("trailer.")]
     return [p for p in (*paths, "start_battery.chemistry") if p != SOLAR_FITTED]
+
+
+def has_trailer(draft: Draft) -> bool:
+    """Tell whether the unit or the house battery sits in a trailer."""
+    places = (draft.get("location"), draft.get("house_battery.location"))
+    return Location.TRAILER.value in places
 
 
 _BESIDE = ("vehicle.", "customer.", "technician.", STATED_BY)

@@ -20,7 +20,7 @@ from mobile.jobs.field_limits import (
     YES_OR_NO,
     limits_of,
 )
-from mobile.jobs.form_entry import PROFILE, Draft, stated_by
+from mobile.jobs.form_entry import PROFILE, Draft, has_trailer, stated_by
 
 
 @dataclass(frozen=True)
@@ -58,6 +58,7 @@ CHOICE_WORDS = {
     "24": "24 V",
     "fixed": "Fixed voltage",
     "variable": "Variable (computer)",
+    "converter": "DC-DC supply (hybrid, electric)",
     "unknown": "Not known",
     **{kind.value: capitalised(name) for kind, name in CHEMISTRIES.items()},
     "engine_bay": "Engine bay",
@@ -70,6 +71,8 @@ CHOICE_WORDS = {
     "one_end": "Both from one battery",
     "diagonal": "One from either end",
     "busbars": "By equal leads to busbars",
+    "parallel": "In parallel",
+    "series": "In series",
     "yes": "Yes",
     "no": "No",
     **{kind.value: capitalised(name) for kind, name in WARRANTIES.items()},
@@ -94,24 +97,35 @@ _VEHICLE = FormPage(
 )
 _ALTERNATOR = FormPage(
     "alternator",
-    "Alternator",
+    "Alternator or DC-DC supply",
     (
         FormLine("nominal_voltage_v", "System voltage"),
         FormLine(
             "alternator.control",
-            "Alternator voltage",
-            "Variable: set by the vehicle's computer, may fall while driving",
+            "What supplies the vehicle",
+            "Variable: by the vehicle's computer, may fall while driving. Hybrid, electric and "
+            "48 V vehicles have a DC-DC supply",
         ),
-        FormLine("alternator.rated_current_a", "Rated current", "On its plate"),
+        FormLine(
+            "alternator.rated_current_a",
+            "Rated current",
+            "On its plate; of a DC-DC supply in the vehicle's papers",
+        ),
     ),
 )
+SECOND = "start_battery.second"
 SENSOR = "start_battery.sensor_on_negative"
 _START_BATTERY = FormPage(
     "start_battery",
     "Start battery",
     (
         FormLine("start_battery.chemistry", "Chemistry"),
-        FormLine("start_battery.capacity_ah", "Capacity", "On its label"),
+        FormLine("start_battery.capacity_ah", "Capacity", "On its label; of two in parallel both"),
+        FormLine(
+            SECOND,
+            "Second start battery",
+            "In parallel: plus to plus. In series: two make the vehicle's voltage",
+        ),
         FormLine(
             SENSOR,
             "Current sensor on its negative post",
@@ -119,6 +133,7 @@ _START_BATTERY = FormPage(
         ),
     ),
 )
+HOUSE_VOLTAGE = "output_nominal_voltage_v"
 _CHARGER = FormPage(
     "charger",
     "Charger",
@@ -127,7 +142,16 @@ _CHARGER = FormPage(
         FormLine("charger.absorption_voltage_v", "Absorption voltage of the profile to be set"),
         FormLine("charger.float_voltage_v", "Float voltage of that profile"),
         FormLine("charger.profile_note", "How the profile is set", "Links, button or app"),
-        FormLine("location", "Mounted in"),
+        FormLine(
+            HOUSE_VOLTAGE,
+            "Voltage of the house side",
+            "Where the unit steps up or down, on its plate",
+        ),
+        FormLine(
+            "location",
+            "Mounted in",
+            "Boats are left out: ignition protection and isolation there need another code",
+        ),
         FormLine("charger.ingress_protection", "IP code", "On its plate, such as IP67"),
     ),
     (
@@ -188,6 +212,22 @@ _SOLAR = FormPage(
         FormLine("solar.open_circuit_voltage_v", "Open-circuit voltage (Voc)"),
         FormLine("solar.short_circuit_current_a", "Short-circuit current (Isc)"),
         FormLine("solar.max_power_voltage_v", "Voltage at full power (Vmp)"),
+    ),
+)
+_TRAILER = FormPage(
+    "trailer",
+    "Trailer plug",
+    (
+        FormLine(
+            "trailer.plug_rated_current_a",
+            "One contact carries",
+            "Printed on the plug; contacts count as joints of both runs",
+        ),
+        FormLine(
+            "trailer.socket_dead_unhitched",
+            "Socket dead when unhitched",
+            "No volts on the tow socket while nothing is hitched",
+        ),
     ),
 )
 _METER = FormPage(
@@ -316,6 +356,7 @@ PAGES = (
     _HOUSE_BATTERY,
     _ALTERNATOR,
     _START_BATTERY,
+    _TRAILER,
     *(_run_page(run) for run in Run if run is not Run.SOLAR_FEED),
     _SOLAR,
     _run_page(Run.SOLAR_FEED),
@@ -331,14 +372,14 @@ INSTALLATION_PATHS = tuple(
 
 def pages_shown(draft: Draft) -> tuple[FormPage, ...]:
     """Return the pages that apply to what is fitted."""
-    solar = draft.get(SOLAR_FITTED) == "yes"
-    second = bool(draft.get(SECOND_UNIT, "").strip())
-    return tuple(
-        page
-        for page in PAGES
-        if (solar or page.page_id != Run.SOLAR_FEED)
-        and (second or page.page_id != SECOND_UNIT_RUNS)
-    )
+    left_out = set()
+    if draft.get(SOLAR_FITTED) != "yes":
+        left_out.add(Run.SOLAR_FEED.value)
+    if not has_trailer(draft):
+        left_out.add(_TRAILER.page_id)
+    if not draft.get(SECOND_UNIT, "").strip():
+        left_out.add(SECOND_UNIT_RUNS)
+    return tuple(page for page in PAGES if page.page_id not in left_out)
 
 
 def lines_shown(page: FormPage, draft: Draft) -> tuple[FormLine, ...]:
@@ -348,8 +389,14 @@ def lines_shown(page: FormPage, draft: Draft) -> tuple[FormLine, ...]:
     return page.fields
 
 
-def choice_words(choice: str) -> str:
-    """Return a choice in words."""
+_LEFT_OPEN = {SECOND: "There is one", HOUSE_VOLTAGE: "As the vehicle"}
+"""What a choice left open says where it is not "not known"."""
+
+
+def choice_words(choice: str, path: str = "") -> str:
+    """Return a choice in words; at some paths a choice that is left open says more."""
+    if not choice and path in _LEFT_OPEN:
+        return _LEFT_OPEN[path]
     return CHOICE_WORDS.get(choice, choice)
 
 
@@ -406,11 +453,11 @@ QUESTIONS = (
         "Usual insulation and bundling",
     ),
     SetUpQuestion(
-        "Which alternator?",
+        "Which alternator or DC-DC supply?",
         "alternator.control",
         ("alternator",),
         Group.ALTERNATORS,
-        "Usual alternators",
+        "Usual alternators and supplies",
     ),
     SetUpQuestion(
         "Which start battery?",
@@ -537,6 +584,10 @@ def figure_words(path: str, draft: Draft) -> str:
         return f"leads: {choice_words(typed).lower()}"
     if limits.kind == "whole":
         return f"{typed} {label_of(path).lower()}"
+    if path == HOUSE_VOLTAGE:
+        return f"out at {choice_words(typed)}"
+    if path == SECOND:
+        return f"two {choice_words(typed).lower()}"
     if path == _WARRANTY:
         return f"under warranty: {WARRANTIES[Warranty(typed)]}"
     return choice_words(typed) if limits.kind == "choice" else f"{typed} {limits.unit}".strip()

@@ -88,11 +88,17 @@ def test_ids_are_unique_over_all_checklists():
 
 def test_the_engine_starts_once_and_stops_once():
     order = [step.id for step in WALK.steps]
-    running = range(order.index("engine_started"), order.index("unit_stops_with_engine"))
+    # Where the sun's share is proved it runs once more: a panel is plugged in with the engine off.
+    running = {
+        *range(order.index("engine_started"), order.index("unit_stops_with_engine")),
+        *range(order.index("engine_started_again"), order.index("input_current_in_sun") + 1),
+    }
     for index, step in enumerate(WALK.steps):
         if isinstance(step.ask, AskReading):
             engine_runs = step.state in (State.IDLE, State.FAST_IDLE)
             assert engine_runs == (index in running), step.id
+    again = WALK.by_id["engine_started_again"]
+    assert again.id not in {step.id for step in steps_of(WALK, LITHIUM_JOB, Depth.FULL)}
 
 
 def test_polarity_is_proved_before_the_fuses_and_the_fuses_before_the_first_reading():
@@ -308,15 +314,25 @@ def installations():
                 },
                 "solar": {"rated_power_w": 200} if extras else None,
                 "fitted": fitted,
+                "trailer": {} if extras else None,
             }
         )
+
+
+def with_another_supply():
+    """A converter; two start batteries, either way; another voltage on the house side."""
+    yield Installation.model_validate(UTE | {"alternator": {"control": "converter"}})
+    for second in ("series", "parallel"):
+        two = {"start_battery": {"chemistry": "flooded", "second": second}}
+        yield Installation.model_validate(UTE | two | {"nominal_voltage_v": 24})
+    yield Installation.model_validate(UTE | {"output_nominal_voltage_v": 24})
 
 
 @pytest.mark.parametrize("checklist", LIBRARY.checklists.values(), ids=lambda one: one.id)
 def test_every_step_can_be_reached_and_every_path_ends(checklist):
     asked = {condition.step for step in checklist.steps for condition in asked_of(step.when)}
     reached = set()
-    for installation in installations():
+    for installation in (*installations(), *with_another_supply()):
         options = [possible_answers(checklist.by_id[step_id]) for step_id in asked]
         for chosen in product(*options):
             facts = Facts(installation, dict(zip(asked, chosen, strict=True)))
@@ -374,13 +390,14 @@ def test_every_design_check_that_a_step_names_is_one(checklist):
         "solar": {"rated_power_w": 200, "open_circuit_voltage_v": 22.0},
         "nominal_voltage_v": 24,
     }
-    flooded = UTE | {"house_battery": {"chemistry": "flooded"}}
-    bare = with_everything().model_copy(update={"second_unit_runs": None})
+    charger = UTE["charger"] | {"input_current_limit_a": 20}
+    flooded = UTE | {"house_battery": {"chemistry": "flooded"}, "charger": charger, "trailer": {}}
     described = [Installation.model_validate(one) for one in (UTE, lithium, flooded)]
+    bare = with_everything().model_copy(update={"second_unit_runs": None})
     known = {
         check.rule_id
-        for fitted in (*described, with_everything(), bare)
-        for check in design_checks(fitted)
+        for installation in (*described, *with_another_supply(), with_everything(), bare)
+        for check in design_checks(installation)
     }
     named = {name for step in checklist.steps for name in step.design_checks}
     assert {name for name in named if not any(rule.endswith(name) for rule in known)} == set()

@@ -121,7 +121,8 @@ class ReviewScreen(Page):
         circuit = CircuitView(picture=picture, height=dp(picture.touch_height))
         states = ButtonRow()
         for state in (state for state in State if state in self._pictures):
-            chip = Chip(text=state.short_name, value=state, chosen=state is self._state)
+            words = state.short_name_on(self.walk.installation)
+            chip = Chip(text=words, value=state, chosen=state is self._state)
             chip.bind(on_release=lambda chip: self.choose_state(State(chip.value)))
             states.add_widget(chip)
         return [states, circuit]

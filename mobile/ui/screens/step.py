@@ -137,10 +137,11 @@ class StepScreen(Swiping, Page):
         self.look = self.walk.look
         self.looked_at = look_view.lines(self.walk, self.look) if self.look else ()
         self.title = self.look.look.title if self.look and self.look.look else view.step.title
-        state = STATES.get(view.step.state) if view.step.state else None
-        self.doing = state.words if state else view.stage.title
-        if view.step.second_person and view.step.state:
-            self.doing = f"{view.step.state.short_name}, second person"
+        doing, fitted = view.step.state, self.walk.installation
+        state = STATES.get(doing) if doing else None
+        self.doing = doing.full_name_on(fitted) if doing else view.stage.title
+        if view.step.second_person and doing:
+            self.doing = f"{doing.short_name_on(fitted)}, second person"
         self.state_shape = state.shape if state else ""
         self._show_progress(view)
         self._show_body(view)

@@ -152,6 +152,18 @@ def test_where_nothing_would_do_that_is_said():
     assert enough(changed(loads=(Load(current_a=60.0, hours=24.0),))) == (None, None)
 
 
+# By hand: 0.9 x 100 A - 35 A = 55 A (both assumed), whatever the speed.
+def test_a_converter_spares_what_the_design_check_says():
+    hybrid = VETS_UTE.model_copy(update={"control": Control.CONVERTER, "alternator_a": 100.0})
+    assert spare_current(hybrid) == pytest.approx(55.0)
+    found = advise(hybrid)
+    said = " ".join((*found.remarks, found.what_limits))
+    assert "orange cables" in said
+    assert "alternator" not in said
+    unknown = advise(hybrid.model_copy(update={"alternator_a": None}))
+    assert any("vehicle's papers" in remark for remark in unknown.remarks)
+
+
 def test_a_unit_over_what_the_alternator_spares_is_given_a_limit():
     found = advise(changed(alternator_a=65.0, rated_output_current_a=40.0))
     assert found.input_limit_a == 20

@@ -158,7 +158,7 @@ def test_in_bulk_the_currents_add():
 
 def test_a_dead_units_returns_carry_some_of_the_others_current():
     """Two ways back in parallel share by their resistances: Ohm's law, by hand."""
-    units, house = draw(random.Random(2))
+    units, _ = draw(random.Random(2))
     same = {name: 0.01 for name in units[0] if name.endswith("_ohm")}
     figures = {**same, "supply_v": 13.9, "hold_v": 11.5, "voltage_limit_v": 14.4}
     figures |= {"rated_output_a": 20.0, "input_limit_a": inf, "efficiency": 0.9, "own_use_w": 0.0}
@@ -176,7 +176,7 @@ def test_a_dead_units_returns_carry_some_of_the_others_current():
 
 
 def test_in_bulk_the_batterys_volts_follow_from_the_sum():
-    units, house = draw(random.Random(1))
+    units, _ = draw(random.Random(1))
     soft = {name: 0.002 for name in units[0] if name.endswith("_ohm")}
     both = [
         {**unit, **soft, "supply_v": 13.9, "rated_output_a": 20.0, "input_limit_a": inf}
