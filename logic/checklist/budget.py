@@ -89,7 +89,7 @@ class _Walk:
         self._done_at: dict[str, Second] = {}
         self._look: str | None = None
         self._probes: tuple[Post | None, Post | None] = (None, None)
-        self._clamped: Run | Part | Lead | None = None
+        self._clamped: Lead | Run | Part | None = None
         self._state: State | None = None
 
     def take(self, step: Step) -> None:

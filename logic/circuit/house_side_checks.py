@@ -4,49 +4,34 @@ A second unit's runs and fuses, batteries in parallel, isolator switches, and wh
 same battery. :mod:`logic.circuit.sizing` has the checks of one unit and joins these to them.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 
 from logic.circuit import tables
-from logic.circuit.design_check import PRACTICE, DesignCheck
 from logic.circuit.parallel import each_resistance, link_resistance, shares
 from logic.circuit.second_unit import as_second_unit
-from logic.quantities import Ampere
+from logic.circuit.sizing import PRACTICE, DesignCheck, input_at_lowest, run_checks
 from logic.vehicle.installation import Chemistry, Extra, Installation, TakeOff
 from logic.words.figures import as_stated, percent, whole_amperes
 from logic.words.names import counted
 
-RunChecks = Callable[[Installation], Iterator[DesignCheck]]
 
-
-def house_side_checks(
-    installation: Installation, run_checks: RunChecks, full_input_a: Ampere
-) -> Iterator[DesignCheck]:
-    """Yield the checks of what is fitted beside one unit; none where nothing is.
-
-    Parameters
-    ----------
-    installation
-        What is fitted.
-    run_checks
-        The checks of one unit's runs; the second one's are held to them too.
-    full_input_a : A
-        What the first unit draws at full output and the lowest supply.
-    """
+def house_side_checks(installation: Installation) -> Iterator[DesignCheck]:
+    """Yield the checks of what is fitted beside one unit; none where nothing is."""
     if installation.has(Extra.SECOND_CHARGER):
-        yield from _second_unit(installation, run_checks)
+        yield from _second_unit(installation)
     if installation.has(Extra.BATTERIES_IN_PARALLEL):
         yield _take_off(installation)
         yield _alike(installation)
     if installation.has(Extra.VEHICLE_ISOLATOR):
-        yield _vehicle_isolator(full_input_a)
+        yield _vehicle_isolator(installation)
     if installation.has(Extra.HOUSE_ISOLATOR):
         yield _house_isolator(installation)
     if installation.has(Extra.SOLAR_REGULATOR) or installation.has(Extra.MAINS_CHARGER):
         yield _other_sources(installation)
 
 
-def _second_unit(installation: Installation, run_checks: RunChecks) -> Iterator[DesignCheck]:
+def _second_unit(installation: Installation) -> Iterator[DesignCheck]:
     """Hold the second unit's runs and fuses to the rules of the first one's."""
     if installation.second_unit_runs is None:
         yield DesignCheck(
@@ -117,10 +102,11 @@ def _alike(installation: Installation) -> DesignCheck:
     )
 
 
-def _vehicle_isolator(full_input_a: Ampere) -> DesignCheck:
+def _vehicle_isolator(installation: Installation) -> DesignCheck:
+    load = input_at_lowest(installation)
     text = (
-        f"At the lowest supply {whole_amperes(full_input_a)} flow for hours: the isolator in the "
-        "vehicle feed has to carry that continuously. Its rating for a minute says nothing of it."
+        f"At the lowest supply {whole_amperes(load)} flow for hours: the isolator in the vehicle "
+        "feed has to carry that continuously. Its rating for a minute says nothing of it."
     )
     right = "Read its continuous rating. It is no fuse, and it sits behind the fuse."
     title = "Isolator in the vehicle feed carries it"

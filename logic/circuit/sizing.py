@@ -6,6 +6,7 @@ not known is not judged.
 
 import math
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 
 from logic.circuit import batteries, tables
 from logic.circuit.conductors import (
@@ -15,8 +16,6 @@ from logic.circuit.conductors import (
     handbook_ampacity,
     run_resistance,
 )
-from logic.circuit.design_check import PRACTICE, DesignCheck
-from logic.circuit.house_side_checks import house_side_checks
 from logic.circuit.input_limit import input_for_rating, output_at_limit
 from logic.circuit.panels import (
     cold_open_circuit_voltage,
@@ -44,7 +43,6 @@ from logic.vehicle.installation import (
     Location,
     StatedAs,
     StatedBy,
-    Trailer,
 )
 from logic.vehicle.points import FEEDS, HOUSE_SIDE, VEHICLE_SIDE, Run
 from logic.words.figures import (
@@ -58,6 +56,7 @@ from logic.words.figures import (
 )
 from logic.words.names import CHEMISTRIES, capitalised, counted
 
+PRACTICE = "common practice, no published source"
 _IP_SOURCE = "IEC 60529; which code a location needs: common practice, no published source"
 _WORKING_C = 60.0  # assumed: copper at full load near an engine
 _SOLD_AS = {StatedAs.AWG: "{} AWG", StatedAs.AUTO_CABLE: "{} mm auto cable"}
@@ -67,20 +66,89 @@ _LIMITS = {
 }
 
 
-def design_checks(installation: Installation) -> tuple[DesignCheck, ...]:
-    """Return every design check that applies, in the order of the walk."""
-    return (
-        *_unit_checks(installation),
-        *run_checks(installation),
-        *_trailer_checks(installation),
-        *house_side_checks(installation, run_checks, input_at_lowest(installation)),
-    )
+@dataclass(frozen=True)
+class DesignCheck:
+    """One rule held against an installation; ``passed`` is ``None`` where it cannot be told.
+
+    It cannot be told where a figure is not known or only a guess, where the margin is thin, and
+    where somebody has to look.
+
+    ``rule`` is what has to hold, ``text`` what is found with its figures, ``right`` what would be
+    right or what to do ("" where nothing is to be said), ``source`` where the rule comes from.
+    """
+
+    rule_id: str
+    title: str
+    passed: bool | None
+    text: str
+    source: str
+    right: str = ""
+
+    @property
+    def rule(self) -> str:
+        """What has to hold, in one sentence."""
+        return _RULES[next(name for name in _RULES if self.rule_id.endswith(name))]
+
+    @property
+    def words(self) -> str:
+        """What is found and what would be right."""
+        return f"{self.text} {self.right}".rstrip()
+
+
+_RULES = {
+    "charge_current": "All units together give the battery no more than it may be charged with.",
+    "profile": "The profile charges to the voltage that the battery asks for.",
+    "input_limit": (
+        "The input limit costs no more of the output than sparing the alternator asks for."
+    ),
+    "trailer_plug": "Full current stays within what one contact of the trailer's plug carries.",
+    "trailer_fuse": "The feed to the trailer is fused in the towing vehicle, at the battery.",
+    "trailer_return": "The current comes back from the trailer by a conductor of its own.",
+    "trailer_socket": "Nothing is live on the tow socket while no trailer is hitched.",
+    "alternator_share": (
+        "The units draw no more than the alternator gives, warm and on the road, less what the "
+        "vehicle uses itself."
+    ),
+    "converter_share": (
+        "The units draw no more than the vehicle's own supply gives, less what the vehicle uses "
+        "itself."
+    ),
+    "start_signal": "The unit starts whenever the vehicle's supply is on.",
+    "thresholds": "The unit stops at a lower voltage than it starts at.",
+    "low_supply": (
+        "At the lowest supply, less what the vehicle's runs lose at full current, the unit is "
+        "still over its stop voltage."
+    ),
+    "two_in_series": "A unit is fed across both batteries in series, never from one of the two.",
+    "two_in_parallel": "A unit is fed from the battery that the alternator's cable comes to.",
+    "battery_sensor": "No current of the unit goes round the start battery's sensor.",
+    "sealing": "The unit's housing keeps out the dust and water of its place.",
+    "heat": "The air at the unit stays under its limit on a hot day.",
+    "lithium_place": "A lithium battery stays out of the heat under the bonnet.",
+    "vented_place": "A flooded battery's gas goes outside, not into where people sit or sleep.",
+    "cold_panel": "On the coldest morning the panel stays under the most that the unit takes.",
+    "panel_reaches_battery": "Hot, the panel still works over the charging voltage.",
+    "fuse_protects_cable": "The fuse is no larger than what its cable carries.",
+    "fuse_carries_full_load": "Full current for hours loads the fuse to four fifths at most.",
+    "usual_fuse": "No fuse is smaller than what is usual for a unit of this rating.",
+    "fuse_breaks_fault": "The fuse can break the current that its battery gives into a short.",
+    "second_unit_runs": "A second unit has its own cables, and its own fuse at each battery.",
+    "parallel_take_off": "Batteries in parallel carry nearly the same current each.",
+    "parallel_alike": (
+        "Batteries in parallel are of one age and kind, with equal links, a lithium one fused."
+    ),
+    "vehicle_isolator": "An isolator carries the full current for as long as it flows.",
+    "house_isolator": "An isolator carries the full current for as long as it flows.",
+    "other_sources": "All that charges one battery at a time gives no more than it takes.",
+    "house_side_drop": "Out and back, the house side loses no more than 3 % at full output.",
+    "drop": "At full current the run loses no more than is usual for it.",
+}
 
 
 # The charger against its batteries, alternator, location and panel
 
 
-def _unit_checks(installation: Installation) -> Iterator[DesignCheck]:
+def unit_checks(installation: Installation) -> Iterator[DesignCheck]:
     """Yield the checks of the units."""
     yield _charge_current(installation)
     yield _profile(installation)
@@ -109,7 +177,7 @@ def _unit_checks(installation: Installation) -> Iterator[DesignCheck]:
         yield _panel_reaches_battery(installation)
 
 
-def _is_guess(installation: Installation, path: str) -> bool:
+def is_guess(installation: Installation, path: str) -> bool:
     """Whether a figure is one that nobody read off the thing itself."""
     return installation.stated(path) in (StatedBy.GUESS, StatedBy.PRESET)
 
@@ -120,7 +188,7 @@ def _charge_current(installation: Installation) -> DesignCheck:
     who = as_stated(given, "A")
     if installation.fitted.second_charger_rated_output_current_a:
         who += " from both units"
-    guessed = _is_guess(installation, "house_battery.max_charge_current_a")
+    guessed = is_guess(installation, "house_battery.max_charge_current_a")
     if battery.max_charge_current_a is not None and not guessed:
         most, source = battery.max_charge_current_a, "the battery maker's figure, as entered"
         text = f"{who} into a battery that takes {as_stated(most, 'A')} at most."
@@ -175,7 +243,7 @@ def _profile(installation: Installation) -> DesignCheck:
     if profile is None:
         return DesignCheck(rule_id, title, None, "The profile to be set is not known.", PRACTICE)
     set_to = as_stated(profile, "V")
-    if asked is not None and not _is_guess(installation, "house_battery.absorption_voltage_v"):
+    if asked is not None and not is_guess(installation, "house_battery.absorption_voltage_v"):
         passed: bool | None = abs(profile - asked) <= PROFILE_TOLERANCE_V * scale + 1e-9
         text = f"The profile charges to {set_to}, the battery asks for {as_stated(asked, 'V')}."
         source = "the battery maker's figure, as entered; 0.1 V either way assumed"
@@ -190,7 +258,7 @@ def _profile(installation: Installation) -> DesignCheck:
     right = ""
     if not passed:
         right = "Set the profile that the battery's maker names."
-    elif _is_guess(installation, "charger.absorption_voltage_v"):
+    elif is_guess(installation, "charger.absorption_voltage_v"):
         passed = None
         right = "That profile is a guess: take it from the battery's papers."
     return DesignCheck(rule_id, title, passed, text, source, right)
@@ -276,11 +344,8 @@ def _converter_share(installation: Installation) -> DesignCheck:
 def _input_limit(installation: Installation, limit: Ampere) -> DesignCheck:
     """Hold a set input limit against what the rating needs and what the alternator can spare."""
     rule_id, title = "input_limit", "Output that the input limit leaves"
-    at, hot = (
-        tables.row("supply", "generator.nominal"),
-        tables.row("supply", "share.hot_alternator"),
-    )
-    source = f"efficiency, runs and profile as entered; supply: {at.source}; {hot.source}"
+    at, (share, own, supplier) = tables.row("supply", "generator.nominal"), _supplier(installation)
+    source = f"efficiency, runs and profile as entered; supply: {at.source}; {share.source}"
     rated, needed = installation.charger.rated_output_current_a, input_for_rating(installation)
     left = output_at_limit(installation, limit)
     held = f"Held to {as_stated(limit, 'A')} the unit"
@@ -293,20 +358,28 @@ def _input_limit(installation: Installation, limit: Ampere) -> DesignCheck:
     )
     alternator = installation.alternator.rated_current_a
     if alternator is None:
-        right = "Whether the alternator asks for so much is not known: read its plate."
+        right = f"Whether the {supplier} asks for so much is not known: look its rating up."
         return DesignCheck(rule_id, title, None, text, source, right)
-    used = tables.number("supply", "own_use.running") / installation.scale
-    spare = max(tables.number("supply", "share.hot_alternator") * alternator - used, 0.0)
+    spare = max(share.value * alternator - own.value / installation.scale, 0.0)
     most = math.floor(min(spare, math.ceil(needed)))
     if limit >= most - 1:
-        text += f" The alternator has no more than {whole_amperes(spare)} to spare on the road."
+        text += f" The {supplier} has no more than {whole_amperes(spare)} to spare on the road."
         return DesignCheck(rule_id, title, True, text, source)
     right = (
-        f"The alternator spares {whole_amperes(spare)} on the road: a limit of "
+        f"The {supplier} spares {whole_amperes(spare)} on the road: a limit of "
         f"{whole_amperes(most)} would give {whole_amperes(output_at_limit(installation, most))}, "
         "as far as cable and fuse bear it."
     )
     return DesignCheck(rule_id, title, None, text, source, right)
+
+
+def _supplier(installation: Installation) -> tuple[tables.FigureRow, tables.FigureRow, str]:
+    """Return the share of its rating that a supply gives, the vehicle's own use, and its name."""
+    names, words = ("share.hot_alternator", "own_use.running"), "alternator"
+    if installation.has(Extra.CONVERTER):
+        names, words = ("converter.share", "converter.own_use"), "vehicle's supply"
+    share, own = (tables.row("supply", name) for name in names)
+    return share, own, words
 
 
 def _to_fives(amperes: Ampere) -> Ampere:
@@ -381,7 +454,7 @@ def _thresholds(installation: Installation) -> DesignCheck:
     )
     known = [(a, b, which) for a, b, which in pairs if a is not None and b is not None]
     source = "the unit's own figures, as entered"
-    if any(_is_guess(installation, f"charger.{name}") for name in _THRESHOLDS):
+    if any(is_guess(installation, f"charger.{name}") for name in _THRESHOLDS):
         source = "guesses, as entered: these voltages differ from unit to unit, look them up"
     for start, stop, which in known:
         if start <= stop:
@@ -422,7 +495,7 @@ def _low_supply(installation: Installation) -> DesignCheck:
         row = tables.row("supply", "lowest.economy")
         lowest, where = row.value * scale, "economy mode"
         stop = unit.ignition_stop_voltage_v
-    if not all(_is_described(getattr(installation.runs, run.value)) for run in VEHICLE_SIDE):
+    if not all(is_described(getattr(installation.runs, run.value)) for run in VEHICLE_SIDE):
         text = "The way of the input current is not known."
         return DesignCheck(rule_id, title, None, text, row.source)
     current = input_at_lowest(installation)
@@ -446,13 +519,13 @@ def _low_supply(installation: Installation) -> DesignCheck:
         right = "So near its stop voltage many a unit already gives less than its rating."
     by_voltage = installation.alternator.control in (Control.FIXED, Control.CONVERTER)
     named = "stop" if by_voltage else "ignition_stop"
-    if passed and _is_guess(installation, f"charger.{named}_voltage_v"):
+    if passed and is_guess(installation, f"charger.{named}_voltage_v"):
         passed = None
         right = f"That stop voltage is a guess: look it up in the unit's papers. {right}".rstrip()
     return DesignCheck(rule_id, title, passed, text, row.source, right)
 
 
-def _is_described(cable: CableRun) -> bool:
+def is_described(cable: CableRun) -> bool:
     return cable.length_m is not None and cable.area_mm2 is not None
 
 
@@ -599,7 +672,7 @@ def _sealed_for_location(installation: Installation) -> DesignCheck:
         right = "Move it into the cabin or fit a sealed unit, IP54 or better."
     elif code[3] in "78":
         right = "Its second numeral says nothing of jets: keep the hose away."
-    if passed and _is_guess(installation, "charger.ingress_protection"):
+    if passed and is_guess(installation, "charger.ingress_protection"):
         passed = None
         right = f"That code is a guess: read it off the plate. {right}".rstrip()
     return DesignCheck(rule_id, title, passed, text, _IP_SOURCE, right)
@@ -631,7 +704,7 @@ def _heat(installation: Installation) -> DesignCheck:
         right = (
             "Look up the unit's highest storage temperature. Started hot, it gives less at first."
         )
-    elif _is_guess(installation, "charger.max_ambient_c"):
+    elif is_guess(installation, "charger.max_ambient_c"):
         passed = None
         right = "That rating is a guess: read it off the plate."
     return DesignCheck(rule_id, title, passed, text, source, right)
@@ -662,7 +735,7 @@ def _cold_panel(installation: Installation) -> DesignCheck:
         passed, source = None, f"{source}; {thin.source}"
         text += f" Some panels go on to {volts(cold * thin.value)}: a thin margin."
         right = "Take the coefficient from the panel's own papers, or fit one of lower voltage."
-    elif any(_is_guess(installation, path) for path in _COLD_PANEL):
+    elif any(is_guess(installation, path) for path in _COLD_PANEL):
         passed = None
         right = "A voltage of it is a guess: read it off the panel's and the unit's plates."
     return DesignCheck(rule_id, title, passed, text, source, right)
@@ -737,7 +810,7 @@ def _fuse_protects(installation: Installation, run: Run, cable: CableRun) -> Des
     least_c, least_n, best_c, best_n = _laid(cable)
     least = ampacity(cable.area_mm2, hot, least_c, least_n)
     best = ampacity(cable.area_mm2, hot, best_c, best_n)
-    text = f"{as_stated(cable.fuse_a, 'A')} fuse on {_size(cable)}, which carries "
+    text = f"{as_stated(cable.fuse_a, 'A')} fuse on {size_words(cable)}, which carries "
     passed: bool | None
     if cable.fuse_a > best:
         passed = False
@@ -925,7 +998,7 @@ def _fuse_breaks(
     text = f"{gives}; the fuse breaks {as_stated(rating, 'A')}."
     passed: bool | None = rating >= needed
     right = "" if passed else f"Fit a fuse or breaker that breaks {whole_amperes(needed)} or more."
-    if passed and _is_guess(installation, f"runs.{run}.fuse_breaks_a"):
+    if passed and is_guess(installation, f"runs.{run}.fuse_breaks_a"):
         passed, right = None, "That rating is a guess: read it off the fuse or breaker."
     return DesignCheck(rule_id, title, passed, text, source, right)
 
@@ -941,7 +1014,7 @@ def _drop_at_full_load(installation: Installation, run: Run, cable: CableRun) ->
     allowed = _allowed(installation, run)
     what = "feed" if run in FEEDS else "return"
     text = (
-        f"{as_stated(cable.length_m, 'm')} of {_size(cable)} loses {volts(lost)} at "
+        f"{as_stated(cable.length_m, 'm')} of {size_words(cable)} loses {volts(lost)} at "
         f"{whole_amperes(load)}, warm; {as_stated(allowed, 'V')} at most is usual in a {what}."
     )
     left, more = _left_by_the_other(installation, run, lost)
@@ -996,8 +1069,8 @@ def _house_side_drop(installation: Installation) -> DesignCheck:
         return DesignCheck(rule_id, title, None, text, row.source)
     lost, allowed = lost_there + lost_back, row.value * 12 * installation.house_scale
     text = (
-        f"{as_stated(feed.length_m, 'm')} of {_size(feed)} out and "
-        f"{as_stated(back.length_m, 'm')} of {_size(back)} back lose {volts(lost)} at "
+        f"{as_stated(feed.length_m, 'm')} of {size_words(feed)} out and "
+        f"{as_stated(back.length_m, 'm')} of {size_words(back)} back lose {volts(lost)} at "
         f"{whole_amperes(load)}, warm; {volts(allowed)}, {percent(row.value)}, for both is usual."
     )
     passed = round(lost, 2) <= round(allowed, 2)
@@ -1023,97 +1096,8 @@ def _allowed(installation: Installation, run: Run) -> Volt:
     return tables.row("conductors", _LIMITS[run]).value * installation.scale
 
 
-def _size(cable: CableRun) -> str:
+def size_words(cable: CableRun) -> str:
     """Say a conductor's copper, and what it was sold as where that is another number."""
     copper = square_millimetres(cable.area_mm2 or 0.0)
     words = _SOLD_AS.get(cable.stated.stated_as) if cable.stated else None
     return f"{copper} ({words.format(cable.stated.size)})" if words and cable.stated else copper
-
-
-# Trailers: what lies between the towing vehicle and what is charged behind it
-
-
-def _trailer_checks(installation: Installation) -> Iterator[DesignCheck]:
-    """Yield the checks of the plug and of both its ends."""
-    if not installation.has(Extra.TRAILER):
-        return
-    trailer = installation.trailer or Trailer()
-    # With the unit in the vehicle its output goes through the plug, and its input does not.
-    behind = installation.location in (Location.TRAILER, None)
-    feed, back = VEHICLE_SIDE if behind else HOUSE_SIDE
-    yield _trailer_plug(installation, trailer, feed)
-    yield _trailer_fuse(installation, feed)
-    yield _trailer_return(installation, back)
-    yield _trailer_socket(trailer)
-
-
-def _trailer_plug(installation: Installation, trailer: Trailer, feed: Run) -> DesignCheck:
-    rule_id, title = "trailer_plug", "Plug carries the current"
-    load = input_at_lowest(installation)
-    what = "Full input current at the lowest supply"
-    if feed is Run.HOUSE_FEED:
-        load, what = installation.charger.rated_output_current_a, "Full output current"
-    source = (
-        f"the rating printed on the plug, as entered; {PRACTICE}: all day at no more than that; "
-        f"{tables.row('supply', 'lowest.at_unit').source}"
-    )
-    text = f"{what} is {whole_amperes(load)}"
-    rated = trailer.plug_rated_current_a
-    if rated is None:
-        text += "; what one contact of the plug carries is not known."
-        right = f"Read it off the plug: {whole_amperes(math.ceil(load))} or more."
-        return DesignCheck(rule_id, title, None, text, source, right)
-    text += f"; one contact of the plug carries {as_stated(rated, 'A')}."
-    passed: bool | None = load <= rated + 1e-9
-    right = ""
-    if not passed:
-        right = f"Fit a plug of {whole_amperes(math.ceil(load))} or more for each contact"
-        right += (
-            f", or set an input limit of {whole_amperes(math.floor(rated))} where the unit has one."
-            if feed is Run.VEHICLE_FEED
-            else ", or a smaller unit."
-        )
-    elif _is_guess(installation, "trailer.plug_rated_current_a"):
-        passed, right = None, "That rating is a guess: read it off the plug."
-    return DesignCheck(rule_id, title, passed, text, source, right)
-
-
-def _trailer_fuse(installation: Installation, feed: Run) -> DesignCheck:
-    """Ask for a fuse at the towing vehicle's end: the trailer's own battery has another one."""
-    rule_id, title = "trailer_fuse", "Fused in the towing vehicle"
-    source = f"{PRACTICE}; fuse at the source: 33 CFR 183.455(b), a small-craft rule"
-    fuse = getattr(installation.runs, feed.value).fuse_a
-    if fuse is None:
-        text = f"The fuse of the {feed.full_name} is not known."
-        right = (
-            "A plug pulled off or crushed shorts the feed: fuse it at the battery that feeds it."
-        )
-        return DesignCheck(rule_id, title, None, text, source, right)
-    text = f"The {feed.full_name} has a {as_stated(fuse, 'A')} fuse."
-    right = "It must sit in the towing vehicle, before the socket; one in the trailer is another."
-    return DesignCheck(rule_id, title, None, text, source, right)
-
-
-def _trailer_return(installation: Installation, back: Run) -> DesignCheck:
-    rule_id, title = "trailer_return", "Return by its own conductor"
-    cable = getattr(installation.runs, back.value)
-    if _is_described(cable):
-        text = f"{as_stated(cable.length_m, 'm')} of {_size(cable)} come back through the plug."
-        return DesignCheck(rule_id, title, True, text, PRACTICE)
-    text = f"The {back.full_name} is not described; it cannot be the body, which ends at the hitch."
-    right = "A conductor as thick as the feed, through the plug: ball and coupling are no joint."
-    return DesignCheck(rule_id, title, None, text, PRACTICE, right)
-
-
-def _trailer_socket(trailer: Trailer) -> DesignCheck:
-    rule_id, title = "trailer_socket", "Tow socket dead when unhitched"
-    dead = trailer.socket_dead_unhitched
-    if dead is None:
-        text = "Whether the tow socket is dead while nothing is hitched is not known."
-        return DesignCheck(rule_id, title, None, text, PRACTICE, "Measure it, unhitched.")
-    if dead:
-        text = "The tow socket is dead while nothing is hitched."
-        return DesignCheck(rule_id, title, True, text, PRACTICE)
-    text = "The tow socket's charging contacts are live while nothing is hitched."
-    right = "Feed them through a relay that closes only while the engine runs."
-    return DesignCheck(rule_id, title, False, text, PRACTICE, right)

@@ -11,6 +11,7 @@ from logic.records.outcomes import answer, answer_words, standing, summary
 from logic.records.record import SealedRecord, StepRecord
 from logic.records.state import JobState, VehicleState
 from logic.records.store.store import Store
+from logic.vehicle.installation import Installation
 from logic.words.dates import moment
 from logic.words.equipment import equipment
 from logic.words.figures import as_read
@@ -34,7 +35,7 @@ def show(folder: Path, vehicle: str) -> None:
         state = store.vehicle(vehicle_of(store, vehicle).vehicle_id)
         say(*_vehicle(state))
         for job in state.jobs:
-            say(*_job(store, job))
+            say(*_job(store, job, state.installation))
 
 
 def _vehicle(state: VehicleState) -> Iterator[str]:
@@ -57,7 +58,7 @@ def _named(name: str, text: str) -> Iterator[str]:
         yield f"  {name}: {text}"
 
 
-def _job(store: Store, job: JobState) -> Iterator[str]:
+def _job(store: Store, job: JobState, fitted: Installation | None) -> Iterator[str]:
     begun = moment(job.opened_at) if job.opened_at else "at an unknown time"
     yield ""
     yield f"{in_words(job.kind)}, begun {begun}{'' if job.is_signed else ', not signed'}"
@@ -65,9 +66,10 @@ def _job(store: Store, job: JobState) -> Iterator[str]:
     yield from _named("symptoms", ", ".join(in_words(name).lower() for name in job.symptoms))
     for when, readings in (("before", job.readings), ("after", job.readings_after)):
         for one in readings:
-            name = reading_name(one.point, one.state)
+            name = reading_name(one.point, one.state, fitted)
             yield f"  {when} the repair: {name}: {as_read(one.point, one.value)}"
-    yield from _named("out of reach", "; ".join(reading_name(*o.key) for o in job.out_of_reach))
+    beyond = (reading_name(*one.key, fitted) for one in job.out_of_reach)
+    yield from _named("out of reach", "; ".join(beyond))
     if job.conclusion:
         yield from _named("cause", job.conclusion.cause)
         yield from _named("repair", job.conclusion.repair)

@@ -28,6 +28,7 @@ from logic.diagnosis.not_cleared import not_cleared
 from logic.diagnosis.prediction import Predictor, is_lamp, is_predicted
 from logic.diagnosis.search import current, search
 from logic.limits.verdict import judge_all
+from logic.vehicle.installation import Installation
 from logic.vehicle.points import ReadingKey
 
 Array = NDArray[np.float64]
@@ -48,7 +49,7 @@ def diagnose(case: Case) -> Diagnosis:
     today, found = searched.today, searched.listed
     weight = normalised(found.ln_weight)
     outside = unlisted.unexplained(today, found, searched.misjudged, searched.kinds)
-    suspect = suspect_readings(found, weight, metered)
+    suspect = suspect_readings(found, weight, metered, case.installation)
     verdicts = judge_all(case.installation, case.readings, case.baseline)
     read = {(reading.key, reading.value) for reading in readings}
     counting = [one for one in verdicts if (one.key, one.value) in read]
@@ -61,7 +62,7 @@ def diagnose(case: Case) -> Diagnosis:
         marginals=all_answers.marginals,
         unexplained=all_answers.unexplained,
         unexplained_readings=_unexplained_readings(
-            today, found, all_answers.ranked[0], metered, counting
+            today, found, all_answers.ranked[0], metered, counting, case.installation
         )
         if says_more
         else (),
@@ -85,7 +86,9 @@ def _findings(
         evidence: tuple[Evidence, ...] = ()
         if index < _EXPLAINED and len(ranked) > 1 and readings:
             rival = _rival(answer, ranked)
-            evidence = evidence_of_readings(found, answer.row, rival.row, readings, then)
+            evidence = evidence_of_readings(
+                found, answer.row, rival.row, readings, then, case.installation
+            )
         if index == 0 and readings:
             possible = [one.fault.id for one in beforehand(case.installation).manifestations]
             evidence += ruled_out(all_answers.marginals, tuple(dict.fromkeys(possible)))
@@ -130,6 +133,7 @@ def _unexplained_readings(
     likeliest: Answer,
     readings: Sequence[Reading],
     verdicts: Sequence[Verdict],
+    fitted: Installation,
 ) -> tuple[UnexplainedReading, ...]:
     """Return the readings that the likeliest answer leaves unexplained."""
     off = unlisted.reading_is_off(today, found, likeliest.row)
@@ -149,7 +153,7 @@ def _unexplained_readings(
         if off[index]
     ]
     return tuple(
-        one.model_copy(update={"text": wording.unexplained_in_words(one)}) for one in named
+        one.model_copy(update={"text": wording.unexplained_in_words(one, fitted)}) for one in named
     )
 
 

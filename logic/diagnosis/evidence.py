@@ -19,6 +19,7 @@ from logic.diagnosis import wording
 from logic.diagnosis.fit import SLIPPING_UNITS, SLIPS, Fit, slip_density, slip_width
 from logic.diagnosis.hypotheses import STATE_INDEX
 from logic.quantities import Volt
+from logic.vehicle.installation import Installation
 from logic.vehicle.points import Point, ReadingKey, State, Unit
 
 Array = NDArray[np.float64]
@@ -105,6 +106,7 @@ def evidence_of_readings(
     rival: int,
     readings: Sequence[Reading],
     at_commissioning: Mapping[ReadingKey, float],
+    fitted: Installation,
 ) -> tuple[Evidence, ...]:
     """Return the readings that favour a row most over its rival, then those against it.
 
@@ -118,6 +120,8 @@ def evidence_of_readings(
         The metered readings in the fit's order.
     at_commissioning : the reading's unit
         What was read there on that day.
+    fitted
+        Says how a state is called on this vehicle.
     """
     ours, theirs = chain(found, row, readings), chain(found, rival, readings)
     worth = {index: ours[index].ln_chance - theirs[index].ln_chance for index in ours}
@@ -141,7 +145,7 @@ def evidence_of_readings(
             expected_under_rival=_kept_digits(other),
             at_commissioning=at_commissioning.get(reading.key),
         )
-        return typed.model_copy(update={"text": wording.evidence_in_words(typed)})
+        return typed.model_copy(update={"text": wording.evidence_in_words(typed, fitted)})
 
     likely = [
         evidence("supports", index, float(found.predicted.value[row, index]))
@@ -241,7 +245,7 @@ _LOOPS: tuple[tuple[Point, tuple[Point, ...]], ...] = (
 
 
 def suspect_readings(
-    found: Fit, weight: Array, readings: Sequence[Reading]
+    found: Fit, weight: Array, readings: Sequence[Reading], fitted: Installation
 ) -> tuple[SuspectReading, ...]:
     """Return the readings to take again, with the reason.
 
@@ -253,6 +257,8 @@ def suspect_readings(
         ``[h]``, their probabilities.
     readings
         The metered readings in the fit's order.
+    fitted
+        Says how a state is called on this vehicle.
     """
     if not readings:
         return ()
@@ -265,6 +271,7 @@ def suspect_readings(
             float(found.predicted.value[best, index]),
             float(found.predicted.noise[best, index]),
             values,
+            fitted,
         )
         for index, reading in enumerate(readings)
         if spoilt[index] > _SUSPECT
@@ -272,7 +279,11 @@ def suspect_readings(
 
 
 def _doubt(
-    reading: Reading, predicted: float, spread: float, values: Mapping[ReadingKey, float]
+    reading: Reading,
+    predicted: float,
+    spread: float,
+    values: Mapping[ReadingKey, float],
+    fitted: Installation,
 ) -> SuspectReading:
     typed = SuspectReading(
         point=reading.point,
@@ -283,7 +294,7 @@ def _doubt(
         slip=_slip(reading, predicted, spread),
         loop_gap_v=_kept_digits(_loop_gap(reading, values)),
     )
-    return typed.model_copy(update={"reason": wording.doubt_in_words(typed)})
+    return typed.model_copy(update={"reason": wording.doubt_in_words(typed, fitted)})
 
 
 def _slip(reading: Reading, predicted: float, spread: float) -> Slip | None:

@@ -44,7 +44,7 @@ def hidden_behind(
     """
     mine = found.rows.manifestations[row]
     hidden = _unshown(found, row, predictor, _beside(installation, mine[0]))
-    return _by_reading(mine[0].fault, hidden)
+    return _by_reading(mine[0].fault, hidden, installation)
 
 
 @lru_cache(maxsize=64)
@@ -85,7 +85,9 @@ def _unshown(found: Fit, row: int, predictor: Predictor, pairs: Hypotheses | Non
     return [faults[one] for one, spreads in shown.items() if spreads < _SHOWS]
 
 
-def _by_reading(mine: Fault, hidden: Iterable[Fault]) -> tuple[HiddenBehind, ...]:
+def _by_reading(
+    mine: Fault, hidden: Iterable[Fault], installation: Installation
+) -> tuple[HiddenBehind, ...]:
     """Gather hidden faults by the reading that proves them first."""
     again = {one.key for one in mine.repair_check}
     by_key: dict[ReadingKey, list[FaultId]] = {}
@@ -97,5 +99,7 @@ def _by_reading(mine: Fault, hidden: Iterable[Fault]) -> tuple[HiddenBehind, ...
     found = []
     for key in ranked[:_MOST_NAMED]:
         typed = HiddenBehind(point=key.point, state=key.state, faults=tuple(by_key[key]))
-        found.append(typed.model_copy(update={"text": wording.hidden_in_words(typed)}))
+        found.append(
+            typed.model_copy(update={"text": wording.hidden_in_words(typed, installation)})
+        )
     return tuple(found)

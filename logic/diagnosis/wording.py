@@ -12,6 +12,7 @@ from logic.case import (
     UnexplainedReading,
 )
 from logic.diagnosis.catalogue import title_in_a_sentence, titles
+from logic.vehicle.installation import Installation
 from logic.vehicle.points import Unit
 from logic.words.figures import as_read, drop_volts, worked_out
 from logic.words.names import reading_name, uncapitalised
@@ -41,10 +42,10 @@ def tells_apart(evidence: ReadingEvidence) -> bool:
     return worked_out(point, expected) != worked_out(point, rival)
 
 
-def evidence_in_words(evidence: ReadingEvidence) -> str:
+def evidence_in_words(evidence: ReadingEvidence, fitted: Installation | None = None) -> str:
     """Say what a reading says for an answer or against it."""
     point, rival = evidence.point, f"“{titles(evidence.rival)}”"
-    said = f"{reading_name(point, evidence.state)}: {as_read(point, evidence.value)}"
+    said = f"{reading_name(point, evidence.state, fitted)}: {as_read(point, evidence.value)}"
     if evidence.kind == "against":
         instead = ""
         if evidence.expected is not None:
@@ -80,7 +81,7 @@ def not_cleared_in_words(fault_ids: tuple[FaultId, ...]) -> str:
     return f"“{titles(fault_ids)}” may show this too, so it does not clear it"
 
 
-def doubt_in_words(doubt: SuspectReading) -> str:
+def doubt_in_words(doubt: SuspectReading, fitted: Installation | None = None) -> str:
     """Say why a reading cannot be right, and that it is to be taken again."""
     point, reasons = doubt.point, []
     if doubt.slip is not None:
@@ -88,7 +89,7 @@ def doubt_in_words(doubt: SuspectReading) -> str:
     if doubt.loop_gap_v is not None:
         gap = drop_volts(abs(doubt.loop_gap_v))
         reasons.append(f"the voltages around the loop miss by {gap}")
-    said = reading_name(point, doubt.state)
+    said = reading_name(point, doubt.state, fitted)
     if doubt.value is not None and doubt.expected is not None:
         read, should = as_read(point, doubt.value), worked_out(point, doubt.expected)
         said += f": {read} read, but the other readings say about {should}"
@@ -96,19 +97,19 @@ def doubt_in_words(doubt: SuspectReading) -> str:
     return f"{said}{because}. Take it again."
 
 
-def hidden_in_words(hidden: HiddenBehind) -> str:
+def hidden_in_words(hidden: HiddenBehind, fitted: Installation | None = None) -> str:
     """Say what to read once a finding is put right, and what would not show before."""
     named = [title_in_a_sentence(one) for one in hidden.faults]
     faults = named[0] if len(named) == 1 else f"{', '.join(named[:-1])} or {named[-1]}"
-    name = uncapitalised(reading_name(hidden.point, hidden.state))
+    name = uncapitalised(reading_name(hidden.point, hidden.state, fitted))
     return f"Once this is put right, read {name}: {faults} would not show now."
 
 
-def unexplained_in_words(reading: UnexplainedReading) -> str:
+def unexplained_in_words(reading: UnexplainedReading, fitted: Installation | None = None) -> str:
     """Say that no answer explains a reading, and what the likeliest would make it."""
     point = reading.point
     read, would = as_read(point, reading.value), worked_out(point, reading.expected)
-    name = reading_name(point, reading.state)
+    name = reading_name(point, reading.state, fitted)
     return f"{name}: {read} read; the likeliest answer would make it about {would}."
 
 

@@ -32,7 +32,7 @@ from logic.vehicle.assumed import (
     PROBE_CONTACT_V,
     PROFILE_TOLERANCE_V,
 )
-from logic.vehicle.installation import Chemistry, Control, Extra, StatedBy
+from logic.vehicle.installation import Chemistry, Control, StatedBy
 from logic.vehicle.points import CURRENT_THROUGH, DROP_ACROSS, FEEDS, LOOP, Point, Run, State
 from logic.words.figures import (
     ampere_range,
@@ -258,7 +258,7 @@ _PARTED = "volts across a run that carries no current: it is open, or the clamp 
 
 def run_drop(loop: LoopState, run: Run) -> Expectation:
     """Loss along a run: its resistance times the current that flows now, not at full load."""
-    flow, ohm = _through(loop, run), loop.run_resistance(run)
+    flow, ohm = through(loop, run), loop.run_resistance(run)
     scale = loop.scale_of(run)
     contact, nothing = PROBE_CONTACT_V * scale, _NO_CURRENT_V * scale
     low = ohm.least * max(flow.low, 0.0) - contact
@@ -298,19 +298,12 @@ def run_drop(loop: LoopState, run: Run) -> Expectation:
     )
 
 
-def _through(loop: LoopState, run: Run) -> Flow:
-    """Return what flows through a run; with a second unit a return carries some of its current."""
-    if loop.installation.has(Extra.SECOND_CHARGER):
-        return through(loop, run)
-    return loop.flow(run)
-
-
 def charger_input_voltage(loop: LoopState) -> Expectation:
     """Supply less what the two vehicle runs lose at the current that flows."""
     supply, flow = loop.supply(), loop.flow(Run.VEHICLE_FEED)
     feed, back = (loop.run_resistance(run) for run in (Run.VEHICLE_FEED, Run.VEHICLE_RETURN))
     reach = SIGMAS * supply.spread + DRIFT_V * loop.scale
-    returned = _through(loop, Run.VEHICLE_RETURN)
+    returned = through(loop, Run.VEHICLE_RETURN)
     most = max(flow.high, 0.0) * feed.most + max(returned.high, 0.0) * back.most
     least = max(flow.low, 0.0) * feed.least + min(returned.low, max(flow.low, 0.0)) * back.least
     low, high = supply.value - reach - most, supply.value + reach - least
@@ -455,7 +448,7 @@ def charger_output_voltage(loop: LoopState) -> Expectation:
     flow, posts = loop.flow(Run.HOUSE_FEED), _house_posts(loop)
     feed, back = (loop.run_resistance(run) for run in (Run.HOUSE_FEED, Run.HOUSE_RETURN))
     drift, reach = DRIFT_V * loop.house_scale, SIGMAS * posts.spread
-    returned = _through(loop, Run.HOUSE_RETURN)
+    returned = through(loop, Run.HOUSE_RETURN)
     least = max(flow.low, 0.0) * feed.least + min(returned.low, max(flow.low, 0.0)) * back.least
     most = max(flow.high, 0.0) * feed.most + max(returned.high, 0.0) * back.most
     low, high = posts.value - reach + least, posts.value + reach + most
@@ -531,6 +524,19 @@ def _just_charged_house_battery(loop: LoopState) -> Expectation:
     )
 
 
+def _refused_house_battery(loop: LoopState) -> Expectation:
+    """Return the limits of a battery that is refused charge: anything from rest to the profile."""
+    low, high = _empty(loop), _highest_regulated(loop)
+    return Expectation(
+        low=low,
+        high=high,
+        why="too cold to be charged, a lithium battery shows what it rests at or what the unit "
+        f"holds against its open protection, {volt_range(low, high)}",
+        under=_LOW_LITHIUM_ON_CHARGE,
+        proves_nothing="warm the battery, then read it again",
+    )
+
+
 _LET_IT_REST = "cover its panel, unplug it, then let the battery rest and read it again"
 
 
@@ -543,19 +549,6 @@ def other_sources(loop: LoopState) -> str:
     if fitted.mains_charger:
         names.append("the mains charger")
     return " or ".join(names)
-
-
-def _refused_house_battery(loop: LoopState) -> Expectation:
-    """Return the limits of a battery that is refused charge: anything from rest to the profile."""
-    low, high = _empty(loop), _highest_regulated(loop)
-    return Expectation(
-        low=low,
-        high=high,
-        why="too cold to be charged, a lithium battery shows what it rests at or what the unit "
-        f"holds against its open protection, {volt_range(low, high)}",
-        under=_LOW_LITHIUM_ON_CHARGE,
-        proves_nothing="warm the battery, then read it again",
-    )
 
 
 def _is_lithium(loop: LoopState) -> bool:

@@ -127,7 +127,7 @@ def names_found(work: WorkDone, signing: Signing) -> NamesFound:
 
 
 def _built(work: WorkDone, signing: Signing) -> tuple[Record, Private]:
-    from logic.circuit.sizing import design_checks  # not on the start path
+    from logic.circuit.design import design_checks  # not on the start path
 
     steps = review(work)
     job, described = work.job, work.vehicle.vehicle

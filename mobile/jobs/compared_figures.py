@@ -38,7 +38,7 @@ def checks(step: Step, installation: Installation) -> tuple[ComparedCheck, ...]:
     """List the design checks that belong to a step, those that fail first."""
     if not step.design_checks:
         return ()
-    from logic.circuit.sizing import design_checks  # not on the start path
+    from logic.circuit.design import design_checks  # not on the start path
 
     found = [one for one in design_checks(installation) if one.rule_id.endswith(step.design_checks)]
     found.sort(key=lambda one: (one.passed is not False, one.passed is not None))

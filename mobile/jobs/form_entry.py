@@ -369,10 +369,10 @@ def _installation_paths(draft: Draft) -> list[str]:
     paths = [p for p in dict.fromkeys((*draft, *REQUIRED)) if not p.startswith(_BESIDE)]
     if draft.get(SOLAR_FITTED) != "yes":
         paths = [p for p in paths if not p.startswith(("solar.", "runs.solar_feed."))]
-    if not draft.get(SECOND_UNIT, "").strip():
-        paths = [p for p in paths if not p.startswith(f"{SECOND_UNIT_RUNS}.")]
     if not has_trailer(draft):
         paths = [p for p in paths if not p.startswith("trailer.")]
+    if not draft.get(SECOND_UNIT, "").strip():
+        paths = [p for p in paths if not p.startswith(f"{SECOND_UNIT_RUNS}.")]
     return [p for p in (*paths, "start_battery.chemistry") if p != SOLAR_FITTED]
 
 

@@ -12,7 +12,7 @@ from logic.checklist.conditions import AnswerIs, Facts, asked_of
 from logic.checklist.depth import Depth
 from logic.checklist.form import load
 from logic.checklist.step import AskChoice, AskReading, AskYesNo
-from logic.circuit.sizing import design_checks
+from logic.circuit.design import design_checks
 from logic.vehicle.installation import Installation, RepairedPart
 from logic.vehicle.points import Point, Post, Run, State
 from tests.contract import POINTS
@@ -392,12 +392,12 @@ def test_every_design_check_that_a_step_names_is_one(checklist):
     }
     charger = UTE["charger"] | {"input_current_limit_a": 20}
     flooded = UTE | {"house_battery": {"chemistry": "flooded"}, "charger": charger, "trailer": {}}
-    described = [Installation.model_validate(one) for one in (UTE, lithium, flooded)]
     bare = with_everything().model_copy(update={"second_unit_runs": None})
+    described = [Installation.model_validate(one) for one in (UTE, lithium, flooded)]
     known = {
         check.rule_id
-        for installation in (*described, *with_another_supply(), with_everything(), bare)
-        for check in design_checks(installation)
+        for fitted in (*described, with_everything(), bare, *with_another_supply())
+        for check in design_checks(fitted)
     }
     named = {name for step in checklist.steps for name in step.design_checks}
     assert {name for name in named if not any(rule.endswith(name) for rule in known)} == set()

@@ -4,7 +4,7 @@ from hypothesis import strategies as st
 
 from logic.checklist.form import load
 from logic.checklist.presets import Group, Preset, apply, offered, replaced_sections
-from logic.circuit.sizing import design_checks
+from logic.circuit.design import design_checks
 from logic.vehicle.installation import Installation
 from logic.vehicle.points import LOOP, Run
 from tests.paths import CHECKLISTS

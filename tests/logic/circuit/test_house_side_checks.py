@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from logic.circuit.sizing import design_checks
+from logic.circuit.design import design_checks
 from logic.vehicle.installation import CableRun, SecondUnitRuns, TakeOff
 from tests.equipment import (
     RUNS,

@@ -3,7 +3,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logic.circuit.conductors import area_of_auto_cable
-from logic.circuit.sizing import design_checks
+from logic.circuit.design import design_checks
 from logic.vehicle.installation import (
     Alternator,
     CableRun,
