@@ -32,7 +32,7 @@ from logic.vehicle.assumed import (
     PROBE_CONTACT_V,
     PROFILE_TOLERANCE_V,
 )
-from logic.vehicle.installation import Chemistry, Control, StatedBy
+from logic.vehicle.installation import Chemistry, Control, Extra, StatedBy
 from logic.vehicle.points import CURRENT_THROUGH, DROP_ACROSS, FEEDS, LOOP, Point, Run, State
 from logic.words.figures import (
     ampere_range,
@@ -258,7 +258,7 @@ _PARTED = "volts across a run that carries no current: it is open, or the clamp 
 
 def run_drop(loop: LoopState, run: Run) -> Expectation:
     """Loss along a run: its resistance times the current that flows now, not at full load."""
-    flow, ohm = through(loop, run), loop.run_resistance(run)
+    flow, ohm = _through(loop, run), loop.run_resistance(run)
     scale = loop.scale_of(run)
     contact, nothing = PROBE_CONTACT_V * scale, _NO_CURRENT_V * scale
     low = ohm.least * max(flow.low, 0.0) - contact
@@ -298,12 +298,19 @@ def run_drop(loop: LoopState, run: Run) -> Expectation:
     )
 
 
+def _through(loop: LoopState, run: Run) -> Flow:
+    """Return what flows through a run; with a second unit a return carries some of its current."""
+    if loop.installation.has(Extra.SECOND_CHARGER):
+        return through(loop, run)
+    return loop.flow(run)
+
+
 def charger_input_voltage(loop: LoopState) -> Expectation:
     """Supply less what the two vehicle runs lose at the current that flows."""
     supply, flow = loop.supply(), loop.flow(Run.VEHICLE_FEED)
     feed, back = (loop.run_resistance(run) for run in (Run.VEHICLE_FEED, Run.VEHICLE_RETURN))
     reach = SIGMAS * supply.spread + DRIFT_V * loop.scale
-    returned = through(loop, Run.VEHICLE_RETURN)
+    returned = _through(loop, Run.VEHICLE_RETURN)
     most = max(flow.high, 0.0) * feed.most + max(returned.high, 0.0) * back.most
     least = max(flow.low, 0.0) * feed.least + min(returned.low, max(flow.low, 0.0)) * back.least
     low, high = supply.value - reach - most, supply.value + reach - least
@@ -448,7 +455,7 @@ def charger_output_voltage(loop: LoopState) -> Expectation:
     flow, posts = loop.flow(Run.HOUSE_FEED), _house_posts(loop)
     feed, back = (loop.run_resistance(run) for run in (Run.HOUSE_FEED, Run.HOUSE_RETURN))
     drift, reach = DRIFT_V * loop.house_scale, SIGMAS * posts.spread
-    returned = through(loop, Run.HOUSE_RETURN)
+    returned = _through(loop, Run.HOUSE_RETURN)
     least = max(flow.low, 0.0) * feed.least + min(returned.low, max(flow.low, 0.0)) * back.least
     most = max(flow.high, 0.0) * feed.most + max(returned.high, 0.0) * back.most
     low, high = posts.value - reach + least, posts.value + reach + most

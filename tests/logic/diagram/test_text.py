@@ -4,7 +4,7 @@ import pytest
 
 from logic.diagram.drawing import draw
 from logic.diagram.geometry import Rect
-from logic.diagram.layout import LEAST_HEIGHT, lay_out, touch_height
+from logic.diagram.layout import LEAST_HEIGHT, lay_out, least_height, touch_height
 from logic.diagram.text import LEAST, LEFT_OUT, Text, set_text
 from logic.limits.ladder import Grade
 from tests.logic.diagram.circuit_pictures import VALUES, Type, full_picture
@@ -26,13 +26,20 @@ def overlapping(placed):
     ]
 
 
+@pytest.mark.parametrize("has_second_unit", [False, True])
 @pytest.mark.parametrize("font_scale", [1.0, 1.3])
 @pytest.mark.parametrize("height", [LEAST_HEIGHT, 240.0, 300.0, touch_height(True)])
 @pytest.mark.parametrize(
     ("where", "width"), [("screen", 320), ("screen", 412), ("paper", 440), ("paper", 900)]
 )
-def test_no_text_overlaps_another_or_is_cut_off_at_any_value(where, width, height, font_scale):
-    measure, layout = Type(where), lay_out(width, height, True)
+def test_no_text_overlaps_another_or_is_cut_off_at_any_value(
+    where, width, height, font_scale, has_second_unit
+):
+    measure = Type(where)
+    higher = least_height(has_second_unit) if height == LEAST_HEIGHT else height
+    if has_second_unit and height > LEAST_HEIGHT:
+        higher = height + touch_height(True, True) - touch_height(True)
+    layout = lay_out(width, higher, True, has_second_unit)
     for value in VALUES:
         for grade in Grade:
             found = texts_of(full_picture(value, grade), layout)
