@@ -72,14 +72,16 @@ class Painted(Protocol):
 
 
 class Theme(EventDispatcher):
-    """The look in force. Set ``dark`` or ``large`` and every widget follows.
+    """The look in force. Set ``dark``, ``large`` or ``left_handed`` and every widget follows.
 
     ``large`` sets all type as on a phone whose own font scale is large; a phone that is set larger
-    yet stays so.
+    yet stays so. ``left_handed`` puts what the right thumb reaches under the left one (see
+    :mod:`mobile.ui.widgets.handed`).
     """
 
     dark = BooleanProperty(False)
     large = BooleanProperty(False)
+    left_handed = BooleanProperty(False)
 
     ground = ColorProperty(_LIGHT["ground"])
     surface = ColorProperty(_LIGHT["surface"])
@@ -137,6 +139,10 @@ class Theme(EventDispatcher):
             Metrics.fontscale = max(LARGE_TYPE, self._own_scale)
         else:
             Metrics.fontscale = self._own_scale
+        for widget in self._painted:
+            widget.repaint()
+
+    def on_left_handed(self, _theme: "Theme", _left_handed: bool) -> None:
         for widget in self._painted:
             widget.repaint()
 

@@ -120,7 +120,7 @@ class ReviewScreen(Page):
             self._state = next(iter(self._pictures))
         picture = self._pictures[self._state]
         circuit = CircuitView(picture=picture, height=dp(touch_height(picture.has_solar)))
-        states = ButtonRow()
+        states = ButtonRow(turns=False)  # in the order of the walk
         for state in (state for state in State if state in self._pictures):
             chip = Chip(text=state.short_name, value=state, chosen=state is self._state)
             chip.bind(on_release=lambda chip: self.choose_state(State(chip.value)))

@@ -12,12 +12,14 @@ from kivy.properties import (
 )
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.label import Label
+from kivy.uix.widget import Widget
 
 from logic.words.figures import as_read, begins_at_nothing
 from logic.words.names import capitalised
 from mobile.jobs import signs
 from mobile.jobs.signs import MarkedWord
 from mobile.jobs.typed_reading import CHOICES, ReadingContext, expected_words
+from mobile.ui.signals import OutOfRange
 from mobile.ui.theme import theme
 from mobile.ui.widgets import buttons, ruler  # noqa: F401  (the kv builds on them)
 from mobile.ui.widgets.buttons import ButtonRow
@@ -65,7 +67,8 @@ class ReadingPanel(BoxLayout):
     when OL is to be the reason for leaving it out. What the text amounts to is in ``typed``.
     ``is_given`` says that the text is an answer on record. Where the point is chosen from a few
     ``choices``, they stand in place of the keys, and ``keypad`` is None. A remark that is higher
-    than ``remark_room`` scrolls.
+    than ``remark_room`` scrolls. A value out of range is signalled once its keys rest, or when
+    the owner calls :meth:`taken`.
     """
 
     __events__ = ("on_typed", "on_enter", "on_overload")
@@ -88,7 +91,12 @@ class ReadingPanel(BoxLayout):
         self.keypad: Keypad | None = None
         self._set_keys()
         self.typed = context.typed(text)
+        self._signal = OutOfRange(self.typed.verdict)
         self._show()
+
+    def on_parent(self, _panel: Widget, parent: Widget | None) -> None:
+        if parent is None:
+            self._signal.end()
 
     def on_typed(self, text: str) -> None:
         """Say what stands in the field now."""
@@ -111,18 +119,24 @@ class ReadingPanel(BoxLayout):
     def type(self, text: str) -> None:
         """Put a text into the field and judge it."""
         self.typed = self._context.typed(text)
+        self._signal.shown(self.typed.verdict)
         self._show()
         self.dispatch("on_typed", text)
 
     def confirm(self) -> None:
         """Take a value that the circuit cannot show as what the meter does show."""
         self.typed = self._context.typed(self.text, confirmed=True)
+        self._signal.shown(self.typed.verdict)
         self._show()
         self.dispatch("on_typed", self.text)
 
     def insist(self) -> None:
         """Complain about a mere beginning too: it was to be saved as it is."""
         self._say(insist=True)
+
+    def taken(self) -> None:
+        """Take note that the value was saved: what is out of range is signalled now."""
+        self._signal.taken()
 
     def _set_keys(self) -> None:
         if self.choices:

@@ -1,0 +1,75 @@
+"""How the technician wants this phone's app to be: the one home of these choices. No Kivy.
+
+They are the phone's own. Nothing of them is in a record, on paper or in a file for other phones.
+"""
+
+from dataclasses import dataclass, fields
+from enum import StrEnum
+from typing import Any, Protocol
+
+
+class Look(StrEnum):
+    """Which look the screens have."""
+
+    AS_PHONE = "as_phone", "As the phone"
+    LIGHT = "light", "Light, for the sun"
+    DARK = "dark", "Dark, for the night"
+
+    words: str
+
+    def __new__(cls, value: str, words: str) -> "Look":
+        member = str.__new__(cls, value)
+        member._value_ = value
+        member.words = words
+        return member
+
+
+@dataclass(frozen=True)
+class OwnChoices:
+    """Every choice, as it is where nothing was chosen yet.
+
+    ``signals``: a reading out of range is felt and heard. ``left_handed``: the phone is held in
+    the left hand. ``fahrenheit`` and ``decimal_comma``: how figures are shown and typed;
+    ``gauge_first``: wire sizes by gauge before mm². What is stored is in °C and mm² all the same.
+    """
+
+    look: Look = Look.AS_PHONE
+    large_type: bool = False
+    signals: bool = True
+    left_handed: bool = False
+    fahrenheit: bool = False
+    decimal_comma: bool = False
+    gauge_first: bool = False
+
+
+class Settings(Protocol):
+    """What keeps them: the store or its file."""
+
+    def setting(self, name: str, default: Any = None) -> Any: ...
+
+    def set_setting(self, name: str, value: Any) -> None: ...
+
+
+def chosen(settings: Settings) -> OwnChoices:
+    """Read the choices kept on this phone; one that cannot be read is as if never made."""
+    kept = {
+        one.name: value
+        for one in fields(OwnChoices)
+        if one.name != "look" and isinstance(value := settings.setting(one.name), bool)
+    }
+    return OwnChoices(look=_look(settings), **kept)
+
+
+def keep(settings: Settings, name: str, value: Look | bool) -> OwnChoices:
+    """Keep one choice and return them all."""
+    settings.set_setting(name, value.value if isinstance(value, Look) else value)
+    return chosen(settings)
+
+
+def _look(settings: Settings) -> Look:
+    try:
+        return Look(settings.setting("look"))
+    except ValueError:
+        # Before there was a look there was a switch for the dark screen.
+        was_dark = settings.setting("dark")
+        return OwnChoices.look if was_dark is None else Look.DARK if was_dark else Look.LIGHT
