@@ -45,7 +45,9 @@ class AlternatorControl(Data):
     """The alternator's voltage is set in one of these ways; unknown control is not known."""
 
     kind: Literal["alternator_control"]
-    one_of: tuple[Literal[Control.FIXED, Control.VARIABLE, Control.CONVERTER], ...] = Field(min_length=1)
+    one_of: tuple[Literal[Control.FIXED, Control.VARIABLE, Control.CONVERTER], ...] = Field(
+        min_length=1
+    )
 
     def holds(self, facts: Facts) -> bool | None:
         """Compare with the alternator described."""

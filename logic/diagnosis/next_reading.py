@@ -57,9 +57,7 @@ _MOST_NAMED, _WORTH_NAMING = 4, 0.5
 # What could be read
 
 
-def open_readings(
-    taken: Collection[ReadingKey], installation: Installation
-) -> list[ReadingKey]:
+def open_readings(taken: Collection[ReadingKey], installation: Installation) -> list[ReadingKey]:
     """Return every reading that could still tell something on this installation."""
     settled = {point for point, _ in taken if point.same_in_every_state}
     return [

@@ -11,17 +11,21 @@ from typing import Any, Protocol
 class Look(StrEnum):
     """Which look the screens have."""
 
-    AS_PHONE = "as_phone", "As the phone"
-    LIGHT = "light", "Light, for the sun"
-    DARK = "dark", "Dark, for the night"
+    AS_PHONE = "as_phone"
+    LIGHT = "light"
+    DARK = "dark"
 
-    words: str
+    @property
+    def words(self) -> str:
+        """Its name on a button."""
+        return _LOOKS[self]
 
-    def __new__(cls, value: str, words: str) -> "Look":
-        member = str.__new__(cls, value)
-        member._value_ = value
-        member.words = words
-        return member
+
+_LOOKS = {
+    Look.AS_PHONE: "As the phone",
+    Look.LIGHT: "Light, for the sun",
+    Look.DARK: "Dark, for the night",
+}
 
 
 @dataclass(frozen=True)

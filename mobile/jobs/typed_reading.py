@@ -14,6 +14,7 @@ from logic.vehicle.points import Point, ReadingKey, State, Unit
 from logic.words import figures
 from logic.words.entry import parse_reading
 from logic.words.names import capitalised
+from logic.words.notation import FAHRENHEIT
 
 OVERLOAD = "OL"
 OVERLOAD_REASON = "Meter showed OL: over its range, or nothing connected"
@@ -29,6 +30,10 @@ CHOICES = {
 """What is offered instead of the keys, by unit: what is typed for it, and its words."""
 # On the way to a number: nothing to complain about yet.
 _BEGINNINGS = ("", "-", ".", "-.", ",", "-,")
+
+
+def _bare(text: str) -> str:
+    return text.removesuffix(f" {FAHRENHEIT}")
 
 
 @dataclass(frozen=True)
@@ -83,7 +88,7 @@ class ReadingContext:
         try:
             entry = parse_reading(text, self.point, self.installation.nominal_voltage_v)
         except InputError as error:
-            return Typed(text, complaint=str(error), premature=text in _BEGINNINGS)
+            return Typed(text, complaint=str(error), premature=_bare(text) in _BEGINNINGS)
         if entry.meant:
             return Typed(text, meant=entry.meant, proposed=entry.proposed)
         is_on_record = self.given is not None and self.given.value == entry.value

@@ -1,5 +1,6 @@
 """Puts the technician's own choices in force: look, type, hand, signals, figures."""
 
+from logic.words.notation import Notation
 from mobile.jobs.own_choices import Look, OwnChoices
 from mobile.ui import device, signals
 from mobile.ui.theme import theme
@@ -10,6 +11,11 @@ def take_on(choices: OwnChoices) -> None:
     take_look(choices.look)
     theme.large = choices.large_type
     theme.left_handed = choices.left_handed
+    theme.notation = Notation(
+        fahrenheit=choices.fahrenheit,
+        decimal_comma=choices.decimal_comma,
+        gauge_first=choices.gauge_first,
+    )
     signals.wanted = choices.signals
 
 

@@ -79,9 +79,7 @@ def main(framework: Path) -> None:
         unresolved = re.findall(r"android:\w+=.*", tree)
         if [one for one in asked if _GIVEN not in one] or unresolved:
             sys.exit(f"The package asks for or leaves open: {asked}{unresolved}")
-        print(
-            f"permissions: to vibrate; attributes of Android: {tree.count('schemas.android.com')} found"
-        )
+        print(f"permissions: to vibrate; Android's attributes: {tree.count('schemas.android.com')}")
         print(signed(folder, package))
 
 

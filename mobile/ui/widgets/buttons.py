@@ -8,16 +8,16 @@ from kivy.lang import Builder
 from kivy.properties import BooleanProperty, NumericProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
-from kivy.uix.label import Label
 from kivy.uix.widget import Widget
 
 import mobile.ui.widgets.marks  # noqa: F401  (the kv draws Marks)
 from mobile.ui.widgets.handed import HandedRow
+from mobile.ui.widgets.words import Written
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
 
-class TapLabel(ButtonBehavior, Label):
+class TapLabel(ButtonBehavior, Written):
     """Base of the worded buttons. ``needed_height`` is what its words ask for."""
 
     needed_height = NumericProperty(0)

@@ -16,9 +16,10 @@ from kivy.uix.widget import Widget
 
 from logic.words.figures import as_read, begins_at_nothing
 from logic.words.names import capitalised
+from logic.words.notation import FAHRENHEIT, celsius_text, fahrenheit_text
 from mobile.jobs import signs
 from mobile.jobs.signs import MarkedWord
-from mobile.jobs.typed_reading import CHOICES, ReadingContext, expected_words
+from mobile.jobs.typed_reading import CHOICES, OVERLOAD, ReadingContext, expected_words
 from mobile.ui.signals import OutOfRange
 from mobile.ui.theme import theme
 from mobile.ui.widgets import buttons, ruler  # noqa: F401  (the kv builds on them)
@@ -35,6 +36,13 @@ def _whole_lines(room: float) -> float:
     line.texture_update()
     high: float = line.texture_size[1]
     return max(2, room // high) * high
+
+
+_IN_FAHRENHEIT = f" {FAHRENHEIT}"
+
+
+def _fahrenheit(value: float | None) -> float | None:
+    return None if value is None else value * 1.8 + 32
 
 
 class Remark(BoxLayout):
@@ -65,6 +73,7 @@ class ReadingPanel(BoxLayout):
 
     Dispatches ``on_typed(text)`` at each key, ``on_enter`` at a keyboard's enter, ``on_overload``
     when OL is to be the reason for leaving it out. What the text amounts to is in ``typed``.
+    A temperature may be typed in °F: ``text`` then names that unit, ``shown`` is without it.
     ``is_given`` says that the text is an answer on record. Where the point is chosen from a few
     ``choices``, they stand in place of the keys, and ``keypad`` is None. A remark that is higher
     than ``remark_room`` scrolls. A value out of range is signalled once its keys rest, or when
@@ -84,7 +93,9 @@ class ReadingPanel(BoxLayout):
 
     def __init__(self, context: ReadingContext, text: str, **properties: Any) -> None:
         point = context.point
-        super().__init__(unit=point.unit.symbol, choices=CHOICES.get(point.unit, ()), **properties)
+        self._turns = theme.notation.turns(point.unit.symbol)
+        unit = theme.notation.unit(point.unit.symbol)
+        super().__init__(unit=unit, choices=CHOICES.get(point.unit, ()), **properties)
         self._context = context
         self._expectation = context.expectation()
         self.remark_room = _whole_lines(self.remark_room)
@@ -114,7 +125,7 @@ class ReadingPanel(BoxLayout):
             return
         # A value that was given before is corrected as a whole: its first key starts anew.
         anew, self.is_given = self.is_given, False
-        self.type(after_key(self.text, key, anew=anew))
+        self.type(self._as_kept(after_key(self._digits(), key, anew=anew)))
 
     def type(self, text: str) -> None:
         """Put a text into the field and judge it."""
@@ -138,6 +149,17 @@ class ReadingPanel(BoxLayout):
         """Take note that the value was saved: what is out of range is signalled now."""
         self._signal.taken()
 
+    def _digits(self) -> str:
+        """Return what stands in the field: the text, or what it is in the unit that is typed."""
+        digits = self.text.removesuffix(_IN_FAHRENHEIT)
+        if digits in ("", OVERLOAD) or (digits != self.text) == self._turns:
+            return digits
+        return fahrenheit_text(digits) if self._turns else celsius_text(digits)
+
+    def _as_kept(self, digits: str) -> str:
+        """Return digits as they are kept: those in °F name their unit."""
+        return digits + _IN_FAHRENHEIT if self._turns and digits not in ("", OVERLOAD) else digits
+
     def _set_keys(self) -> None:
         if self.choices:
             keys = ChoiceField(options=self.choices, columns=2 if len(self.choices) == 2 else 1)
@@ -149,7 +171,7 @@ class ReadingPanel(BoxLayout):
 
     def _show(self) -> None:
         self.text = self.typed.text
-        self.shown = self.text.replace("-", "−") or "–"
+        self.shown = self._digits().replace("-", "−") or "–"
         for field in self.ids.key_box.children:
             if isinstance(field, ChoiceField):
                 field.value = self.text
@@ -216,4 +238,7 @@ class ReadingPanel(BoxLayout):
         )
         band.guard = verdict.uncertainty if verdict else 0.0
         band.value = self.typed.value
+        if self._turns:
+            band.low, band.high, band.value = map(_fahrenheit, (band.low, band.high, band.value))
+            band.guard *= 1.8
         band.colour = self.colour = signs.of_verdict(verdict).colour if verdict else "no_limit"

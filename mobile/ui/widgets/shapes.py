@@ -9,7 +9,6 @@ from logic.diagram.primitives import Shape
 from logic.diagram.signs import SIGNS, line, loop, ring
 
 
-
 def _crescent() -> tuple[float, ...]:
     """Return a moon's outline: most of a circle, and another one that cuts into it."""
     outer = [(0.46 + 0.42 * cos(radians(a)), 0.5 + 0.42 * sin(radians(a))) for a in _OUTER]

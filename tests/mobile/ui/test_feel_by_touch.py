@@ -7,9 +7,9 @@ from typing import Any
 import pytest
 from kivy.core.window import Window
 
+from mobile.jobs.job_start import begin_callback
 from mobile.jobs.own_choices import Look as ChosenLook
 from mobile.jobs.own_choices import OwnChoices, chosen, keep
-from mobile.jobs.job_start import begin_callback
 from mobile.ui import device, own_way
 from mobile.ui.theme import theme
 from tests.mobile.ui.legibility import complaints, small_targets
