@@ -32,6 +32,8 @@ class StepActionsSheet(BottomSheet):
         self.dismiss(animation=False)
         if what == "photo":
             screen.take_photo()
+        elif what == "glossary":
+            screen.navigator.show("glossary")
         elif what == "stop":
             screen.navigator.go_back()
         else:
