@@ -8,8 +8,7 @@ it about at the last moment. Nothing that was turned about is stored.
 import re
 from dataclasses import dataclass
 
-from logic.quantities import Celsius
-from logic.words.figures import MINUS, number
+from logic.words.numbers import MINUS, number
 
 FAHRENHEIT = "°F"
 _CELSIUS = "°C"
@@ -65,7 +64,7 @@ class Notation:
 _AS_WRITTEN = Notation()
 
 
-def celsius(fahrenheit: float) -> Celsius:
+def celsius(fahrenheit: float) -> float:
     """Return a temperature that was read in °F, to a hundredth: no thermometer here is finer.
 
     Parameters

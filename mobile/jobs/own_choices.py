@@ -7,6 +7,8 @@ from dataclasses import dataclass, fields
 from enum import StrEnum
 from typing import Any, Protocol
 
+from mobile.jobs.language import Language
+
 
 class Look(StrEnum):
     """Which look the screens have."""
@@ -38,12 +40,16 @@ class OwnChoices:
     """
 
     look: Look = Look.AS_PHONE
+    language: Language = Language.ENGLISH
     large_type: bool = False
     signals: bool = True
     left_handed: bool = False
     fahrenheit: bool = False
     decimal_comma: bool = False
     gauge_first: bool = False
+
+
+Choice = Look | Language | bool
 
 
 class Settings(Protocol):
@@ -59,15 +65,20 @@ def chosen(settings: Settings) -> OwnChoices:
     kept = {
         one.name: value
         for one in fields(OwnChoices)
-        if one.name != "look" and isinstance(value := settings.setting(one.name), bool)
+        if one.type is bool and isinstance(value := settings.setting(one.name), bool)
     }
-    return OwnChoices(look=_look(settings), **kept)
+    return OwnChoices(look=_look(settings), language=_language(settings), **kept)
 
 
-def keep(settings: Settings, name: str, value: Look | bool) -> OwnChoices:
+def keep(settings: Settings, name: str, value: Choice) -> OwnChoices:
     """Keep one choice and return them all."""
-    settings.set_setting(name, value.value if isinstance(value, Look) else value)
+    settings.set_setting(name, value.value if isinstance(value, StrEnum) else value)
     return chosen(settings)
+
+
+def _language(settings: Settings) -> Language:
+    kept = settings.setting("language")
+    return Language(kept) if kept in list(Language) else OwnChoices.language
 
 
 def _look(settings: Settings) -> Look:

@@ -15,6 +15,7 @@ from logic.words import figures
 from logic.words.entry import parse_reading
 from logic.words.names import capitalised
 from logic.words.notation import FAHRENHEIT
+from mobile.jobs import language
 
 OVERLOAD = "OL"
 OVERLOAD_REASON = "Meter showed OL: over its range, or nothing connected"
@@ -117,5 +118,5 @@ class ReadingContext:
 def expected_words(point: Point, expectation: Expectation) -> str:
     """Say the band a reading should lie in, and why."""
     band = figures.limits(point, expectation.low, expectation.high)
-    said = capitalised(band) if expectation.is_open else f"Expected {band}"
+    said = capitalised(band) if expectation.is_open else language.said("Expected {band}", band=band)
     return f"{said}. {capitalised(expectation.why)}."

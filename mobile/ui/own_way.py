@@ -1,6 +1,7 @@
 """Puts the technician's own choices in force: look, type, hand, signals, figures."""
 
 from logic.words.notation import Notation
+from mobile.jobs import language
 from mobile.jobs.own_choices import Look, OwnChoices
 from mobile.ui import device, signals
 from mobile.ui.theme import theme
@@ -16,6 +17,8 @@ def take_on(choices: OwnChoices) -> None:
         decimal_comma=choices.decimal_comma,
         gauge_first=choices.gauge_first,
     )
+    language.speak(choices.language)
+    theme.language = choices.language.value
     signals.wanted = choices.signals
 
 

@@ -3,10 +3,14 @@
 It says only what the screen says too, and is given once for one value.
 """
 
+from typing import TYPE_CHECKING
+
 from kivy.clock import Clock
 
-from logic.case import Judgement, Verdict
 from mobile.ui import device
+
+if TYPE_CHECKING:
+    from logic.case import Verdict
 
 wanted = True
 """Whether the technician wants it; set by :mod:`mobile.ui.own_way`."""
@@ -21,12 +25,12 @@ class OutOfRange:
     is taken. ``before`` is the verdict on what stood there already, signalled when it was typed.
     """
 
-    def __init__(self, before: Verdict | None = None) -> None:
+    def __init__(self, before: "Verdict | None" = None) -> None:
         self._told = before.value if before else None
         self._verdict = before
         self._wait = Clock.create_trigger(lambda _: self.taken(), _SETTLED)
 
-    def shown(self, verdict: Verdict | None) -> None:
+    def shown(self, verdict: "Verdict | None") -> None:
         """Take note of the verdict that is shown now, ``None`` for none."""
         self._wait.cancel()
         self._verdict = verdict
@@ -53,5 +57,7 @@ def give() -> None:
         device.signal()
 
 
-def _is_out(verdict: Verdict | None) -> bool:
+def _is_out(verdict: "Verdict | None") -> bool:
+    from logic.case import Judgement  # not on the start path
+
     return verdict is not None and verdict.verdict is Judgement.OUT_OF_RANGE

@@ -9,7 +9,13 @@ from typing import Any, Protocol
 from weakref import WeakSet
 
 from kivy.event import EventDispatcher
-from kivy.properties import BooleanProperty, ColorProperty, NumericProperty, ObjectProperty
+from kivy.properties import (
+    BooleanProperty,
+    ColorProperty,
+    NumericProperty,
+    ObjectProperty,
+    StringProperty,
+)
 from kivy.utils import get_color_from_hex
 
 from logic.words.notation import Notation
@@ -78,12 +84,14 @@ class Theme(EventDispatcher):
 
     ``large`` sets all type as on a phone whose own font scale is large; a phone that is set larger
     yet stays so. ``left_handed`` puts what the right thumb reaches under the left one (see
-    :mod:`mobile.ui.widgets.handed`). ``notation`` is how figures are drawn.
+    :mod:`mobile.ui.widgets.handed`). ``notation`` is how figures are drawn,
+    ``language`` what fixed texts are drawn in (:mod:`mobile.jobs.language`).
     """
 
     dark = BooleanProperty(False)
     large = BooleanProperty(False)
     notation = ObjectProperty(Notation())
+    language = StringProperty("en")
     left_handed = BooleanProperty(False)
 
     ground = ColorProperty(_LIGHT["ground"])
@@ -150,6 +158,10 @@ class Theme(EventDispatcher):
             widget.repaint()
 
     def on_notation(self, _theme: "Theme", _notation: Notation) -> None:
+        for widget in self._painted:
+            widget.repaint()
+
+    def on_language(self, _theme: "Theme", _language: str) -> None:
         for widget in self._painted:
             widget.repaint()
 

@@ -9,7 +9,8 @@ from logic.checklist.depth import Depth
 from logic.words.names import counted
 from mobile.jobs import job_start, own_choices
 from mobile.jobs.exchange import to_settle
-from mobile.jobs.own_choices import Look, OwnChoices
+from mobile.jobs.language import Language
+from mobile.jobs.own_choices import Choice, Look, OwnChoices
 from mobile.jobs.set_up import OwnDetails
 from mobile.jobs.set_up_pages import PAGE_OF, page_summary
 from mobile.ui import own_way, signals
@@ -22,6 +23,7 @@ class OwnScreen(Page):
     """How the app is to be, two rows that lead to their forms, and the way to other phones."""
 
     choices = ObjectProperty(OwnChoices())
+    languages = ListProperty([(one.value, one.words) for one in Language])
     looks = ListProperty([(one.value, one.words) for one in Look])
 
     technician = StringProperty("")
@@ -62,7 +64,11 @@ class OwnScreen(Page):
         """Take a look, and keep the choice."""
         self.choose("look", Look(value))
 
-    def choose(self, name: str, value: Look | bool) -> None:
+    def choose_language(self, value: str) -> None:
+        """Take a language, and keep the choice."""
+        self.choose("language", Language(value))
+
+    def choose(self, name: str, value: Choice) -> None:
         """Keep a choice and have the app that way at once."""
         self.choices = own_choices.keep(self.work.store, name, value)
         own_way.take_on(self.choices)

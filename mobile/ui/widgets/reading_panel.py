@@ -18,6 +18,7 @@ from logic.words.figures import as_read, begins_at_nothing
 from logic.words.names import capitalised
 from logic.words.notation import FAHRENHEIT, celsius_text, fahrenheit_text
 from mobile.jobs import signs
+from mobile.jobs.language import said
 from mobile.jobs.signs import MarkedWord
 from mobile.jobs.typed_reading import CHOICES, OVERLOAD, ReadingContext, expected_words
 from mobile.ui.signals import OutOfRange
@@ -38,6 +39,7 @@ def _whole_lines(room: float) -> float:
     return max(2, room // high) * high
 
 
+_IS_MEANT = "{shown} is more than can be here. Is {meant} meant?"
 _IN_FAHRENHEIT = f" {FAHRENHEIT}"
 
 
@@ -192,15 +194,14 @@ class ReadingPanel(BoxLayout):
             note = f"{typed.note} " if typed.note else ""
             if unproven := typed.verdict.proves_nothing:
                 note = f"{capitalised(unproven)}. {note}"
-            return sign, f"{sign.words}. {note}{typed.verdict.reason}"
+            return sign, f"{said(sign.words)}. {note}{typed.verdict.reason}"
         if typed.meant:
-            asked = f"{self.shown} is more than can be here. Is {typed.meant} meant?"
+            asked = said(_IS_MEANT, shown=self.shown, meant=typed.meant)
             return MarkedWord("", "question", "ink"), asked
         if typed.doubt and typed.proposed is not None:
             really = as_read(self._context.point, typed.proposed)
-            return MarkedWord(
-                "", "question", "ink"
-            ), f"{capitalised(typed.doubt)}. Really {really}?"
+            asked = said("{doubt}. Really {value}?", doubt=capitalised(typed.doubt), value=really)
+            return MarkedWord("", "question", "ink"), asked
         if typed.complaint and (insist or not typed.premature):
             return MarkedWord("", "caution", "out_of_range"), typed.complaint
         return MarkedWord("", "information", "ink"), expected_words(
@@ -215,11 +216,13 @@ class ReadingPanel(BoxLayout):
             question.bind(on_yes=lambda _: self.dispatch("on_overload"))
         elif typed.meant and typed.proposed is not None:
             meant = f"{typed.proposed:g}"
-            question = Question(yes_words=f"Yes, {typed.meant}", no_words="No, type again")
+            yes = said("Yes, {value}", value=typed.meant)
+            question = Question(yes_words=yes, no_words="No, type again")
             question.bind(on_yes=lambda _: self.type(meant))
         elif typed.doubt and typed.proposed is not None:
             shown = as_read(self._context.point, typed.proposed)
-            question = Question(yes_words=f"Yes, {shown}", no_words="No, type again")
+            yes = said("Yes, {value}", value=shown)
+            question = Question(yes_words=yes, no_words="No, type again")
             question.bind(on_yes=lambda _: self.confirm())
         else:
             return

@@ -6,13 +6,14 @@ from typing import Any
 from kivy.lang import Builder
 from kivy.uix.label import Label
 
+from mobile.jobs import language
 from mobile.ui.theme import theme
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
 
 class Written(Label):
-    """A text whose figures are drawn in the reader's own notation.
+    """A text that is drawn in the reader's own language and notation.
 
     ``text`` stays as it was written, so that what is compared, kept or handed on is never in
     somebody's own units; ``drawn`` is what is seen.
@@ -26,7 +27,7 @@ class Written(Label):
     @property
     def drawn(self) -> str:
         """The text as it is seen."""
-        return theme.notation.shown(self.text)
+        return theme.notation.shown(language.text(self.text))
 
     def repaint(self) -> None:
         """Draw anew where the notation makes another text of it."""
