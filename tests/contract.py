@@ -62,3 +62,12 @@ FAULTS = (
     "standing_draw",
     "rating_differs",
 )
+# And those that came with the further equipment.
+EQUIPMENT_FAULTS = (
+    "temperature_sensor_wrong",
+    "input_limit_low",
+    "second_unit_dead",
+    "reverse_charge_blocked",
+    "monitor_misses_current",
+    "supply_not_enabled",
+)

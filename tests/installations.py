@@ -1,19 +1,22 @@
 """Installations for hypothesis: anything a workshop may meet, known fully or hardly at all."""
 
+from typing import get_args
+
 from hypothesis import strategies as st
 
 from logic.vehicle.installation import (
     Alternator,
     CableRun,
     Charger,
-    Chemistry,
     Control,
     HouseBattery,
+    HouseChemistry,
     Installation,
     Location,
     Runs,
     Solar,
     StartBattery,
+    StartChemistry,
 )
 
 
@@ -36,14 +39,16 @@ def cables(longest=8.0):
 @st.composite
 def installations(draw):
     nominal = draw(st.sampled_from([12, 24]))
-    scale = nominal / 12
-    chemistry = draw(st.sampled_from(list(Chemistry)))
+    output = draw(st.sampled_from([None, None, 12, 24]))
+    scale, house = nominal / 12, (output or nominal) / 12
+    chemistry = draw(st.sampled_from(get_args(HouseChemistry)))
 
-    def volts(low, high):
-        return draw(maybe(st.floats(low * scale, high * scale)))
+    def volts(low, high, side=scale):
+        return draw(maybe(st.floats(low * side, high * side)))
 
     return Installation(
         nominal_voltage_v=nominal,
+        output_nominal_voltage_v=output,
         alternator=Alternator(
             control=draw(st.sampled_from(list(Control))),
             rated_current_a=draw(maybe(st.floats(50, 250))),
@@ -52,8 +57,9 @@ def installations(draw):
             maybe(
                 st.builds(
                     StartBattery,
-                    chemistry=st.sampled_from(["flooded", "agm", "gel"]),
+                    chemistry=st.sampled_from(get_args(StartChemistry)),
                     capacity_ah=maybe(st.floats(40, 120)),
+                    second=st.sampled_from([None, None, "parallel", "series"]),
                     sensor_on_negative=maybe(st.booleans()),
                 )
             )
@@ -66,14 +72,14 @@ def installations(draw):
             ignition_start_voltage_v=volts(11.9, 12.2),
             ignition_stop_voltage_v=volts(11.3, 11.8),
             ignition_signal_min_v=volts(5, 9),
-            absorption_voltage_v=volts(14.1, 14.8),
-            float_voltage_v=volts(13.3, 13.8),
+            absorption_voltage_v=volts(14.1, 14.8, house),
+            float_voltage_v=volts(13.3, 13.8, house),
             input_current_limit_a=draw(maybe(st.floats(10, 60))),
         ),
         house_battery=HouseBattery(
             chemistry=chemistry,
             capacity_ah=draw(maybe(st.floats(60, 400))),
-            absorption_voltage_v=volts(14.1, 14.8),
+            absorption_voltage_v=volts(14.1, 14.8, house),
         ),
         runs=Runs(
             vehicle_feed=draw(cables()),
@@ -88,9 +94,9 @@ def installations(draw):
                 st.builds(
                     Solar,
                     rated_power_w=maybe(st.floats(50, 400)),
-                    open_circuit_voltage_v=maybe(st.floats(18 * scale, 24 * scale)),
+                    open_circuit_voltage_v=maybe(st.floats(18 * house, 24 * house)),
                     short_circuit_current_a=maybe(st.floats(3, 15)),
-                    max_power_voltage_v=maybe(st.floats(15 * scale, 20 * scale)),
+                    max_power_voltage_v=maybe(st.floats(15 * house, 20 * house)),
                 )
             )
         ),

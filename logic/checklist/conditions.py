@@ -21,7 +21,7 @@ from logic.checklist.depth import Depth
 from logic.circuit import tables
 from logic.quantities import Ampere, Data
 from logic.vehicle.assumed import NEAR_PROFILE_V
-from logic.vehicle.installation import Charger, Chemistry, Control, Extra, Installation, Location
+from logic.vehicle.installation import Chemistry, Control, Extra, Installation, Location
 
 DataId = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=80)]
 
@@ -147,6 +147,9 @@ class _ReadingLimit(Data):
     step: DataId
     limit: float = Field(description="in the unit of that step's point")
     per_12_volt: bool = Field(False, description="the limit is doubled on a 24 V vehicle")
+    on_house_side: bool = Field(
+        False, description="doubled by the house side's voltage instead of the vehicle's"
+    )
 
     @property
     def asks(self) -> tuple[str, ...]:
@@ -157,8 +160,10 @@ class _ReadingLimit(Data):
         answer = facts.answers.get(self.step)
         if not isinstance(answer, ReadingAnswer):
             return None
-        grows = self.per_12_volt and facts.installation is not None
-        scale = facts.installation.scale if grows and facts.installation else 1.0
+        fitted = facts.installation if self.per_12_volt else None
+        if fitted is None:
+            return answer.value, self.limit
+        scale = fitted.house_scale if self.on_house_side else fitted.scale
         return answer.value, self.limit * scale
 
 
@@ -204,20 +209,21 @@ class ReadingOut(Data):
 
 
 # Assumed: 12.5 V in, 14 V out, nine tenths efficient: what a unit held at its input limit gives, as
-# a share of that limit.
+# a share of that limit where both sides have one voltage.
 _OF_INPUT_LIMIT = 0.8
 
 
-def _most_output(charger: Charger) -> Ampere:
+def _most_output(fitted: Installation) -> Ampere:
     """Return what a unit should give in bulk: its rating, or what a set input limit leaves of it.
 
     Returns
     -------
     A
     """
-    limit = charger.input_current_limit_a
-    rated = charger.rated_output_current_a
-    return rated if limit is None else min(rated, _OF_INPUT_LIMIT * limit)
+    limit = fitted.charger.input_current_limit_a
+    rated = fitted.charger.rated_output_current_a
+    share = _OF_INPUT_LIMIT * fitted.scale / fitted.house_scale
+    return rated if limit is None else min(rated, share * limit)
 
 
 class GivesTooLittle(Data):
@@ -246,13 +252,13 @@ class GivesTooLittle(Data):
         if unit is None:
             return None
         charger = unit.charger
-        if current.value >= tables.number("charger", "bulk.least_share") * _most_output(charger):
+        if current.value >= tables.number("charger", "bulk.least_share") * _most_output(unit):
             return False
         volts = facts.answers.get(self.volts or "")
         absorption = charger.absorption_voltage_v or unit.house_battery.absorption_voltage_v
         if not isinstance(volts, ReadingAnswer) or absorption is None:
             return True
-        return volts.value < absorption - NEAR_PROFILE_V * unit.scale
+        return volts.value < absorption - NEAR_PROFILE_V * unit.house_scale
 
 
 class AllOf(Data):

@@ -116,6 +116,7 @@ def _check_steps(
     for stage in stages:
         path = folder / f"{stage.id}.toml"
         _known_cautions(stage.cautions, cautions, path, "the stage")
+        _worded_by_installation(stage, path, "the stage")
         for step in stage.steps:
             where = f"step {step.id}"
             if step.id in heading.retired:
@@ -129,6 +130,7 @@ def _check_steps(
             _known_cautions(step.cautions, cautions, path, where)
             for condition in (step.when, step.brought_in_by):
                 _answerable(condition, earlier, path, where)
+            _worded_by_installation(step, path, where)
             _waits_from(step, earlier, path, where)
             _looked_at_together(step, stage, path, where)
             earlier[step.id] = step
@@ -156,6 +158,14 @@ def _answerable(
                 raise DataFileError(message, short(path), where)
             if complaint := _unfit(condition, asked):
                 raise DataFileError(complaint, short(path), where)
+
+
+def _worded_by_installation(entry: Step | Stage, path: Path, where: str) -> None:
+    if any(asked_of(one.when) for one in entry.worded):
+        message = (
+            "other words may go by the installation alone, not by an answer. Use another condition."
+        )
+        raise DataFileError(message, short(path), where)
 
 
 def _waits_from(step: Step, earlier: Mapping[str, Step], path: Path, where: str) -> None:

@@ -51,6 +51,7 @@ class Fills(Data):
     """The part of an installation that a preset fills; ``any_run`` is for the runs chosen."""
 
     nominal_voltage_v: Literal[12, 24] | None = None
+    output_nominal_voltage_v: Literal[12, 24] | None = None
     alternator: Alternator | None = None
     start_battery: StartBattery | None = None
     charger: Charger | None = None
@@ -71,7 +72,7 @@ class Preset(Data):
     title: str = Field(min_length=1, max_length=46)
     fills: Fills
     per_12_volt: bool = Field(
-        False, description="the profile's volts are doubled on a 24 V vehicle"
+        False, description="the profile's volts are doubled where the house side is 24 V"
     )
     source: str = Field(min_length=1, max_length=240, description="a source, or why it is assumed")
 
@@ -104,7 +105,8 @@ def apply(preset: Preset, draft: Mapping[str, Any], runs: Iterable[Run] = LOOP) 
     ``draft`` is an installation being described, as plain nested dicts (so that it may still
     lack what an :class:`~logic.vehicle.installation.Installation` needs). A battery, an
     alternator, a panel or a meter takes the place of the one before; a charger and the runs keep
-    what the preset does not name. ``runs`` are the runs that a cable preset is for.
+    what the preset does not name, but for the voltage of the house side. ``runs`` are the runs
+    that a cable preset is for.
     """
     filled = preset.fills.model_dump(mode="json", exclude_unset=True)
     if any_run := filled.pop("any_run", None):
@@ -113,16 +115,33 @@ def apply(preset: Preset, draft: Mapping[str, Any], runs: Iterable[Run] = LOOP) 
         filled = _merged(filled, {"charger": profile})
     if location := filled.pop("house_battery_location", None):
         filled = _merged(filled, {"house_battery": {"location": location}})
-    volts = filled.get("nominal_voltage_v", draft.get("nominal_voltage_v") or 12)
+    draft = {key: value for key, value in draft.items() if key not in replaced_figures(preset)}
+    volts = next(
+        found[name]
+        for name in ("output_nominal_voltage_v", "nominal_voltage_v")
+        for found in (filled, draft, _USUAL)
+        if found.get(name)
+    )
     if preset.per_12_volt:
-        filled = _for_vehicle(filled, volts)
+        filled = _for_house_side(filled, volts)
     gone = replaced_sections(preset)
     kept = {
         key: _staying(key, value) if key in gone else value
         for key, value in draft.items()
         if key not in gone or _staying(key, value)
     }
-    return _merged(_for_vehicle(kept, volts), filled)
+    return _merged(_for_house_side(kept, volts), filled)
+
+
+_USUAL = {"nominal_voltage_v": 12}
+
+
+def replaced_figures(preset: Preset) -> frozenset[str]:
+    """Name the figures beside the sections that a preset states anew, if only by leaving out.
+
+    A charger's preset says on which voltage the house side is: as the vehicle, or another one.
+    """
+    return frozenset({"output_nominal_voltage_v"}) if preset.fills.charger else frozenset()
 
 
 def replaced_sections(preset: Preset) -> frozenset[str]:
@@ -137,10 +156,12 @@ STAYS = ("house_battery.location", "start_battery.sensor_on_negative")
 
 NAMED = (
     "nominal_voltage_v",
+    "output_nominal_voltage_v",
     "alternator.control",
     "alternator.rated_current_a",
     "start_battery.chemistry",
     "start_battery.capacity_ah",
+    "start_battery.second",
     "charger.rated_output_current_a",
     "house_battery.chemistry",
     "house_battery.capacity_ah",
@@ -174,10 +195,10 @@ def _merged(under: Mapping[str, Any], over: Mapping[str, Any]) -> dict[str, Any]
     return result
 
 
-def _for_vehicle(filled: Mapping[str, Any], nominal_voltage_v: float) -> dict[str, Any]:
-    """Bring the profile's voltages to the vehicle's: doubled or halved where they are not."""
+def _for_house_side(filled: Mapping[str, Any], nominal_voltage_v: float) -> dict[str, Any]:
+    """Bring the profile's voltages to the house side's: doubled or halved where they are not."""
     return {
-        key: _for_vehicle(value, nominal_voltage_v)
+        key: _for_house_side(value, nominal_voltage_v)
         if isinstance(value, Mapping)
         else _suited(value, nominal_voltage_v)
         if key in _PROFILE_VOLTAGES

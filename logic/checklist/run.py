@@ -24,7 +24,7 @@ from logic.checklist.step import (
     Step,
 )
 from logic.vehicle.installation import RepairedPart
-from logic.vehicle.points import ReadingKey
+from logic.vehicle.points import ReadingKey, State
 
 __all__ = [
     "Facts",
@@ -78,13 +78,23 @@ def _fitting(checklist: Checklist, facts: Facts) -> Iterator[tuple[Step, bool]]:
     seen: dict[str, Answer] = {}
     so_far = replace(facts, answers=seen)
     for step in checklist.steps:
-        if not applies(step.when, so_far):
+        if not applies(step.when, so_far) or not _can_be_read(step, facts):
             continue
         is_asked = _is_asked(step, facts, so_far)
         yield step, is_asked
         answer = facts.answers.get(step.id)
         if is_asked and answer is not None:
             seen[step.id] = answer
+
+
+def _can_be_read(step: Step, facts: Facts) -> bool:
+    """Tell whether the vehicle has the state that a reading is asked for in: not each one has."""
+    return (
+        step.state is None
+        or facts.installation is None
+        or step.state is not State.FAST_IDLE
+        or step.state.exists_on(facts.installation)
+    )
 
 
 def _is_asked(step: Step, facts: Facts, so_far: Facts) -> bool:

@@ -5,8 +5,8 @@ JSON Schema. Ids are part of every signed record: never renamed, never used agai
 """
 
 import hashlib
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
 from typing import Annotated, Any, Literal, Self
@@ -14,10 +14,10 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, model_validator
 
 from logic.case import OfReading
-from logic.checklist.conditions import Condition, DataId
+from logic.checklist.conditions import Condition, DataId, Facts
 from logic.checklist.depth import Depth
 from logic.quantities import Data
-from logic.vehicle.installation import RepairedPart
+from logic.vehicle.installation import Installation, RepairedPart
 from logic.vehicle.points import Point, State
 
 Title = Annotated[str, Field(min_length=1, max_length=46)]
@@ -95,6 +95,21 @@ class AskPhoto(Data):
 Ask = Annotated[AskReading | AskYesNo | AskChoice | AskText | AskPhoto, Field(discriminator="kind")]
 
 
+class Wording(Data):
+    """Other words for a step or a stage, where the installation asks for them."""
+
+    when: Condition = Field(description="of the installation alone, never of an answer")
+    title: Title | None = None
+    why: Line | None = Field(None, description="a step's")
+    how: Line | None = Field(None, description="a step's")
+    intro: Line | None = Field(None, description="a stage's")
+    question: Annotated[str, Field(min_length=1, max_length=120)] | None = Field(
+        None, description="of a step that is answered with yes, no or a choice"
+    )
+    wait_for: str | None = Field(None, max_length=80)
+    teaches: str | None = Field(None, max_length=240)
+
+
 class Step(Data):
     """One thing to look at, to measure or to do; one screen on the phone."""
 
@@ -131,6 +146,19 @@ class Step(Data):
     second_person: str = Field(
         "", max_length=120, description="what a second person does meanwhile, where one is needed"
     )
+    worded: tuple[Wording, ...] = Field(
+        (), description="other words where the installation asks for them; the first that fits"
+    )
+
+    def in_words_for(self, fitted: Installation) -> Self:
+        """Return the step in the words for an installation: the same step, other words."""
+        found = _wording(self.worded, fitted)
+        if found is None:
+            return self
+        changed = found.model_dump(include=_OF_STEP, exclude_none=True)
+        if found.question is not None:
+            changed["ask"] = self.ask.model_copy(update={"question": found.question})
+        return self.model_copy(update=changed)
 
     @property
     def point(self) -> Point | None:
@@ -141,6 +169,16 @@ class Step(Data):
     def state(self) -> State | None:
         """The state a reading step is taken in, else None."""
         return self.ask.state if isinstance(self.ask, AskReading) else None
+
+
+_OF_STEP = {"title", "why", "how", "wait_for", "teaches"}
+_OF_STAGE = {"title", "intro"}
+
+
+def _wording(worded: Iterable[Wording], fitted: Installation) -> Wording | None:
+    """Return the first wording that plainly applies; where that is not known none does."""
+    facts = Facts(installation=fitted)
+    return next((one for one in worded if one.when.holds(facts) is True), None)
 
 
 class Look(Data):
@@ -162,6 +200,16 @@ class Stage(Data):
     )
     looks: tuple[Look, ...] = Field((), description="screens that gather several steps")
     steps: tuple[Step, ...] = Field(min_length=1)
+    worded: tuple[Wording, ...] = Field(
+        (), description="other words where the installation asks for them; the first that fits"
+    )
+
+    def in_words_for(self, fitted: Installation) -> Self:
+        """Return the stage and its steps in the words for an installation."""
+        found = _wording(self.worded, fitted)
+        changed = found.model_dump(include=_OF_STAGE, exclude_none=True) if found else {}
+        steps = tuple(step.in_words_for(fitted) for step in self.steps)
+        return self.model_copy(update={**changed, "steps": steps})
 
     @property
     def has_screen(self) -> bool:
@@ -191,6 +239,31 @@ class Checklist:
     title: str
     stages: tuple[Stage, ...]
     budget_minutes: float | None = None
+    as_written: "Checklist | None" = None
+    """What this one is the wording of, None where it is as written."""
+
+    def in_words_for(self, fitted: Installation) -> "Checklist":
+        """Return the checklist in the words for an installation; its digest stays as written."""
+        facts = Facts(installation=fitted)
+        which = tuple(condition.holds(facts) is True for condition in self._wordings)
+        if not any(which):
+            return self
+        if which not in self._in_other_words:
+            stages = tuple(stage.in_words_for(fitted) for stage in self.stages)
+            self._in_other_words[which] = replace(self, stages=stages, as_written=self)
+        return self._in_other_words[which]
+
+    @cached_property
+    def _wordings(self) -> tuple[Condition, ...]:
+        """Every condition of another wording, each once."""
+        worded = [one.when for stage in self.stages for one in stage.worded]
+        worded += [one.when for step in self.steps for one in step.worded]
+        return tuple(dict.fromkeys(worded))
+
+    @cached_property
+    def _in_other_words(self) -> dict[tuple[bool, ...], "Checklist"]:
+        """What was worded before, by which of the conditions hold."""
+        return {}
 
     @property
     def steps(self) -> Iterator[Step]:
@@ -217,6 +290,8 @@ class Checklist:
         """Digest of the content as written (RFC 8785 canonical JSON), without its budget."""
         import rfc8785
 
+        if self.as_written is not None:
+            return self.as_written.sha256
         stages = [stage.model_dump(mode="json", exclude_unset=True) for stage in self.stages]
         content: dict[str, Any] = {
             "id": self.id,

@@ -17,7 +17,7 @@ from logic.circuit.standard_sizes import StandardCable, smallest_cable, smallest
 from logic.quantities import Ampere, AmpereHour, Fraction, Volt
 from logic.vehicle.installation import Control
 from logic.words.figures import as_stated, number, percent, whole_amperes
-from logic.words.names import CHEMISTRIES
+from logic.words.names import CHEMISTRIES, capitalised
 
 _WORKING_C = 60.0  # as the design check: copper at full load near an engine
 _CLOSE = 0.02  # assumed: two ratings whose weeks differ by less are taken for as good
@@ -64,13 +64,15 @@ class Advice:
     house_cable: StandardCable
     what_limits: str
     remarks: tuple[str, ...]
+    second_rated_a: Ampere | None = None
+    """The rating of a second unit beside the first, where one of no usual size does it."""
 
 
 def advise(wish: Wish) -> Advice:
     """Answer a wish."""
     capacity_ah = wish.capacity_ah or advised_capacity(wish)
-    rated_a = wish.rated_output_current_a or _advised_rating(wish, capacity_ah)
-    supply = _supply(wish, capacity_ah, rated_a)
+    rated_a, second_a = _advised_units(wish, capacity_ah)
+    supply = _supply(wish, capacity_ah, rated_a + (second_a or 0.0))
     first = week(supply)
     floor = 1 - batteries.usable_share(wish.chemistry)
     holds = _holds(supply, first, floor)
@@ -97,7 +99,8 @@ def advise(wish: Wish) -> Advice:
         vehicle_cable=_vehicle_cable(wish, rated_a, vehicle_fuse),
         house_cable=_house_cable(wish, rated_a, house_fuse),
         what_limits=_limit_words(wish, supply, first, floor, limit),
-        remarks=tuple(_remarks(wish, capacity_ah, rated_a, most)),
+        remarks=(*_remarks(wish, capacity_ah, rated_a), *_of_two(wish, rated_a, second_a)),
+        second_rated_a=second_a,
     )
 
 
@@ -127,9 +130,10 @@ def advised_capacity(wish: Wish) -> AmpereHour:
 
 
 def spare_current(wish: Wish) -> Ampere:
-    """Return what the alternator can spare on the road, A at its own side; infinite if not known.
+    """Return what the vehicle's supply can spare, A at its own side; infinite if not known.
 
-    As the design check has it: a warm alternator's share of its rating, less the vehicle's use.
+    As the design check has it: a warm alternator's share of its rating on the road, or a
+    converter's, less the vehicle's use.
 
     Returns
     -------
@@ -137,9 +141,21 @@ def spare_current(wish: Wish) -> Ampere:
     """
     if wish.alternator_a is None:
         return math.inf
-    used = tables.number("supply", "own_use.running") / wish.scale
-    share = tables.number("supply", "share.hot_alternator")
-    return max(0.0, share * wish.alternator_a - used)
+    share, used = (tables.number("supply", name) for name in supply_rows(wish))
+    return max(0.0, share * wish.alternator_a - used / wish.scale)
+
+
+def supply_rows(wish: Wish) -> tuple[str, str]:
+    """Name the figures of the vehicle's supply: the share of its rating, and the vehicle's use."""
+    if wish.control is Control.CONVERTER:
+        return "converter.share", "converter.own_use"
+    return "share.hot_alternator", "own_use.running"
+
+
+def supply_words(wish: Wish) -> str:
+    """Name the vehicle's supply within a sentence."""
+    is_converter = wish.control is Control.CONVERTER
+    return "the vehicle's DC-DC supply" if is_converter else "the alternator"
 
 
 def _absorption(wish: Wish) -> Volt:
@@ -201,6 +217,55 @@ def _advised_rating(wish: Wish, capacity_ah: AmpereHour) -> Ampere:
     return _least(fitting, lambda rated: brought_ah(rated) >= enough_ah) or most
 
 
+def _advised_units(wish: Wish, capacity_ah: AmpereHour) -> tuple[Ampere, Ampere | None]:
+    """Return the rating of the unit, and of a second one like it where one alone cannot do it, A.
+
+    Two are advised only where the largest unit sold falls short, and battery and alternator bear
+    the sum: then the smallest two of a kind whose week comes out as well as the largest two's.
+    """
+    if wish.rated_output_current_a:
+        return wish.rated_output_current_a, None
+    alone, sold = _advised_rating(wish, capacity_ah), ratings_sold(wish)
+    most = _most_of_two(wish, capacity_ah)
+    floor = 1 - batteries.usable_share(wish.chemistry)
+    if most is None or _most_rated(wish, capacity_ah) != sold[-1]:
+        return alone, None
+    supply = _supply(wish, capacity_ah, sold[-1])
+    if _holds(supply, week(supply), floor):
+        return alone, None
+
+    def brought_ah(rated: Ampere) -> AmpereHour:
+        return week(_supply(wish, capacity_ah, rated), floor).brought_ah
+
+    if brought_ah(2 * most) < brought_ah(sold[-1]) * (1 + _CLOSE):
+        return alone, None
+
+    def does(rated: Ampere) -> bool:
+        supply = _supply(wish, capacity_ah, 2 * rated)
+        holds = _holds(supply, week(supply), floor)
+        return holds or brought_ah(2 * rated) >= brought_ah(2 * most) * (1 - _CLOSE)
+
+    each = _least([one for one in sold if 2 * one > sold[-1] and one <= most], does)
+    return (each, each) if each else (alone, None)
+
+
+def _most_of_two(wish: Wish, capacity_ah: AmpereHour) -> Ampere | None:
+    """Return the largest rating sold of which battery and alternator bear two.
+
+    None where there is none, and where the alternator's rating is not known.
+    """
+    if wish.alternator_a is None:
+        return None
+    bears = batteries.usual_charge_current(wish.chemistry, capacity_ah)
+    spare = spare_current(wish)
+    fitting = (
+        rated
+        for rated in reversed(ratings_sold(wish))
+        if 2 * rated <= bears + 1e-9 and _input_running(wish, 2 * rated) <= spare + 1e-9
+    )
+    return next(fitting, None)
+
+
 def _supply(wish: Wish, capacity_ah: AmpereHour, rated_a: Ampere) -> Supply:
     running = _input_per_output(wish, tables.number("supply", "generator.nominal"))
     return Supply(
@@ -250,7 +315,9 @@ def _limit(wish: Wish, capacity_ah: AmpereHour, rated_a: Ampere, most: Ampere | 
 
     def brought(capacity: AmpereHour = capacity_ah, **update: object) -> AmpereHour:
         more = wish.model_copy(update=update)
-        rated = wish.rated_output_current_a or _most_rated(more, capacity) or rated_a
+        one, other = _advised_units(more, capacity)
+        rated = one + other if other else _most_rated(more, capacity) or rated_a
+        rated = wish.rated_output_current_a or rated
         return week(_supply(more, capacity, rated), floor).brought_ah
 
     drives = bool(wish.driving_h and wish.driving_days)
@@ -292,8 +359,8 @@ def advise_holds(wish: Wish, **update: object) -> bool:
     """Tell whether a week comes out with something of a wish changed."""
     changed = wish.model_copy(update=update)
     capacity_ah = changed.capacity_ah or advised_capacity(changed)
-    rated_a = changed.rated_output_current_a or _advised_rating(changed, capacity_ah)
-    supply = _supply(changed, capacity_ah, rated_a)
+    rated_a, second_a = _advised_units(changed, capacity_ah)
+    supply = _supply(changed, capacity_ah, rated_a + (second_a or 0.0))
     return _holds(supply, week(supply), 1 - batteries.usable_share(changed.chemistry))
 
 
@@ -367,8 +434,8 @@ def _limit_words(wish: Wish, supply: Supply, first: Week, floor: Fraction, limit
         case Limit.ALTERNATOR:
             spare, used = spare_current(wish), _input_running(wish, supply.rated_a)
             return (
-                f"The alternator limits it: it spares {whole_amperes(spare)} on the road; the unit "
-                f"would use {whole_amperes(used)} or more."
+                f"{capitalised(supply_words(wish))} limits it: it spares {whole_amperes(spare)} on "
+                f"the road; the unit would use {whole_amperes(used)} or more."
             )
         case Limit.BATTERY:
             most = batteries.usual_charge_current(wish.chemistry, supply.capacity_ah)
@@ -394,9 +461,24 @@ def _limit_words(wish: Wish, supply: Supply, first: Week, floor: Fraction, limit
     )
 
 
-def _remarks(
-    wish: Wish, capacity_ah: AmpereHour, rated_a: Ampere, most: Ampere | None
-) -> Iterator[str]:
+def _of_two(wish: Wish, rated_a: Ampere, second_a: Ampere | None) -> Iterator[str]:
+    """Say what two units ask for beside one."""
+    if second_a is None:
+        return
+    both = rated_a + second_a
+    drawn, spare = _input_running(wish, both), spare_current(wish)
+    spares = f", the alternator spares {whole_amperes(spare)}" if math.isfinite(spare) else ""
+    yield (
+        f"One unit of a usual size does not bring enough: two of {as_stated(rated_a, 'A')} side "
+        f"by side give {as_stated(both, 'A')}. Both draw up to {whole_amperes(drawn)}{spares}."
+    )
+    yield (
+        "Each unit has its own cables, and its own fuse at each battery; cable and fuses here are "
+        "those of one unit, and all of it is needed twice."
+    )
+
+
+def _remarks(wish: Wish, capacity_ah: AmpereHour, rated_a: Ampere) -> Iterator[str]:
     """Say what else has to be known."""
     bears = batteries.usual_charge_current(wish.chemistry, capacity_ah)
     drawn, spare = _input_running(wish, rated_a), spare_current(wish)
@@ -414,9 +496,20 @@ def _remarks(
         )
     if drawn > spare + 1e-9:
         yield (
-            f"It draws up to {whole_amperes(drawn)}, the alternator spares "
+            f"It draws up to {whole_amperes(drawn)}, {supply_words(wish)} spares "
             f"{whole_amperes(spare)}: take a unit whose input limit can be set to that."
         )
+    if wish.control is Control.CONVERTER:
+        yield from _of_a_converter(wish)
+    else:
+        yield from _of_an_alternator(wish, drawn)
+    if wish.chemistry.value == "lifepo4":
+        yield "A lithium battery is not charged under 0 °C, nor mounted under the bonnet."
+    if wish.panel_w and wish.sun is not Sun.DULL:
+        yield "Shade, or dull days, take the sun's part away."
+
+
+def _of_an_alternator(wish: Wish, drawn: Ampere) -> Iterator[str]:
     if wish.alternator_a is None:
         yield "The alternator's rating is not known: read its plate before anything is ordered."
     if wish.control is Control.VARIABLE:
@@ -427,7 +520,15 @@ def _remarks(
     at_idle -= tables.number("supply", "own_use.running") / wish.scale
     if wish.alternator_a is not None and drawn > at_idle:
         yield "Idling does not count as driving: at idle the alternator spares far less."
-    if wish.chemistry.value == "lifepo4":
-        yield "A lithium battery is not charged under 0 °C, nor mounted under the bonnet."
-    if wish.panel_w and wish.sun is not Sun.DULL:
-        yield "Shade, or dull days, take the sun's part away."
+
+
+def _of_a_converter(wish: Wish) -> Iterator[str]:
+    if wish.alternator_a is None:
+        yield (
+            "What the vehicle's DC-DC supply gives is not known: look it up in the vehicle's "
+            "papers before anything is ordered."
+        )
+    yield (
+        "A hybrid or electric vehicle charges while it is ready, not in accessory mode. Work near "
+        "orange cables or a 48 V side is for who is qualified."
+    )

@@ -13,9 +13,11 @@ from logic.vehicle.installation import (
     CableRun,
     Charger,
     ConductorSize,
+    Fitted,
     HouseBattery,
     Installation,
     Runs,
+    SecondUnitRuns,
     Solar,
     StatedAs,
     StatedBy,
@@ -41,9 +43,18 @@ def installation_of(advice: Advice) -> Installation:
         ),
         house_battery=HouseBattery(chemistry=wish.chemistry, capacity_ah=advice.capacity_ah),
         runs=runs,
+        fitted=Fitted(second_charger_rated_output_current_a=advice.second_rated_a),
+        second_unit_runs=_second_runs(advice, runs),
         solar=Solar(rated_power_w=wish.panel_w) if wish.panel_w else None,
         stated_by=dict.fromkeys(_guessed(advice, runs), StatedBy.GUESS),
     )
+
+
+def _second_runs(advice: Advice, runs: Runs) -> SecondUnitRuns | None:
+    """Return a second unit's runs: such as the first one's."""
+    if advice.second_rated_a is None:
+        return None
+    return SecondUnitRuns(**{run.value: getattr(runs, run.value) for run in LOOP})
 
 
 def _run(cable: StandardCable, length_m: float, fuse_a: float | None) -> CableRun:
@@ -77,4 +88,8 @@ def _guessed(advice: Advice, runs: Runs) -> list[str]:
                 guessed.append(f"runs.{run}.{name}")
     guessed += [f"runs.{run}.length_m" for run in HOUSE_SIDE]
     guessed.append("runs.vehicle_return.length_m")
+    if advice.second_rated_a is not None:
+        guessed += [f"second_unit_{path}" for path in guessed if path.startswith("runs.")]
+        guessed += ["second_unit_runs.vehicle_feed.length_m"]
+        guessed.append("fitted.second_charger_rated_output_current_a")
     return guessed

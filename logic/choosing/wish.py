@@ -10,7 +10,7 @@ from pydantic import Field
 
 from logic.choosing import figures
 from logic.quantities import Ampere, AmpereHour, Data, Metre, Watt
-from logic.vehicle.installation import Chemistry, Control
+from logic.vehicle.installation import Chemistry, Control, HouseChemistry
 
 Hour = Annotated[float, Field(json_schema_extra={"unit": "h"})]
 
@@ -65,7 +65,7 @@ class Wish(Data):
     nominal_voltage_v: Literal[12, 24] = 12
     control: Control = Control.UNKNOWN
     alternator_a: Ampere | None = Field(None, gt=0, le=1000)
-    chemistry: Chemistry = Chemistry.AGM
+    chemistry: HouseChemistry = Chemistry.AGM
     capacity_ah: AmpereHour | None = Field(None, gt=0, le=5000)
     loads: tuple[Load, ...] = ()
     load_factor: float = Field(1.0, ge=0, le=10)

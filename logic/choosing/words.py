@@ -3,11 +3,11 @@
 from collections.abc import Iterator
 
 from logic.choosing import figures
-from logic.choosing.advice import Advice
+from logic.choosing.advice import Advice, supply_rows
 from logic.choosing.wish import Load, Sun, Wish
 from logic.circuit import tables
 from logic.quantities import Ampere
-from logic.vehicle.installation import Chemistry
+from logic.vehicle.installation import Chemistry, Control
 from logic.words.figures import as_stated, number, percent, whole_amperes
 from logic.words.names import CHEMISTRIES, capitalised
 
@@ -22,6 +22,7 @@ SUNS = {
 CONTROLS = {
     "fixed": "fixed voltage",
     "variable": "set by the vehicle's computer",
+    "converter": "a DC-DC supply of its own",
     "unknown": "kind not known",
 }
 DISCLAIMER = (
@@ -30,11 +31,25 @@ DISCLAIMER = (
 )
 
 
+def _units(advice: Advice) -> str:
+    """Name the unit or both: "40 A charger", "two 40 A chargers"."""
+    each = as_stated(advice.rated_a, "A")
+    return f"{each} charger" if advice.second_rated_a is None else f"two {each} chargers"
+
+
+def _rating(advice: Advice) -> str:
+    each = as_stated(advice.rated_a, "A")
+    if advice.second_rated_a is None:
+        return each
+    both = as_stated(advice.rated_a + advice.second_rated_a, "A")
+    return f"two of {each} side by side, {both}"
+
+
 def headline(advice: Advice) -> str:
     """Say the answer in one line."""
     wish = advice.wish
     return (
-        f"{as_stated(advice.rated_a, 'A')} charger, {as_stated(wish.nominal_voltage_v, 'V')}, "
+        f"{_units(advice)}, {as_stated(wish.nominal_voltage_v, 'V')}, "
         f"for {as_stated(advice.capacity_ah, 'Ah')} {CHEMISTRIES[wish.chemistry]}"
     )
 
@@ -62,10 +77,11 @@ def answer_rows(advice: Advice) -> Rows:
     house_m = figures.number("run.house")
     limit = advice.input_limit_a
     rows = (
-        ("Charger", f"{as_stated(advice.rated_a, 'A')} out{own}"),
+        ("Charger", f"{_rating(advice)} out{own}"),
         (
             "Draws from the vehicle",
-            f"up to {whole_amperes(advice.input_a)} at the lowest supply"
+            f"up to {whole_amperes(advice.input_a)}"
+            f"{' each' if advice.second_rated_a is not None else ''} at the lowest supply"
             + (f"; hold its input to {whole_amperes(limit)}" if limit is not None else ""),
         ),
         (
@@ -141,12 +157,14 @@ def _ah(value: float) -> str:
 def asked_rows(wish: Wish) -> Rows:
     """List what was asked for."""
     rated = wish.alternator_a
-    alternator = "rating not known" if rated is None else as_stated(rated, "A")
+    rating = "rating not known" if rated is None else as_stated(rated, "A")
+    supply = f"alternator {rating}, {CONTROLS[wish.control]}"
+    if wish.control is Control.CONVERTER:
+        supply = f"{CONTROLS[wish.control]}, {rating}"
     return (
         (
             "Vehicle",
-            f"{as_stated(wish.nominal_voltage_v, 'V')}; alternator {alternator}, "
-            f"{CONTROLS[wish.control]}",
+            f"{as_stated(wish.nominal_voltage_v, 'V')}; {supply}",
         ),
         (
             "House battery",
@@ -186,12 +204,15 @@ def _load(load: Load, nominal_voltage_v: float) -> str:
     return f"{named}{given} for {as_stated(load.hours, 'h')}"
 
 
+_SPARES = {Control.CONVERTER: "What a DC-DC supply spares"}
+
+
 def sources(advice: Advice) -> Iterator[str]:
     """Yield where the figures come from that the answer stands on most."""
-    kind = advice.wish.chemistry
+    kind, (share, own_use) = advice.wish.chemistry, supply_rows(advice.wish)
     named = [
-        ("What an alternator spares", "supply", "share.hot_alternator"),
-        ("What the vehicle uses itself", "supply", "own_use.running"),
+        (_SPARES.get(advice.wish.control, "What an alternator spares"), "supply", share),
+        ("What the vehicle uses itself", "supply", own_use),
         ("What the battery bears", "batteries", f"charge_share.{kind}"),
         ("Cable loss", "conductors", "drop_limit.charging_cable"),
         ("Fuses", "fuses", "rule.lasting_share"),

@@ -16,6 +16,7 @@ from logic.circuit.conductors import (
     handbook_ampacity,
     run_resistance,
 )
+from logic.circuit.input_limit import input_for_rating, output_at_limit
 from logic.circuit.panels import (
     cold_open_circuit_voltage,
     open_circuit_voltage,
@@ -37,6 +38,7 @@ from logic.vehicle.installation import (
     CableRun,
     Chemistry,
     Control,
+    Extra,
     Installation,
     Location,
     StatedAs,
@@ -54,7 +56,7 @@ from logic.words.figures import (
 )
 from logic.words.names import CHEMISTRIES, capitalised, counted
 
-_PRACTICE = "common practice, no published source"
+PRACTICE = "common practice, no published source"
 _IP_SOURCE = "IEC 60529; which code a location needs: common practice, no published source"
 _WORKING_C = 60.0  # assumed: copper at full load near an engine
 _SOLD_AS = {StatedAs.AWG: "{} AWG", StatedAs.AUTO_CABLE: "{} mm auto cable"}
@@ -96,16 +98,29 @@ class DesignCheck:
 _RULES = {
     "charge_current": "All units together give the battery no more than it may be charged with.",
     "profile": "The profile charges to the voltage that the battery asks for.",
+    "input_limit": (
+        "The input limit costs no more of the output than sparing the alternator asks for."
+    ),
+    "trailer_plug": "Full current stays within what one contact of the trailer's plug carries.",
+    "trailer_fuse": "The feed to the trailer is fused in the towing vehicle, at the battery.",
+    "trailer_return": "The current comes back from the trailer by a conductor of its own.",
+    "trailer_socket": "Nothing is live on the tow socket while no trailer is hitched.",
     "alternator_share": (
         "The units draw no more than the alternator gives, warm and on the road, less what the "
         "vehicle uses itself."
     ),
-    "start_signal": "The unit starts whenever the engine runs.",
+    "converter_share": (
+        "The units draw no more than the vehicle's own supply gives, less what the vehicle uses "
+        "itself."
+    ),
+    "start_signal": "The unit starts whenever the vehicle's supply is on.",
     "thresholds": "The unit stops at a lower voltage than it starts at.",
     "low_supply": (
         "At the lowest supply, less what the vehicle's runs lose at full current, the unit is "
         "still over its stop voltage."
     ),
+    "two_in_series": "A unit is fed across both batteries in series, never from one of the two.",
+    "two_in_parallel": "A unit is fed from the battery that the alternator's cable comes to.",
     "battery_sensor": "No current of the unit goes round the start battery's sensor.",
     "sealing": "The unit's housing keeps out the dust and water of its place.",
     "heat": "The air at the unit stays under its limit on a hot day.",
@@ -117,27 +132,39 @@ _RULES = {
     "fuse_carries_full_load": "Full current for hours loads the fuse to four fifths at most.",
     "usual_fuse": "No fuse is smaller than what is usual for a unit of this rating.",
     "fuse_breaks_fault": "The fuse can break the current that its battery gives into a short.",
+    "second_unit_runs": "A second unit has its own cables, and its own fuse at each battery.",
+    "parallel_take_off": "Batteries in parallel carry nearly the same current each.",
+    "parallel_alike": (
+        "Batteries in parallel are of one age and kind, with equal links, a lithium one fused."
+    ),
+    "vehicle_isolator": "An isolator carries the full current for as long as it flows.",
+    "house_isolator": "An isolator carries the full current for as long as it flows.",
+    "other_sources": "All that charges one battery at a time gives no more than it takes.",
     "house_side_drop": "Out and back, the house side loses no more than 3 % at full output.",
     "drop": "At full current the run loses no more than is usual for it.",
 }
 
 
-def design_checks(installation: Installation) -> tuple[DesignCheck, ...]:
-    """Return every design check that applies, in the order of the walk."""
-    return (*_unit_checks(installation), *_run_checks(installation))
-
-
 # The charger against its batteries, alternator, location and panel
 
 
-def _unit_checks(installation: Installation) -> Iterator[DesignCheck]:
+def unit_checks(installation: Installation) -> Iterator[DesignCheck]:
     """Yield the checks of the units."""
     yield _charge_current(installation)
     yield _profile(installation)
-    yield _alternator_share(installation)
+    if installation.has(Extra.CONVERTER):
+        yield _converter_share(installation)
+    else:
+        yield _alternator_share(installation)
+    if installation.charger.input_current_limit_a is not None:
+        yield _input_limit(installation, installation.charger.input_current_limit_a)
     yield _start_signal(installation)
     yield _thresholds(installation)
     yield _low_supply(installation)
+    if installation.has(Extra.START_BATTERIES_IN_SERIES):
+        yield _two_in_series(installation)
+    if installation.has(Extra.START_BATTERIES_IN_PARALLEL):
+        yield _two_in_parallel(installation)
     yield _battery_sensor(installation)
     yield _sealed_for_location(installation)
     yield _heat(installation)
@@ -150,7 +177,7 @@ def _unit_checks(installation: Installation) -> Iterator[DesignCheck]:
         yield _panel_reaches_battery(installation)
 
 
-def _is_guess(installation: Installation, path: str) -> bool:
+def is_guess(installation: Installation, path: str) -> bool:
     """Whether a figure is one that nobody read off the thing itself."""
     return installation.stated(path) in (StatedBy.GUESS, StatedBy.PRESET)
 
@@ -161,7 +188,7 @@ def _charge_current(installation: Installation) -> DesignCheck:
     who = as_stated(given, "A")
     if installation.fitted.second_charger_rated_output_current_a:
         who += " from both units"
-    guessed = _is_guess(installation, "house_battery.max_charge_current_a")
+    guessed = is_guess(installation, "house_battery.max_charge_current_a")
     if battery.max_charge_current_a is not None and not guessed:
         most, source = battery.max_charge_current_a, "the battery maker's figure, as entered"
         text = f"{who} into a battery that takes {as_stated(most, 'A')} at most."
@@ -174,7 +201,7 @@ def _charge_current(installation: Installation) -> DesignCheck:
         )
     else:
         text = "Neither the battery's capacity nor its greatest charge current is known."
-        return DesignCheck(rule_id, title, None, text, _PRACTICE)
+        return DesignCheck(rule_id, title, None, text, PRACTICE)
     passed, right = given <= most, ""
     if not passed:
         known = battery.max_charge_current_a is not None and not guessed
@@ -211,12 +238,12 @@ def _usual_most(installation: Installation, capacity_ah: float) -> tuple[Ampere,
 
 def _profile(installation: Installation) -> DesignCheck:
     rule_id, title = "profile", "Profile the battery asks for"
-    battery, scale = installation.house_battery, installation.scale
+    battery, scale = installation.house_battery, installation.house_scale
     profile, asked = installation.charger.absorption_voltage_v, battery.absorption_voltage_v
     if profile is None:
-        return DesignCheck(rule_id, title, None, "The profile to be set is not known.", _PRACTICE)
+        return DesignCheck(rule_id, title, None, "The profile to be set is not known.", PRACTICE)
     set_to = as_stated(profile, "V")
-    if asked is not None and not _is_guess(installation, "house_battery.absorption_voltage_v"):
+    if asked is not None and not is_guess(installation, "house_battery.absorption_voltage_v"):
         passed: bool | None = abs(profile - asked) <= PROFILE_TOLERANCE_V * scale + 1e-9
         text = f"The profile charges to {set_to}, the battery asks for {as_stated(asked, 'V')}."
         source = "the battery maker's figure, as entered; 0.1 V either way assumed"
@@ -231,7 +258,7 @@ def _profile(installation: Installation) -> DesignCheck:
     right = ""
     if not passed:
         right = "Set the profile that the battery's maker names."
-    elif _is_guess(installation, "charger.absorption_voltage_v"):
+    elif is_guess(installation, "charger.absorption_voltage_v"):
         passed = None
         right = "That profile is a guess: take it from the battery's papers."
     return DesignCheck(rule_id, title, passed, text, source, right)
@@ -248,13 +275,13 @@ def _alternator_share(installation: Installation) -> DesignCheck:
     used = own.value / installation.scale
     needed = _to_fives((drawn + used) / hot.value)
     if rated is None:
-        text = f"Charging draws up to {whole_amperes(drawn)}; the alternator's rating is not known."
+        text = f"{_draws(installation, drawn)}; the alternator's rating is not known."
         right = f"It takes an alternator of {whole_amperes(needed)} or more: read its plate."
         return DesignCheck(rule_id, title, None, text, source, right)
     spare, at_idle = (max(row.value * rated - used, 0.0) for row in (hot, idle))
     passed, right = drawn <= spare, ""
     text = (
-        f"Charging draws up to {whole_amperes(drawn)}; an alternator of "
+        f"{_draws(installation, drawn)}; an alternator of "
         f"{as_stated(rated, 'A')} has about {whole_amperes(spare)} to spare on the road, once the "
         f"vehicle has taken its own {whole_amperes(used)}."
     )
@@ -267,6 +294,87 @@ def _alternator_share(installation: Installation) -> DesignCheck:
         text += f" At idle only {whole_amperes(at_idle)} are left."
         right = "Long idling with an empty house battery takes the rest out of the start battery."
     return DesignCheck(rule_id, title, passed, text, source, right)
+
+
+def _draws(installation: Installation, drawn: Ampere) -> str:
+    """Say what charging draws; stepping up it is far more than what the unit gives."""
+    words = f"Charging draws up to {whole_amperes(drawn)}"
+    if not installation.has(Extra.OTHER_OUTPUT_VOLTAGE):
+        return words
+    given = whole_amperes(_all_output(installation))
+    sides = (installation.nominal_voltage_v, 12 * installation.house_scale)
+    vehicle, house = (as_stated(side, "V") for side in sides)
+    return f"{words} at {vehicle} for {given} at {house}"
+
+
+def _converter_share(installation: Installation) -> DesignCheck:
+    """Hold what is drawn against a converter's own limit: past it, its volts collapse."""
+    rule_id, title = "converter_share", "Current the vehicle's supply can spare"
+    share, own = (tables.row("supply", f"converter.{name}") for name in ("share", "own_use"))
+    source = f"{share.source}; the vehicle's own use: {own.source}"
+    rated, drawn = installation.alternator.rated_current_a, _all_input(installation)
+    used = own.value / installation.scale
+    needed = whole_amperes(_to_fives((drawn + used) / share.value))
+    if rated is None:
+        text = f"{_draws(installation, drawn)}; what the vehicle's supply gives is not known."
+        right = (
+            f"It takes one of {needed} or more: look it up in the vehicle's papers. Some makers "
+            "allow less to be taken for what is added."
+        )
+        return DesignCheck(rule_id, title, None, text, source, right)
+    spare = max(share.value * rated - used, 0.0)
+    passed: bool | None = drawn <= spare
+    text = (
+        f"{_draws(installation, drawn)}; a DC-DC supply of {as_stated(rated, 'A')} has about "
+        f"{whole_amperes(spare)} to spare, once the vehicle has taken its own "
+        f"{whole_amperes(used)}."
+    )
+    right = ""
+    if not passed:
+        text += " Overloaded, it lets its volts fall to the start battery's, which then empties."
+        right = (
+            f"Set an input current limit of {whole_amperes(math.floor(spare))}, where the unit has "
+            f"one, or fit a smaller unit; all of it takes a supply of {needed}."
+        )
+    elif installation.stated("alternator.rated_current_a") is StatedBy.GUESS:
+        passed, right = None, "That rating is a guess: look it up in the vehicle's papers."
+    return DesignCheck(rule_id, title, passed, text, source, right)
+
+
+def _input_limit(installation: Installation, limit: Ampere) -> DesignCheck:
+    """Hold a set input limit against what the rating needs and what the alternator can spare."""
+    rule_id, title = "input_limit", "Output that the input limit leaves"
+    at, hot = (
+        tables.row("supply", "generator.nominal"),
+        tables.row("supply", "share.hot_alternator"),
+    )
+    source = f"efficiency, runs and profile as entered; supply: {at.source}; {hot.source}"
+    rated, needed = installation.charger.rated_output_current_a, input_for_rating(installation)
+    left = output_at_limit(installation, limit)
+    held = f"Held to {as_stated(limit, 'A')} the unit"
+    if limit >= needed:
+        text = f"{held} still gives its whole {as_stated(rated, 'A')}, which takes about "
+        return DesignCheck(rule_id, title, True, f"{text}{whole_amperes(needed)}.", source)
+    text = (
+        f"{held} gives about {whole_amperes(left)} of its {as_stated(rated, 'A')}: it costs "
+        f"{whole_amperes(rated - left)}. Its whole rating takes {whole_amperes(needed)}."
+    )
+    alternator = installation.alternator.rated_current_a
+    if alternator is None:
+        right = "Whether the alternator asks for so much is not known: read its plate."
+        return DesignCheck(rule_id, title, None, text, source, right)
+    used = tables.number("supply", "own_use.running") / installation.scale
+    spare = max(tables.number("supply", "share.hot_alternator") * alternator - used, 0.0)
+    most = math.floor(min(spare, math.ceil(needed)))
+    if limit >= most - 1:
+        text += f" The alternator has no more than {whole_amperes(spare)} to spare on the road."
+        return DesignCheck(rule_id, title, True, text, source)
+    right = (
+        f"The alternator spares {whole_amperes(spare)} on the road: a limit of "
+        f"{whole_amperes(most)} would give {whole_amperes(output_at_limit(installation, most))}, "
+        "as far as cable and fuse bear it."
+    )
+    return DesignCheck(rule_id, title, None, text, source, right)
 
 
 def _to_fives(amperes: Ampere) -> Ampere:
@@ -289,22 +397,47 @@ def _start_signal(installation: Installation) -> DesignCheck:
         )
         right = "" if passed else "Wire its ignition input."
         return DesignCheck(rule_id, title, passed, text, row.source, right)
+    if control is Control.CONVERTER:
+        return _starts_by_converter(installation, rule_id)
     if control is Control.UNKNOWN:
         text = "The alternator's kind is not known."
         right = "Wire the ignition input to be on the safe side."
-        return DesignCheck(rule_id, title, None, text, _PRACTICE, right)
+        return DesignCheck(rule_id, title, None, text, PRACTICE, right)
     if unit.ignition_signal_min_v is None:
         text = (
             "A variable alternator needs a signal on the ignition input; whether the "
             "unit takes one is not known."
         )
-        return DesignCheck(rule_id, title, None, text, _PRACTICE)
+        return DesignCheck(rule_id, title, None, text, PRACTICE)
     text = (
         f"A variable alternator needs {as_stated(unit.ignition_signal_min_v, 'V')} or more on the "
         "ignition input; the unit takes it."
     )
     right = "Prove it dead with the key off and live with the engine on."
-    return DesignCheck(rule_id, title, True, text, _PRACTICE, right)
+    return DesignCheck(rule_id, title, True, text, PRACTICE, right)
+
+
+def _starts_by_converter(installation: Installation, rule_id: str) -> DesignCheck:
+    title, row = "Starts with this supply", tables.row("supply", "converter.low")
+    start, least = installation.charger.start_voltage_v, row.value * installation.scale
+    signal = (
+        "a signal that is live only while the vehicle is ready, not in accessory mode, where the "
+        "supply is off"
+    )
+    if start is None:
+        text = "The unit's start voltage is not known."
+        return DesignCheck(rule_id, title, None, text, row.source, f"Look it up, or wire {signal}.")
+    passed = start <= least
+    text = (
+        f"Starts at {as_stated(start, 'V')}; switched on, the vehicle's own supply holds "
+        f"{volts(least)} or more."
+    )
+    right = (
+        f"By voltage it starts and stops with the supply. If its ignition input is wired: {signal}."
+    )
+    if not passed:
+        right = f"Wire its ignition input to {signal}."
+    return DesignCheck(rule_id, title, passed, text, row.source, right)
 
 
 def _thresholds(installation: Installation) -> DesignCheck:
@@ -316,7 +449,7 @@ def _thresholds(installation: Installation) -> DesignCheck:
     )
     known = [(a, b, which) for a, b, which in pairs if a is not None and b is not None]
     source = "the unit's own figures, as entered"
-    if any(_is_guess(installation, f"charger.{name}") for name in _THRESHOLDS):
+    if any(is_guess(installation, f"charger.{name}") for name in _THRESHOLDS):
         source = "guesses, as entered: these voltages differ from unit to unit, look them up"
     for start, stop, which in known:
         if start <= stop:
@@ -349,14 +482,18 @@ def _low_supply(installation: Installation) -> DesignCheck:
         row = tables.row("supply", "set_point.fixed_low")
         lowest = fixed_set_point(installation.ambient_c or 20.0)[0] * scale
         stop, where = unit.stop_voltage_v, "a fixed alternator's lowest"
+    elif installation.alternator.control is Control.CONVERTER:
+        row = tables.row("supply", "converter.low")
+        lowest, where = row.value * scale, "the vehicle's own supply at its lowest"
+        stop = unit.stop_voltage_v
     else:
         row = tables.row("supply", "lowest.economy")
         lowest, where = row.value * scale, "economy mode"
         stop = unit.ignition_stop_voltage_v
-    if not all(_is_described(getattr(installation.runs, run.value)) for run in VEHICLE_SIDE):
+    if not all(is_described(getattr(installation.runs, run.value)) for run in VEHICLE_SIDE):
         text = "The way of the input current is not known."
         return DesignCheck(rule_id, title, None, text, row.source)
-    current = _input_at_lowest(installation)
+    current = input_at_lowest(installation)
     lost = _way_ohm(installation, 0.0) * current
     text = (
         f"{volts(lowest)} ({where}) less {volts(lost)} that feed and return lose at "
@@ -375,14 +512,15 @@ def _low_supply(installation: Installation) -> DesignCheck:
         text += " It will cut back or cut in and out."
     elif lowest - lost < stop + hold:
         right = "So near its stop voltage many a unit already gives less than its rating."
-    named = "stop" if installation.alternator.control is Control.FIXED else "ignition_stop"
-    if passed and _is_guess(installation, f"charger.{named}_voltage_v"):
+    by_voltage = installation.alternator.control in (Control.FIXED, Control.CONVERTER)
+    named = "stop" if by_voltage else "ignition_stop"
+    if passed and is_guess(installation, f"charger.{named}_voltage_v"):
         passed = None
         right = f"That stop voltage is a guess: look it up in the unit's papers. {right}".rstrip()
     return DesignCheck(rule_id, title, passed, text, row.source, right)
 
 
-def _is_described(cable: CableRun) -> bool:
+def is_described(cable: CableRun) -> bool:
     return cable.length_m is not None and cable.area_mm2 is not None
 
 
@@ -406,12 +544,45 @@ def _more_copper(installation: Installation, most_ohm: float) -> str:
     return f"Fit {cable.words} out and back, or set a lower input limit."
 
 
-def _input_at_lowest(installation: Installation) -> Ampere:
+def input_at_lowest(installation: Installation) -> Ampere:
     """Return what the unit draws at full output and the lowest supply that it works at, A."""
     unit = sound_installation(installation).charger
     at_unit = tables.number("supply", "lowest.at_unit") * installation.scale
     drawn = unit.rated_output_a * unit.absorption_v / (unit.efficiency.mean * at_unit)
     return min(drawn, unit.input_limit_a)
+
+
+def _two_in_series(installation: Installation) -> DesignCheck:
+    rule_id, title = "two_in_series", "Fed across both batteries in series"
+    if installation.nominal_voltage_v == 12:
+        text = (
+            "Two start batteries in series, and a 12 V input: two 12 V batteries make 24 V, and on "
+            "one of them alone the unit empties that one while the other is overcharged."
+        )
+        right = "Fit a unit with 24 V input, and set the vehicle up as 24 V."
+        right += " Only two 6 V batteries make 12 V: then say so."
+        return DesignCheck(rule_id, title, False, text, PRACTICE, right)
+    text = "Two start batteries in series: the unit's input is their 24 V together."
+    right = (
+        "Positive at the end that is not earthed, negative at the earthed end or the body; nothing "
+        "on the link between the two. Look at it."
+    )
+    return DesignCheck(rule_id, title, None, text, PRACTICE, right)
+
+
+def _two_in_parallel(installation: Installation) -> DesignCheck:
+    rule_id, title = "two_in_parallel", "Which of two batteries feeds the unit"
+    battery = installation.start_battery
+    capacity = battery.capacity_ah if battery else None
+    text = "Two start batteries in parallel"
+    if capacity is not None:
+        text += f", {as_stated(capacity, 'Ah')} together"
+    right = (
+        "Feed and fuse at the battery that the alternator's cable comes to; negative at the body, "
+        "or at that same battery on the body side of a sensor. The fuse has to break what both "
+        "give together. Look at it."
+    )
+    return DesignCheck(rule_id, title, None, f"{text}.", PRACTICE, right)
 
 
 def _battery_sensor(installation: Installation) -> DesignCheck:
@@ -443,13 +614,13 @@ def _lithium_place(installation: Installation) -> DesignCheck:
     location = installation.house_battery.location
     if location is None:
         text = "Where the lithium battery sits is not known."
-        return DesignCheck(rule_id, title, None, text, _PRACTICE)
+        return DesignCheck(rule_id, title, None, text, PRACTICE)
     where = location.value.replace("_", " ")
     if location is Location.ENGINE_BAY:
         text = "It sits in the engine bay, hotter than hardly any lithium battery may get."
         right = "Move it, or fit a kind that its papers allow there."
-        return DesignCheck(rule_id, title, False, text, _PRACTICE, right)
-    return DesignCheck(rule_id, title, True, f"It sits in the {where}, away from heat.", _PRACTICE)
+        return DesignCheck(rule_id, title, False, text, PRACTICE, right)
+    return DesignCheck(rule_id, title, True, f"It sits in the {where}, away from heat.", PRACTICE)
 
 
 def _vented_place(installation: Installation) -> DesignCheck:
@@ -496,7 +667,7 @@ def _sealed_for_location(installation: Installation) -> DesignCheck:
         right = "Move it into the cabin or fit a sealed unit, IP54 or better."
     elif code[3] in "78":
         right = "Its second numeral says nothing of jets: keep the hose away."
-    if passed and _is_guess(installation, "charger.ingress_protection"):
+    if passed and is_guess(installation, "charger.ingress_protection"):
         passed = None
         right = f"That code is a guess: read it off the plate. {right}".rstrip()
     return DesignCheck(rule_id, title, passed, text, _IP_SOURCE, right)
@@ -528,7 +699,7 @@ def _heat(installation: Installation) -> DesignCheck:
         right = (
             "Look up the unit's highest storage temperature. Started hot, it gives less at first."
         )
-    elif _is_guess(installation, "charger.max_ambient_c"):
+    elif is_guess(installation, "charger.max_ambient_c"):
         passed = None
         right = "That rating is a guess: read it off the plate."
     return DesignCheck(rule_id, title, passed, text, source, right)
@@ -559,7 +730,7 @@ def _cold_panel(installation: Installation) -> DesignCheck:
         passed, source = None, f"{source}; {thin.source}"
         text += f" Some panels go on to {volts(cold * thin.value)}: a thin margin."
         right = "Take the coefficient from the panel's own papers, or fit one of lower voltage."
-    elif any(_is_guess(installation, path) for path in _COLD_PANEL):
+    elif any(is_guess(installation, path) for path in _COLD_PANEL):
         passed = None
         right = "A voltage of it is a guess: read it off the panel's and the unit's plates."
     return DesignCheck(rule_id, title, passed, text, source, right)
@@ -584,8 +755,8 @@ def _panel_reaches_battery(installation: Installation) -> DesignCheck:
     open_v, working = (
         open_circuit_voltage(plate, _HOT_CELLS_C)
         for plate in (
-            plate_open_circuit(solar, installation.scale),
-            plate_working(solar, installation.scale),
+            plate_open_circuit(solar, installation.house_scale),
+            plate_working(solar, installation.house_scale),
         )
     )
     passed = True if working >= needed else None if open_v >= needed else False
@@ -607,7 +778,7 @@ _HOT_CELLS_C = 60.0  # assumed: cells in full sun on a summer's day
 # Fuses and cables
 
 
-def _run_checks(installation: Installation) -> Iterator[DesignCheck]:
+def run_checks(installation: Installation) -> Iterator[DesignCheck]:
     """Yield the checks of every run."""
     for run in FEEDS:
         cable = getattr(installation.runs, run.value)
@@ -624,7 +795,7 @@ def _run_checks(installation: Installation) -> Iterator[DesignCheck]:
 def _fuse_protects(installation: Installation, run: Run, cable: CableRun) -> DesignCheck:
     name = run.full_name
     rule_id, title = f"{run.value}_fuse_protects_cable", f"Fuse protects the {name}"
-    source = f"{_PRACTICE}; carried: {tables.row('conductors', 'ampacity.105_c').source}"
+    source = f"{PRACTICE}; carried: {tables.row('conductors', 'ampacity.105_c').source}"
     if cable.fuse_a is None or cable.area_mm2 is None:
         missing = "fuse" if cable.fuse_a is None else "cable size"
         return DesignCheck(rule_id, title, None, f"The {name}'s {missing} is not known.", source)
@@ -634,7 +805,7 @@ def _fuse_protects(installation: Installation, run: Run, cable: CableRun) -> Des
     least_c, least_n, best_c, best_n = _laid(cable)
     least = ampacity(cable.area_mm2, hot, least_c, least_n)
     best = ampacity(cable.area_mm2, hot, best_c, best_n)
-    text = f"{as_stated(cable.fuse_a, 'A')} fuse on {_size(cable)}, which carries "
+    text = f"{as_stated(cable.fuse_a, 'A')} fuse on {size_words(cable)}, which carries "
     passed: bool | None
     if cable.fuse_a > best:
         passed = False
@@ -706,7 +877,7 @@ def _fuse_carries(installation: Installation, run: Run, cable: CableRun) -> Desi
         return DesignCheck(rule_id, title, None, f"The {name}'s fuse is not known.", source)
     load, at = sound_installation(installation).charger.rated_output_a, ""
     if run is Run.VEHICLE_FEED:
-        load = _input_at_lowest(installation)
+        load = input_at_lowest(installation)
         at = f" at {volts(tables.number('supply', 'lowest.at_unit') * installation.scale)} supply"
     fuse = as_stated(cable.fuse_a, "A")
     text = (
@@ -715,7 +886,7 @@ def _fuse_carries(installation: Installation, run: Run, cable: CableRun) -> Desi
     )
     least = load / lasting.value
     sized = fuse_words(smallest_fuse(least), least)
-    practice = _usual_fuse(installation)
+    practice = _usual_fuse(installation, run)
     passed: bool | None = load <= lasting.value * cable.fuse_a + 1e-9
     right = ""
     if not passed and (
@@ -730,10 +901,16 @@ def _fuse_carries(installation: Installation, run: Run, cable: CableRun) -> Desi
     return DesignCheck(rule_id, title, passed, text, source, right)
 
 
-def _usual_fuse(installation: Installation) -> Ampere | None:
-    """Return the fuse that is met with units of this rating or the next larger one, A."""
+def _usual_fuse(installation: Installation, run: Run) -> Ampere | None:
+    """Return the fuse that is met with units of this rating or the next larger one, A.
+
+    The rule of thumb is of units with one voltage on both sides; elsewhere the input is that of
+    such a unit of the same power.
+    """
     pairs = tables.row("fuses", "thumb.rating").points
     rated = installation.charger.rated_output_current_a
+    if run in VEHICLE_SIDE:
+        rated *= installation.house_scale / installation.scale
     return next((fuse for rating, fuse in pairs if rating >= rated), None)
 
 
@@ -741,25 +918,31 @@ def _usual_fuses(installation: Installation) -> DesignCheck:
     rule_id, title = "usual_fuse", "Fuses beside what is usual"
     row = tables.row("fuses", "thumb.rating")
     rated = installation.charger.rated_output_current_a
-    usual = _usual_fuse(installation)
+    usual = [_usual_fuse(installation, run) for run in FEEDS]
     unit = f"{as_stated(rated, 'A')} unit"
     fitted = [getattr(installation.runs, run.value).fuse_a for run in FEEDS]
-    if usual is None:
+    if None in usual:
         text = f"There is no rule of thumb for a {unit}; the current decides."
         return DesignCheck(rule_id, title, None, text, row.source)
+    both = f"{as_stated(usual[0], 'A')} at both"
+    if usual[0] != usual[1]:
+        both = f"{as_stated(usual[0], 'A')} and {as_stated(usual[1], 'A')}"
     if None in fitted:
-        text = f"Usual is {as_stated(usual, 'A')} at both batteries; not both fuses are known."
+        where = "at start and house battery" if usual[0] != usual[1] else "batteries"
+        text = f"Usual is {both} {where}; not both fuses are known."
         return DesignCheck(rule_id, title, None, text, row.source)
     text = (
         f"{as_stated(fitted[0], 'A')} at the start battery, {as_stated(fitted[1], 'A')} at the "
-        f"house battery; usual for a {unit} is {as_stated(usual, 'A')} at both, with a thin margin."
+        f"house battery; usual for a {unit} is {both}, with a thin margin."
     )
     right = ""
-    if min(fitted) < usual:
+    pairs = [(has, asked or 0.0) for has, asked in zip(fitted, usual, strict=True)]
+    is_enough = all(has >= asked for has, asked in pairs)
+    if not is_enough:
         right = "The smaller one may open on a long hot drive."
-    elif max(fitted) > usual:
+    elif any(has > asked for has, asked in pairs):
         right = "Larger is right as far as cable and unit's instructions allow it."
-    return DesignCheck(rule_id, title, min(fitted) >= usual or None, text, row.source, right)
+    return DesignCheck(rule_id, title, is_enough or None, text, row.source, right)
 
 
 def _vehicle_fuse_breaks(installation: Installation) -> DesignCheck:
@@ -810,7 +993,7 @@ def _fuse_breaks(
     text = f"{gives}; the fuse breaks {as_stated(rating, 'A')}."
     passed: bool | None = rating >= needed
     right = "" if passed else f"Fit a fuse or breaker that breaks {whole_amperes(needed)} or more."
-    if passed and _is_guess(installation, f"runs.{run}.fuse_breaks_a"):
+    if passed and is_guess(installation, f"runs.{run}.fuse_breaks_a"):
         passed, right = None, "That rating is a guess: read it off the fuse or breaker."
     return DesignCheck(rule_id, title, passed, text, source, right)
 
@@ -826,7 +1009,7 @@ def _drop_at_full_load(installation: Installation, run: Run, cable: CableRun) ->
     allowed = _allowed(installation, run)
     what = "feed" if run in FEEDS else "return"
     text = (
-        f"{as_stated(cable.length_m, 'm')} of {_size(cable)} loses {volts(lost)} at "
+        f"{as_stated(cable.length_m, 'm')} of {size_words(cable)} loses {volts(lost)} at "
         f"{whole_amperes(load)}, warm; {as_stated(allowed, 'V')} at most is usual in a {what}."
     )
     left, more = _left_by_the_other(installation, run, lost)
@@ -879,10 +1062,10 @@ def _house_side_drop(installation: Installation) -> DesignCheck:
         run = Run.HOUSE_FEED if lost_there is None else Run.HOUSE_RETURN
         text = f"The {run.full_name}'s length or size is not known."
         return DesignCheck(rule_id, title, None, text, row.source)
-    lost, allowed = lost_there + lost_back, row.value * installation.nominal_voltage_v
+    lost, allowed = lost_there + lost_back, row.value * 12 * installation.house_scale
     text = (
-        f"{as_stated(feed.length_m, 'm')} of {_size(feed)} out and "
-        f"{as_stated(back.length_m, 'm')} of {_size(back)} back lose {volts(lost)} at "
+        f"{as_stated(feed.length_m, 'm')} of {size_words(feed)} out and "
+        f"{as_stated(back.length_m, 'm')} of {size_words(back)} back lose {volts(lost)} at "
         f"{whole_amperes(load)}, warm; {volts(allowed)}, {percent(row.value)}, for both is usual."
     )
     passed = round(lost, 2) <= round(allowed, 2)
@@ -908,7 +1091,7 @@ def _allowed(installation: Installation, run: Run) -> Volt:
     return tables.row("conductors", _LIMITS[run]).value * installation.scale
 
 
-def _size(cable: CableRun) -> str:
+def size_words(cable: CableRun) -> str:
     """Say a conductor's copper, and what it was sold as where that is another number."""
     copper = square_millimetres(cable.area_mm2 or 0.0)
     words = _SOLD_AS.get(cable.stated.stated_as) if cable.stated else None

@@ -3,8 +3,10 @@
 The expectation builds its limits on it and the diagnosis takes it as its priors. Nothing here
 has been measured; ``None`` in the installation widens the spread. Plain floats, no numpy.
 
-Volts are for this vehicle (24 V systems already doubled). Fields marked *ln* hold a median and
-the spread of the logarithm; the others a mean and a standard spread (k = 1).
+Volts are for this vehicle (24 V already doubled: supply, thresholds and signal by the vehicle's
+nominal voltage, house battery, profile and panel by the house side's, which may be another). Fields
+marked *ln* hold a median and the spread of the logarithm; the others a mean and a standard spread
+(k = 1).
 """
 
 import math
@@ -77,7 +79,8 @@ class SoundInstallation:
     shows the supply less ``signal_drop_v`` while the engine runs; dead, ``dead_signal_v``.
     """
 
-    scale: float  # nominal voltage over 12 V
+    scale: float  # the vehicle's nominal voltage over 12 V
+    house_scale: float  # the house side's, where the unit steps up or down another one
     supply_v: Mapping[State, Estimate]
     highest_supply_v: Volt
     signal_drop_v: Estimate
@@ -101,6 +104,7 @@ def sound_installation(installation: Installation) -> SoundInstallation:
     charger = _charger(installation)
     return SoundInstallation(
         scale=installation.scale,
+        house_scale=installation.house_scale,
         supply_v={s: supply_voltage(installation, s, ambient.mean) for s in State},
         highest_supply_v=highest_set_point(installation, ambient),
         signal_drop_v=signal_drop(installation.scale),
@@ -121,8 +125,14 @@ def sound_installation(installation: Installation) -> SoundInstallation:
     )
 
 
-# Assumed: only a variable alternator makes the signal a need.
-_WIRED = {Control.FIXED: 0.4, Control.VARIABLE: 0.97, Control.UNKNOWN: 0.7}
+# Assumed: only a variable alternator makes the signal a need; a converter's steady volts do not,
+# but a signal that is live only while the vehicle is ready is often asked for.
+_WIRED = {
+    Control.FIXED: 0.4,
+    Control.VARIABLE: 0.97,
+    Control.CONVERTER: 0.7,
+    Control.UNKNOWN: 0.7,
+}
 
 
 def _usual(name: str) -> float:
@@ -140,13 +150,13 @@ def _ambient(installation: Installation) -> Estimate:
 
 
 def _charger(installation: Installation) -> SoundCharger:
-    unit, scale = installation.charger, installation.scale
-    house = installation.house_battery
+    unit, house = installation.charger, installation.house_battery
+    scale, house_scale = installation.scale, installation.house_scale
     efficiency = _usual_estimate("usual.efficiency")
     if unit.efficiency is not None:
         efficiency = Estimate(unit.efficiency, _usual("stated.efficiency_spread"))
     absorption = unit.absorption_voltage_v or house.absorption_voltage_v
-    absorption = absorption or sum(batteries.absorption_window(house.chemistry, scale)) / 2
+    absorption = absorption or sum(batteries.absorption_window(house.chemistry, house_scale)) / 2
     running = tables.number("supply", "generator.nominal") * scale
     per_output = absorption / (efficiency.mean * running)
     limit = unit.input_current_limit_a or math.inf
@@ -159,8 +169,8 @@ def _charger(installation: Installation) -> SoundCharger:
         efficiency=efficiency,
         own_use_w=_usual_estimate("usual.own_use"),
         absorption_v=absorption,
-        float_v=unit.float_voltage_v or batteries.float_voltage(house.chemistry, scale),
-        regulation_v=Estimate(0.0, _usual("usual.regulation_spread") * scale),
+        float_v=unit.float_voltage_v or batteries.float_voltage(house.chemistry, house_scale),
+        regulation_v=Estimate(0.0, _usual("usual.regulation_spread") * house_scale),
         start_v=unit.start_voltage_v or _usual("usual.start") * scale,
         stop_v=unit.stop_voltage_v or _usual("usual.stop") * scale,
         ignition_start_v=unit.ignition_start_voltage_v or _usual("usual.ignition_start") * scale,
@@ -181,7 +191,7 @@ def _case_rise(location: Location | None) -> Estimate:
 
 
 def _house_battery(installation: Installation, ambient_c: Estimate) -> SoundHouseBattery:
-    battery, scale = installation.house_battery, installation.scale
+    battery, scale = installation.house_battery, installation.house_scale
     kind = battery.chemistry
     charge = tables.number("batteries", "charge_before.house")
     charge_spread = tables.number("batteries", "charge_before.house_spread")
@@ -208,7 +218,7 @@ def _house_battery(installation: Installation, ambient_c: Estimate) -> SoundHous
 
 
 def _panel(installation: Installation, ambient_c: Celsius) -> SoundPanel:
-    solar, scale = installation.solar, installation.scale
+    solar, scale = installation.solar, installation.house_scale
     cells_c = ambient_c + tables.number("solar", "panel.warming")
     warm = panels.open_circuit_voltage(1.0, cells_c)
     spread = tables.number("solar", "panel.voltage_spread")

@@ -12,12 +12,13 @@ def supply_voltage(installation: Installation, state: State, ambient_c: Celsius)
     """Volts at the start battery's posts in a state, with a sound vehicle.
 
     A variable alternator may rest the battery at 12.5 V with the engine running: its spread
-    covers that, so a low running voltage alone proves nothing.
+    covers that, so a low running voltage alone proves nothing. A converter holds its volts: it has
+    no idle, and its states of running are one and the same (the vehicle ready).
 
     Parameters
     ----------
     installation
-        For the alternator's control, the start battery and the system voltage.
+        For the supply's control, the start battery and the system voltage.
     state
         Of the vehicle.
     ambient_c : °C
@@ -34,10 +35,9 @@ def supply_voltage(installation: Installation, state: State, ambient_c: Celsius)
         low, high = fixed_set_point(ambient_c)
         found = Estimate((low + high) / 2, (high - low) / 12**0.5)
     else:
-        kind = "variable" if control is Control.VARIABLE else "unknown"
-        mean = tables.number("supply", f"{kind}.mean")
-        found = Estimate(mean, tables.number("supply", f"{kind}.spread"))
-    if state is State.IDLE:
+        mean = tables.number("supply", f"{control}.mean")
+        found = Estimate(mean, tables.number("supply", f"{control}.spread"))
+    if state is State.IDLE and control is not Control.CONVERTER:
         sag, spread = tables.number("supply", "idle.sag"), tables.number("supply", "idle.spread")
         found = Estimate(found.mean - sag, (found.spread**2 + spread**2) ** 0.5)
     return found.times(installation.scale)
@@ -65,7 +65,7 @@ def fixed_set_point(ambient_c: Celsius) -> tuple[float, float]:
 
 
 # Assumed: how far over its table a sound fixed regulator may be set, at 12 V; and the most any
-# other charges at, in the cold neither (published set-points end at 15.1 V at -20 °C).
+# other alternator charges at, in the cold neither (published set-points end at 15.1 V at -20 °C).
 _OVER_TABLE_V, _HIGHEST_V = 0.15, 15.15
 
 
@@ -87,7 +87,10 @@ def highest_set_point(installation: Installation, ambient_c: Estimate) -> float:
     ----------
     As :func:`fixed_set_point`.
     """
-    if installation.alternator.control is not Control.FIXED:
+    control = installation.alternator.control
+    if control is Control.CONVERTER:
+        return tables.number("supply", "converter.high") * installation.scale
+    if control is not Control.FIXED:
         return _HIGHEST_V * installation.scale
     coldest = ambient_c.mean - ambient_c.spread - tables.number("supply", "set_point.warming")
     _, high = fixed_set_point(coldest)

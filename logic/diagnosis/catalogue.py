@@ -20,6 +20,7 @@ from logic.quantities import Data, Fraction
 from logic.vehicle.installation import (
     Chemistry,
     Control,
+    Extra,
     Installation,
     RepairedPart,
     StatedBy,
@@ -41,7 +42,15 @@ class PriorChange(Data):
     to: float | None = Field(None, description="the value, or the value above what 'above' names")
     shift: float | None = Field(None, description="added to the sound mean")
     times: float | None = Field(None, description="factor on the sound mean")
-    above: Literal["", "full_rest", "float", "signal_threshold", "rated_output"] = Field(
+    above: Literal[
+        "",
+        "full_rest",
+        "float",
+        "signal_threshold",
+        "rated_output",
+        "rated_input",
+        "one_battery_less",
+    ] = Field(
         "", description="what the value is counted from, if not from nothing or the sound mean"
     )
     of_one_cell: bool = Field(
@@ -103,7 +112,12 @@ class Way(Data):
     )
     battery: Literal["accepts", "nearly_full"] = "accepts"
     limit: Literal["profile", "float"] = Field("profile", description="what the unit regulates to")
-    panel: Literal["connected", "open", "blocked"] = "connected"
+    panel: Literal["connected", "held", "open", "blocked"] = Field(
+        "connected", description="held: something holds the solar terminal at volts of its own"
+    )
+    second_unit: Literal["works", "dead", "unfed"] = Field(
+        "works", description="dead: a second unit gives nothing; unfed: nothing arrives at it"
+    )
     loose: dict[Point, float] = Field(
         default_factory=dict,
         description="readings whose value the model cannot tell then, with their standard spread",
@@ -116,7 +130,7 @@ class Needs(Data):
 
     chemistry: tuple[Chemistry, ...] = Field((), description="of the house battery, one of these")
     control: tuple[Control, ...] = Field((), description="of the alternator, one of these")
-    solar: bool = Field(False, description="true: a panel must be fitted")
+    fitted: tuple[Extra, ...] = Field((), description="all of these must be fitted")
 
 
 class FaultCaution(Data):
@@ -148,6 +162,9 @@ class Fault(Data):
     )
     responsibility: Responsibility
     common: float = Field(1.0, gt=0, description="frequency beside the other real faults")
+    common_on: dict[Control, float] = Field(
+        default_factory=dict, description="factor on that, by how the vehicle's supply is held"
+    )
     share_of_jobs: Fraction | None = Field(None, gt=0, description="of all jobs, instead")
     source: str = Field(min_length=3, description="where the frequency comes from")
     doubts: str = Field(
@@ -278,7 +295,7 @@ def _is_possible(entry: Fault, installation: Installation) -> bool:
     needs = entry.needs
     chemistry = not needs.chemistry or installation.house_battery.chemistry in needs.chemistry
     control = not needs.control or installation.alternator.control in needs.control
-    return chemistry and control and (installation.solar is not None or not needs.solar)
+    return chemistry and control and all(installation.has(extra) for extra in needs.fitted)
 
 
 @lru_cache(maxsize=16)
@@ -319,5 +336,6 @@ def _doubt(entry: Fault, installation: Installation) -> float:
 
 def _control_share(entry: Fault, installation: Installation) -> float:
     # Of alternators nobody has looked at, half are taken to be of the kind the fault needs.
-    unknown = installation.alternator.control is Control.UNKNOWN
-    return 0.5 if entry.needs.control and unknown else 1.0
+    control = installation.alternator.control
+    by_kind = entry.common_on.get(control, 1.0)
+    return by_kind * (0.5 if entry.needs.control and control is Control.UNKNOWN else 1.0)

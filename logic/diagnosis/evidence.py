@@ -84,7 +84,7 @@ def chain(found: Fit, row: int, readings: Sequence[Reading]) -> dict[int, Link]:
     """
     slope, theta = found.predicted.slope[row], found.theta[row]
     offset = found.predicted.value[row] - slope @ theta
-    mean, covariance = found.prior.mean[row].copy(), np.linalg.inv(found.prior.precision[row])
+    mean, covariance = found.prior.mean[row].copy(), found.prior.covariance(row)
     links = {}
     for index in reading_order(readings):
         expected = float(slope[index] @ mean + offset[index])

@@ -27,7 +27,7 @@ from logic.case import FaultId, Reading, Slip
 from logic.diagnosis.conditions import CAREFUL, HURRIED, MISDESCRIBED
 from logic.diagnosis.hypotheses import Hypotheses
 from logic.diagnosis.prediction import Prediction, Predictor, ln_lamps
-from logic.diagnosis.unknowns import INDEX, LASTING, NAMES, RUN_NAMES, VOLTS
+from logic.diagnosis.unknowns import INDEX, LASTING, NAMES, RUN_NAMES, SUPPLY_NAMES, Habit, Scales
 from logic.quantities import Ampere, Celsius, Volt
 from logic.vehicle.points import Unit
 
@@ -53,67 +53,99 @@ class BaselinePrior:
 
 
 @dataclass(frozen=True)
+class Root:
+    """A root of a covariance and its inverse, each ``[h, unknown, unknown]``."""
+
+    root: Array
+    inverse: Array
+
+    @classmethod
+    def independent(cls, spread: Array) -> "Root":
+        """Return the root of unknowns ``[h, unknown]`` that hang on nothing else."""
+        one = np.eye(spread.shape[1])
+        return cls(spread[:, :, None] * one, one / spread[:, :, None])
+
+    def take(self, rows: Indices) -> "Root":
+        """Return some of the rows."""
+        return Root(self.root[rows], self.inverse[rows])
+
+    def joined(self, other: "Root") -> "Root":
+        """Return the rows of both."""
+        return Root(
+            np.concatenate([self.root, other.root]), np.concatenate([self.inverse, other.inverse])
+        )
+
+
+@dataclass(frozen=True)
 class Prior:
     """The unknowns before today's readings, one Gaussian a hypothesis.
 
-    ``mean`` and ``spread`` are ``[h, unknown]``, ``precision`` (the inverse of the covariance)
-    ``[h, unknown, unknown]``, ``ln_det`` of it ``[h]``; in the coordinates of the fit.
+    ``mean`` and ``spread`` are ``[h, unknown]``, ``ln_det`` of the precision ``[h]``; in the
+    coordinates of the fit.
     """
 
     mean: Array
-    precision: Array
     ln_det: Array
     spread: Array
-    root: Array | None = None
-    """A root of the covariance ``[h, unknown, unknown]``; ``None`` where it is diagonal."""
+    root: Root | None = None
+    """``None`` where no unknown hangs on another."""
 
     def take(self, rows: Indices) -> "Prior":
         """Return some of the rows."""
         return Prior(
             self.mean[rows],
-            self.precision[rows],
             self.ln_det[rows],
             self.spread[rows],
-            None if self.root is None else self.root[rows],
+            None if self.root is None else self.root.take(rows),
         )
 
     def joined(self, other: "Prior") -> "Prior":
         """Return the rows of both."""
+        roots = None
+        if self.root is not None or other.root is not None:
+            roots = self._any_root().joined(other._any_root())
         return Prior(
             np.concatenate([self.mean, other.mean]),
-            np.concatenate([self.precision, other.precision]),
             np.concatenate([self.ln_det, other.ln_det]),
             np.concatenate([self.spread, other.spread]),
-            None
-            if self.root is None and other.root is None
-            else np.concatenate([self._root(), other._root()]),
+            roots,
         )
 
-    def _root(self) -> Array:
-        return self.spread[:, :, None] * np.eye(len(NAMES)) if self.root is None else self.root
+    def _any_root(self) -> Root:
+        return Root.independent(self.spread) if self.root is None else self.root
+
+    @property
+    def precision(self) -> Array:
+        """The inverse of the covariance ``[h, unknown, unknown]``."""
+        inverse = self._any_root().inverse
+        return np.asarray(inverse.transpose(0, 2, 1) @ inverse)
+
+    def covariance(self, row: int) -> Array:
+        """Return one row's covariance ``[unknown, unknown]``."""
+        root = self.take(np.array([row]))._any_root().root[0]
+        return np.asarray(root @ root.T)
 
     def scaled(self, slope: Array) -> Array:
         """Turn slopes ``[h, r, unknown]`` over the unknowns into slopes over independent ones."""
         if self.root is None:
             return np.asarray(slope * self.spread[:, None, :])
-        return np.asarray(slope @ self.root)
+        return np.asarray(slope @ self.root.root)
 
     def unscaled(self, away: Array) -> Array:
         """Turn distances ``[h, unknown]`` from the mean into those of independent unknowns."""
         if self.root is None:
             return np.asarray(away / self.spread)
-        return np.asarray(np.linalg.solve(self.root, away[:, :, None])[:, :, 0])
+        return np.asarray((self.root.inverse @ away[:, :, None])[:, :, 0])
 
     def rescaled(self, away: Array) -> Array:
         """Turn distances of independent unknowns back."""
         if self.root is None:
             return np.asarray(away * self.spread)
-        return np.asarray((self.root @ away[:, :, None])[:, :, 0])
+        return np.asarray((self.root.root @ away[:, :, None])[:, :, 0])
 
     def ln_density(self, theta: Array) -> Array:
         """Return the log of each row's density ``[h]`` at unknowns ``[h, unknown]``."""
-        away = theta - self.mean
-        square = ((self.precision @ away[:, :, None])[:, :, 0] * away).sum(axis=1)
+        square = (self.unscaled(theta - self.mean) ** 2).sum(axis=1)
         return np.asarray(0.5 * (self.ln_det - square - len(NAMES) * _LN_2PI))
 
 
@@ -153,17 +185,14 @@ def gaussian_prior(
     covariance[:, lasting[:, None], lasting[None, :]] = block
     mean[:, lasting] = np.where(kept, baseline.mean, mean[:, lasting])
     spread = np.sqrt(covariance[:, diagonal, diagonal])
-    ln_det = -np.linalg.slogdet(covariance)[1]
-    root = np.linalg.cholesky(covariance)
-    return Prior(mean, np.asarray(np.linalg.inv(covariance)), ln_det, spread, np.asarray(root))
+    root = np.asarray(np.linalg.cholesky(covariance))
+    ln_det = -2 * np.log(root[:, diagonal, diagonal]).sum(axis=1)
+    return Prior(mean, ln_det, spread, Root(root, np.asarray(np.linalg.inv(root))))
 
 
 def independent_prior(mean: Array, spread: Array) -> Prior:
     """Return priors ``[h, unknown]`` of unknowns that hang on nothing else."""
-    diagonal = np.arange(len(NAMES))
-    precision = np.zeros((*mean.shape, len(NAMES)))
-    precision[:, diagonal, diagonal] = spread**-2
-    return Prior(mean, precision, -2 * np.log(spread).sum(axis=1), spread)
+    return Prior(mean, -2 * np.log(spread).sum(axis=1), spread)
 
 
 _DESCRIBED = [INDEX[f"{run}_ohm"] for run in RUN_NAMES]
@@ -194,11 +223,15 @@ _SPAN = {Unit.VOLT: 24.0, Unit.AMPERE: 60.0, Unit.CELSIUS: 80.0, Unit.SHARE: 2.0
 class SpoiltReadings:
     """The chance of each reading's value if it is spoilt: slipped, another post's, or anything."""
 
-    def __init__(self, readings: Sequence[Reading], scale: float) -> None:
-        """Prepare for some readings; ``scale`` is the nominal voltage over 12 V."""
+    def __init__(self, readings: Sequence[Reading], scales: Scales) -> None:
+        """Prepare for some readings."""
         units = [reading.point.unit for reading in readings]
-        self._any = np.array([(1 - _SLIPPED - _WRONG_POST) / (_SPAN[u] * scale) for u in units])
-        self._any += np.array([_other_post(reading, readings, scale) for reading in readings])
+        at = [scales.at(reading.point) for reading in readings]
+        span = np.array([_SPAN[unit] for unit in units]) * np.array(at)
+        self._any = (1 - _SLIPPED - _WRONG_POST) / span
+        self._any += np.array(
+            [_other_post(one, readings, scale) for one, scale in zip(readings, at, strict=True)]
+        )
         self._slipped = np.array([unit in SLIPPING_UNITS for unit in units]) * _SLIPPED
 
     def density(self, values: Array, predicted: Array, spread: Array) -> Array:
@@ -309,8 +342,7 @@ class Thresholds:
     takes charge is not colder than its protection allows.
     """
 
-    scale: float
-    """Nominal voltage over 12 V."""
+    scales: Scales
     highest_charging_v: Volt
     """No sound regulator of this vehicle holds the start battery higher."""
     coldest_c: Celsius | None
@@ -345,7 +377,10 @@ class Thresholds:
         return RunningTerms(ln_chance, gradient, bend, slope)
 
     def _of(self, rows: Hypotheses) -> Iterator[_Threshold]:
-        width, hysteresis = _THRESHOLD_WIDTH_V * self.scale, _HYSTERESIS_V * self.scale
+        width, hysteresis = (
+            _THRESHOLD_WIDTH_V * self.scales.vehicle,
+            _HYSTERESIS_V * self.scales.vehicle,
+        )
         for fast in (0, 1):
             side = rows.start_side[:, fast]
             # Once it has started, its own draw may pull the supply down to where it stops.
@@ -396,7 +431,7 @@ SCHEDULE = (
 )
 # Rows that are out of question are left out on the way: first by their robust misfit, which
 # is already plain after the first steps, then by their score.
-_PRUNE_MISFIT = {0: 26.0, 1: 22.0, 2: 20.0}
+_PRUNE_MISFIT = {0: 34.0, 1: 30.0, 2: 26.0}
 _PRUNE_BELOW = {3: 40.0, 4: 20.0}
 # A way of the same answer so far behind its best adds nothing to it.
 _PRUNE_BEHIND_OWN = {2: 16.0, 3: 10.0, 4: 7.0}
@@ -418,6 +453,8 @@ class Problem:
     lamps: tuple[Reading, ...]
     rated_output_a: Ampere
     thresholds: Thresholds
+    habits: tuple[Habit, ...] = ()
+    """How the vehicle's supply may go when it is sound."""
     read_outright: Mapping[str, float] = field(default_factory=dict)
     """Unknowns, by name and in the coordinates of the fit, that a reading shows as they are."""
 
@@ -654,9 +691,10 @@ def _newton_step(
     residual = problem.values - predicted.value
     slope = np.concatenate([predicted.slope, running.slope], axis=1)
     root = np.sqrt(np.concatenate([weight, running.bend], axis=1))
-    pull = (predicted.slope * (weight * residual)[:, :, None]).sum(axis=1) + running.gradient
+    pull = ((weight * residual)[:, None, :] @ predicted.slope)[:, 0] + running.gradient
     # In units of the prior's own spreads the inverse is no larger than the readings are many.
-    scaled = prior.scaled(slope) * root[:, :, None]
+    scaled = prior.scaled(slope)
+    scaled *= root[:, :, None]
     towards = prior.scaled(pull[:, None, :])[:, 0] - prior.unscaled(theta - prior.mean)
     inner = scaled @ scaled.transpose(0, 2, 1)
     inner[:, np.arange(inner.shape[1]), np.arange(inner.shape[1])] += 1
@@ -726,6 +764,7 @@ def _weighed(problem: Problem, rows: Hypotheses, prior: Prior, theta: Array, kep
     precision = running.added_to(prior.precision + weighted @ predicted.slope)
     ln_peak = prior.ln_density(theta) + ln_likelihood.sum(axis=1) + running.ln_chance
     ln_evidence = laplace(ln_peak, precision) + ln_lamps(rows, problem.lamps)
+    ln_evidence += ln_habits(problem.habits, rows, prior, theta, precision)
     return Fit(
         rows,
         prior,
@@ -737,6 +776,59 @@ def _weighed(problem: Problem, rows: Hypotheses, prior: Prior, theta: Array, kep
         ln_running=running.ln_chance,
         kept=kept,
     )
+
+
+def ln_habits(
+    habits: Sequence[Habit], rows: Hypotheses, prior: Prior, theta: Array, precision: Array
+) -> Array:
+    """Return by how much the supply's habits explain the readings better than one Gaussian.
+
+    The fit works with one Gaussian over all that a supply may do.  What the readings say of its
+    two unknowns, that prior taken out, is weighed anew under the mixture.  What a fault says of
+    an unknown stays as it is, and a battery alone has no habits.
+
+    Parameters
+    ----------
+    habits
+        None leaves all as it is.
+    rows, prior, theta, precision
+        As fitted.
+
+    Returns
+    -------
+    1
+        ``[h]``, a logarithm.
+    """
+    if not habits or not len(rows):
+        return np.zeros(len(rows))
+    columns = [INDEX[name] for name in SUPPLY_NAMES]
+    pair = np.zeros((len(NAMES), len(columns)))
+    pair[columns, range(len(columns))] = 1.0
+    known = np.linalg.solve(precision, np.broadcast_to(pair, (len(rows), *pair.shape)))
+    after = np.linalg.inv(known[:, columns])
+    mean, spread = prior.mean[:, columns], prior.spread[:, columns]
+    before = spread[:, :, None] ** -2 * np.eye(len(columns))
+    told = after - before
+    pull = (after @ theta[:, columns, None])[:, :, 0] - mean / spread**2
+
+    def ln_weighed(centre: Array, width: Array) -> Array:
+        inner = told + width[:, :, None] ** -2 * np.eye(len(columns))
+        towards = pull + centre / width**2
+        square = (towards * np.linalg.solve(inner, towards[:, :, None])[:, :, 0]).sum(axis=1)
+        away = square - (centre**2 / width**2).sum(axis=1)
+        return np.asarray(0.5 * (away - np.linalg.slogdet(inner)[1]) - np.log(width).sum(axis=1))
+
+    own = rows.changed[:, columns]
+    each = [
+        np.log(habit.share)
+        + ln_weighed(
+            np.where(own, mean, [habit.idle_v.mean, habit.fast_v.mean]),
+            np.where(own, spread, [habit.idle_v.spread, habit.fast_v.spread]),
+        )
+        for habit in habits
+    ]
+    gained = np.logaddexp.reduce(each) - ln_weighed(mean, spread)
+    return np.where(rows.on_battery, 0.0, gained)
 
 
 def laplace(ln_peak: Array, precision: Array) -> Array:
@@ -793,8 +885,7 @@ def learnt_at_commissioning(
     indices = np.array([INDEX[name] for name in LASTING])
     covariance = found.covariance(np.array([best]))[0][np.ix_(indices, indices)]
     ageing = [
-        (change * (problem.thresholds.scale if name in VOLTS else 1.0)) ** 2
-        for name, change in LASTING.items()
+        (change * problem.thresholds.scales.of(name)) ** 2 for name, change in LASTING.items()
     ]
     return BaselinePrior(
         indices,

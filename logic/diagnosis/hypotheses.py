@@ -30,7 +30,15 @@ from logic.diagnosis.catalogue import (
     prior_probabilities,
 )
 from logic.diagnosis.conditions import CAREFUL, HURRIED, MISDESCRIBED_SHARE
-from logic.diagnosis.unknowns import INDEX, NAMES, VOLTS, sound_priors, to_fit
+from logic.diagnosis.unknowns import (
+    INDEX,
+    NAMES,
+    Habit,
+    Scales,
+    sound_priors,
+    supply_habits,
+    to_fit,
+)
 from logic.quantities import Fraction, Volt
 from logic.vehicle.installation import Control, Installation
 from logic.vehicle.points import Point, State, Unit
@@ -45,8 +53,8 @@ STATE_INDEX = {state: index for index, state in enumerate(STATES)}
 POINT_INDEX = {point: index for index, point in enumerate(Point)}
 
 # Two independent faults on one vehicle: how much rarer than chance would have it. Assumed;
-# makes about one job in eight a double.
-_PAIR_FACTOR = 0.5
+# makes about one job in five a double.
+_PAIR_FACTOR = 0.8
 # Of a fault that is never looked for beside another one.
 _NO_PAIR = 1e-12
 # Assumed: mean state of charge of the batteries that count as nearly full.
@@ -88,6 +96,7 @@ class Beforehand:
     mean: Array
     spread: Array
     manifestations: tuple[Manifestation, ...]
+    supply_habits: tuple[Habit, ...]
 
     # Kept here, for all of it goes by the identity of these very manifestations.
 
@@ -116,6 +125,7 @@ def beforehand(installation: Installation) -> Beforehand:
         mean=np.array([estimate.mean for estimate in fitted]),
         spread=np.array([estimate.spread for estimate in fitted]),
         manifestations=tuple(_manifestations(installation, sound, unknowns)),
+        supply_habits=supply_habits(installation, sound),
     )
 
 
@@ -160,20 +170,24 @@ def changed_prior(
     -------
     the unknown's own unit
     """
-    doubles = change.unknown in VOLTS and not change.of_one_cell
-    scale = installation.scale if doubles else 1.0
+    scale = 1.0 if change.of_one_cell else Scales.on(installation).of(change.unknown)
     counted_from = {
         "": sound_prior.mean,
         "full_rest": rest_voltage(
-            installation.house_battery.chemistry, _FULL, installation.scale, sound.ambient_c.mean
+            installation.house_battery.chemistry,
+            _FULL,
+            installation.house_scale,
+            sound.ambient_c.mean,
         ),
         "float": sound.charger.float_v,
         "signal_threshold": sound.charger.ignition_signal_min_v,
         "rated_output": sound.charger.rated_output_a,
+        "one_battery_less": 1 / max((installation.house_battery.in_parallel or 1) - 1, 1),
+        "rated_input": sound.charger.rated_output_a * sound.charger.input_per_output,
     }[change.above]
     if change.to is not None:
         # A worn battery of twice the volts has twice the cells in series.
-        cells = installation.scale if change.unknown == "house_battery_ohm" else 1.0
+        cells = installation.house_scale if change.unknown == "house_battery_ohm" else 1.0
         value = (counted_from if change.above else 0.0) + change.to * scale * cells
     elif change.shift is not None:
         value = counted_from + change.shift * scale
@@ -231,6 +245,12 @@ class Hypotheses:
     """Whether the supply stands higher than a sound regulator would hold it."""
     panel_open: Flags
     panel_blocked: Flags
+    panel_held: Flags
+    """Whether something holds the solar terminal at volts of its own."""
+    second_dead: Flags
+    """Whether a second unit beside the first gives nothing."""
+    second_unfed: Flags
+    """Whether nothing arrives at its input."""
     sunny: Flags
     """Whether the panel has light while the engine runs."""
     loose: Array
@@ -490,7 +510,7 @@ def _patterns(known: Beforehand, ways: Sequence[Way], live: bool) -> Iterator[_P
         yield _Pattern((at_rest, False, False, at_rest), (-1, -1))
         if not live:
             yield _Pattern((at_rest, False, True, at_rest), (-1, 1))
-            if known.installation.alternator.control is not Control.FIXED:
+            if known.installation.alternator.control in (Control.VARIABLE, Control.UNKNOWN):
                 yield _Pattern((at_rest, True, False, at_rest), (1, -1))
 
 
@@ -509,7 +529,7 @@ def _start_v(sound: SoundInstallation, live: bool) -> Volt:
 
 def _light(installation: Installation, ways: Sequence[Way]) -> tuple[tuple[bool, float], ...]:
     """Whether the panel has light while the engine runs: a workshop has a roof."""
-    if installation.solar is None or any(way.panel != "connected" for way in ways):
+    if installation.solar is None or any(way.panel in ("open", "blocked") for way in ways):
         return ((False, 1.0),)
     return ((False, 0.5), (True, 0.5))
 
@@ -545,6 +565,9 @@ _FLAGS: Mapping[str, Callable[[Way], bool]] = {
     "overcharging": lambda way: way.supply == "overcharging",
     "panel_open": lambda way: way.panel == "open",
     "panel_blocked": lambda way: way.panel == "blocked",
+    "panel_held": lambda way: way.panel == "held",
+    "second_dead": lambda way: way.second_unit != "works",
+    "second_unfed": lambda way: way.second_unit == "unfed",
 }
 
 
@@ -557,13 +580,13 @@ def _traits(known: Beforehand) -> _Traits:
             column = INDEX[name]
             mean[index, column], spread[index, column] = prior
             changed[index, column] = True
-    doubled = np.array([point.unit is Unit.VOLT for point in POINT_INDEX])
+    scales = Scales.on(known.installation)
+    scale = [scales.at(point) if point.unit is Unit.VOLT else 1.0 for point in POINT_INDEX]
     loose = np.array([[way.loose.get(point, 0.0) for point in POINT_INDEX] for way in ways])
     return _Traits(
         place={one: index for index, one in enumerate(known.manifestations)},
         flags={name: np.array([says(way) for way in ways]) for name, says in _FLAGS.items()},
-        # Volts double at 24 V.
-        loose=loose * np.where(doubled, known.sound.scale, 1.0),
+        loose=loose * np.array(scale),
         fault_lit=np.array([way.fault_lit for way in ways]),
         mean=mean,
         spread=spread,
@@ -606,6 +629,9 @@ def _stacked(known: Beforehand, rows: Sequence[_Row]) -> Hypotheses:
         overcharging=flags["overcharging"],
         panel_open=flags["panel_open"] & ~flags["panel_blocked"],
         panel_blocked=flags["panel_blocked"],
+        panel_held=flags["panel_held"],
+        second_dead=flags["second_dead"],
+        second_unfed=flags["second_unfed"],
         sunny=np.array([row.sunny for row in rows], dtype=np.bool_),
         loose=np.maximum(traits.loose[first], traits.loose[second]),
         fault_lit=np.maximum(traits.fault_lit[first], traits.fault_lit[second]),

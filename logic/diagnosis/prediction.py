@@ -16,8 +16,9 @@ Axes of arrays are named by letters throughout: ``h`` hypothesis, ``s`` state, `
 """
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,10 +28,10 @@ from logic.circuit.operating_point import Circuit, OperatingPoint, solve
 from logic.circuit.sound_installation import SoundInstallation
 from logic.diagnosis.conditions import CAREFUL, HURRIED
 from logic.diagnosis.hypotheses import POINT_INDEX, STATE_INDEX, STATES, Hypotheses
-from logic.diagnosis.unknowns import INDEX, LOAD_OFFSET_A, NAMES, RUN_NAMES, VOLTS
+from logic.diagnosis.unknowns import INDEX, LOAD_OFFSET_A, NAMES, RUN_NAMES, Scales
 from logic.quantities import Ampere
 from logic.vehicle.assumed import PROBE_CONTACT_V
-from logic.vehicle.installation import Installation, Meter
+from logic.vehicle.installation import Extra, Installation, Meter
 from logic.vehicle.meter import OwnSpread, own_spread, shared_spreads
 from logic.vehicle.points import Point, ReadingKey, State, Unit
 
@@ -81,31 +82,41 @@ class Predictor:
         installation: Installation,
         sound: SoundInstallation,
         keys: Sequence[ReadingKey],
+        in_series: Collection[ReadingKey] = (),
     ) -> None:
-        """Prepare for these readings; each must be predicted, and none a lamp."""
+        """Prepare for these readings; each must be predicted, and none a lamp.
+
+        ``in_series`` are the currents that were read with the meter in the lead, not by a clamp.
+        """
         self.keys = tuple(keys)
-        scale, points = sound.scale, [key.point for key in self.keys]
+        scales, points = Scales.on(installation), [key.point for key in self.keys]
         states = tuple(state for state in STATES if any(key.state is state for key in self.keys))
-        has_panel = installation.solar is not None
-        self._constants = CircuitConstants(sound, states, has_panel, scale)
+        self._constants = CircuitConstants(installation, sound, states)
         # Row 0 for readings taken with care, row 1 for those taken in a hurry.
         self._drift = np.array(
             [
-                [
-                    conditions.drifts[name] * (scale if name in VOLTS else 1.0)
-                    for name in CAREFUL.drifts
-                ]
+                [conditions.drifts[name] * scales.of(name) for name in CAREFUL.drifts]
                 for conditions in (CAREFUL, HURRIED)
             ]
         )
-        noises = [reading_noise(*key, installation.meter, scale) for key in self.keys]
+        noises = [
+            _IN_SERIES
+            if key in in_series
+            else reading_noise(*key, installation.meter, scales.at(key.point))
+            for key in self.keys
+        ]
+        self._follows_current = np.array(
+            [point.unit is Unit.AMPERE or point.is_drop for point in points]
+        )
         self._fixed = np.array([noise.fixed for noise in noises])
         self._share = np.array([noise.share for noise in noises])
         # A setting read from a table of the unit's manual is no reading of the meter.
         self._by_voltmeter = np.array(
             [point.unit is Unit.VOLT and point.red is not None for point in points]
         )
-        self._by_clamp = np.array([point.unit is Unit.AMPERE for point in points])
+        self._by_clamp = np.array(
+            [key.point.clamp_on is not None and key not in in_series for key in self.keys]
+        )
         self._of_circuit = [
             (index, states.index(key.state), OUTPUT_INDEX[key.point])
             for index, key in enumerate(self.keys)
@@ -155,6 +166,12 @@ class Predictor:
         slope[:, :, INDEX["current_gain"]] += np.where(self._by_clamp, true, 0.0)
         slope[:, :, INDEX["clamp_zero_a"]] += self._by_clamp
         drift = slope[:, :, _DRIFTING] * self._drift[rows.hurried.astype(np.intp), None, :]
+        # In a minute a battery's volts wander, and yet it takes what it took a minute ago: with
+        # little resistance in the way the one would say too much of the other. And where the sun
+        # covers all, the vehicle's share is nothing, however the light moves.
+        for columns, share in ((_BATTERY_DRIFTS, _STEADY_SHARE), (_SUN_DRIFT, _SUNNY_SHARE)):
+            most = np.where(self._follows_current, share * np.abs(true), np.inf)[:, :, None]
+            drift[:, :, columns] = np.clip(drift[:, :, columns], -most, most)
         variance = self._fixed**2 + (self._share * true) ** 2 + loose**2 + (drift**2).sum(axis=2)
         return Prediction(true * gain + zero, slope, np.sqrt(variance))
 
@@ -162,10 +179,23 @@ class Predictor:
 # Noise
 
 _DRIFTING = [INDEX[name] for name in CAREFUL.drifts]
+_BATTERY_DRIFTS = [
+    index
+    for index, name in enumerate(CAREFUL.drifts)
+    if name in ("house_rise_v", "house_rise_solar_v", "regulation_v")
+]
+_SUN_DRIFT = [index for index, name in enumerate(CAREFUL.drifts) if name == "sun"]
+# Assumed: share by which a charging current changes between two readings of a visit, and by
+# which moving light changes what the vehicle has to add at most.
+_STEADY_SHARE, _SUNNY_SHARE = 0.05, 0.6
+# Assumed: of a standing current that was read with the meter in the lead.
+_IN_SERIES = OwnSpread(0.008, 0.02)
 # What the model leaves out, standard spreads (assumed): volts at a post at 12 V, share of a drop
 # or a current, amperes, volts of a profile that is read from a table.
 _POST_V, _SHARE, _CURRENT_A, _PROFILE_V = 0.012, 0.01, 0.08, 0.012
 _DROP_V = PROBE_CONTACT_V / math.sqrt(3)
+# Assumed: of a current that a display shows, as a battery monitor's or a setting's.
+_SHOWN_A, _SHOWN_SHARE = 0.25, 0.02
 # Assumed: of a panel's volts, at 12 V and as a share; of a case that has run before it rests.
 _PANEL_V, _PANEL_SHARE, _RESTING_CASE_C = 0.3, 0.03, 8.0
 # A meter printed as exact still leaves the fit a spread to work with.
@@ -197,9 +227,11 @@ def reading_noise(point: Point, state: State, meter: Meter | None, scale: float)
     meter
         As described; ``None`` is an ordinary one.
     scale : 1
-        Nominal voltage over 12 V.
+        Nominal voltage over 12 V, where it is read.
     """
     own = own_spread(meter, point)
+    if point.unit is Unit.AMPERE and point.clamp_on is None:
+        return OwnSpread(_SHOWN_A, _SHOWN_SHARE)
     if point.unit is Unit.AMPERE:
         return OwnSpread(math.hypot(_CURRENT_A, own.fixed), _SHARE)
     if point.unit is Unit.CELSIUS:
@@ -218,8 +250,7 @@ def reading_noise(point: Point, state: State, meter: Meter | None, scale: float)
 
 # The circuit
 
-# What the circuit needs of the unknowns, with the step by which each is moved for a slope. The
-# panel's terms come last: without a panel they are left out.
+# What the circuit needs of the unknowns, with the step by which each is moved for a slope.
 TERMS: dict[str, float] = {
     **dict.fromkeys(RUN_NAMES, 1e-6),
     "house_emf": 1e-4,
@@ -230,15 +261,23 @@ TERMS: dict[str, float] = {
     "load": 1e-4,
     "limit": 1e-4,
     "hold": 1e-4,
+    "input_limit": 1e-3,
     "taper": 1e-6,
     "tail": 1e-4,
     "consumer": 1e-4,
     "supply": 1e-4,
+    "second": 1e-4,
     "sun_current": 1e-4,
     "panel": 1e-4,
 }
 _TERM_INDEX = {name: index for index, name in enumerate(TERMS)}
-_STEPS = np.array(list(TERMS.values()))
+# On installations without these nothing hangs on the terms: no slope is taken.
+_TERMS_OF = {
+    "input_limit": Extra.INPUT_CURRENT_LIMIT,
+    "second": Extra.SECOND_CHARGER,
+    "sun_current": Extra.SOLAR,
+    "panel": Extra.SOLAR,
+}
 
 # What the circuit gives, in this order.
 OUTPUTS: tuple[Point, ...] = (
@@ -260,12 +299,27 @@ OUTPUT_INDEX = {point: index for index, point in enumerate(OUTPUTS)}
 
 @dataclass(frozen=True)
 class CircuitConstants:
-    """What is the same in all hypotheses of one call; ``scale`` is nominal voltage over 12 V."""
+    """What is the same in all hypotheses of one call."""
 
+    installation: Installation
     sound: SoundInstallation
     states: tuple[State, ...]
-    has_panel: bool
-    scale: float
+
+    @cached_property
+    def scales(self) -> Scales:
+        """Nominal voltages over 12 V."""
+        return Scales.on(self.installation)
+
+    @cached_property
+    def moved(self) -> tuple[str, ...]:
+        """The terms on which something hangs on this installation."""
+        has = self.installation.has
+        return tuple(name for name in TERMS if name not in _TERMS_OF or has(_TERMS_OF[name]))
+
+    @property
+    def has_panel(self) -> bool:
+        """Whether a panel is fitted."""
+        return self.installation.has(Extra.SOLAR)
 
     def among(self, *wanted: State) -> Array:
         """Return 1 or 0 ``[1, s]``: which states are among these."""
@@ -342,14 +396,18 @@ def solve_circuit(
         Of the smooth minimum between the circuit's current limits; 0 is exact.
     """
     terms = _terms(constants, rows, theta)
-    moved = len(TERMS) if constants.has_panel else _TERM_INDEX["sun_current"]
+    moved = constants.moved
     # Term by term, so that each is one block of memory: [term, step, h, s].
-    stepped = np.repeat(terms.value[:, None], moved + 1, axis=1)
-    for index, step in enumerate(_STEPS[:moved]):
-        stepped[index, index + 1] += step
+    stepped = np.repeat(terms.value[:, None], len(moved) + 1, axis=1)
+    for place, name in enumerate(moved, 1):
+        stepped[_TERM_INDEX[name], place] += TERMS[name]
     found = _outputs(constants, rows, stepped, smoothing)
-    by_term = (found[:, 1:] - found[:, :1]) / _STEPS[:moved, None, None]
-    parts = [part for part in terms.parts if part[0] < moved]
+    steps = np.array([TERMS[name] for name in moved])
+    by_term = (found[:, 1:] - found[:, :1]) / steps[:, None, None]
+    place_of = {_TERM_INDEX[name]: place for place, name in enumerate(moved)}
+    parts = [
+        (place_of[term], unknown, slope) for term, unknown, slope in terms.parts if term in place_of
+    ]
     return CircuitSolution(found[:, 0], by_term, parts)
 
 
@@ -367,6 +425,9 @@ def _terms(constants: CircuitConstants, rows: Hypotheses, theta: Array) -> _Term
     terms.add("output_share", "output_share", share, share)
     for term, unknown in (("efficiency", "efficiency"), ("own_use", "own_use_w")):
         terms.add(term, unknown, _column(theta, unknown), 1.0)
+    most = np.exp(_column(theta, "input_limit_a"))
+    terms.add("input_limit", "input_limit_a", most, most)
+    _add_second_unit(constants, rows, theta, terms)
     _add_limit(rows, theta, terms)
     _add_charger_habits(constants, rows, theta, terms)
     _add_load(constants, theta, terms)
@@ -400,6 +461,22 @@ def _add_charger_habits(
     terms.add("consumer", "standing_a", asleep * standing, asleep)
 
 
+def _second_works(constants: CircuitConstants, rows: Hypotheses) -> Flags:
+    """Whether a second unit gives something, ``[h, s]``: it starts by the same supply."""
+    works = np.zeros((len(rows), len(STATES)), dtype=np.bool_)
+    for fast, state in enumerate((State.IDLE, State.FAST_IDLE)):
+        works[:, STATE_INDEX[state]] = ~rows.second_dead & (rows.start_side[:, fast] >= 0)
+    return works[:, constants.columns]
+
+
+def _add_second_unit(
+    constants: CircuitConstants, rows: Hypotheses, theta: Array, terms: _Terms
+) -> None:
+    if constants.installation.has(Extra.SECOND_CHARGER):
+        works = _second_works(constants, rows).astype(np.float64)
+        terms.add("second", "second_unit_a", works * _column(theta, "second_unit_a"), works)
+
+
 def _add_load(constants: CircuitConstants, theta: Array, terms: _Terms) -> None:
     at_rest = constants.among(State.REST)
     for unknown, share in (("load_a", 1 - at_rest), ("load_rest_a", at_rest)):
@@ -428,7 +505,11 @@ def _add_panel(constants: CircuitConstants, rows: Hypotheses, theta: Array, term
     terms.add("sun_current", "panel_share", lit * share * shining, lit * share * shining)
     terms.add("sun_current", "sun", np.zeros(1), rising)
     terms.add("sun_current", "sun_engine", np.zeros(1), rising * engine)
-    terms.add("panel", "panel_terminal_v", _column(theta, "panel_terminal_v"), 1.0)
+    held = rows.panel_held[:, None].astype(np.float64)
+    terms.add("panel", "panel_held_v", held * _column(theta, "panel_held_v"), held)
+    bright, ratio = _column(theta, "panel_open_v"), _column(theta, "panel_ratio")
+    terms.add("panel", "panel_open_v", (1 - held) * ratio * bright, (1 - held) * ratio)
+    terms.add("panel", "panel_ratio", np.zeros(1), (1 - held) * bright)
 
 
 def _lit(constants: CircuitConstants, rows: Hypotheses) -> Array:
@@ -529,7 +610,8 @@ def _circuit(constants: CircuitConstants, rows: Hypotheses, terms: Array) -> Cir
         ),
         house_feed_ohm=np.where(rows.house_feed_open[:, None], np.inf, part["house_feed"]),
         house_return_ohm=part["house_return"],
-        house_emf_v=_house_emf(constants, part),
+        # What a second unit gives lifts the battery before the first gives anything.
+        house_emf_v=_house_emf(constants, part) + part["second"] * part["house_battery"],
         house_battery_ohm=part["house_battery"],
         rated_output_a=charger.rated_output_a,
         voltage_limit_v=part["limit"],
@@ -537,7 +619,7 @@ def _circuit(constants: CircuitConstants, rows: Hypotheses, terms: Array) -> Cir
         self_consumption_w=np.maximum(part["own_use"], 0.0),
         output_fraction=part["output_share"],
         house_load_a=part["load"],
-        input_limit_a=charger.input_limit_a,
+        input_limit_a=part["input_limit"],
         solar_w=part["sun_current"] * part["panel"],
         # Whether it runs is the row's to say; here only the voltage at which the input is held.
         hold_voltage_v=part["hold"],
@@ -589,6 +671,23 @@ class StateSolution:
         state, column = self.constants.states.index(self.state), OUTPUT_INDEX[point]
         return np.asarray(self.solution.value[column, :, state])
 
+    @property
+    def second_works(self) -> Array:
+        """1 or 0 ``[h]``: whether a second unit gives something."""
+        column = self.constants.states.index(self.state)
+        return _second_works(self.constants, self.rows)[:, column].astype(np.float64)
+
+    @property
+    def charge(self) -> tuple[Array, Array]:
+        """What all units give the house side, A ``[h]``, and its slope ``[h, unknown]``."""
+        given = self.output(Point.OUTPUT_CURRENT)
+        slope = self.output_slopes(Point.OUTPUT_CURRENT)[:, 0]
+        if self.constants.installation.has(Extra.SECOND_CHARGER):
+            works = self.second_works
+            given = given + works * self.unknown("second_unit_a")
+            slope[:, INDEX["second_unit_a"]] += works
+        return given, slope
+
     def output_slopes(self, *points: Point) -> Array:
         """Return the slopes ``[h, point, unknown]`` of some of the circuit's outputs."""
         state = self.constants.states.index(self.state)
@@ -623,7 +722,7 @@ def _signal(at: StateSolution, true: Array, slope: Array, loose: Array) -> None:
     supply = at.output(Point.START_BATTERY_VOLTAGE)
     lifted = at.output(Point.VEHICLE_RETURN_DROP)
     slopes = at.output_slopes(Point.START_BATTERY_VOLTAGE, Point.VEHICLE_RETURN_DROP)
-    scale = at.constants.scale
+    scale = at.constants.scales.vehicle
     unsure = np.clip(lifted, _SIGNAL_SPREAD_V * scale, _SIGNAL_MOST_SPREAD_V * scale)
     np.maximum(loose, live * unsure, out=loose)
     true += live * (supply - lifted - at.unknown("signal_drop_v"))
@@ -655,6 +754,29 @@ def _sunlight(at: StateSolution, true: Array, slope: Array, _loose: Array) -> No
         slope[:, INDEX["sun_engine"]] += 1
 
 
+# A panel's open-circuit voltage goes with the logarithm of the light: about a volt for each factor
+# of e on 36 cells that show 22 V (single-diode model, n = 1.1 to 1.3 at 25 °C).
+_OPEN_PER_LN_LIGHT, _LEAST_LIGHT = 0.05, 0.03
+
+
+def _add_open_circuit(at: StateSolution, share: Array | float, true: Array, slope: Array) -> None:
+    """Add a share of the panel's open-circuit voltage in the light there is."""
+    engine = float(at.state.engine_runs)
+    sun = at.unknown("sun") + engine * at.unknown("sun_engine")
+    lit = np.clip(sun, _LEAST_LIGHT, None)
+    falls = 1 + _OPEN_PER_LN_LIGHT * np.log(lit)
+    bright = at.unknown("panel_open_v")
+    true += share * bright * falls
+    slope[:, INDEX["panel_open_v"]] += share * falls
+    by_light = np.where(sun > _LEAST_LIGHT, share * bright * _OPEN_PER_LN_LIGHT / lit, 0.0)
+    slope[:, INDEX["sun"]] += by_light
+    slope[:, INDEX["sun_engine"]] += engine * by_light
+
+
+def _panel_open(at: StateSolution, true: Array, slope: Array, _loose: Array) -> None:
+    _add_open_circuit(at, 1.0, true, slope)
+
+
 def _panel_terminal(at: StateSolution, true: Array, slope: Array, loose: Array) -> None:
     """Working voltage where all is used, open-circuit where nothing is, between them otherwise."""
     used = at.output(Point.SOLAR_CURRENT)
@@ -662,14 +784,17 @@ def _panel_terminal(at: StateSolution, true: Array, slope: Array, loose: Array) 
     given = np.exp(at.unknown("panel_share")) * np.clip(at.unknown("sun") + engine, 0, None)
     works = at.rows.panel_works
     share = np.where(works, np.clip(used / np.maximum(given, 1e-3), 0, 1), 0.0)
-    true += share * at.unknown("panel_terminal_v")
-    slope[:, INDEX["panel_terminal_v"]] += share
+    held = at.rows.panel_held
+    bright, ratio = at.unknown("panel_open_v"), at.unknown("panel_ratio")
+    true += share * np.where(held, at.unknown("panel_held_v"), ratio * bright)
+    slope[:, INDEX["panel_held_v"]] += share * held
+    slope[:, INDEX["panel_open_v"]] += share * ~held * ratio
+    slope[:, INDEX["panel_ratio"]] += share * ~held * bright
     idle = np.where(at.rows.panel_open, 0.0, 1 - share)
-    true += idle * at.unknown("panel_open_v")
-    slope[:, INDEX["panel_open_v"]] += idle
+    _add_open_circuit(at, idle, true, slope)
     # With no light on a connected panel its terminal stands anywhere under open circuit.
     dark = at.state is not State.SOLAR and works & ~at.rows.sunny
-    unlit = _UNLIT_SPREAD_V * at.constants.scale
+    unlit = _UNLIT_SPREAD_V * at.constants.scales.house
     np.maximum(loose, np.where(dark, unlit, _TERMINAL_SPREAD_V), out=loose)
 
 
@@ -680,10 +805,101 @@ def _panel_current(at: StateSolution, _true: Array, _slope: Array, loose: Array)
     np.maximum(loose, np.where(dark, most, 0.0), out=loose)
 
 
+# Assumed: how far from one state to another, and from the first unit's, a second unit's figures
+# may lie: of its current, as a share of its rating, and of the volts at its terminals at 12 V.
+_SECOND_SHARE, _SECOND_INPUT_SHARE, _SECOND_V = 0.1, 0.12, 0.3
+
+
+def _second_output_current(at: StateSolution, true: Array, slope: Array, loose: Array) -> None:
+    works = at.second_works
+    true += works * at.unknown("second_unit_a")
+    slope[:, INDEX["second_unit_a"]] += works
+    rating = at.constants.installation.fitted.second_charger_rated_output_current_a or 0.0
+    np.maximum(loose, works * _SECOND_SHARE * rating, out=loose)
+
+
+def _second_input_current(at: StateSolution, true: Array, slope: Array, loose: Array) -> None:
+    works = at.second_works * at.constants.sound.charger.input_per_output
+    true += works * at.unknown("second_unit_a")
+    slope[:, INDEX["second_unit_a"]] += works
+    np.maximum(loose, _SECOND_INPUT_SHARE * true, out=loose)
+
+
+def _second_output_voltage(at: StateSolution, true: Array, slope: Array, loose: Array) -> None:
+    true += at.output(Point.HOUSE_BATTERY_VOLTAGE)
+    slope += at.output_slopes(Point.HOUSE_BATTERY_VOLTAGE)[:, 0]
+    np.maximum(loose, _SECOND_V * at.constants.scales.house, out=loose)
+
+
+def _second_input_voltage(at: StateSolution, true: Array, slope: Array, loose: Array) -> None:
+    """Near the start battery, less what its runs lose; nothing behind an open fuse."""
+    fed = (~at.rows.second_unfed).astype(np.float64)
+    true += fed * at.output(Point.START_BATTERY_VOLTAGE)
+    slope += fed[:, None] * at.output_slopes(Point.START_BATTERY_VOLTAGE)[:, 0]
+    np.maximum(loose, _SECOND_V * at.constants.scales.vehicle, out=loose)
+
+
+def _into_the_battery(at: StateSolution) -> tuple[Array, Array]:
+    """Return what flows into the house battery ``[h]``, its slope ``[h, unknown]``, as is."""
+    charge, charges = at.charge
+    load = at.output(Point.HOUSE_LOAD_CURRENT)
+    loads = at.output_slopes(Point.HOUSE_LOAD_CURRENT)[:, 0]
+    return charge - load, charges - loads
+
+
+def _monitor(at: StateSolution, true: Array, slope: Array, _loose: Array) -> None:
+    """What goes through the shunt; a lead that goes round it is not seen."""
+    charge, charges = at.charge
+    load = at.output(Point.HOUSE_LOAD_CURRENT)
+    seen, drawn = at.unknown("monitor_charge_share"), at.unknown("monitor_load_share")
+    true += seen * charge - drawn * load
+    slope += seen[:, None] * charges
+    slope -= drawn[:, None] * at.output_slopes(Point.HOUSE_LOAD_CURRENT)[:, 0]
+    slope[:, INDEX["monitor_charge_share"]] += charge
+    slope[:, INDEX["monitor_load_share"]] -= load
+
+
+def _first_in_parallel(at: StateSolution, true: Array, slope: Array, _loose: Array) -> None:
+    whole, slopes = _into_the_battery(at)
+    share = np.exp(at.unknown("first_share"))
+    true += share * whole
+    slope += share[:, None] * slopes
+    slope[:, INDEX["first_share"]] += share * whole
+
+
+def _input_limit(at: StateSolution, true: Array, slope: Array, _loose: Array) -> None:
+    limit = np.exp(at.unknown("input_limit_a"))
+    true += limit
+    slope[:, INDEX["input_limit_a"]] += limit
+
+
+def _sensor(at: StateSolution, true: Array, slope: Array, _loose: Array) -> None:
+    for name in ("house_c", "sensor_off_c"):
+        true += at.unknown(name)
+        slope[:, INDEX[name]] += 1
+
+
+def _on_reverse_charge(at: StateSolution, true: Array, slope: Array, _loose: Array) -> None:
+    """The start battery rests, lifted by what the unit gives it."""
+    for name in ("supply_rest_v", "reverse_rise_v"):
+        true += at.unknown(name)
+        slope[:, INDEX[name]] += 1
+
+
 OWN_MODELS: dict[Point, OwnModel] = {
+    Point.SECOND_UNIT_INPUT_VOLTAGE: _second_input_voltage,
+    Point.SECOND_UNIT_OUTPUT_VOLTAGE: _second_output_voltage,
+    Point.SECOND_UNIT_INPUT_CURRENT: _second_input_current,
+    Point.SECOND_UNIT_OUTPUT_CURRENT: _second_output_current,
+    Point.MONITOR_CURRENT: _monitor,
+    Point.FIRST_PARALLEL_CURRENT: _first_in_parallel,
+    Point.SENSOR_TEMPERATURE: _sensor,
+    Point.INPUT_LIMIT_SETTING: _input_limit,
+    Point.REVERSE_CHARGE_CURRENT: _is_unknown("reverse_a"),
+    Point.REVERSE_CHARGE_VOLTAGE: _on_reverse_charge,
     Point.SOLAR_CURRENT: _panel_current,
     Point.IGNITION_SIGNAL_VOLTAGE: _signal,
-    Point.SOLAR_OPEN_CIRCUIT_VOLTAGE: _is_unknown("panel_open_v"),
+    Point.SOLAR_OPEN_CIRCUIT_VOLTAGE: _panel_open,
     Point.SOLAR_INPUT_VOLTAGE: _panel_terminal,
     Point.CHARGER_CASE_TEMPERATURE: _case_temperature,
     Point.HOUSE_BATTERY_TEMPERATURE: _is_unknown("house_c"),

@@ -45,8 +45,8 @@ from logic.diagnosis.hypotheses import (
     with_held_input,
 )
 from logic.diagnosis.prediction import Predictor, is_lamp, is_predicted, meter_spreads
-from logic.diagnosis.unknowns import INDEX, LOAD_OFFSET_A, LOADS, RUN_NAMES
-from logic.quantities import Celsius, Volt
+from logic.diagnosis.unknowns import INDEX, LOAD_OFFSET_A, LOADS, RUN_NAMES, Scales
+from logic.quantities import Ampere, Celsius, Volt
 from logic.vehicle.installation import Chemistry, Installation
 from logic.vehicle.points import Point, ReadingKey, State
 
@@ -80,18 +80,52 @@ def problem(installation: Installation, readings: Sequence[Reading]) -> Problem:
     metered = [r for r in readings if not is_lamp(r.point)]
     sound = beforehand(installation).sound
     return Problem(
-        predictor=Predictor(installation, sound, [r.key for r in metered]),
+        predictor=Predictor(
+            installation, sound, [r.key for r in metered], _read_in_series(installation, metered)
+        ),
         values=np.array([r.value for r in metered], dtype=np.float64),
-        spoilt=SpoiltReadings(metered, sound.scale),
+        spoilt=SpoiltReadings(metered, Scales.on(installation)),
         lamps=tuple(r for r in readings if is_lamp(r.point)),
         rated_output_a=installation.charger.rated_output_current_a,
         thresholds=Thresholds(
-            sound.scale,
+            Scales.on(installation),
             sound.highest_supply_v,
             _coldest(installation),
         ),
+        habits=beforehand(installation).supply_habits,
         read_outright=_read_outright(readings),
     )
+
+
+# A key-off current is read with the meter in the lead where a clamp cannot tell it.
+_STANDING = ReadingKey(Point.INPUT_CURRENT, State.REST)
+# The last digits a clamp may have, A, the coarsest first; and a digit's share that is rounding.
+_LAST_DIGITS_A, _ROUNDING = (0.1, 0.01), 1e-3
+
+
+def _read_in_series(
+    installation: Installation, readings: Sequence[Reading]
+) -> frozenset[ReadingKey]:
+    """Return the standing current's key where it has digits that the clamp does not show."""
+    standing = [r.value for r in readings if r.key == _STANDING]
+    others = [r.value for r in readings if r.point.clamp_on is not None and r.key != _STANDING]
+    if not standing or len(others) < _ENOUGH_TO_TELL:
+        return frozenset()
+    described = installation.meter.current_resolution_a if installation.meter else None
+    digits = _LAST_DIGITS_A if described is None else (described,)
+    last = next((one for one in digits if all(_ends_at(value, one) for value in others)), None)
+    finer = last is not None and not all(_ends_at(value, last) for value in standing)
+    return frozenset({_STANDING}) if finer else frozenset()
+
+
+# Fewer clamped readings do not show how fine the clamp is.
+_ENOUGH_TO_TELL = 3
+
+
+def _ends_at(value: Ampere, last_digit: Ampere) -> bool:
+    """Whether a display with this last digit can show a value."""
+    digits = value / last_digit
+    return abs(digits - round(digits)) < _ROUNDING
 
 
 def _read_outright(readings: Sequence[Reading]) -> dict[str, float]:

@@ -11,12 +11,16 @@ must not trust a description.  All spreads are standard deviations (k = 1).
 
 import math
 from collections.abc import Iterator
+from typing import NamedTuple
 
+from logic.circuit.batteries import temperature_compensation
 from logic.circuit.estimate import Estimate
 from logic.circuit.sound_installation import SoundInstallation
+from logic.circuit.supply import fixed_set_point
+from logic.quantities import Fraction
 from logic.vehicle.assumed import JOINT_AGEING
 from logic.vehicle.installation import Chemistry, Control, Installation, StatedBy
-from logic.vehicle.points import Run, State
+from logic.vehicle.points import Point, Run, State
 
 RUN_NAMES = tuple(run.value for run in Run if run is not Run.SOLAR_FEED)
 
@@ -32,6 +36,7 @@ NAMES: tuple[str, ...] = (
     "efficiency",
     "own_use_w",
     "output_share",
+    "input_limit_a",
     "hold_v",
     "taper_v",
     "feed_consumer_a",
@@ -50,23 +55,59 @@ NAMES: tuple[str, ...] = (
     "signal_rest_v",
     "case_c",
     "house_c",
+    "sensor_off_c",
+    "second_unit_a",
+    "first_share",
+    "monitor_charge_share",
+    "monitor_load_share",
+    "reverse_a",
+    "reverse_rise_v",
     "sun",
     "sun_engine",
     "panel_share",
     "panel_open_v",
-    "panel_terminal_v",
+    "panel_ratio",
+    "panel_held_v",
     "voltage_gain",
     "current_gain",
     "clamp_zero_a",
 )
 INDEX: dict[str, int] = {name: index for index, name in enumerate(NAMES)}
 
-# Voltages double in a 24 V system.
+VEHICLE_VOLTS = frozenset(
+    {"hold_v", "reverse_rise_v"}
+    | {name for name in NAMES if name.endswith("_v") and name.startswith(("supply", "signal"))}
+)
+"""Unknowns in volts that go by the vehicle's system voltage; all others by the house side's."""
 VOLTS = frozenset(name for name in NAMES if name.endswith("_v"))
+
+
+class Scales(NamedTuple):
+    """The nominal voltages of both sides over 12 V: volts double in a 24 V system."""
+
+    vehicle: float
+    house: float
+
+    @classmethod
+    def on(cls, installation: Installation) -> "Scales":
+        """Return those of an installation."""
+        return cls(installation.scale, installation.house_scale)
+
+    def of(self, unknown: str) -> float:
+        """Return what an unknown's figures for 12 V are multiplied by."""
+        if unknown not in VOLTS:
+            return 1.0
+        return self.vehicle if unknown in VEHICLE_VOLTS else self.house
+
+    def at(self, point: Point) -> float:
+        """Return the scale where a point is read, whatever it is read in."""
+        return self.house if point.on_house_side else self.vehicle
+
 
 LOGARITHMIC = frozenset(
     {name for name in NAMES if name.endswith("_ohm")}
-    | {"house_tail_a", "output_share", "load_a", "load_rest_a", "panel_share"}
+    | {"house_tail_a", "output_share", "input_limit_a", "load_a", "load_rest_a", "panel_share"}
+    | {"first_share"}
 )
 # A load may be nothing at all: its logarithm is taken of the load and this much more, A.
 LOADS = frozenset({"load_a", "load_rest_a"})
@@ -110,6 +151,24 @@ _IDLE_SAG_V, _IDLE_SPREAD = 0.1, 1.4
 _TAIL_OF_RATING, _TAIL_PER_AH, _TAIL_SPREAD = 0.06, 0.025, 0.9
 # A unit's own use differs from make to make: a few watts to a fan's (assumed).
 _OWN_USE_SPREAD_W = 3.0
+# Assumed: how far a working panel's volts over its open-circuit volts may lie off the plate's.
+_RATIO_SPREAD = 0.045
+# Assumed: how far a unit's regulation may be off its profile, at 12 V.
+_REGULATION_SPREAD_V = 0.07
+# Assumed: a set input limit is kept to within some hundredths; where none is set, none is met.
+_LIMIT_SPREAD, _NO_LIMIT_A = 0.06, 1000.0
+# Assumed: what a second unit gives, by its rating: it may be in bulk, or tapering.
+_SECOND_SHARE = Estimate(0.75, 0.35)
+# Assumed: how unequally sound batteries of one age and with equal links share, as a logarithm.
+_SHARING = 0.12
+# Assumed: how nearly all of what charges and draws goes through a monitor's shunt as fitted.
+_ALL_SEEN = Estimate(1.0, 0.01)
+# Common practice, no published source: within 5 °C of a thermometer a sensor is right.
+_SENSOR_OFF_C = 2.5
+# Assumed: what a unit gives the start battery on request, and what that lifts it by in minutes.
+_REVERSE_A, _REVERSE_RISE_V = Estimate(10.0, 6.0), Estimate(0.6, 0.35)
+# Assumed: how far a converter's steady volts may be from those it is taken to hold, at 12 V.
+_CONVERTER_SPREAD_V = 0.3
 
 
 def to_fit(name: str, estimate: Estimate) -> Estimate:
@@ -144,6 +203,7 @@ def sound_priors(installation: Installation, sound: SoundInstallation) -> dict[s
     found |= dict(_house(installation, sound))
     found |= dict(_charger(installation, sound))
     found |= dict(_supply(installation, sound))
+    found |= dict(_extras(installation))
     found |= dict(_panel(sound))
     return found
 
@@ -173,7 +233,7 @@ def _runs(installation: Installation, sound: SoundInstallation) -> Iterator[tupl
 
 
 def _house(installation: Installation, sound: SoundInstallation) -> Iterator[tuple[str, Estimate]]:
-    scale = installation.scale
+    scale = installation.house_scale
     lithium = installation.house_battery.chemistry is Chemistry.LIFEPO4
     yield "house_rest_v", _wider(sound.house.rest_v, 0.3 * scale)
     yield "house_rise_v", _wider(sound.house.rise_v, (0.2 if lithium else 0.35) * scale)
@@ -202,17 +262,19 @@ def _tail(installation: Installation, sound: SoundInstallation) -> Estimate:
 def _charger(
     installation: Installation, sound: SoundInstallation
 ) -> Iterator[tuple[str, Estimate]]:
-    scale = installation.scale
+    scale = installation.house_scale
     known = installation.charger.absorption_voltage_v is not None
     stated = installation.charger.efficiency is not None
     yield "efficiency", _wider(sound.charger.efficiency, 0.02 if stated else 0.035)
     yield "own_use_w", _wider(sound.charger.own_use_w, _OWN_USE_SPREAD_W)
-    yield "hold_v", _HOLD_V.times(scale)
+    yield "hold_v", _HOLD_V.times(installation.scale)
+    limit = sound.charger.input_limit_a
+    yield "input_limit_a", Estimate(min(limit, _NO_LIMIT_A), _LIMIT_SPREAD)
     yield "taper_v", _TAPER_V.times(scale)
     yield "feed_consumer_a", _NO_CONSUMER_A
     yield "standing_a", _STANDING_A
     yield "output_share", _wider(sound.charger.rating_share, 0.035)
-    yield "regulation_v", _wider(sound.charger.regulation_v, 0.07 * scale)
+    yield "regulation_v", _regulation(installation, sound)
     yield "profile_v", Estimate(sound.charger.absorption_v, (0.03 if known else 0.2) * scale)
     yield "float_v", Estimate(sound.charger.float_v, 0.12 * scale)
     rise = sound.charger.case_rise_c
@@ -222,13 +284,43 @@ def _charger(
     )
 
 
+def _regulation(installation: Installation, sound: SoundInstallation) -> Estimate:
+    """Return what the unit really regulates to, less its profile.
+
+    With a temperature sensor a lead-acid profile moves with the battery's temperature; how much
+    of the usual compensation a unit applies is its own.
+    """
+    mean, spread = sound.charger.regulation_v
+    spread = max(spread, _REGULATION_SPREAD_V * installation.house_scale)
+    lithium = installation.house_battery.chemistry is Chemistry.LIFEPO4
+    if not installation.fitted.temperature_sensor or lithium:
+        return Estimate(mean, spread)
+    cells = round(6 * installation.house_scale)
+    moved = temperature_compensation(cells, sound.house.temperature_c.mean)
+    return Estimate(mean + moved / 2, math.hypot(spread, moved / 2))
+
+
+def _extras(installation: Installation) -> Iterator[tuple[str, Estimate]]:
+    """Yield what only some installations have; on the others nothing hangs on it."""
+    rating = installation.fitted.second_charger_rated_output_current_a or 0.0
+    second = Estimate(_SECOND_SHARE.mean * rating, max(_SECOND_SHARE.spread * rating, 0.1))
+    yield "second_unit_a", second
+    yield "first_share", Estimate(1 / (installation.house_battery.in_parallel or 1), _SHARING)
+    yield "monitor_charge_share", _ALL_SEEN
+    yield "monitor_load_share", _ALL_SEEN
+    yield "sensor_off_c", Estimate(0.0, _SENSOR_OFF_C)
+    yield "reverse_a", _REVERSE_A
+    yield "reverse_rise_v", _REVERSE_RISE_V.times(installation.scale)
+
+
 def _supply(installation: Installation, sound: SoundInstallation) -> Iterator[tuple[str, Estimate]]:
     scale = installation.scale
     # A variable alternator may be saving fuel in one of the two and not in the other; a fixed one
-    # may give less at idle than all that is switched on asks for.
-    varies = 0.6 if installation.alternator.control is Control.FIXED else 0.8
+    # may give less at idle than all that is switched on asks for; a converter knows no idle.
+    varies = {Control.FIXED: 0.6, Control.CONVERTER: 0.15}.get(installation.alternator.control, 0.8)
+    rises = 0.0 if installation.alternator.control is Control.CONVERTER else 0.15
     yield "supply_idle_v", _idle_supply(installation, sound)
-    yield "supply_fast_v", Estimate(0.15 * scale, varies * scale)
+    yield "supply_fast_v", Estimate(rises * scale, varies * scale)
     yield "supply_rest_v", _wider(sound.supply_v[State.REST], 0.2 * scale)
     yield "supply_sag_v", Estimate(0.4 * scale, 0.25 * scale)
     yield "signal_drop_v", sound.signal_drop_v
@@ -236,7 +328,66 @@ def _supply(installation: Installation, sound: SoundInstallation) -> Iterator[tu
     yield "signal_rest_v", _wider(sound.dead_signal_v, _STRAY_V)
 
 
+class Habit(NamedTuple):
+    """One of the ways in which a sound vehicle's supply may go, and how usual it is."""
+
+    share: Fraction
+    idle_v: Estimate
+    fast_v: Estimate
+    """At fast idle, less that at idle."""
+
+
+SUPPLY_NAMES = ("supply_idle_v", "supply_fast_v")
+"""The unknowns that a habit is about, in its order."""
+
+# Assumed, volts at 12 V. A computer sets what it wants and mostly keeps to it for the minute
+# between two readings: in economy mode near 12.7 V (a vehicle service manual: 12.5 to 13.1 V), or
+# near the common set point. A fixed regulator holds both alike, unless at idle the loads ask for
+# more than the alternator then gives (common practice, no published source).
+_STEADY, _MOVED = Estimate(0.0, 0.09), Estimate(0.1, 0.8)
+_VARIABLE = (
+    Habit(0.55, Estimate(13.9, 0.5), _STEADY),
+    Habit(0.2, Estimate(13.9, 0.6), _MOVED),
+    Habit(0.15, Estimate(12.7, 0.18), _STEADY),
+    Habit(0.1, Estimate(12.7, 0.18), Estimate(1.1, 0.6)),
+)
+_HOLDS, _SAGS = 0.82, 0.18
+_SAG_V, _RECOVERS_V = Estimate(0.9, 0.5), Estimate(0.9, 0.5)
+
+
+def supply_habits(installation: Installation, sound: SoundInstallation) -> tuple[Habit, ...]:
+    """Return how a sound vehicle's supply may go; its priors are one Gaussian over all of them.
+
+    Returns
+    -------
+    V
+        None where that one Gaussian is all there is to say.
+    """
+    control, scale = installation.alternator.control, installation.scale
+    if control is Control.CONVERTER:
+        return ()
+    mean, spread = sound.supply_v[State.FAST_IDLE]
+    if control is Control.UNKNOWN:
+        low, high = fixed_set_point(sound.ambient_c.mean)
+        mean, spread = (low + high) / 2 * scale, (high - low) / 12**0.5 * scale
+    sagged = Estimate(mean - _SAG_V.mean * scale, math.hypot(spread, _SAG_V.spread * scale))
+    fixed = (
+        Habit(_HOLDS, Estimate(mean, spread), Estimate(0.03, 0.08).times(scale)),
+        Habit(_SAGS, sagged, _RECOVERS_V.times(scale)),
+    )
+    variable = tuple(
+        Habit(share, idle.times(scale), fast.times(scale)) for share, idle, fast in _VARIABLE
+    )
+    if control is Control.FIXED:
+        return fixed
+    if control is Control.VARIABLE:
+        return variable
+    return tuple(one._replace(share=one.share / 2) for one in (*fixed, *variable))
+
+
 def _idle_supply(installation: Installation, sound: SoundInstallation) -> Estimate:
+    if installation.alternator.control is Control.CONVERTER:
+        return _wider(sound.supply_v[State.IDLE], _CONVERTER_SPREAD_V * installation.scale)
     # Where the loads ask for more than it gives at idle, a fixed alternator sags.
     if installation.alternator.control is Control.FIXED:
         mean, spread = sound.supply_v[State.IDLE]
@@ -253,4 +404,6 @@ def _panel(sound: SoundInstallation) -> Iterator[tuple[str, Estimate]]:
     spread = max(sound.panel.current_a.spread / current, 0.18)
     yield "panel_share", Estimate(current, spread)
     yield "panel_open_v", _wider(sound.panel.open_circuit_v, 1.0)
-    yield "panel_terminal_v", _wider(sound.panel.working_v, 1.2)
+    ratio = sound.panel.working_v.mean / max(sound.panel.open_circuit_v.mean, 1e-6)
+    yield "panel_ratio", Estimate(ratio, _RATIO_SPREAD)
+    yield "panel_held_v", _wider(sound.panel.working_v, 1.2)

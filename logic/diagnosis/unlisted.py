@@ -85,8 +85,8 @@ def _ln_off(problem: Problem, found: Fit) -> Array:
 
 
 def _off_spread(problem: Problem, predicted: Array) -> Array:
-    scale = problem.thresholds.scale
-    own = np.array([_own_spread(key.point, scale) for key in problem.predictor.keys])
+    scales = problem.thresholds.scales
+    own = np.array([_own_spread(key.point, scales.at(key.point)) for key in problem.predictor.keys])
     by_clamp = np.array([key.point.unit is Unit.AMPERE for key in problem.predictor.keys])
     return np.asarray(np.hypot(own, by_clamp * _OFF_SHARE * predicted))
 
@@ -195,7 +195,7 @@ def misjudged_rows(
     prior
         Gives rows their priors.
     """
-    scale = problem.thresholds.scale
+    scales = problem.thresholds.scales
     sound = [
         all(one.fault.equipment_is_sound for one in row) and good
         for row, good in zip(found.rows.manifestations, found.rows.is_as_it_should_be, strict=True)
@@ -215,7 +215,7 @@ def misjudged_rows(
     mean, spread = priors.mean.copy(), priors.spread.copy()
     for index, kind in enumerate(kinds):
         for name, (middle, width) in kind.priors.items():
-            column, doubles = INDEX[name], scale if name in VOLTS else 1.0
+            column, doubles = INDEX[name], scales.of(name)
             spread[index, column] = width * doubles
             if middle is not None:
                 mean[index, column] = start[index, column] = middle * doubles

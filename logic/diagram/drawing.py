@@ -12,7 +12,7 @@ from logic.diagram.signs import INKS, SIGNS, Sign, placed
 from logic.diagram.text import NAME, Text
 from logic.limits.ladder import Grade
 from logic.vehicle.installation import RepairedPart
-from logic.vehicle.points import Part, Point, Post, Run, Unit
+from logic.vehicle.points import Lead, Part, Point, Post, Run, Unit
 
 # On the boxes along the upper edge there is room for one word.
 PART_NAMES = {part: part.full_name.capitalize() for part in Part} | {
@@ -29,8 +29,10 @@ _LIT_PARTS: dict[Part, frozenset[RepairedPart]] = {
     Part.IGNITION_SOURCE: frozenset({RepairedPart.IGNITION_SIGNAL}),
     Part.HOUSE_LOADS: frozenset({RepairedPart.LOADS}),
     Part.SOLAR_PANEL: frozenset({RepairedPart.SOLAR}),
+    Part.SECOND_UNIT: frozenset(),
 }
 
+_UNITS = (Part.CHARGER, Part.SECOND_UNIT)
 _WIRE, _OUTLINE, _POST_OUTLINE, _HALO = 2.0, 1.2, 1.8, 3.5
 _LIT = 24.0  # width of the band under the run that is being read
 _CORNER = 6.0
@@ -47,9 +49,11 @@ def draw(picture: CircuitPicture, layout: Layout) -> Iterator[Shape | Text]:
     for points in layout.lines:
         yield Line(points, _WIRE)
     for part, body in layout.parts.items():
-        yield from _body(picture, part, body)
+        yield from _body(picture, layout, part, body)
     for run, way in layout.runs.items():
         yield from _run(way, picture.drops.get(run, DropShown(Grade.NOT_READ)))
+    for switch in layout.switches.values():
+        yield from _switch(switch)
     for lead, clamp in layout.clamps.items():
         yield from _clamp(layout, clamp, marked is not None and marked.clamp_on is lead)
     for post, xy in layout.posts.items():
@@ -67,17 +71,19 @@ def _lit_runs(picture: CircuitPicture, layout: Layout) -> tuple[Run, ...]:
     return tuple(run for run in layout.runs if run.value in picture.lit)
 
 
-def _body(picture: CircuitPicture, part: Part, body: Rect) -> Iterator[Shape | Text]:
+def _body(
+    picture: CircuitPicture, layout: Layout, part: Part, body: Rect
+) -> Iterator[Shape | Text]:
     marked = picture.marked
     is_marked = (
         marked is not None
         and marked.part is part
         and marked.red is None
-        and marked.clamp_on is None
+        and (marked.clamp_on is None or not layout.has_clamp_of(marked))
     )
     outline = rounded(body, _CORNER)
     is_lit = not _LIT_PARTS[part].isdisjoint(picture.lit)
-    ground = Ink.LIT if is_lit else Ink.TINT if part is Part.CHARGER else Ink.SURFACE
+    ground = Ink.LIT if is_lit else Ink.TINT if part in _UNITS else Ink.SURFACE
     yield Polygon(outline, ground)
     ink, width = (Ink.MAIN, _HALO) if is_marked else (Ink.INK, _OUTLINE)
     yield Line(outline, width, ink, is_closed=True)
@@ -90,6 +96,15 @@ def _run(way: RunLayout, shown: DropShown) -> Iterator[Shape]:
         yield Polygon(rounded(body, 0), Ink.GROUND)
         yield Line(rounded(body, 0), _OUTLINE, is_closed=True)
         yield Line(((body.x, way.fuse[1]), (body.right, way.fuse[1])), _OUTLINE)
+
+
+def _switch(slot: Rect) -> Iterator[Shape]:
+    """An isolator in its wire: two contacts, and the blade that swings between them."""
+    x = slot.centre[0]
+    yield Polygon(rounded(slot, 0), Ink.GROUND)
+    for end in (slot.y + 1.5, slot.top - 1.5):
+        yield Circle((x, end), 2.2)
+    yield Line(((x, slot.y + 1.5), (slot.x, slot.top - 2.5)), _WIRE)
 
 
 def _clamp(layout: Layout, clamp: ClampLayout, is_marked: bool) -> Iterator[Shape | Text]:
@@ -155,6 +170,13 @@ def _flags(layout: Layout, marked: Point) -> Iterator[Shape | Text]:
         yield Line(rounded(square, 2), _HALO, Ink.BLACK_PROBE, is_closed=True)
         yield Polygon(rounded(flag, 1), Ink.BLACK_PROBE)
         yield _letter("B", flag)
+    if marked.clamp_on is Lead.FIRST_IN_PARALLEL:
+        # Several batteries are drawn as one: the clamp stands where the lead enters it.
+        x, _ = layout.posts[Post.HOUSE_BATTERY_POSITIVE]
+        radius = layout.clamp + 2
+        at = (x, layout.parts[Part.HOUSE_BATTERY].top + 3)
+        yield Polygon(_six_corners(at, radius), Ink.CLAMP)
+        yield _letter("C", Rect.around(at, 2 * radius, 2 * radius))
     if marked.unit is Unit.CELSIUS and marked.part is not None:
         body = layout.parts[marked.part]
         side = min(24.0, body.height * 0.7)

@@ -2,20 +2,21 @@
 
 Always the same picture, so that it is recognised: start battery left, charger in the middle,
 house battery right, feeds along the top of them, returns along the bottom, signal, panel and
-loads above. A higher or wider picture only stretches it; what is not fitted is left out and
-nothing else moves.
+loads above. A second unit beside the first has a band of its own under all that, and the picture is
+so much higher. A higher or wider picture only stretches it; what is not fitted is left out and
+nothing else moves against the rest.
 
 From :func:`touch_height` up, everything that can be touched has a square of 48 units or more.
 A lower picture is one to look at: its marks come closer together, and a slot in which no text
 could be read is left out. No two slots, squares or marks overlap at any size.
 """
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 from typing import Literal
 
 from logic.diagram.geometry import XY, Rect
-from logic.vehicle.points import Part, Point, Post, Run
+from logic.vehicle.points import Lead, Part, Point, Post, Run
 
 TOUCH = 48.0
 LEAST_HEIGHT = 150.0
@@ -28,6 +29,9 @@ FLAG, ARROW = 18.0, 12.0
 
 _POST, _CLAMP = 15.0, 11.0
 _HALO = 6.0  # how far the ring round a marked post reaches beyond it
+_FULL_HEIGHT = 210.0  # from here up posts and clamps are drawn in their full size
+_BAND = 112.0  # the second unit's, under the rest
+_SWITCH = (8.0, 14.0)  # an isolator's
 
 
 @dataclass(frozen=True)
@@ -35,7 +39,7 @@ class Target:
     """What a touch can mean: a post, a lead where a clamp goes round it, or a part."""
 
     kind: Literal["post", "clamp", "part"]
-    what: Post | Run | Part
+    what: Post | Run | Part | Lead
     rect: Rect
 
 
@@ -74,24 +78,29 @@ class Layout:
     width: float
     height: float
     has_solar: bool
+    has_second_unit: bool = False
     posts: dict[Post, XY] = field(default_factory=dict)
     flags: dict[Post, Rect] = field(default_factory=dict)
-    clamps: dict[Run | Part, ClampLayout] = field(default_factory=dict)
+    clamps: dict[Run | Part | Lead, ClampLayout] = field(default_factory=dict)
     parts: dict[Part, Rect] = field(default_factory=dict)
     names: dict[Part, Rect] = field(default_factory=dict)
     values: dict[Point, Rect] = field(default_factory=dict)
     runs: dict[Run, RunLayout] = field(default_factory=dict)
     lines: list[tuple[XY, ...]] = field(default_factory=list)
+    switches: dict[Run, Rect] = field(default_factory=dict)
+    """Where an isolator in a feed is drawn, if there is room and one is fitted."""
 
     @property
     def is_touchable(self) -> bool:
         """Whether there is room for a fingertip at everything that has a meaning."""
-        return self.height >= touch_height(self.has_solar) and self.width >= LEAST_WIDTH
+        least = touch_height(self.has_solar, self.has_second_unit)
+        return self.height >= least and self.width >= LEAST_WIDTH
 
     @property
     def scale(self) -> float:
         """How large posts and clamps are drawn: 1 unless the picture is very low."""
-        return min(1.0, self.height / 210)
+        band = _band(self.height) if self.has_second_unit else 0.0
+        return min(1.0, (self.height - band) / _FULL_HEIGHT)
 
     @property
     def post(self) -> float:
@@ -142,6 +151,10 @@ class Layout:
             max(y for _, y in marked) + self.reach,
         )
 
+    def has_clamp_of(self, point: Point) -> bool:
+        """Tell whether the lead that a reading's clamp goes round is drawn."""
+        return point.clamp_on in self.clamps
+
     def slots(self) -> Iterator[Rect]:
         """Yield the slot of every text."""
         yield from self.names.values()
@@ -150,17 +163,38 @@ class Layout:
             yield from (slot for slot in (run.volts, run.word) if slot)
 
 
-def touch_height(has_solar: bool) -> float:
+def touch_height(has_solar: bool, has_second_unit: bool = False) -> float:
     """Return the height from which everything can be touched.
 
     Returns
     -------
     unit
     """
-    return 432.0 if has_solar else 376.0
+    return (432.0 if has_solar else 376.0) + (_BAND if has_second_unit else 0.0)
 
 
-def lay_out(width: float, height: float, has_solar: bool) -> Layout:
+def least_height(has_second_unit: bool = False) -> float:
+    """Return the least height that the picture has.
+
+    Returns
+    -------
+    unit
+    """
+    return LEAST_HEIGHT * (1 + has_second_unit * _BAND / _FULL_HEIGHT)
+
+
+def _band(height: float) -> float:
+    """Return how much of a picture's height is the second unit's band."""
+    return min(_BAND, height * _BAND / (_FULL_HEIGHT + _BAND))
+
+
+def lay_out(
+    width: float,
+    height: float,
+    has_solar: bool,
+    has_second_unit: bool = False,
+    isolators: Collection[Run] = (),
+) -> Layout:
     """Lay the picture out.
 
     Parameters
@@ -169,9 +203,15 @@ def lay_out(width: float, height: float, has_solar: bool) -> Layout:
         Of the picture; less than the least of either is taken as that.
     has_solar
         Whether a panel is fitted.
+    has_second_unit
+        Whether a second unit is fitted beside the first.
+    isolators
+        The feeds with an isolator switch.
     """
-    layout = Layout(max(width, LEAST_WIDTH), max(height, LEAST_HEIGHT), has_solar)
-    grid = _Grid(layout.width / 360.0, layout.height / 420.0)
+    height = max(height, least_height(has_second_unit))
+    layout = Layout(max(width, LEAST_WIDTH), height, has_solar, has_second_unit)
+    band = _band(height) if has_second_unit else 0.0
+    grid = _Grid(layout.width / 360.0, (height - band) / 420.0, band)
     _bodies(layout, grid)
     _vehicle_side(layout, grid)
     _house_side(layout, grid)
@@ -180,22 +220,26 @@ def lay_out(width: float, height: float, has_solar: bool) -> Layout:
     _signal(layout, grid)
     if has_solar:
         _panel(layout, grid)
+    if has_second_unit:
+        _second_unit(layout, grid)
+    _switches(layout, grid, isolators)
     _flags(layout)
     return layout
 
 
 @dataclass(frozen=True)
 class _Grid:
-    """Columns and rows of the picture as drawn on 360 x 420."""
+    """Columns and rows of the picture as drawn on 360 x 420, ``base`` over its lower edge."""
 
     wide: float
     high: float
+    base: float
 
     def x(self, column: float) -> float:
         return column * self.wide
 
     def y(self, row: float) -> float:
-        return row * self.high
+        return self.base + row * self.high
 
     def at(self, column: float, row: float) -> XY:
         return self.x(column), self.y(row)
@@ -370,7 +414,7 @@ def _return(layout: Layout, run: Run, way: tuple[XY, XY], grid: _Grid) -> None:
     (right, level), (left, _) = way
     left, right = left + layout.reach + 1, right - layout.reach - 1
     over = Rect.between(left, level + 10, right, grid.y(_BODY_END) - 2)
-    under = Rect.between(left, 1, right, level - 10)
+    under = Rect.between(left, grid.base + 1, right, level - 10)
     volts, word, *_ = *filter(_fits, (over, under)), None, None
     layout.runs[run] = RunLayout(run, *way, volts, word)
 
@@ -425,6 +469,68 @@ def _panel(layout: Layout, grid: _Grid) -> None:
             layout.values[point] = slot
 
 
+def _second_unit(layout: Layout, grid: _Grid) -> None:
+    """Draw the second unit under the rest: its feeds round the outside, its returns above it."""
+    share = grid.base / _BAND
+    level, beside = 32.0 * share, layout.width - 2
+    body = Rect.between(grid.x(115), 3, grid.x(245), 61.0 * share)
+    layout.parts[Part.SECOND_UNIT] = body
+    row = (body.height - 2) / 3
+    _named(
+        layout,
+        Part.SECOND_UNIT,
+        {
+            point: Rect(body.x + 3, body.y + 1 + i * row, body.width - 6, row)
+            for i, point in enumerate(
+                (Point.SECOND_UNIT_OUTPUT_VOLTAGE, Point.SECOND_UNIT_INPUT_VOLTAGE)
+            )
+        },
+        body.y + 1 + 2 * row,
+    )
+    terminal, output = (grid.x(86), level), (grid.x(274), level)
+    negative = (grid.x(_MIDDLE), 86.0 * share)
+    layout.posts[Post.SECOND_UNIT_INPUT] = terminal
+    layout.posts[Post.SECOND_UNIT_OUTPUT] = output
+    layout.posts[Post.SECOND_UNIT_NEGATIVE] = negative
+    start, house = (
+        layout.posts[post] for post in (Post.START_BATTERY_POSITIVE, Post.HOUSE_BATTERY_POSITIVE)
+    )
+    layout.lines += [
+        (start, (2, start[1]), (2, level), (body.x, level)),
+        ((body.right, level), (beside, level), (beside, house[1]), house),
+        (negative, (negative[0], body.top)),
+    ]
+    for post in (Post.START_BATTERY_NEGATIVE, Post.HOUSE_BATTERY_NEGATIVE):
+        x, y = layout.posts[post]
+        layout.lines.append((negative, (x, negative[1]), (x, y)))
+    leads = (
+        (Lead.SECOND_VEHICLE_FEED, Point.SECOND_UNIT_INPUT_CURRENT, 29.5, True),
+        (Lead.SECOND_HOUSE_FEED, Point.SECOND_UNIT_OUTPUT_CURRENT, 330.5, False),
+    )
+    for lead, point, column, is_after in leads:
+        x = grid.x(column)
+        layout.clamps[lead] = _clamp(layout, (x, level), _RIGHT, is_after=is_after)
+        left, right = (6.0, body.x - 4) if is_after else (body.right + 4, layout.width - 6)
+        floor = level + layout.reach + 1
+        slot = Rect.between(left, floor, right, min(floor + 22, negative[1] - 2))
+        if _fits(slot):
+            layout.values[point] = slot
+
+
+def _switches(layout: Layout, grid: _Grid, isolators: Collection[Run]) -> None:
+    """Place an isolator on the wire that comes up from its feed's battery, where there is room."""
+    wide, high = _SWITCH
+    ends = {
+        Run.VEHICLE_FEED: Post.START_BATTERY_POSITIVE,
+        Run.HOUSE_FEED: Post.HOUSE_BATTERY_POSITIVE,
+    }
+    for run in isolators:
+        x, y = layout.posts[ends[run]]
+        floor, ceiling = grid.y(_BODY_TOP), y - layout.post
+        if ceiling - floor >= high + 2:
+            layout.switches[run] = Rect.around((x, (floor + ceiling) / 2), wide, high)
+
+
 # Where a probe's flag stands beside its post: clear of every other post, part and text.
 _FLAGS = {
     Post.START_BATTERY_POSITIVE: (-1, 1),
@@ -438,6 +544,9 @@ _FLAGS = {
     Post.START_BATTERY_NEGATIVE: (-1, 0),
     Post.CHARGER_NEGATIVE: (-1, 0),
     Post.HOUSE_BATTERY_NEGATIVE: (1, 0),
+    Post.SECOND_UNIT_INPUT: (-1, 1),
+    Post.SECOND_UNIT_OUTPUT: (1, 1),
+    Post.SECOND_UNIT_NEGATIVE: (-1, 0),
 }
 
 

@@ -8,10 +8,11 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from logic.case import Mark, Reading, Verdict
+from logic.diagram.layout import Layout, lay_out, least_height, touch_height
 from logic.diagram.patterns import GRADE_MARKS
 from logic.diagram.signs import Sign
 from logic.limits.ladder import Grade, Origin, RunDrop, drop_as_judged
-from logic.vehicle.installation import Installation, RepairedPart
+from logic.vehicle.installation import Extra, Installation, RepairedPart
 from logic.vehicle.points import DROP_ACROSS, Part, Point, Post, ReadingKey, Run, State, Unit
 from logic.words.figures import short
 
@@ -30,6 +31,8 @@ _LEAD = {
     Point.CHARGER_INPUT_VOLTAGE: "in ",
     Point.CHARGER_OUTPUT_VOLTAGE: "out ",
     Point.PROFILE_SETTING_VOLTAGE: "set to ",
+    Point.SECOND_UNIT_INPUT_VOLTAGE: "in ",
+    Point.SECOND_UNIT_OUTPUT_VOLTAGE: "out ",
 }
 # Where two states hold equally many readings, the one with more current tells more.
 _BY_CURRENT = (State.FAST_IDLE, State.IDLE, State.REST, State.SOLAR)
@@ -64,6 +67,8 @@ class CircuitPicture:
     """
 
     has_solar: bool
+    has_second_unit: bool = False
+    isolators: frozenset[Run] = frozenset()
     values: Mapping[Point, ValueShown] = field(default_factory=dict)
     drops: Mapping[Run, DropShown] = field(default_factory=dict)
     temperatures: Mapping[Part, str] = field(default_factory=dict)
@@ -71,6 +76,36 @@ class CircuitPicture:
     lit: frozenset[RepairedPart] = frozenset()
     marked: Point | None = None
     chosen: Post | None = None
+
+    @property
+    def touch_height(self) -> float:
+        """The height from which everything on it can be touched.
+
+        Returns
+        -------
+        unit
+        """
+        return touch_height(self.has_solar, self.has_second_unit)
+
+    @property
+    def least_height(self) -> float:
+        """The least height that it has.
+
+        Returns
+        -------
+        unit
+        """
+        return least_height(self.has_second_unit)
+
+    def lay_out(self, width: float, height: float) -> Layout:
+        """Lay out what it shows.
+
+        Parameters
+        ----------
+        width, height : unit
+            Of the picture.
+        """
+        return lay_out(width, height, self.has_solar, self.has_second_unit, self.isolators)
 
 
 def circuit_picture(
@@ -118,6 +153,8 @@ def circuit_picture(
     )
     return CircuitPicture(
         has_solar=installation.solar is not None,
+        has_second_unit=installation.has(Extra.SECOND_CHARGER),
+        isolators=isolators_of(installation),
         values={
             point: ValueShown(_LEAD.get(point, "") + short(point, reading.value), signs.get(point))
             for point, reading in here.items()
@@ -137,6 +174,15 @@ def circuit_picture(
         lit=frozenset(lit),
         marked=marked,
     )
+
+
+def isolators_of(installation: Installation) -> frozenset[Run]:
+    """Return the feeds in which an isolator switch sits."""
+    fitted = {
+        Run.VEHICLE_FEED: Extra.VEHICLE_ISOLATOR,
+        Run.HOUSE_FEED: Extra.HOUSE_ISOLATOR,
+    }
+    return frozenset(run for run, extra in fitted.items() if installation.has(extra))
 
 
 def is_shown_in(key: ReadingKey, state: State) -> bool:

@@ -34,6 +34,8 @@ class Expectation:
     """Why a value that is right proves nothing yet, and what to do; "" where it does."""
     proves_from: float = math.inf
     """From this value up it proves something all the same."""
+    likely: float | None = None
+    """What it most likely shows: ``{off}`` in a hint is how far a value is from it."""
     or_up_to: float | None = None
     """Under ``low``, values up to this are right as well: in a condition that the readings leave
     possible, such as float. What lies between is right in neither."""
@@ -41,10 +43,15 @@ class Expectation:
     """The reason for that."""
 
     def of_value(self, value: float) -> "Expectation":
-        """Return the limits that a value is nearer to, where there are two sets of them."""
+        """Return the limits that a value is nearer to, where there are two sets of them.
+
+        Over the lower set it is still under the upper one, and the hint for that is the right one.
+        """
         if self.or_up_to is None or self.low is None or value > (self.or_up_to + self.low) / 2:
             return self
-        return replace(self, low=None, high=self.or_up_to, why=self.or_why)
+        return replace(
+            self, low=None, high=self.or_up_to, why=self.or_why, over=self.under or self.over
+        )
 
     @property
     def is_open(self) -> bool:

@@ -49,6 +49,8 @@ def why_impossible(
     point, state = key
     if point is Point.START_BATTERY_VOLTAGE:
         return _running(state, value, scale)
+    if point is Point.FIRST_SERIES_VOLTAGE:
+        return _more_than_both(state, value, readings)
     if point.run in VEHICLE_SIDE:
         return _more_than_the_supply(state, value, readings, scale)
     return ""
@@ -127,10 +129,18 @@ def _running(state: State, value: float, scale: float) -> str:
     if not state.engine_runs:
         return ""
     if value < _ENGINE_STOPS_V * scale:
-        return f"no engine runs with its start battery under {volts(_ENGINE_STOPS_V * scale)}"
+        return f"no vehicle runs with its start battery under {volts(_ENGINE_STOPS_V * scale)}"
     if value > HIGHEST_LIVE_V * scale:
         return f"no vehicle runs with over {volts(HIGHEST_LIVE_V * scale)} on its start battery"
     return ""
+
+
+def _more_than_both(state: State, value: float, readings: Mapping[ReadingKey, float]) -> str:
+    both = readings.get(ReadingKey(Point.START_BATTERY_VOLTAGE, state))
+    if both is None or value <= both + _MOVED_V:
+        return ""
+    read = as_read(Point.START_BATTERY_VOLTAGE, both)
+    return f"one of two in series shows no more than the {read} that both show"
 
 
 def _more_than_the_supply(

@@ -18,7 +18,7 @@ from logic.quantities import Ampere, Volt
 from logic.vehicle.assumed import DEAD_V
 from logic.vehicle.installation import Installation
 from logic.vehicle.meter import COVERAGE, standard_uncertainty
-from logic.vehicle.points import DROP_ACROSS, Point, Post, Run, State
+from logic.vehicle.points import DROP_ACROSS, HOUSE_SIDE, Point, Post, Run, State
 
 
 class Grade(StrEnum):
@@ -269,7 +269,8 @@ def _grade(
     current: Ampere | None,
 ) -> Grade:
     volts = drop.drop_v or 0.0
-    if volts > DEAD_V * installation.scale:
+    side = installation.house_scale if drop.run in HOUSE_SIDE else installation.scale
+    if volts > DEAD_V * side:
         return Grade.OPEN
     if judgement is Judgement.OUT_OF_RANGE:
         return Grade.TOO_MUCH if volts > drop.high else Grade.WRONG_WAY

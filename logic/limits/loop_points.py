@@ -11,7 +11,9 @@ from functools import partial
 
 from logic.circuit import batteries, tables
 from logic.circuit.supply import fixed_set_point
+from logic.limits.cold_battery import refused_for_cold
 from logic.limits.expectation import Expectation
+from logic.limits.function_points import kept_up_by_sun
 from logic.limits.loop_state import (
     SIGMAS,
     Basis,
@@ -21,6 +23,7 @@ from logic.limits.loop_state import (
     RunResistance,
     telling_current,
 )
+from logic.limits.second_unit import through
 from logic.quantities import Ampere, Volt
 from logic.vehicle.assumed import (
     DRIFT_V,
@@ -54,15 +57,59 @@ _SLOW_OR_DEAD = {
     State.FAST_IDLE: "the vehicle's own charging comes first: belt, plug, warning lamp, alternator",
 }
 _OVERCHARGED = "so much harms batteries: stop and look into the vehicle's regulator"
+_NOT_SWITCHED_ON = (
+    "its supply is not switched on or is overloaded: look for the ready lamp, leave a low-power, "
+    "transport or accessory mode, take the unit's fuse out and read again; then the supply's own "
+    "fuse, by who is qualified for this vehicle"
+)
+_OVER_CONVERTER = (
+    "so much harms batteries: stop, and have the vehicle's own supply looked into by who is "
+    "qualified for it"
+)
 
 
 def start_battery_voltage(loop: LoopState) -> Expectation:
-    """At rest by its charge, running by the alternator's kind of control."""
+    """At rest by its charge, running by the kind of supply."""
     if not loop.state.engine_runs:
         return _resting_start_battery(loop)
+    if loop.has_converter:
+        return _converter(loop)
     if loop.installation.alternator.control is Control.FIXED:
         return _fixed_alternator(loop)
     return _variable_alternator(loop)
+
+
+# Common practice, no published source: two equal batteries in series stand within some tenths of
+# each other; further apart one is weak, or something is fed from one of them. At 12 V.
+_APART_V = 0.3
+
+
+def first_series_voltage(loop: LoopState) -> Expectation:
+    """Half of both together, within some tenths."""
+    both = _both_in_series(loop)
+    half, reach = both.value / 2, (_APART_V / 2 + DRIFT_V / 2) * loop.scale / 2
+    reach += SIGMAS * both.spread / 2
+    read = "read" if both.is_read else "expected"
+    each = as_stated(6 * loop.scale, "V")
+    return Expectation(
+        low=half - reach,
+        high=half + reach,
+        why=f"two equal {each} batteries in series share the {both.in_volts} {read} across both, "
+        f"{volts(half)} each, and stand no more than {volts(_APART_V * loop.scale / 2)} apart",
+        uncertainty=both.uncertainty / 2,
+        under="this one is weak, or something is fed from it alone: look for a wire on the link "
+        "between the two, and test both; the other one is overcharged meanwhile",
+        over="the other one is weak, or something is fed from it alone: look for a wire on the "
+        "link between the two, and test both; this one is overcharged meanwhile",
+    )
+
+
+def _both_in_series(loop: LoopState) -> Quantity:
+    """Return what the pair shows: read, or at rest at the unit's input, or as it should be, V."""
+    read = loop.live(Point.START_BATTERY_VOLTAGE)
+    if read is None and loop.state is State.REST:
+        read = loop.live(Point.CHARGER_INPUT_VOLTAGE)
+    return read or loop.supply()
 
 
 def ignition_signal_voltage(loop: LoopState) -> Expectation:
@@ -88,6 +135,11 @@ def ignition_signal_voltage(loop: LoopState) -> Expectation:
             under="follow the ignition wire back to its source and its small fuse",
         )
     needs = "a fixed alternator needs no signal"
+    if loop.has_converter:
+        needs = (
+            "the vehicle's own supply holds its volts, so none is needed; where one is wired, it "
+            "is live only while the vehicle is ready"
+        )
     if control is Control.UNKNOWN:
         needs = "the alternator's kind is not known, and only a variable one needs a signal"
     return Expectation(
@@ -106,10 +158,8 @@ def _resting_start_battery(loop: LoopState) -> Expectation:
         full = max(full, batteries.rest_voltage(Chemistry.AGM, 1.0, scale))
     just_stopped = loop.state is State.SOLAR
     high = full + SIGMAS * scatter + batteries.most_surface_charge(scale, just_stopped)
-    if just_stopped and loop.installation.fitted.reverse_charge:
-        high = max(high, batteries.absorption_window(kind, scale).high)
     name = f"rested {CHEMISTRIES[kind]} battery" if battery else "rested lead-acid battery"
-    return Expectation(
+    found = Expectation(
         low=half - scatter,
         high=high,
         why=f"a {name} shows {volts(full)} full and {volts(half)} half charged",
@@ -117,17 +167,53 @@ def _resting_start_battery(loop: LoopState) -> Expectation:
         over="five minutes leave surface charge on it, settled it is only after hours: put the "
         "headlamps on for half a minute, wait two minutes, and read again",
     )
+    if just_stopped and loop.installation.fitted.reverse_charge:
+        return kept_up_by_sun(loop, found)
+    return found
 
 
 def _fixed_alternator(loop: LoopState) -> Expectation:
     low, high = fixed_set_point(loop.sound.ambient_c.mean)
     margin = tables.number("supply", "fixed.margin")
     low, high = (low - margin) * loop.scale, (high + margin) * loop.scale
+    faster = loop.read(Point.START_BATTERY_VOLTAGE, State.FAST_IDLE)
+    if loop.state is State.IDLE and faster is not None and low <= faster <= high:
+        return _sags_at_idle(loop, faster, high)
     return Expectation(
         low=low,
         high=high,
         why=f"a fixed alternator, warm, should hold {volt_range(low, high)} here with its load on",
         under=_SLOW_OR_DEAD[loop.state],
+        over=_OVERCHARGED,
+    )
+
+
+def _converter(loop: LoopState) -> Expectation:
+    margin = tables.number("supply", "fixed.margin")
+    low = (tables.number("supply", "converter.low") - margin) * loop.scale
+    high = (tables.number("supply", "converter.high") + margin) * loop.scale
+    return Expectation(
+        low=low,
+        high=high,
+        why=f"switched on, the vehicle's own DC-DC supply holds it steady, from "
+        f"{volt_range(low, high)}, whatever is loaded and without an engine",
+        under=_NOT_SWITCHED_ON,
+        over=_OVER_CONVERTER,
+    )
+
+
+def _sags_at_idle(loop: LoopState, faster: Volt, high: Volt) -> Expectation:
+    """A fixed alternator that holds at fast idle works; at idle the loads may ask for more."""
+    rest = loop.read(Point.START_BATTERY_VOLTAGE, State.REST)
+    low = tables.number("supply", "lowest.economy") * loop.scale
+    if rest is not None:
+        low = min(low, rest - _KEPT_UP_V * loop.scale)
+    return Expectation(
+        low=low,
+        high=high,
+        why=f"the alternator works, it holds {volts(faster)} at fast idle; at idle the loads may "
+        f"ask for more than it gives, down to {volts(low)}",
+        under="less than the battery alone should hold: loads off, and read again",
         over=_OVERCHARGED,
     )
 
@@ -172,8 +258,9 @@ _PARTED = "volts across a run that carries no current: it is open, or the clamp 
 
 def run_drop(loop: LoopState, run: Run) -> Expectation:
     """Loss along a run: its resistance times the current that flows now, not at full load."""
-    flow, ohm = loop.flow(run), loop.run_resistance(run)
-    contact, nothing = PROBE_CONTACT_V * loop.scale, _NO_CURRENT_V * loop.scale
+    flow, ohm = through(loop, run), loop.run_resistance(run)
+    scale = loop.scale_of(run)
+    contact, nothing = PROBE_CONTACT_V * scale, _NO_CURRENT_V * scale
     low = ohm.least * max(flow.low, 0.0) - contact
     high = ohm.most * max(flow.high, 0.0) + contact
     uncertainty = math.hypot(ohm.most * flow.uncertainty, ohm.uncertainty * flow.high)
@@ -216,8 +303,10 @@ def charger_input_voltage(loop: LoopState) -> Expectation:
     supply, flow = loop.supply(), loop.flow(Run.VEHICLE_FEED)
     feed, back = (loop.run_resistance(run) for run in (Run.VEHICLE_FEED, Run.VEHICLE_RETURN))
     reach = SIGMAS * supply.spread + DRIFT_V * loop.scale
-    low = supply.value - reach - max(flow.high, 0.0) * (feed.most + back.most)
-    high = supply.value + reach - max(flow.low, 0.0) * (feed.least + back.least)
+    returned = through(loop, Run.VEHICLE_RETURN)
+    most = max(flow.high, 0.0) * feed.most + max(returned.high, 0.0) * back.most
+    least = max(flow.low, 0.0) * feed.least + min(returned.low, max(flow.low, 0.0)) * back.least
+    low, high = supply.value - reach - most, supply.value + reach - least
     origin = "read at the start battery" if supply.is_read else "that a sound vehicle supplies"
     loss = ", with nothing lost on the way while no current flows"
     if flow.high > _FLOWS_A:
@@ -234,7 +323,7 @@ def charger_input_voltage(loop: LoopState) -> Expectation:
         reference=supply.value if supply.is_read else None,
         under="what is missing is lost in the vehicle feed or return, or one of them is open: "
         "read both drops",
-        over="it cannot be over its supply: read both again, at the same engine speed",
+        over="it cannot be over its supply: read both again, one straight after the other",
         proves_nothing=_runs_not_loaded(loop, flow),
     )
 
@@ -302,26 +391,34 @@ def house_battery_voltage(loop: LoopState) -> Expectation:
     """At rest by chemistry and charge; charging, above rest and up to the profile."""
     if loop.state is State.REST:
         return _rested_house_battery(loop)
+    if _is_lithium(loop) and refused_for_cold(loop):
+        return _refused_house_battery(loop)
     flow = loop.flow(Run.HOUSE_FEED)
     if loop.state is State.SOLAR and flow.likely < _FLOWS_A:
         return _just_charged_house_battery(loop)
     unit, house, rest = loop.sound.charger, loop.sound.house, loop.rested_house_voltage()
     net = flow.likely - house.load_a.mean if flow.is_known else flow.likely
-    ohmic = max(net, 0.0) * house.resistance_ohm.mean
+    beside = loop.beside()
+    ohmic = max(net + beside.value, 0.0) * house.resistance_ohm.mean
     middle = rest.value + house.rise_v.mean + ohmic
-    spread = math.hypot(rest.spread, house.rise_v.spread, ohmic * house.resistance_ohm.spread)
-    lifted = rest.value - SIGMAS * rest.spread + _LIFTED_V * loop.scale
+    spread = math.hypot(
+        rest.spread,
+        house.rise_v.spread,
+        ohmic * house.resistance_ohm.spread,
+        beside.spread * house.resistance_ohm.mean,
+    )
+    lifted = rest.value - SIGMAS * rest.spread + _LIFTED_V * loop.house_scale
     low = max(middle - SIGMAS * spread, lifted)
     if loop.state is State.SOLAR:  # a weak panel hardly lifts it over the loads
-        low = rest.value - SIGMAS * rest.spread - DRIFT_V * loop.scale
+        low = rest.value - SIGMAS * rest.spread - DRIFT_V * loop.house_scale
     ceiling = _highest_regulated(loop)
     # A full battery may be at float already, hardly over its rest voltage.
-    at_float = unit.float_v - _FLOAT_V * loop.scale
+    at_float = unit.float_v - _FLOAT_V * loop.house_scale
     low = min(low, ceiling - 2 * _REGULATED * unit.regulation_v.spread, at_float)
     # However flat it was, a sound battery is over an empty one's rest voltage when charged.
     low, high = max(low, _empty(loop)), ceiling
     if rest.is_read and not _is_soon_full(loop, rest.value):
-        high = min(high, max(middle + _SHOOTS_UP * spread, low) + _CLIMB_V * loop.scale)
+        high = min(high, max(middle + _SHOOTS_UP * spread, low) + _CLIMB_V * loop.house_scale)
     why = (
         f"from {rest.in_volts} {'read' if rest.is_read else 'usual'} at rest charging "
         f"{'lifts it to' if low > rest.value else 'keeps it at'} {volts(low)} or more, and the "
@@ -350,9 +447,11 @@ def charger_output_voltage(loop: LoopState) -> Expectation:
     """The house battery's volts and what the two house runs lose at this current."""
     flow, posts = loop.flow(Run.HOUSE_FEED), _house_posts(loop)
     feed, back = (loop.run_resistance(run) for run in (Run.HOUSE_FEED, Run.HOUSE_RETURN))
-    drift, reach = DRIFT_V * loop.scale, SIGMAS * posts.spread
-    low = posts.value - reach + max(flow.low, 0.0) * (feed.least + back.least)
-    high = posts.value + reach + max(flow.high, 0.0) * (feed.most + back.most)
+    drift, reach = DRIFT_V * loop.house_scale, SIGMAS * posts.spread
+    returned = through(loop, Run.HOUSE_RETURN)
+    least = max(flow.low, 0.0) * feed.least + min(returned.low, max(flow.low, 0.0)) * back.least
+    most = max(flow.high, 0.0) * feed.most + max(returned.high, 0.0) * back.most
+    low, high = posts.value - reach + least, posts.value + reach + most
     origin = "read" if posts.is_read else "expected"
     makes = " makes"
     if flow.high > _FLOWS_A:
@@ -380,7 +479,7 @@ def charger_output_voltage(loop: LoopState) -> Expectation:
 
 def profile_setting_voltage(loop: LoopState) -> Expectation:
     """The absorption voltage that the battery asks for; the chemistry's window if not known."""
-    battery, scale = loop.installation.house_battery, loop.scale
+    battery, scale = loop.installation.house_battery, loop.house_scale
     asked = battery.absorption_voltage_v
     stated = loop.installation.stated("house_battery.absorption_voltage_v")
     if asked is not None and stated not in (StatedBy.GUESS, StatedBy.PRESET):
@@ -394,7 +493,7 @@ def profile_setting_voltage(loop: LoopState) -> Expectation:
 
 
 def _rested_house_battery(loop: LoopState) -> Expectation:
-    kind, scale = loop.installation.house_battery.chemistry, loop.scale
+    kind, scale = loop.installation.house_battery.chemistry, loop.house_scale
     fifth, nearly, full = (batteries.rest_voltage(kind, s, scale) for s in (0.2, NEARLY_FULL, 1.0))
     high = full + SIGMAS * tables.number("batteries", f"ocv_spread.{kind}") * scale
     if kind is Chemistry.LIFEPO4:
@@ -408,20 +507,48 @@ def _rested_house_battery(loop: LoopState) -> Expectation:
         why=f"a rested {CHEMISTRIES[kind]} battery shows {volts(fifth)} at a fifth of its "
         f"charge{more}",
         under=_low_at_rest(loop),
-        over="something still charges it, or has just stopped: let it rest",
+        over=f"{other_sources(loop) or 'something'} still charges it, or has just stopped: "
+        f"{_LET_IT_REST if other_sources(loop) else 'let it rest'}",
     )
 
 
 def _just_charged_house_battery(loop: LoopState) -> Expectation:
     """Return a rested battery's limits, but with what the engine's charging left on its plates."""
     rested = _rested_house_battery(loop)
-    high = max(rested.high or 0.0, loop.sound.charger.float_v + _FLOAT_V * loop.scale)
+    high = max(rested.high or 0.0, loop.sound.charger.float_v + _FLOAT_V * loop.house_scale)
     return Expectation(
         low=rested.low,
         high=high,
         why=f"{rested.why}, and soon after charging it stands higher, up to {volts(high)}",
         under=_low_at_rest(loop),
     )
+
+
+def _refused_house_battery(loop: LoopState) -> Expectation:
+    """Return the limits of a battery that is refused charge: anything from rest to the profile."""
+    low, high = _empty(loop), _highest_regulated(loop)
+    return Expectation(
+        low=low,
+        high=high,
+        why="too cold to be charged, a lithium battery shows what it rests at or what the unit "
+        f"holds against its open protection, {volt_range(low, high)}",
+        under=_LOW_LITHIUM_ON_CHARGE,
+        proves_nothing="warm the battery, then read it again",
+    )
+
+
+_LET_IT_REST = "cover its panel, unplug it, then let the battery rest and read it again"
+
+
+def other_sources(loop: LoopState) -> str:
+    """Name what else than the units may charge the house battery, "" for nothing."""
+    fitted = loop.installation.fitted
+    names = []
+    if fitted.solar_regulator:
+        names.append("the separate regulator")
+    if fitted.mains_charger:
+        names.append("the mains charger")
+    return " or ".join(names)
 
 
 def _is_lithium(loop: LoopState) -> bool:
@@ -446,13 +573,13 @@ def _house_posts(loop: LoopState) -> Quantity:
 
 def _empty(loop: LoopState) -> Volt:
     """Return the least that a sound battery shows at rest, all but empty, V."""
-    kind, scale = loop.installation.house_battery.chemistry, loop.scale
+    kind, scale = loop.installation.house_battery.chemistry, loop.house_scale
     spread = tables.number("batteries", f"ocv_spread.{kind}") * scale
     return batteries.rest_voltage(kind, 0.1, scale) - spread
 
 
 def _is_soon_full(loop: LoopState, rest_v: Volt) -> bool:
-    kind, scale = loop.installation.house_battery.chemistry, loop.scale
+    kind, scale = loop.installation.house_battery.chemistry, loop.house_scale
     return batteries.charge_from_rest(kind, rest_v, scale)[1] >= _SOON_FULL
 
 
@@ -462,7 +589,7 @@ def _highest_regulated(loop: LoopState) -> Volt:
     high = unit.absorption_v + _REGULATED * unit.regulation_v.spread
     if loop.installation.fitted.temperature_sensor and battery.chemistry is not Chemistry.LIFEPO4:
         coldest = loop.sound.ambient_c.mean - SIGMAS * loop.sound.ambient_c.spread
-        high += max(batteries.temperature_compensation(round(6 * loop.scale), coldest), 0.0)
+        high += max(batteries.temperature_compensation(round(6 * loop.house_scale), coldest), 0.0)
     return high
 
 
@@ -495,6 +622,8 @@ def output_current(loop: LoopState) -> Expectation:
         return _nothing(
             "with the key off the unit should give nothing, under 1 A on a current clamp"
         )
+    if _is_lithium(loop) and (refused := refused_for_cold(loop)):
+        return refused
     due = _due_output(loop)
     found = Expectation(
         low=due.low,
@@ -505,6 +634,13 @@ def output_current(loop: LoopState) -> Expectation:
         proves_nothing=_why_so_little(loop),
         proves_from=telling_current(loop.sound.charger.rated_output_a),
     )
+    second = loop.read(Point.SECOND_UNIT_OUTPUT_CURRENT)
+    if loop.state.engine_runs and second is not None and second >= found.proves_from:
+        found = replace(
+            found,
+            under=f"the other unit gives {amperes(second, read=True)} from the same supply, so "
+            "look at this one alone: its fuses, feeds, return and ignition input, then the unit",
+        )
     if due.at_float is None or due.at_float >= due.low:
         return found
     float_v = as_stated(loop.sound.charger.float_v, "V")
@@ -523,7 +659,7 @@ def input_current(loop: LoopState) -> Expectation:
         return _asleep()
     if not loop.state.engine_runs:
         return _nothing(
-            "with the engine off the unit should draw nothing, under 1 A on a current clamp"
+            f"{loop.when_off} the unit should draw nothing, under 1 A on a current clamp"
         )
     given = loop.measured(Point.OUTPUT_CURRENT)
     if given is None:
@@ -552,10 +688,12 @@ def input_current(loop: LoopState) -> Expectation:
 def house_load_current(loop: LoopState) -> Expectation:
     """No more than half of what the charger gives, or little is left for the battery."""
     rated = loop.sound.charger.rated_output_a
-    high = rated * tables.number("charger", "load.share")
+    beside = loop.installation.fitted.second_charger_rated_output_current_a or 0.0
+    high = (rated + beside) * tables.number("charger", "load.share")
+    whose = "both units'" if beside else "the unit's"
     why = (
-        f"loads over {amperes(high)}, half of the unit's {as_stated(rated, 'A')}, would leave the "
-        "battery little to charge with"
+        f"loads over {amperes(high)}, half of {whose} {as_stated(rated + beside, 'A')}, would "
+        "leave the battery little to charge with"
     )
     return Expectation(low=-_STANDING_A, high=high, why=why)
 
@@ -606,6 +744,8 @@ def _why_so_little(loop: LoopState) -> str:
 
 
 def _due_output(loop: LoopState) -> _DueOutput:
+    if _is_lithium(loop) and (refused := refused_for_cold(loop)):
+        return _DueOutput(refused.low or 0.0, refused.high or 0.0, refused.why)
     due = _due_in_bulk(loop) if loop.state.engine_runs else _due_by_panel(loop)
     full = _why_nearly_full(loop)
     if not full and _is_at_float_volts(loop):
@@ -641,7 +781,7 @@ def _due_in_bulk(loop: LoopState) -> _DueOutput:
             f"; with {supply.in_volts} supply, under its {as_stated(start, 'V')} start voltage, it "
             "may also stay off"
         )
-    elif not _is_house_voltage_read(loop):
+    elif not _is_house_voltage_read(loop) and not _other_is_in_bulk(loop):
         low = 0.0
         why += ", less if the battery is nearly full: read its voltage while it charges to tell"
     cause = _cause_of_little_output(loop)
@@ -652,9 +792,21 @@ def _due_in_bulk(loop: LoopState) -> _DueOutput:
     return _DueOutput(low, high, why + cause, under="" if cause else hint)
 
 
+def _other_is_in_bulk(loop: LoopState) -> bool:
+    """Whether a second unit shows that the battery is far from full: bulk, under the profile."""
+    given = loop.read(Point.SECOND_UNIT_OUTPUT_CURRENT)
+    at_output = loop.live(Point.SECOND_UNIT_OUTPUT_VOLTAGE)
+    rating = loop.installation.fitted.second_charger_rated_output_current_a
+    if given is None or at_output is None or rating is None:
+        return False
+    near = NEAR_PROFILE_V * loop.installation.house_scale
+    under_profile = at_output.value < loop.sound.charger.absorption_v - near
+    return under_profile and given >= rating * tables.number("charger", "bulk.least_share")
+
+
 def _due_by_panel(loop: LoopState) -> _DueOutput:
     if not loop.has_panel:
-        why = "no panel is fitted and the engine is off, so the unit should give nothing"
+        why = f"no panel is fitted: {loop.when_off} the unit should give nothing"
         return _DueOutput(-_STANDING_A, _STANDING_A, why)
     unit, power, house = loop.sound.charger, loop.panel_power(), loop.charging_house_voltage()
     share = unit.efficiency.mean / house.value
@@ -705,16 +857,20 @@ def _what_holds(loop: LoopState) -> str:
 def _least_start_voltage(loop: LoopState) -> Volt:
     """Return the lowest start voltage that may hold; a missing signal is no excuse, V."""
     unit = loop.sound.charger
-    if loop.installation.alternator.control is Control.FIXED and not loop.has_signal():
+    if loop.installation.alternator.control in _STEADY and not loop.has_signal():
         return unit.start_v
     return unit.ignition_start_v
+
+
+_STEADY = (Control.FIXED, Control.CONVERTER)
+"""The supplies that hold volts by which a unit can start without a signal."""
 
 
 def _cause_of_little_output(loop: LoopState) -> str:
     """Name what else that was read makes a low current likely."""
     signal = loop.read(Point.IGNITION_SIGNAL_VOLTAGE)
     unit, supply = loop.sound.charger, loop.supply().value
-    needs_signal = loop.installation.alternator.control is not Control.FIXED
+    needs_signal = loop.installation.alternator.control not in _STEADY
     stays_off = needs_signal and supply < unit.start_v
     if stays_off and signal is not None and signal < unit.ignition_signal_min_v:
         dead = as_read(Point.IGNITION_SIGNAL_VOLTAGE, signal)
@@ -748,7 +904,11 @@ def _why_nearly_full(loop: LoopState) -> str:
     reached = ""
     if at_battery and at_battery.value >= _nearly_at_profile(loop):
         reached = at_battery.in_volts
-    elif not at_battery and at_output and at_output.value >= profile - NEAR_PROFILE_V * loop.scale:
+    elif (
+        not at_battery
+        and at_output
+        and at_output.value >= profile - NEAR_PROFILE_V * loop.house_scale
+    ):
         reached = at_output.in_volts
     if reached:
         at = f"{reached} is at the profile's {as_stated(profile, 'V')}"
@@ -767,10 +927,18 @@ def _is_at_float_volts(loop: LoopState) -> bool:
 
     A battery in bulk passes the same volts with all that the unit gives, so volts alone do not
     prove it full; neither does the voltage at which it rested, least of all a lithium battery's.
+    What a second unit gives in bulk proves it not full.
     """
+    beside = loop.read(Point.SECOND_UNIT_OUTPUT_CURRENT)
+    rating = loop.installation.fitted.second_charger_rated_output_current_a
+    if beside is not None and rating is not None and beside > _FLOAT_SHARE * rating:
+        return False
     at_battery = loop.live(Point.HOUSE_BATTERY_VOLTAGE)
     float_v = loop.sound.charger.float_v
-    return at_battery is not None and abs(at_battery.value - float_v) <= _NEAR_FLOAT_V * loop.scale
+    return (
+        at_battery is not None
+        and abs(at_battery.value - float_v) <= _NEAR_FLOAT_V * loop.house_scale
+    )
 
 
 # Assumed: how near the float voltage a floating battery stands, at 12 V, and what it takes at most,
@@ -782,7 +950,7 @@ def _nearly_at_profile(loop: LoopState) -> Volt:
     """Return the voltage at the battery's posts from which the current may be falling, V."""
     unit = loop.sound.charger
     runs = (loop.sound.run_ohm[run].mean for run in (Run.HOUSE_FEED, Run.HOUSE_RETURN))
-    return unit.absorption_v - NEAR_PROFILE_V * loop.scale - unit.rated_output_a * sum(runs)
+    return unit.absorption_v - NEAR_PROFILE_V * loop.house_scale - unit.rated_output_a * sum(runs)
 
 
 def _is_house_voltage_read(loop: LoopState) -> bool:
@@ -791,6 +959,7 @@ def _is_house_voltage_read(loop: LoopState) -> bool:
 
 EXPECTED: Mapping[Point, Callable[[LoopState], Expectation]] = {
     Point.START_BATTERY_VOLTAGE: start_battery_voltage,
+    Point.FIRST_SERIES_VOLTAGE: first_series_voltage,
     Point.IGNITION_SIGNAL_VOLTAGE: ignition_signal_voltage,
     **{DROP_ACROSS[run]: partial(run_drop, run=run) for run in LOOP},
     Point.CHARGER_INPUT_VOLTAGE: charger_input_voltage,

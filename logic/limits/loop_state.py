@@ -26,7 +26,7 @@ from logic.vehicle.assumed import (
     TELLING_CURRENT_A,
     TELLING_SHARE,
 )
-from logic.vehicle.installation import Installation
+from logic.vehicle.installation import Extra, Installation
 from logic.vehicle.meter import standard_uncertainty
 from logic.vehicle.points import (
     CURRENT_THROUGH,
@@ -44,7 +44,7 @@ from logic.words.figures import amperes, volts
 # How many standard spreads a sound installation may lie from its middle.
 SIGMAS = 2.0
 
-_INPUT_OVER_OUTPUT = 1.2  # assumed: a unit draws a fifth more amperes than it gives
+_INPUT_OVER_OUTPUT = 1.2  # assumed: at one voltage a unit draws a fifth more than it gives
 _MOST_LOST = 0.25  # assumed: share of the supply that sound runs never lose
 _LIMIT_KEPT = 1.05  # assumed: how exactly a unit keeps its set input limit
 _REMADE_OHM = 0.0003  # assumed: what undoing and remaking a joint may add
@@ -135,8 +135,27 @@ class LoopState:
 
     @property
     def scale(self) -> float:
-        """Nominal voltage over 12 V."""
+        """The vehicle's nominal voltage over 12 V."""
         return self.sound.scale
+
+    @property
+    def house_scale(self) -> float:
+        """The house side's nominal voltage over 12 V."""
+        return self.sound.house_scale
+
+    def scale_of(self, run: Run) -> float:
+        """Nominal voltage over 12 V of the side that a run belongs to."""
+        return self.house_scale if run in HOUSE_SIDE else self.scale
+
+    @property
+    def has_converter(self) -> bool:
+        """Whether the vehicle's supply is a converter, so that no engine need run for it."""
+        return self.installation.has(Extra.CONVERTER)
+
+    @property
+    def when_off(self) -> str:
+        """What the vehicle does while nothing supplies it: "with the engine off"."""
+        return "with the vehicle switched off" if self.has_converter else "with the engine off"
 
     @property
     def has_panel(self) -> bool:
@@ -185,7 +204,8 @@ class LoopState:
         V
         """
         read = self.measured(point)
-        return read if read and DEAD_V <= read.value / self.scale <= HIGHEST_LIVE_V else None
+        scale = point.scale_on(self.installation)
+        return read if read and DEAD_V <= read.value / scale <= HIGHEST_LIVE_V else None
 
     def sunlight(self) -> Fraction | None:
         """Share of full sun that was judged, or ``None``.
@@ -238,7 +258,8 @@ class LoopState:
         if read := self.live(Point.CHARGER_INPUT_VOLTAGE):
             return read
         supply, ohm = self.live_supply(), self.loop_resistance()
-        current = _INPUT_OVER_OUTPUT * self.sound.charger.rated_output_a
+        ratio = self.house_scale / self.scale
+        current = _INPUT_OVER_OUTPUT * ratio * self.sound.charger.rated_output_a
         drop = min(ohm.value * current, _MOST_LOST * supply.value)
         spread = math.hypot(supply.spread, ohm.spread * current)
         return Quantity(supply.value - drop, spread, supply.uncertainty, False)
@@ -275,7 +296,7 @@ class LoopState:
             if read := self.live(point):
                 return read
         house, unit = self.sound.house, self.sound.charger
-        ohmic = unit.rated_output_a * house.resistance_ohm.mean
+        ohmic = (unit.rated_output_a + self.beside().value) * house.resistance_ohm.mean
         rest = self.rested_house_voltage()
         middle = rest.value + house.rise_v.mean + ohmic
         spread = math.hypot(rest.spread, house.rise_v.spread, ohmic * house.resistance_ohm.spread)
@@ -290,7 +311,7 @@ class LoopState:
         """
         usual = self.sound.house.rest_v
         read = self.measured(Point.HOUSE_BATTERY_VOLTAGE, State.REST)
-        if read and read.value / self.scale >= DEAD_V:
+        if read and read.value / self.house_scale >= DEAD_V:
             return read
         return Quantity(usual.mean, usual.spread, 0.0, False)
 
@@ -341,10 +362,11 @@ class LoopState:
         -------
         V
         """
+        scale = self.scale_of(run)
         if run in FEEDS:
-            return tables.number("conductors", "drop_limit.charging_cable") * self.scale
+            return tables.number("conductors", "drop_limit.charging_cable") * scale
         cable = tables.number("conductors", "drop_limit.return_cable")
-        return (cable + 2 * tables.number("conductors", "drop_limit.joint")) * self.scale
+        return (cable + 2 * tables.number("conductors", "drop_limit.joint")) * scale
 
     def _commissioned(self, run: Run) -> tuple[Ohm, Ohm] | None:
         """Return the resistance measured at commissioning and the meter's part in it, Ω."""
@@ -371,6 +393,20 @@ class LoopState:
         A
         """
         return self._input_flow() if run in VEHICLE_SIDE else self._output_flow()
+
+    def beside(self) -> Quantity:
+        """Output current of a second unit: as read, else up to its rating while the engine runs.
+
+        Returns
+        -------
+        A
+            Nothing where one unit is fitted.
+        """
+        if read := self.measured(Point.SECOND_UNIT_OUTPUT_CURRENT):
+            return read
+        rating = self.installation.fitted.second_charger_rated_output_current_a or 0.0
+        most = rating * self.state.engine_runs
+        return Quantity(most / 2, most / 2 / SIGMAS, 0.0, False)
 
     def within_input_limit(self, current: Ampere) -> Ampere:
         """An input current, or the most that the unit's set limit lets through.

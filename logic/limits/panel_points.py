@@ -23,7 +23,7 @@ def solar_open_circuit_voltage(loop: LoopState) -> Expectation:
         return Expectation(why=_NO_PANEL)
     usual = loop.sound.panel.open_circuit_v
     # In weak light the cells are cool: the plate's voltage and more are possible.
-    plate = panels.plate_open_circuit(solar, loop.scale)
+    plate = panels.plate_open_circuit(solar, loop.house_scale)
     low = usual.mean * _dimmed(loop) - SIGMAS * usual.spread
     high = max(plate, usual.mean) + SIGMAS * usual.spread
     origin = "on the panel's plate"
@@ -44,7 +44,7 @@ def solar_input_voltage(loop: LoopState) -> Expectation:
     if not loop.has_panel:
         return Expectation(why=_NO_PANEL)
     working, unplugged = loop.sound.panel.working_v, loop.sound.panel.open_circuit_v
-    plate = panels.plate_open_circuit(loop.installation.solar, loop.scale)
+    plate = panels.plate_open_circuit(loop.installation.solar, loop.house_scale)
     low = working.mean * _dimmed(loop) - SIGMAS * working.spread
     high = max(plate, unplugged.mean) + SIGMAS * unplugged.spread
     why = (
@@ -75,6 +75,9 @@ def solar_current(loop: LoopState) -> Expectation:
     elif _stops_early(loop):
         low = -_SLACK_A
         why += ", and less is right while the battery is nearly full"
+    elif must_step_up := _must_step_up(loop):
+        low = -_SLACK_A
+        why += f", and none is right {must_step_up}"
     return Expectation(
         low=low,
         high=high,
@@ -104,9 +107,20 @@ def _is_pulled_down(loop: LoopState) -> bool:
     return connected is not None and 0 < connected < (usual.working_v.mean + unplugged) / 2
 
 
+def _must_step_up(loop: LoopState) -> str:
+    """Say that the panel's volts must be stepped up to charge the house battery, "" if not."""
+    working, charging = loop.sound.panel.working_v, loop.charging_house_voltage()
+    if working.mean + SIGMAS * working.spread >= charging.value:
+        return ""
+    return (
+        f"where the unit does not step up: the panel works at about {volts(working.mean)}, "
+        f"charging takes {volts(charging.value)}"
+    )
+
+
 def _stops_early(loop: LoopState) -> bool:
     """Whether any reading while charging says that the battery is nearly full."""
-    unit, scale = loop.sound.charger, loop.scale
+    unit, scale = loop.sound.charger, loop.house_scale
     charged = min(unit.absorption_v - NEAR_PROFILE_V * scale, unit.float_v + _OVER_FLOAT_V * scale)
     charging = (state for state in State if state is not State.REST)
     house = (loop.read(Point.HOUSE_BATTERY_VOLTAGE, state) for state in charging)

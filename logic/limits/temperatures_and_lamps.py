@@ -4,6 +4,7 @@ import math
 from collections.abc import Callable, Mapping
 
 from logic.circuit import tables
+from logic.limits.cold_battery import refused_for_cold
 from logic.limits.expectation import Expectation
 from logic.limits.loop_state import SIGMAS, LoopState
 from logic.vehicle.installation import Chemistry
@@ -68,6 +69,8 @@ def charging_indicator(loop: LoopState) -> Expectation:
         return Expectation(why="with the key off some units keep this lamp on")
     if loop.state is State.SOLAR and not loop.has_panel:
         return Expectation(why="no panel is described")
+    if refused_for_cold(loop):
+        return Expectation(why="a battery too cold to be charged may keep it dark")
     light = loop.sunlight()
     if loop.state is State.SOLAR and light is not None and light < _TOO_DULL:
         return Expectation(why="in such dull light the unit may or may not charge")

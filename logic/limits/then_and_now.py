@@ -26,6 +26,7 @@ _DAILY_VOLTS = {
     Point.START_BATTERY_VOLTAGE: _SUPPLY_V,
     Point.CHARGER_INPUT_VOLTAGE: _SUPPLY_V,
     Point.IGNITION_SIGNAL_VOLTAGE: _SUPPLY_V,
+    Point.FIRST_SERIES_VOLTAGE: _SUPPLY_V,
     Point.CHARGER_OUTPUT_VOLTAGE: _HOUSE_V,
     Point.HOUSE_BATTERY_VOLTAGE: _HOUSE_V,
     Point.SOLAR_OPEN_CIRCUIT_VOLTAGE: 1.0,
@@ -174,4 +175,4 @@ def _daily(installation: Installation, point: Point, value: float) -> float:
         return _DAILY_VOLTS[point] * (1.0 if point.needs_panel else point.scale_on(installation))
     if point.unit is Unit.LIT:
         return _DAILY_LAMP
-    return _DAILY_OTHER.get(point, _DAILY_REST_V * installation.scale)
+    return _DAILY_OTHER.get(point, _DAILY_REST_V * point.scale_on(installation))

@@ -12,7 +12,13 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 from logic.case import Judgement, Reading, Verdict
-from logic.limits import loop_points, panel_points, temperatures_and_lamps
+from logic.limits import (
+    function_points,
+    house_side_points,
+    loop_points,
+    panel_points,
+    temperatures_and_lamps,
+)
 from logic.limits.expectation import Expectation
 from logic.limits.loop_state import LoopState
 from logic.vehicle.installation import Installation
@@ -22,8 +28,10 @@ from logic.words import figures
 
 EXPECTED: Mapping[Point, Callable[[LoopState], Expectation]] = {
     **loop_points.EXPECTED,
+    **house_side_points.EXPECTED,
     **panel_points.EXPECTED,
     **temperatures_and_lamps.EXPECTED,
+    **function_points.EXPECTED,
 }
 """What each point should show; a point that is not here has no limit."""
 
@@ -164,5 +172,13 @@ def _reason(
     if judgement is Judgement.OUT_OF_RANGE:
         is_under = expected.low is not None and reading.value < expected.low
         if hint := expected.under if is_under else expected.over:
-            sentence += f"; {hint}"
+            sentence += f"; {_with_difference(hint, reading, expected)}"
     return f"{sentence}."
+
+
+def _with_difference(hint: str, reading: Reading, expected: Expectation) -> str:
+    """Put into a hint how far the value is from what it most likely should be."""
+    if expected.likely is None:
+        return hint
+    off = figures.short(reading.point, abs(reading.value - expected.likely))
+    return hint.replace("{off}", off)

@@ -61,11 +61,12 @@ class CircuitShown:
     when: str
     state: State
     picture: CircuitPicture
+    state_words: str
 
     @property
     def title(self) -> str:
         """The words over the picture."""
-        return f"{self.when}: {uncapitalised(self.state.full_name)}"
+        return f"{self.when}: {uncapitalised(self.state_words)}"
 
 
 @dataclass(frozen=True)
@@ -200,7 +201,7 @@ def _charges(record: Record) -> str:
         if found := verdicts.get(ReadingKey(Point.OUTPUT_CURRENT, state)):
             rated = as_stated(record.installation.charger.rated_output_current_a, "A")
             given = as_read(found.point, found.value)
-            when = uncapitalised(state.full_name)
+            when = uncapitalised(state.full_name_on(record.installation))
             return f"Charges {given} of {rated}, {when}{_CHARGES[found.mark]}."
     return ""
 
@@ -237,7 +238,8 @@ def _circuits(record: Record) -> Iterator[CircuitShown]:
     for when, readings, verdicts in shown:
         for state in covered_states(readings)[:1]:
             picture = circuit_picture(fitted, state, readings, verdicts)
-            yield CircuitShown(when, state, _fewer(record, picture))
+            words = state.full_name_on(fitted)
+            yield CircuitShown(when, state, _fewer(record, picture), words)
 
 
 def _fewer(record: Record, picture: CircuitPicture) -> CircuitPicture:
@@ -381,7 +383,11 @@ def _before_and_after(record: Record) -> Rows:
     before = _judged(record.readings, verdicts_before(record))
     after = _judged(record.readings_after, record.verdicts)
     keys = dict.fromkeys((*after, *(before if not after else ())))
-    rows = [(reading_name(*key), _then_now(before.get(key), after.get(key))) for key in keys]
+    fitted = record.installation
+    rows = [
+        (reading_name(key.point, key.state, fitted), _then_now(before.get(key), after.get(key)))
+        for key in keys
+    ]
     return _listed(rows, _MOST_PAIRS)
 
 

@@ -6,6 +6,7 @@ from enum import StrEnum
 
 from logic.case import Judgement, OutOfReach, Verdict
 from logic.records.events import CauseConcluded
+from logic.vehicle.installation import Installation
 from logic.vehicle.points import ReadingKey
 from logic.words.names import counted, reading_name, uncapitalised
 
@@ -61,7 +62,10 @@ def standing(
 
 
 def proof(
-    conclusion: CauseConcluded | None, after: Sequence[Verdict], out_of_reach: Iterable[OutOfReach]
+    conclusion: CauseConcluded | None,
+    after: Sequence[Verdict],
+    out_of_reach: Iterable[OutOfReach],
+    fitted: Installation | None = None,
 ) -> str:
     """Say in one sentence for the record whether a repair is proved, "" with nothing concluded.
 
@@ -73,6 +77,8 @@ def proof(
         The verdicts on what was read after the repair.
     out_of_reach
         What the technician says cannot be read.
+    fitted
+        By which states of the vehicle are named.
     """
     from logic.diagnosis import catalogue  # not on the start path
 
@@ -84,11 +90,11 @@ def proof(
     named = counted(len(due), "proof reading")
     match found.stands:
         case Stands.OUT_OF_RANGE:
-            return f"Not proved: {_named(found)} is out of range after the work."
+            return f"Not proved: {_named(found, fitted)} is out of range after the work."
         case Stands.NOT_TAKEN:
             return f"Not proved: {len(found.keys)} of {named} not taken after the work."
         case Stands.PROVES_NOTHING:
-            return f"Not proved: {_named(found)} was read where it proves nothing."
+            return f"Not proved: {_named(found, fitted)} was read where it proves nothing."
         case Stands.NOT_REACHED:
             return f"Not proved: {len(found.keys)} of {named} could not be reached."
         case Stands.PROVED:
@@ -100,5 +106,5 @@ def proof(
             return "No reading proves this by itself."
 
 
-def _named(found: Standing) -> str:
-    return uncapitalised(reading_name(*found.keys[0]))
+def _named(found: Standing, fitted: Installation | None) -> str:
+    return uncapitalised(reading_name(*found.keys[0], fitted))

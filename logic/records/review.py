@@ -55,7 +55,8 @@ class WorkDone:
                 f"The checklist '{self.job.checklist_id}' of this job is not in this version "
                 "of the app. Update the app, then sign."
             )
-        return found
+        fitted = self.vehicle.installation
+        return found if fitted is None else found.in_words_for(fitted)
 
     @property
     def case(self) -> Case:

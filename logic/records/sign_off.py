@@ -127,7 +127,7 @@ def names_found(work: WorkDone, signing: Signing) -> NamesFound:
 
 
 def _built(work: WorkDone, signing: Signing) -> tuple[Record, Private]:
-    from logic.circuit.sizing import design_checks  # not on the start path
+    from logic.circuit.design import design_checks  # not on the start path
 
     steps = review(work)
     job, described = work.job, work.vehicle.vehicle
@@ -164,7 +164,12 @@ def _built(work: WorkDone, signing: Signing) -> tuple[Record, Private]:
         verdicts=verdicts,
         diagnosis=work.diagnosis,
         conclusion=job.conclusion,
-        proof=proof(job.conclusion, verdicts if job.readings_after else (), job.out_of_reach),
+        proof=proof(
+            job.conclusion,
+            verdicts if job.readings_after else (),
+            job.out_of_reach,
+            work.installation,
+        ),
         design=tuple(
             DesignChecked(
                 title=one.title,

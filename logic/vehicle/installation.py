@@ -168,6 +168,14 @@ class Location(StrEnum):
     TRAILER = "trailer"
 
 
+class TakeOff(StrEnum):
+    """Where the two leads leave batteries joined in parallel."""
+
+    ONE_END = "one_end"
+    DIAGONAL = "diagonal"
+    BUSBARS = "busbars"
+
+
 class HouseBattery(Data):
     """The second (auxiliary) battery."""
 
@@ -180,6 +188,12 @@ class HouseBattery(Data):
         exclude_if=is_none,
         description="batteries joined in parallel, null = there is one; all figures are of the "
         "whole",
+    )
+    take_off: TakeOff | None = Field(
+        None,
+        exclude_if=is_none,
+        description="where the two leads leave batteries joined in parallel: both on one battery, "
+        "one on either end, or by leads of equal length to busbars",
     )
     max_charge_current_a: Ampere | None = Field(None, gt=0, le=2000)
     absorption_voltage_v: Volt | None = Field(None, gt=0, le=40)
@@ -339,6 +353,7 @@ class Extra(StrEnum):
     MAINS_CHARGER = "mains_charger"
     TRAILER = "trailer"
     OTHER_OUTPUT_VOLTAGE = "other_output_voltage"
+    CONVERTER = "converter"
 
 
 class Installation(NullIsNotKnown):
@@ -389,8 +404,11 @@ class Installation(NullIsNotKnown):
         """Tell whether an extra is fitted; one not described is not."""
         start = self.start_battery.second if self.start_battery else None
         match extra:
-            case Extra.SOLAR | Extra.TRAILER:
-                return getattr(self, extra.value) is not None
+            case Extra.SOLAR:
+                return self.solar is not None
+            case Extra.TRAILER:  # a part that sits in one says so, whatever else is not known
+                places = (self.location, self.house_battery.location)
+                return self.trailer is not None or Location.TRAILER in places
             case Extra.SECOND_CHARGER:
                 return self.fitted.second_charger_rated_output_current_a is not None
             case Extra.INPUT_CURRENT_LIMIT:
@@ -403,5 +421,7 @@ class Installation(NullIsNotKnown):
                 return start is Joined.PARALLEL
             case Extra.OTHER_OUTPUT_VOLTAGE:
                 return self.house_scale != self.scale
+            case Extra.CONVERTER:
+                return self.alternator.control is Control.CONVERTER
             case _:
                 return bool(getattr(self.fitted, extra.value))

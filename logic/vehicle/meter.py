@@ -293,9 +293,16 @@ def own_spread(meter: Meter | None, point: Point) -> OwnSpread:
     return OwnSpread(_BY_EYE, _BY_EYE_SHARE)
 
 
+_SHOWN_BY_THE_UNIT = (
+    Point.PROFILE_SETTING_VOLTAGE,
+    Point.INPUT_LIMIT_SETTING,
+    Point.SENSOR_TEMPERATURE,
+)  # read off it and not measured: how far they may be out is in their limits
+
+
 def _contributions(printed: Accuracy, point: Point, value: float) -> tuple[Contribution, ...]:
     unit = point.unit
-    if point is Point.PROFILE_SETTING_VOLTAGE or unit is Unit.LIT:
+    if point in _SHOWN_BY_THE_UNIT or unit is Unit.LIT:
         return ()
     if unit is Unit.VOLT:
         step = printed.resolution_v(value)

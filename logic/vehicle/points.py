@@ -66,6 +66,10 @@ class StateDeclaration:
     """Its name at the head of a screen."""
     short_name: str
     """Its name on a button."""
+    full_name_ready: str = ""
+    """Its name where the supply is a converter, if that is another."""
+    short_name_ready: str = ""
+    """The same on a button."""
     minutes_first: Minute
     """To bring the vehicle into it."""
     minutes_again: Minute
@@ -95,6 +99,8 @@ class State(_Declared):
             wire_id=1,
             full_name="Engine idling",
             short_name="Idle",
+            full_name_ready="Vehicle ready",
+            short_name_ready="Ready",
             minutes_first=1.0,
             minutes_again=0.0,
             engine_runs=True,
@@ -117,6 +123,7 @@ class State(_Declared):
             wire_id=3,
             full_name="Engine off, panel in daylight",
             short_name="Solar",
+            full_name_ready="Vehicle off, panel in daylight",
             minutes_first=1.0,
             minutes_again=0.5,
             needs_panel=True,
@@ -126,12 +133,28 @@ class State(_Declared):
     def _declare(self, known: StateDeclaration) -> None:
         self.wire_id = known.wire_id
         self.full_name, self.short_name = known.full_name, known.short_name
+        self.full_name_ready = known.full_name_ready or known.full_name
+        self.short_name_ready = known.short_name_ready or known.short_name
         self.minutes_first, self.minutes_again = known.minutes_first, known.minutes_again
         self.engine_runs, self.needs_panel = known.engine_runs, known.needs_panel
 
     def exists_on(self, installation: Installation) -> bool:
-        """Tell whether a vehicle can be read in it."""
+        """Tell whether a vehicle can be read in it: a converter has no idle and no other speed."""
+        if self is State.FAST_IDLE and installation.has(Extra.CONVERTER):
+            return False
         return not self.needs_panel or installation.has(Extra.SOLAR)
+
+    def full_name_on(self, installation: Installation | None) -> str:
+        """Return its name at the head of a screen: no engine need run for a converter."""
+        if installation is not None and installation.has(Extra.CONVERTER):
+            return self.full_name_ready
+        return self.full_name
+
+    def short_name_on(self, installation: Installation | None) -> str:
+        """Return its name on a button, likewise."""
+        if installation is not None and installation.has(Extra.CONVERTER):
+            return self.short_name_ready
+        return self.short_name
 
 
 class Post(_Declared):
@@ -148,6 +171,9 @@ class Post(_Declared):
     PANEL_LEAD_NEGATIVE = "panel_lead_negative", "panel lead −", "−"
     HOUSE_BATTERY_POSITIVE = "house_battery_positive", "house battery +", "+"
     HOUSE_BATTERY_NEGATIVE = "house_battery_negative", "house battery −", "−"
+    SECOND_UNIT_INPUT = "second_unit_input", "second unit's input +", "in"
+    SECOND_UNIT_NEGATIVE = "second_unit_negative", "second unit's negative", "−"
+    SECOND_UNIT_OUTPUT = "second_unit_output", "second unit's output +", "out"
 
     def _declare(self, full_name: str, mark: str) -> None:
         self.full_name, self.mark = full_name, mark
@@ -197,6 +223,17 @@ class Part(_Declared):
         self.full_name = full_name
 
 
+class Lead(_Declared):
+    """A lead that is no run of the first unit's loop, where a clamp goes round it."""
+
+    SECOND_VEHICLE_FEED = "second_vehicle_feed", "second unit's vehicle feed"
+    SECOND_HOUSE_FEED = "second_house_feed", "second unit's house feed"
+    FIRST_IN_PARALLEL = "first_in_parallel", "first battery's own positive lead"
+
+    def _declare(self, full_name: str) -> None:
+        self.full_name = full_name
+
+
 _ENGINE = tuple(state for state in State if state.engine_runs)
 _WITHOUT_PANEL = tuple(state for state in State if not state.needs_panel)
 _IN_DAYLIGHT = (*_ENGINE, State.SOLAR)
@@ -220,8 +257,8 @@ class PointDeclaration:
     red: Post | None = None
     """Where the red probe goes, if it is read with probes."""
     black: Post | None = None
-    clamp_on: Run | Part | None = None
-    """What the clamp goes round, if it is read with one: a run, or the feed to a part."""
+    clamp_on: Run | Part | Lead | None = None
+    """What the clamp goes round, if it is read with one: a run, the feed to a part, a lead."""
     towards: str = ""
     """Where the clamp's arrow points to, in words."""
     carried_by: tuple[Run, ...] = ()
@@ -482,6 +519,9 @@ class Point(_Declared):
             wire_id=21,
             unit=Unit.VOLT,
             full_name="Second unit's input voltage",
+            short_name="Second unit, input",
+            red=Post.SECOND_UNIT_INPUT,
+            black=Post.SECOND_UNIT_NEGATIVE,
             part=Part.SECOND_UNIT,
             needs=Extra.SECOND_CHARGER,
             is_system_voltage=True,
@@ -493,6 +533,9 @@ class Point(_Declared):
             wire_id=22,
             unit=Unit.VOLT,
             full_name="Second unit's output voltage",
+            short_name="Second unit, output",
+            red=Post.SECOND_UNIT_OUTPUT,
+            black=Post.SECOND_UNIT_NEGATIVE,
             part=Part.SECOND_UNIT,
             needs=Extra.SECOND_CHARGER,
             on_house_side=True,
@@ -505,7 +548,7 @@ class Point(_Declared):
             wire_id=23,
             unit=Unit.AMPERE,
             full_name="Second unit's input current",
-            clamp_on=Part.SECOND_UNIT,
+            clamp_on=Lead.SECOND_VEHICLE_FEED,
             towards="second unit",
             part=Part.SECOND_UNIT,
             needs=Extra.SECOND_CHARGER,
@@ -518,7 +561,7 @@ class Point(_Declared):
             wire_id=24,
             unit=Unit.AMPERE,
             full_name="Second unit's output current",
-            clamp_on=Part.SECOND_UNIT,
+            clamp_on=Lead.SECOND_HOUSE_FEED,
             towards="house battery",
             part=Part.SECOND_UNIT,
             needs=Extra.SECOND_CHARGER,
@@ -545,7 +588,7 @@ class Point(_Declared):
             unit=Unit.AMPERE,
             full_name="Current into the first of the batteries in parallel",
             short_name="First battery's current",
-            clamp_on=Part.HOUSE_BATTERY,
+            clamp_on=Lead.FIRST_IN_PARALLEL,
             towards="battery",
             part=Part.HOUSE_BATTERY,
             states=_ENGINE,
@@ -648,6 +691,33 @@ class Point(_Declared):
             is_system_voltage=True,
         ),
     )
+    INPUT_CURRENT_IN_SUN = (
+        "input_current_in_sun",
+        PointDeclaration(
+            wire_id=None,
+            unit=Unit.AMPERE,
+            full_name="Input current with the panel in the sun",
+            short_name="Input, panel in the sun",
+            clamp_on=Run.VEHICLE_FEED,
+            towards="charger",
+            states=_ENGINE,
+            needs=Extra.SOLAR,
+        ),
+    )
+    TOW_SOCKET_VOLTAGE = (
+        "tow_socket_voltage",
+        PointDeclaration(
+            wire_id=None,
+            unit=Unit.VOLT,
+            full_name="Tow socket's charging contacts, unhitched",
+            short_name="Tow socket, unhitched",
+            part=Part.START_BATTERY,
+            states=(State.REST,),
+            same_in_every_state=True,
+            key_off_minutes=2.0,
+            needs=Extra.TRAILER,
+        ),
+    )
 
     def _declare(self, known: PointDeclaration) -> None:
         self.wire_id = known.wire_id
@@ -675,7 +745,9 @@ class Point(_Declared):
         return self.needs is None or installation.has(self.needs)
 
     def scale_on(self, installation: Installation) -> float:
-        """Return the nominal voltage where it is read over 12 V: 1 or 2."""
+        """Return the nominal voltage where it is read over 12 V: 1, 2, half of that in series."""
+        if self.needs is Extra.START_BATTERIES_IN_SERIES:
+            return installation.scale / 2
         return installation.house_scale if self.on_house_side else installation.scale
 
     @property

@@ -55,7 +55,7 @@ def parse_reading(text: str, point: Point, nominal_voltage_v: Volt) -> Entry:
     point
         Where the meter is; its id is the ``field`` of an error.
     nominal_voltage_v : V
-        12 or 24.
+        Where it is read: 12 or 24, and a half of it across one of two batteries in series.
 
     Raises
     ------
@@ -200,17 +200,27 @@ def _too_high(value: Volt, point: Point, nominal_voltage_v: Volt, highest: Volt)
     likely = point.is_drop or abs(volts) >= 0.5 * nominal_voltage_v
     if likely and abs(volts) <= highest:
         return Entry(value, meant=as_stated(value, "mV"), proposed=volts)
-    where = "panel" if point.needs_panel else f"{as_stated(nominal_voltage_v, 'V')} vehicle"
+    where = "panel" if point.needs_panel else _where(point, nominal_voltage_v)
+    instead = _instead(value, point, nominal_voltage_v, highest)
     raise InputError(
         f"{as_stated(value, 'V')} is more than a {where} can show "
-        f"(up to {as_stated(highest, 'V')}). {_instead(value, nominal_voltage_v, highest)}",
+        f"(up to {as_stated(highest, 'V')}). {instead}",
         point.value,
     )
 
 
-def _instead(value: Volt, nominal_voltage_v: Volt, highest: Volt) -> str:
+def _where(point: Point, nominal_voltage_v: Volt) -> str:
+    """Name the system whose voltage is read: a unit may hold its house side at another one."""
+    side = "battery" if point is Point.FIRST_SERIES_VOLTAGE else "vehicle"
+    return f"{as_stated(nominal_voltage_v, 'V')} {'house side' if point.on_house_side else side}"
+
+
+def _instead(value: Volt, point: Point, nominal_voltage_v: Volt, highest: Volt) -> str:
+    if point is Point.FIRST_SERIES_VOLTAGE and value <= 2 * highest:
+        return "Read across this one alone, from its own positive post to the link."
     if nominal_voltage_v == 12 and 20 < value <= 32:
-        return "If this is a 24 V vehicle, correct that in its set-up; else read the meter again."
+        what = "the house side is 24 V" if point.on_house_side else "this is a 24 V vehicle"
+        return f"If {what}, correct that in the set-up; else read the meter again."
     for tenfold in (10, 100):
         if 0.5 * nominal_voltage_v <= abs(value) / tenfold <= highest:
             meant = as_stated(value / tenfold, "V")

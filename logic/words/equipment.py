@@ -1,7 +1,16 @@
 """What is fitted, in words and with units: for a printed record and at the desk."""
 
-from logic.vehicle.installation import CableRun, Installation, Meter, StatedBy
-from logic.vehicle.points import Run
+from logic.vehicle.installation import (
+    CableRun,
+    Extra,
+    Installation,
+    Joined,
+    Meter,
+    StartBattery,
+    StatedBy,
+    TakeOff,
+)
+from logic.vehicle.points import LOOP, Run
 from logic.words.figures import NOT_KNOWN, as_stated, square_millimetres
 from logic.words.names import CHEMISTRIES, WARRANTIES, capitalised, counted, in_words
 
@@ -10,6 +19,7 @@ Rows = tuple[tuple[str, str], ...]
 _CONTROLS = {
     "fixed": "fixed voltage",
     "variable": "variable voltage, set by the vehicle's computer",
+    "converter": "a DC-DC supply of its own, no alternator",
     "unknown": "control not known",
 }
 _SIZES = {"mm2": "{} mm²", "awg": "{} AWG/B&S", "auto_cable_mm": "{} mm auto cable"}
@@ -33,11 +43,10 @@ def in_brief(installation: Installation) -> Rows:
     unit, battery = installation.charger, installation.house_battery
     start, alternator = installation.start_battery, installation.alternator
     location = f", {_place(installation)}" if installation.location else ""
+    supply = "DC-DC supply" if installation.has(Extra.CONVERTER) else "alternator"
     vehicle = [
-        f"start battery {CHEMISTRIES[start.chemistry]}, {as_stated(start.capacity_ah, 'Ah')}"
-        if start
-        else "",
-        f"alternator {as_stated(alternator.rated_current_a, 'A')}"
+        f"start battery {_start_battery(start)}" if start else "",
+        f"{supply} {as_stated(alternator.rated_current_a, 'A')}"
         if alternator.rated_current_a is not None
         else "",
     ]
@@ -46,8 +55,7 @@ def in_brief(installation: Installation) -> Rows:
     rows = (
         (
             "Charger",
-            f"{as_stated(unit.rated_output_current_a, 'A')}, "
-            f"{as_stated(installation.nominal_voltage_v, 'V')}{location}",
+            f"{as_stated(unit.rated_output_current_a, 'A')}, {voltages(installation)}{location}",
         ),
         ("Which unit", identity_in_brief(installation)),
         (
@@ -123,19 +131,42 @@ def _vehicle_side(installation: Installation) -> Rows:
     battery = installation.start_battery
     alternator = installation.alternator
     return (
-        ("System", as_stated(installation.nominal_voltage_v, "V")),
+        ("System", _system(installation)),
         (
-            "Alternator",
+            "Vehicle's supply" if installation.has(Extra.CONVERTER) else "Alternator",
             f"{_CONTROLS[alternator.control]}; rated {as_stated(alternator.rated_current_a, 'A')}",
         ),
         (
             "Start battery",
-            f"{CHEMISTRIES[battery.chemistry]}, {as_stated(battery.capacity_ah, 'Ah')}"
-            f"{_SENSORS[battery.sensor_on_negative]}"
+            f"{_start_battery(battery)}{_SENSORS[battery.sensor_on_negative]}"
             if battery
             else NOT_KNOWN,
         ),
     )
+
+
+def _system(installation: Installation) -> str:
+    """Say the vehicle's voltage, and the house side's where that is another one."""
+    vehicle = as_stated(installation.nominal_voltage_v, "V")
+    if not installation.has(Extra.OTHER_OUTPUT_VOLTAGE):
+        return vehicle
+    return f"vehicle {vehicle}, house side {as_stated(12 * installation.house_scale, 'V')}"
+
+
+def voltages(installation: Installation) -> str:
+    """Say between which voltages the unit works: "12 V", or "24 V to 12 V"."""
+    vehicle = as_stated(installation.nominal_voltage_v, "V")
+    if not installation.has(Extra.OTHER_OUTPUT_VOLTAGE):
+        return vehicle
+    return f"{vehicle} to {as_stated(12 * installation.house_scale, 'V')}"
+
+
+def _start_battery(battery: StartBattery) -> str:
+    """Say what the start battery is, or two of them."""
+    second = f"two in {battery.second}, " if battery.second else ""
+    together = " together" if battery.second is Joined.PARALLEL else ""
+    capacity = as_stated(battery.capacity_ah, "Ah")
+    return f"{second}{CHEMISTRIES[battery.chemistry]}, {capacity}{together}"
 
 
 _SENSORS = {
@@ -204,26 +235,47 @@ def _house_battery(installation: Installation) -> Rows:
         ("Absorption voltage", told("absorption_voltage_v", "V")),
         ("No charging under", told("min_charge_temperature_c", "°C")),
     )
+    if battery.in_parallel is not None:
+        rows = (*rows, ("In parallel", f"{battery.in_parallel} batteries{_OFF[battery.take_off]}"))
     if battery.location is None:
         return rows
     place = in_words(battery.location).lower()
     return (*rows, ("Mounted in", _told(installation, "house_battery.location", place)))
 
 
+_OFF = {
+    TakeOff.ONE_END: ", both leads from one of them",
+    TakeOff.DIAGONAL: ", one lead from either end",
+    TakeOff.BUSBARS: ", by equal leads to busbars",
+    None: "",
+}
+
+
 def _runs(installation: Installation) -> Rows:
-    return tuple(
-        (capitalised(run.full_name), _run_words(installation, run, cable))
+    own = tuple(
+        (capitalised(run.full_name), _run_words(installation, f"runs.{run}", cable))
         for run, cable in cables(installation).items()
         if cable
     )
+    second = installation.second_unit_runs
+    if second is None or not installation.has(Extra.SECOND_CHARGER):
+        return own
+    path = "second_unit_runs"
+    return own + tuple(
+        (
+            f"Second unit's {run.full_name}",
+            _run_words(installation, f"{path}.{run}", getattr(second, run.value)),
+        )
+        for run in LOOP
+    )
 
 
-def _run_words(installation: Installation, run: Run, cable: CableRun) -> str:
+def _run_words(installation: Installation, path: str, cable: CableRun) -> str:
     """Describe one conductor run; the size also as it was stated."""
 
     def told(name: str, unit: str, words: str) -> str:
         figure = words.format(as_stated(getattr(cable, name), unit))
-        return _told(installation, f"runs.{run}.{name}", figure)
+        return _told(installation, f"{path}.{name}", figure)
 
     size = "size not known" if cable.area_mm2 is None else square_millimetres(cable.area_mm2)
     if cable.stated and cable.stated.stated_as != "mm2":
@@ -260,7 +312,26 @@ def _options(installation: Installation) -> Rows:
         ]
     else:
         rows.append(("Solar panel", "none stated"))
+    rows += _trailer(installation)
     return (*rows, ("Also there", ", ".join(_also_there(installation)) or "nothing else stated"))
+
+
+def _trailer(installation: Installation) -> list[tuple[str, str]]:
+    """Describe the plug to a trailer, where one is described."""
+    trailer = installation.trailer
+    if trailer is None:
+        return []
+    carries = as_stated(trailer.plug_rated_current_a, "A")
+    carries = _told(installation, "trailer.plug_rated_current_a", carries)
+    socket = _SOCKETS[trailer.socket_dead_unhitched]
+    return [("Trailer plug", f"one contact carries {carries}; {socket}")]
+
+
+_SOCKETS = {
+    True: "tow socket dead when unhitched",
+    False: "tow socket live when unhitched",
+    None: "whether the tow socket is dead when unhitched is not known",
+}
 
 
 def _also_there(installation: Installation) -> list[str]:
@@ -271,6 +342,10 @@ def _also_there(installation: Installation) -> list[str]:
         "battery_monitor",
         "existing_wiring",
         "output_voltage_sensing",
+        "vehicle_isolator",
+        "house_isolator",
+        "solar_regulator",
+        "mains_charger",
     )
     named = [in_words(name).lower() for name in options if getattr(fitted, name)]
     if fitted.second_charger_rated_output_current_a is not None:

@@ -4,11 +4,9 @@ Points, states, posts, runs and parts do (:mod:`logic.vehicle.points`), faults i
 Names here begin small, as within a sentence; :func:`capitalised` makes a title of one.
 """
 
-from functools import cache
-
 from logic.case import Judgement, Mark
-from logic.vehicle.installation import Chemistry, Warranty
-from logic.vehicle.points import Part, Point, Run, State
+from logic.vehicle.installation import Chemistry, Installation, Warranty
+from logic.vehicle.points import Lead, Part, Point, Run, State
 from logic.words.figures import whole_percent
 
 VERDICTS = {
@@ -36,6 +34,8 @@ RESPONSIBILITIES = {
 
 CHEMISTRIES = {
     Chemistry.FLOODED: "flooded",
+    Chemistry.EFB: "EFB",
+    Chemistry.CALCIUM: "calcium",
     Chemistry.AGM: "AGM",
     Chemistry.GEL: "gel",
     Chemistry.LIFEPO4: "lithium (LiFePO4)",
@@ -62,15 +62,14 @@ _SURE = (
 )
 
 
-@cache
-def reading_name(point: Point, state: State) -> str:
-    """Name a reading: "Drop in the house feed, engine idling"."""
-    return f"{point.full_name}, {uncapitalised(state.full_name)}"
+def reading_name(point: Point, state: State, fitted: Installation | None = None) -> str:
+    """Name a reading: "Drop in the house feed, engine idling"; "vehicle ready" on a converter."""
+    return f"{point.full_name}, {uncapitalised(state.full_name_on(fitted))}"
 
 
-def short_reading_name(point: Point, state: State) -> str:
+def short_reading_name(point: Point, state: State, fitted: Installation | None = None) -> str:
     """Name a reading on one line of a small phone: "House feed drop · Idle"."""
-    return f"{point.short_name} · {state.short_name}"
+    return f"{point.short_name} · {state.short_name_on(fitted)}"
 
 
 def probe_lines(point: Point) -> tuple[tuple[str, str], ...]:
@@ -89,8 +88,8 @@ def where(point: Point) -> str:
     return f"clamp on {_clamped(point.clamp_on)}" if point.clamp_on else ""
 
 
-def _clamped(conductor: Run | Part) -> str:
-    lead = "the" if isinstance(conductor, Run) else "the feed to the"
+def _clamped(conductor: Run | Part | Lead) -> str:
+    lead = "the feed to the" if isinstance(conductor, Part) else "the"
     return f"{lead} {conductor.full_name}"
 
 

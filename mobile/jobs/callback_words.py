@@ -6,6 +6,7 @@ from logic.case import Diagnosis, Exclusion, Finding, Judgement, ReadingEvidence
 from logic.diagnosis import catalogue, wording
 from logic.diagnosis.catalogue import Fault
 from logic.limits.then_and_now import Comparison
+from logic.vehicle.installation import Installation
 from logic.vehicle.points import ReadingKey, Unit
 from logic.words import figures
 from logic.words.dates import countdown
@@ -141,9 +142,9 @@ def not_reached(callback: Callback, keys: tuple[ReadingKey, ...]) -> tuple[Readi
     return tuple(key for key in keys if key in callback.job.beyond_reach)
 
 
-def left_out(key: ReadingKey) -> str:
+def left_out(key: ReadingKey, fitted: Installation | None = None) -> str:
     """Say that a reading is not asked for any more, and where that can be taken back."""
-    name = uncapitalised(reading_name(*key))
+    name = uncapitalised(reading_name(*key, fitted))
     return f"Left out: {name}. To take that back: More."
 
 
@@ -158,9 +159,12 @@ def what_it_takes(callback: Callback) -> str:
     if not callback.readings or callback.is_very_likely or callback.is_thinking:
         return ""
     if wanted := callback.next_reading():
-        name = uncapitalised(reading_name(*wanted.key))
+        name = uncapitalised(reading_name(*wanted.key, callback.installation))
         return f"Not likely enough to act on yet. It takes: {name}."
-    names = [uncapitalised(reading_name(*key)) for key in callback.job.beyond_reach]
+    names = [
+        uncapitalised(reading_name(*key, callback.installation))
+        for key in callback.job.beyond_reach
+    ]
     if not names:
         return ""
     return f"Not very likely, and what was left out might tell: {'; '.join(names)}."

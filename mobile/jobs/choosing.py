@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, get_args
 
 from logic.checklist.presets import Group
 from logic.choosing import figures
@@ -21,7 +21,7 @@ from logic.errors import InputError
 from logic.records.events import new_id
 from logic.records.store.kept_files import QUOTES as FOLDER
 from logic.vehicle.identity import Technician
-from logic.vehicle.installation import Chemistry, Control
+from logic.vehicle.installation import Chemistry, Control, HouseChemistry
 from logic.words.dates import day
 from logic.words.entry import parse_quantity
 from logic.words.figures import number
@@ -74,9 +74,12 @@ CHOICES: dict[str, tuple[tuple[str, str], ...]] = {
     "control": (
         (Control.FIXED.value, "Fixed voltage"),
         (Control.VARIABLE.value, "Variable (computer)"),
+        (Control.CONVERTER.value, "DC-DC supply (hybrid, electric)"),
         (Control.UNKNOWN.value, "Not known"),
     ),
-    "chemistry": tuple((kind.value, capitalised(name)) for kind, name in CHEMISTRIES.items()),
+    "chemistry": tuple(
+        (str(kind), capitalised(CHEMISTRIES[kind])) for kind in get_args(HouseChemistry)
+    ),
     "sun": tuple(
         (sun.value, f"{capitalised(words)}, {number(sun.peak_hours)} h")
         for sun, words in SUNS.items()

@@ -12,7 +12,7 @@ from logic.records.review import WorkDone, read_verdicts, verdicts_of_readings
 from logic.vehicle.installation import RepairedPart
 from logic.vehicle.points import LOOP, ReadingKey, State
 from mobile.jobs.callback import Callback
-from mobile.jobs.field_limits import SOLAR_FITTED
+from mobile.jobs.field_limits import ISOLATORS, SECOND_UNIT, SOLAR_FITTED
 from mobile.jobs.form_entry import Draft
 from mobile.jobs.typed_reading import ReadingContext
 
@@ -36,6 +36,8 @@ def of_set_up(draft: Draft) -> CircuitPicture:
     """Draw the circuit as a set-up describes it, with what is not described yet lit."""
     return CircuitPicture(
         has_solar=draft.get(SOLAR_FITTED) == "yes",
+        has_second_unit=bool(draft.get(SECOND_UNIT, "").strip()),
+        isolators=frozenset(run for run, path in ISOLATORS.items() if draft.get(path) == "yes"),
         lit=frozenset(part for part, path in _DESCRIBED_BY.items() if not draft.get(path, "")),
     )
 

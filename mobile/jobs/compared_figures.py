@@ -5,7 +5,9 @@ from dataclasses import dataclass
 
 from logic.checklist.step import Compared, Step
 from logic.vehicle.installation import Installation
+from logic.vehicle.points import LOOP
 from mobile.jobs import form_entry
+from mobile.jobs.field_limits import SECOND_UNIT_RUNS
 from mobile.jobs.form_entry import Draft
 from mobile.jobs.set_up_pages import PAGE_OF, figure_words, page_summary, pages_shown
 
@@ -36,7 +38,7 @@ def checks(step: Step, installation: Installation) -> tuple[ComparedCheck, ...]:
     """List the design checks that belong to a step, those that fail first."""
     if not step.design_checks:
         return ()
-    from logic.circuit.sizing import design_checks  # not on the start path
+    from logic.circuit.design import design_checks  # not on the start path
 
     found = [one for one in design_checks(installation) if one.rule_id.endswith(step.design_checks)]
     found.sort(key=lambda one: (one.passed is not False, one.passed is not None))
@@ -67,10 +69,20 @@ def _figures(what: Compared, draft: Draft) -> Iterator[ComparedFigure]:
         yield ComparedFigure(head, _joined(paths, draft))
     else:
         of_a_run = ("fuse_a",) if what is Compared.FUSES else ("length_m", "size", "joints")
-        for page in pages_shown(draft):
-            paths = tuple(f"runs.{page.run}.{name}" for name in of_a_run)
-            if page.run and (what is Compared.CABLES or any(map(draft.get, paths))):
-                yield ComparedFigure(page.title, _joined(paths, draft))
+        for title, run in _runs_shown(draft):
+            paths = tuple(f"{run}.{name}" for name in of_a_run)
+            if what is Compared.CABLES or any(map(draft.get, paths)):
+                yield ComparedFigure(title, _joined(paths, draft))
+
+
+def _runs_shown(draft: Draft) -> Iterator[tuple[str, str]]:
+    """Yield the runs that are there, a second unit's after the first one's: title and path."""
+    for page in pages_shown(draft):
+        if page.run:
+            yield page.title, f"runs.{page.run}"
+        elif page.page_id == SECOND_UNIT_RUNS:
+            for run in LOOP:
+                yield f"Second unit's {run.full_name}", f"{SECOND_UNIT_RUNS}.{run}"
 
 
 # Words for figures that would not say by themselves what they are.

@@ -35,7 +35,7 @@ _STANDINGS = (
 
 def rules_of(installation: Installation) -> tuple[RulesShown, ...]:
     """Group every design check by its standing; a standing that none has is left out."""
-    from logic.circuit.sizing import design_checks  # not on the start path
+    from logic.circuit.design import design_checks  # not on the start path
 
     checks = design_checks(installation)
     groups = (
@@ -54,7 +54,7 @@ def rules_of(installation: Installation) -> tuple[RulesShown, ...]:
 
 def standing(installation: Installation) -> str:
     """Say in one line how many rules are in order, and how many are not."""
-    from logic.circuit.sizing import design_checks  # not on the start path
+    from logic.circuit.design import design_checks  # not on the start path
 
     passed = [one.passed for one in design_checks(installation)]
     words = [f"{passed.count(True)} of {len(passed)} in order"]

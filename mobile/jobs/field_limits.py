@@ -15,6 +15,7 @@ from pydantic.fields import FieldInfo
 
 from logic.vehicle.identity import Customer, Technician, Vehicle
 from logic.vehicle.installation import Installation
+from logic.vehicle.points import Run
 
 Kind = Literal["number", "whole", "choice", "yes_no", "text", "photo"]
 
@@ -24,6 +25,12 @@ _ROOTS: dict[str, type[BaseModel]] = {
     "technician": Technician,
 }
 SOLAR_FITTED = "solar.fitted"
+SECOND_UNIT = "fitted.second_charger_rated_output_current_a"
+SECOND_UNIT_RUNS = "second_unit_runs"
+ISOLATORS = {
+    Run.VEHICLE_FEED: "fitted.vehicle_isolator",
+    Run.HOUSE_FEED: "fitted.house_isolator",
+}
 PLATE_PHOTO = "charger.plate_photo"
 """The one field that is filled by the camera: the SHA-256 of a photo that the store has."""
 YES_OR_NO = ("yes", "no")

@@ -15,13 +15,28 @@ from typing import Any
 from pydantic import ValidationError
 
 from logic.case import first_complaint
-from logic.checklist.presets import STAYS, Fills, Preset, apply, is_guess, replaced_sections
+from logic.checklist.presets import (
+    STAYS,
+    Fills,
+    Preset,
+    apply,
+    is_guess,
+    replaced_figures,
+    replaced_sections,
+)
 from logic.errors import InputError
 from logic.vehicle.identity import Customer, Vehicle, vin_complaint, vin_warning
-from logic.vehicle.installation import ConductorSize, Installation, StatedAs, StatedBy
+from logic.vehicle.installation import ConductorSize, Installation, Location, StatedAs, StatedBy
 from logic.vehicle.points import LOOP, Run
 from logic.words.entry import parse_number
-from mobile.jobs.field_limits import SOLAR_FITTED, FieldLimits, adapter, limits_of
+from mobile.jobs.field_limits import (
+    SECOND_UNIT,
+    SECOND_UNIT_RUNS,
+    SOLAR_FITTED,
+    FieldLimits,
+    adapter,
+    limits_of,
+)
 
 Draft = Mapping[str, str]
 
@@ -79,7 +94,7 @@ def read(path: str, typed: str, draft: Draft) -> object:
         if not any(sign.isalnum() for sign in text):
             raise InputError("No digits yet: type the number, or clear it for 'not known'.", path)
         return _in_limits(path, limits, parse_number(text, path))
-    return _checked(path, int(text) if path == "nominal_voltage_v" else text, limits)
+    return _checked(path, int(text) if path in _VOLTAGES else text, limits)
 
 
 def installation(draft: Draft) -> Installation:
@@ -122,6 +137,8 @@ def draft_of(fitted: Installation) -> dict[str, str]:
     _flatten(fitted.model_dump(mode="json", exclude={"stated_by"}), "", draft)
     for run in Run:
         _state_size(draft, f"runs.{run}")
+    for run in LOOP:
+        _state_size(draft, f"{SECOND_UNIT_RUNS}.{run}")
     draft |= {f"{STATED_BY}{path}": str(stated) for path, stated in fitted.stated_by.items()}
     draft[SOLAR_FITTED] = "no" if fitted.solar is None else "yes"
     return draft
@@ -144,8 +161,8 @@ def with_preset(draft: Draft, preset: Preset, runs: Iterable[Run] = LOOP) -> dic
     """
     gone = tuple(f"{section}." for section in replaced_sections(preset))
     emptied = {path: "" for path in draft if gone and path.startswith(gone) and path not in STAYS}
-    volts = int(draft.get("nominal_voltage_v") or 12)
-    tree = apply(preset, {"nominal_voltage_v": volts}, runs)
+    emptied |= {path: "" for path in replaced_figures(preset) if path in draft}
+    tree = apply(preset, _voltages(draft), runs)
     filled: dict[str, str] = {}
     _flatten(tree, "", filled)
     for run in Run:
@@ -154,6 +171,14 @@ def with_preset(draft: Draft, preset: Preset, runs: Iterable[Run] = LOOP) -> dic
         filled[SOLAR_FITTED] = "yes"
     stated = {f"{STATED_BY}{figure}": _come_by(figure) for figure in map(_figure, filled)}
     return {**draft, **emptied, **filled, **stated}
+
+
+_VOLTAGES = ("nominal_voltage_v", "output_nominal_voltage_v")
+
+
+def _voltages(draft: Draft) -> dict[str, int]:
+    """Return the vehicle's and the house side's nominal voltage as far as they are given, V."""
+    return {path: int(draft[path]) for path in _VOLTAGES if draft.get(path, "").strip()}
 
 
 def _come_by(figure: str) -> str:
@@ -208,10 +233,9 @@ def with_usual_profile(draft: Draft, presets: Iterable[Preset]) -> dict[str, str
         result |= {_ASKED_FOR: "", f"{STATED_BY}{_ASKED_FOR}": ""}
     if profile is None:
         return result
-    volts = int(draft.get("nominal_voltage_v") or 12)
     bare = _BARE.model_copy(update={"fills": Fills(profile=profile)})
     proposed: dict[str, str] = {}
-    _flatten(apply(bare, {"nominal_voltage_v": volts}), "", proposed)
+    _flatten(apply(bare, _voltages(draft)), "", proposed)
     for path in PROFILE:
         typed = draft.get(path, "").strip()
         if not typed or stated_by(draft, path) in (StatedBy.PRESET, StatedBy.GUESS):
@@ -248,9 +272,8 @@ def _stated_by(draft: Draft) -> dict[str, str]:
     return {path: text for path, text in stated.items() if path in filled}
 
 
-def copper_text(draft: Draft, run: Run | str) -> str:
-    """Say how much copper a run's stated size holds, or "" while it is not known."""
-    path = f"runs.{run}.size"
+def copper_text(draft: Draft, path: str) -> str:
+    """Say how much copper the size at a path holds, or "" while it is not known."""
     try:
         area = read(path, draft.get(path, ""), draft)
     except InputError:
@@ -270,6 +293,7 @@ def _may_be_empty(path: str, draft: Draft) -> None:
 _OF_A_START_BATTERY = {
     "start_battery.capacity_ah": "capacity",
     "start_battery.sensor_on_negative": "sensor",
+    "start_battery.second": "second battery",
 }
 
 
@@ -345,7 +369,17 @@ def _installation_paths(draft: Draft) -> list[str]:
     paths = [p for p in dict.fromkeys((*draft, *REQUIRED)) if not p.startswith(_BESIDE)]
     if draft.get(SOLAR_FITTED) != "yes":
         paths = [p for p in paths if not p.startswith(("solar.", "runs.solar_feed."))]
+    if not has_trailer(draft):
+        paths = [p for p in paths if not p.startswith("trailer.")]
+    if not draft.get(SECOND_UNIT, "").strip():
+        paths = [p for p in paths if not p.startswith(f"{SECOND_UNIT_RUNS}.")]
     return [p for p in (*paths, "start_battery.chemistry") if p != SOLAR_FITTED]
+
+
+def has_trailer(draft: Draft) -> bool:
+    """Tell whether the unit or the house battery sits in a trailer."""
+    places = (draft.get("location"), draft.get("house_battery.location"))
+    return Location.TRAILER.value in places
 
 
 _BESIDE = ("vehicle.", "customer.", "technician.", STATED_BY)

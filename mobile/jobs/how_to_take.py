@@ -25,6 +25,7 @@ def how_to_take(library: Library, installation: Installation, key: ReadingKey) -
     checklist = library.checklists.get(_CHECKLIST)
     if checklist is None:
         return HowToTake()
+    checklist = checklist.in_words_for(installation)
     step = _step_of(checklist, key)
     ids = dict.fromkeys((*_of_state(checklist, key), *(step.cautions if step else ())))
     facts = run.Facts(installation=installation, answers={}, skipped={})

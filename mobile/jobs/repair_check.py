@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from logic.case import Reading, Verdict
 from logic.records import repair_proof
 from logic.records.repair_proof import Stands
+from logic.vehicle.installation import Installation
 from logic.vehicle.points import ReadingKey
 from logic.words.figures import as_read
 from logic.words.names import MARKS, capitalised, reading_name
@@ -29,11 +30,12 @@ class CheckLine:
     verdict: Verdict | None = None
     was_hidden: bool = False
     is_beyond_reach: bool = False
+    fitted: Installation | None = None
 
     @property
     def name(self) -> str:
-        """The reading's name with its state."""
-        return reading_name(*self.key)
+        """The reading's name with its state, in the words of what is fitted."""
+        return reading_name(*self.key, self.fitted)
 
 
 def lines(callback: Callback) -> tuple[CheckLine, ...]:
@@ -77,6 +79,7 @@ def standing(rows: tuple[CheckLine, ...]) -> tuple[str, str]:
 def _line(callback: Callback, key: ReadingKey, is_check: bool) -> CheckLine:
     from logic.limits.verdict import judge  # imports numpy: not on the start path
 
+    fitted = callback.installation
     before = _reading(callback.job.readings, key)
     after = _reading(callback.job.readings_after, key)
     was = f"before {as_read(key.point, before.value)}" if before else "not read before"
@@ -84,12 +87,14 @@ def _line(callback: Callback, key: ReadingKey, is_check: bool) -> CheckLine:
     if after is None:
         beyond = key in callback.job.beyond_reach
         words = f"{was}; {_BEYOND_REACH if beyond else _NOT_TAKEN}"
-        return CheckLine(key, is_check, words, was_hidden=hidden, is_beyond_reach=beyond)
-    verdict = judge(callback.installation, callback.job.readings_after, after, callback.baseline)
+        return CheckLine(
+            key, is_check, words, was_hidden=hidden, is_beyond_reach=beyond, fitted=fitted
+        )
+    verdict = judge(fitted, callback.job.readings_after, after, callback.baseline)
     word = capitalised(MARKS[verdict.mark])
     words = f"{was}, now {as_read(key.point, after.value)}. {word}"
     words += f": {verdict.proves_nothing}." if verdict.proves_nothing else "."
-    return CheckLine(key, is_check, words, verdict, was_hidden=hidden)
+    return CheckLine(key, is_check, words, verdict, was_hidden=hidden, fitted=fitted)
 
 
 def _reading(readings: tuple[Reading, ...], key: ReadingKey) -> Reading | None:

@@ -29,6 +29,8 @@ if TYPE_CHECKING:
     from mobile.jobs.workplace import Workplace
 
 _CHEMISTRY = "house_battery.chemistry"
+_SETS_PROFILE = (_CHEMISTRY, "nominal_voltage_v", "output_nominal_voltage_v")
+"""The figures that a usual charging profile goes by."""
 _METER = "meter"
 _TECHNICIAN = "technician"
 
@@ -109,10 +111,14 @@ class SetUp:
         return made
 
     def put(self, path: str, text: str) -> str:
-        """Take what was typed, keep it on disk, and return the complaint about it or ""."""
+        """Take what was typed, keep it on disk, and return the complaint about it or "".
+
+        What stands there already was not typed anew: how it was come by stays.
+        """
         changed = text != self.draft.get(path, "")
-        self.draft = form_entry.typed_over(self.draft, path) | {path: text}
-        if changed and path == _CHEMISTRY and text:
+        if changed:
+            self.draft = form_entry.typed_over(self.draft, path) | {path: text}
+        if changed and path in _SETS_PROFILE and self.draft.get(_CHEMISTRY):
             presets = self.work.library.presets[Group.HOUSE_BATTERIES]
             self.draft = form_entry.with_usual_profile(self.draft, presets)
         self._keep(self.draft)

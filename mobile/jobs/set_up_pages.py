@@ -4,16 +4,23 @@ Labels are the trade's; what a field may hold is in :mod:`mobile.jobs.field_limi
 page's ``rest`` are shown when asked for: a usual job leaves them as its preset has them.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from logic.checklist.presets import Group, Preset, offered
 from logic.errors import InputError
 from logic.vehicle.installation import StatedBy, Warranty
-from logic.vehicle.points import LOOP, Run
+from logic.vehicle.points import FEEDS, LOOP, Run
 from logic.words.names import CHEMISTRIES, WARRANTIES, capitalised
-from mobile.jobs.field_limits import PLATE_PHOTO, SOLAR_FITTED, YES_OR_NO, limits_of
-from mobile.jobs.form_entry import PROFILE, Draft, stated_by
+from mobile.jobs.field_limits import (
+    PLATE_PHOTO,
+    SECOND_UNIT,
+    SECOND_UNIT_RUNS,
+    SOLAR_FITTED,
+    YES_OR_NO,
+    limits_of,
+)
+from mobile.jobs.form_entry import PROFILE, Draft, has_trailer, stated_by
 
 
 @dataclass(frozen=True)
@@ -51,6 +58,7 @@ CHOICE_WORDS = {
     "24": "24 V",
     "fixed": "Fixed voltage",
     "variable": "Variable (computer)",
+    "converter": "DC-DC supply (hybrid, electric)",
     "unknown": "Not known",
     **{kind.value: capitalised(name) for kind, name in CHEMISTRIES.items()},
     "engine_bay": "Engine bay",
@@ -60,6 +68,11 @@ CHOICE_WORDS = {
     "mm2": "mm²",
     "awg": "AWG / B&S",
     "auto_cable_mm": "Auto cable",
+    "parallel": "In parallel",
+    "series": "In series",
+    "one_end": "Both from one battery",
+    "diagonal": "One from either end",
+    "busbars": "By equal leads to busbars",
     "yes": "Yes",
     "no": "No",
     **{kind.value: capitalised(name) for kind, name in WARRANTIES.items()},
@@ -84,24 +97,35 @@ _VEHICLE = FormPage(
 )
 _ALTERNATOR = FormPage(
     "alternator",
-    "Alternator",
+    "Alternator or DC-DC supply",
     (
         FormLine("nominal_voltage_v", "System voltage"),
         FormLine(
             "alternator.control",
-            "Alternator voltage",
-            "Variable: set by the vehicle's computer, may fall while driving",
+            "What supplies the vehicle",
+            "Variable: by the vehicle's computer, may fall while driving. Hybrid, electric and "
+            "48 V vehicles have a DC-DC supply",
         ),
-        FormLine("alternator.rated_current_a", "Rated current", "On its plate"),
+        FormLine(
+            "alternator.rated_current_a",
+            "Rated current",
+            "On its plate; of a DC-DC supply in the vehicle's papers",
+        ),
     ),
 )
+SECOND = "start_battery.second"
 SENSOR = "start_battery.sensor_on_negative"
 _START_BATTERY = FormPage(
     "start_battery",
     "Start battery",
     (
         FormLine("start_battery.chemistry", "Chemistry"),
-        FormLine("start_battery.capacity_ah", "Capacity", "On its label"),
+        FormLine("start_battery.capacity_ah", "Capacity", "On its label; of two in parallel both"),
+        FormLine(
+            SECOND,
+            "Second start battery",
+            "In parallel: plus to plus. In series: two make the vehicle's voltage",
+        ),
         FormLine(
             SENSOR,
             "Current sensor on its negative post",
@@ -109,6 +133,7 @@ _START_BATTERY = FormPage(
         ),
     ),
 )
+HOUSE_VOLTAGE = "output_nominal_voltage_v"
 _CHARGER = FormPage(
     "charger",
     "Charger",
@@ -117,7 +142,16 @@ _CHARGER = FormPage(
         FormLine("charger.absorption_voltage_v", "Absorption voltage of the profile to be set"),
         FormLine("charger.float_voltage_v", "Float voltage of that profile"),
         FormLine("charger.profile_note", "How the profile is set", "Links, button or app"),
-        FormLine("location", "Mounted in"),
+        FormLine(
+            HOUSE_VOLTAGE,
+            "Voltage of the house side",
+            "Where the unit steps up or down, on its plate",
+        ),
+        FormLine(
+            "location",
+            "Mounted in",
+            "Boats are left out: ignition protection and isolation there need another code",
+        ),
         FormLine("charger.ingress_protection", "IP code", "On its plate, such as IP67"),
     ),
     (
@@ -159,6 +193,15 @@ _HOUSE_BATTERY = FormPage(
         FormLine("house_battery.min_charge_temperature_c", "Coldest it may be charged"),
         FormLine("house_battery.location", "Mounted in"),
     ),
+    (
+        FormLine(
+            "house_battery.in_parallel",
+            "Batteries in parallel",
+            "How many; open: there is one. All figures are of the whole",
+        ),
+        FormLine("house_battery.take_off", "Their two leads leave"),
+    ),
+    rest_words="Several in parallel",
 )
 _SOLAR = FormPage(
     "solar",
@@ -169,6 +212,22 @@ _SOLAR = FormPage(
         FormLine("solar.open_circuit_voltage_v", "Open-circuit voltage (Voc)"),
         FormLine("solar.short_circuit_current_a", "Short-circuit current (Isc)"),
         FormLine("solar.max_power_voltage_v", "Voltage at full power (Vmp)"),
+    ),
+)
+_TRAILER = FormPage(
+    "trailer",
+    "Trailer plug",
+    (
+        FormLine(
+            "trailer.plug_rated_current_a",
+            "One contact carries",
+            "Printed on the plug; contacts count as joints of both runs",
+        ),
+        FormLine(
+            "trailer.socket_dead_unhitched",
+            "Socket dead when unhitched",
+            "No volts on the tow socket while nothing is hitched",
+        ),
     ),
 )
 _METER = FormPage(
@@ -190,7 +249,23 @@ _EXTRAS = FormPage(
         FormLine("ambient_c", "Air temperature today"),
         FormLine("fitted.temperature_sensor", "Battery temperature sensor"),
         FormLine("fitted.reverse_charge", "Charging back to the start battery"),
-        FormLine("fitted.battery_monitor", "Shunt or battery monitor"),
+        FormLine(
+            "fitted.battery_monitor",
+            "Shunt or battery monitor",
+            "Its two ends count as joints of the house return",
+        ),
+        FormLine(
+            "fitted.vehicle_isolator",
+            "Isolator in the vehicle feed",
+            "Its two ends count as joints of that run",
+        ),
+        FormLine("fitted.house_isolator", "Isolator in the house feed", "Likewise"),
+        FormLine(
+            "fitted.solar_regulator",
+            "Separate solar regulator",
+            "On the house battery, with a panel of its own",
+        ),
+        FormLine("fitted.mains_charger", "Mains charger on the house battery"),
         FormLine("fitted.existing_wiring", "Wiring was there before"),
         FormLine(
             "fitted.output_voltage_sensing",
@@ -200,6 +275,7 @@ _EXTRAS = FormPage(
         FormLine(
             "fitted.second_charger_rated_output_current_a",
             "Second charger beside it: rated output",
+            "Its own runs and fuses have a page of their own",
         ),
     ),
 )
@@ -247,6 +323,32 @@ def _run_page(run: Run) -> FormPage:
     )
 
 
+def _second_unit_lines(*names: str) -> Iterator[FormLine]:
+    """Yield the lines of the second unit's runs, run by run; only feeds carry a fuse."""
+    labels = {
+        "length_m": "length",
+        "stated_as": "conductor sold by",
+        "size": "conductor size",
+        "fuse_a": "fuse or breaker",
+        "joints": "joints",
+        "fuse_breaks_a": "fuse breaks up to",
+        "insulation_c": "insulation rated to",
+        "bundled_cables": "loaded cables in its bundle",
+    }
+    for run in LOOP:
+        for name in names:
+            if run in FEEDS or not name.startswith("fuse"):
+                label = f"{run.full_name.capitalize()}: {labels[name]}"
+                yield FormLine(f"{SECOND_UNIT_RUNS}.{run}.{name}", label)
+
+
+_SECOND_UNIT = FormPage(
+    SECOND_UNIT_RUNS,
+    "Second unit's runs",
+    tuple(_second_unit_lines("length_m", "stated_as", "size", "fuse_a")),
+    tuple(_second_unit_lines("joints", "fuse_breaks_a", "insulation_c", "bundled_cables")),
+    rest_words="Joints, insulation, bundling, interrupt rating",
+)
 PAGES = (
     _VEHICLE,
     _CHARGER,
@@ -254,11 +356,13 @@ PAGES = (
     _HOUSE_BATTERY,
     _ALTERNATOR,
     _START_BATTERY,
+    _TRAILER,
     *(_run_page(run) for run in Run if run is not Run.SOLAR_FEED),
     _SOLAR,
     _run_page(Run.SOLAR_FEED),
     _METER,
     _EXTRAS,
+    _SECOND_UNIT,
 )
 PAGE_OF = {page.page_id: page for page in (*PAGES, TECHNICIAN)}
 INSTALLATION_PATHS = tuple(
@@ -268,8 +372,14 @@ INSTALLATION_PATHS = tuple(
 
 def pages_shown(draft: Draft) -> tuple[FormPage, ...]:
     """Return the pages that apply to what is fitted."""
-    solar = draft.get(SOLAR_FITTED) == "yes"
-    return tuple(page for page in PAGES if solar or page.page_id != Run.SOLAR_FEED)
+    left_out = set()
+    if draft.get(SOLAR_FITTED) != "yes":
+        left_out.add(Run.SOLAR_FEED.value)
+    if not has_trailer(draft):
+        left_out.add(_TRAILER.page_id)
+    if not draft.get(SECOND_UNIT, "").strip():
+        left_out.add(SECOND_UNIT_RUNS)
+    return tuple(page for page in PAGES if page.page_id not in left_out)
 
 
 def lines_shown(page: FormPage, draft: Draft) -> tuple[FormLine, ...]:
@@ -279,8 +389,14 @@ def lines_shown(page: FormPage, draft: Draft) -> tuple[FormLine, ...]:
     return page.fields
 
 
-def choice_words(choice: str) -> str:
-    """Return a choice in words."""
+_LEFT_OPEN = {SECOND: "There is one", HOUSE_VOLTAGE: "As the vehicle"}
+"""What a choice left open says where it is not "not known"."""
+
+
+def choice_words(choice: str, path: str = "") -> str:
+    """Return a choice in words; at some paths a choice that is left open says more."""
+    if not choice and path in _LEFT_OPEN:
+        return _LEFT_OPEN[path]
     return CHOICE_WORDS.get(choice, choice)
 
 
@@ -337,11 +453,11 @@ QUESTIONS = (
         "Usual insulation and bundling",
     ),
     SetUpQuestion(
-        "Which alternator?",
+        "Which alternator or DC-DC supply?",
         "alternator.control",
         ("alternator",),
         Group.ALTERNATORS,
-        "Usual alternators",
+        "Usual alternators and supplies",
     ),
     SetUpQuestion(
         "Which start battery?",
@@ -462,8 +578,16 @@ def figure_words(path: str, draft: Draft) -> str:
         return "photo of the plate"
     if limits.kind == "yes_no" or limits.choices == YES_OR_NO:
         return label_of(path).lower() if typed == "yes" else ""
+    if path == "house_battery.in_parallel":
+        return f"{typed} in parallel"
+    if path == "house_battery.take_off":
+        return f"leads: {choice_words(typed).lower()}"
     if limits.kind == "whole":
         return f"{typed} {label_of(path).lower()}"
+    if path == HOUSE_VOLTAGE:
+        return f"out at {choice_words(typed)}"
+    if path == SECOND:
+        return f"two {choice_words(typed).lower()}"
     if path == _WARRANTY:
         return f"under warranty: {WARRANTIES[Warranty(typed)]}"
     return choice_words(typed) if limits.kind == "choice" else f"{typed} {limits.unit}".strip()

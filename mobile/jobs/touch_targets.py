@@ -2,18 +2,29 @@
 
 from logic.diagram.layout import Target
 from logic.diagram.picture import partners
-from logic.vehicle.points import Point, Post
+from logic.vehicle.installation import Installation
+from logic.vehicle.points import Point, Post, State
 
 
-def points_at(target: Target) -> tuple[Point, ...]:
-    """List the points that a clamp's lead or a part offers."""
+def points_at(target: Target, fitted: Installation, state: State) -> tuple[Point, ...]:
+    """List the points that a clamp's lead or a part offers: those fitted that it is a time for."""
+    here = [point for point in Point if point.exists_on(fitted)]
     if target.kind == "clamp":
-        return tuple(point for point in Point if point.clamp_on is target.what)
-    return tuple(point for point in Point if point.part is target.what)
+        clamped = (point for point in here if point.clamp_on is target.what)
+        return tuple(point for point in clamped if _is_due(point, state))
+    return tuple(point for point in here if point.part is target.what)
+
+
+def _is_due(point: Point, state: State) -> bool:
+    """Whether a point may be meant in a state: one read once, in a condition of its own, in its."""
+    return state in point.states or not point.same_in_every_state
 
 
 def point_between(one: Post | None, other: Post) -> Point | None:
-    """Return the point read between two posts, in whichever order they were touched."""
+    """Return the point read between two posts, in whichever order they were touched.
+
+    Of several, the plain one: the others are read in a condition that the walk brings about.
+    """
     return next((point for point in Point if {point.red, point.black} == {one, other}), None)
 
 

@@ -87,7 +87,8 @@ class ReadingContext:
         if text == OVERLOAD:
             return Typed(text, complaint=_OVERLOAD_ADVICE, overload=True)
         try:
-            entry = parse_reading(text, self.point, self.installation.nominal_voltage_v)
+            nominal_v = 12 * self.point.scale_on(self.installation)
+            entry = parse_reading(text, self.point, nominal_v)
         except InputError as error:
             return Typed(text, complaint=str(error), premature=_bare(text) in _BEGINNINGS)
         if entry.meant:

@@ -12,10 +12,11 @@ from logic.checklist.conditions import AnswerIs, Facts, asked_of
 from logic.checklist.depth import Depth
 from logic.checklist.form import load
 from logic.checklist.step import AskChoice, AskReading, AskYesNo
-from logic.circuit.sizing import design_checks
+from logic.circuit.design import design_checks
 from logic.vehicle.installation import Installation, RepairedPart
 from logic.vehicle.points import Point, Post, Run, State
 from tests.contract import POINTS
+from tests.equipment import with_everything
 from tests.logic.diagnosis.ute import UTE
 from tests.paths import CHECKLISTS
 
@@ -87,11 +88,17 @@ def test_ids_are_unique_over_all_checklists():
 
 def test_the_engine_starts_once_and_stops_once():
     order = [step.id for step in WALK.steps]
-    running = range(order.index("engine_started"), order.index("unit_stops_with_engine"))
+    # Where the sun's share is proved it runs once more: a panel is plugged in with the engine off.
+    running = {
+        *range(order.index("engine_started"), order.index("unit_stops_with_engine")),
+        *range(order.index("engine_started_again"), order.index("input_current_in_sun") + 1),
+    }
     for index, step in enumerate(WALK.steps):
         if isinstance(step.ask, AskReading):
             engine_runs = step.state in (State.IDLE, State.FAST_IDLE)
             assert engine_runs == (index in running), step.id
+    again = WALK.by_id["engine_started_again"]
+    assert again.id not in {step.id for step in steps_of(WALK, LITHIUM_JOB, Depth.FULL)}
 
 
 def test_polarity_is_proved_before_the_fuses_and_the_fuses_before_the_first_reading():
@@ -165,6 +172,9 @@ SPOKEN = {
     Post.PANEL_LEAD_NEGATIVE: ("panel lead", "negative"),
     Post.HOUSE_BATTERY_POSITIVE: ("house battery", "positive post"),
     Post.HOUSE_BATTERY_NEGATIVE: ("house battery", "negative post"),
+    Post.SECOND_UNIT_INPUT: ("second unit", "input positive"),
+    Post.SECOND_UNIT_NEGATIVE: ("second unit", "negative"),
+    Post.SECOND_UNIT_OUTPUT: ("second unit", "output positive"),
 }
 
 
@@ -275,7 +285,16 @@ def possible_answers(step):
 
 
 def installations():
-    switches = ("temperature_sensor", "reverse_charge", "battery_monitor", "existing_wiring")
+    switches = (
+        "temperature_sensor",
+        "reverse_charge",
+        "battery_monitor",
+        "existing_wiring",
+        "vehicle_isolator",
+        "house_isolator",
+        "solar_regulator",
+        "mains_charger",
+    )
     for control, chemistry, extras in product(
         ("fixed", "variable", "unknown"), ("flooded", "lifepo4"), (False, True)
     ):
@@ -288,18 +307,32 @@ def installations():
             {
                 "alternator": {"control": control},
                 "charger": charger,
-                "house_battery": {"chemistry": chemistry, "capacity_ah": 100},
+                "house_battery": {
+                    "chemistry": chemistry,
+                    "capacity_ah": 100,
+                    "in_parallel": 2 if extras else None,
+                },
                 "solar": {"rated_power_w": 200} if extras else None,
                 "fitted": fitted,
+                "trailer": {} if extras else None,
             }
         )
+
+
+def with_another_supply():
+    """A converter; two start batteries, either way; another voltage on the house side."""
+    yield Installation.model_validate(UTE | {"alternator": {"control": "converter"}})
+    for second in ("series", "parallel"):
+        two = {"start_battery": {"chemistry": "flooded", "second": second}}
+        yield Installation.model_validate(UTE | two | {"nominal_voltage_v": 24})
+    yield Installation.model_validate(UTE | {"output_nominal_voltage_v": 24})
 
 
 @pytest.mark.parametrize("checklist", LIBRARY.checklists.values(), ids=lambda one: one.id)
 def test_every_step_can_be_reached_and_every_path_ends(checklist):
     asked = {condition.step for step in checklist.steps for condition in asked_of(step.when)}
     reached = set()
-    for installation in installations():
+    for installation in (*installations(), *with_another_supply()):
         options = [possible_answers(checklist.by_id[step_id]) for step_id in asked]
         for chosen in product(*options):
             facts = Facts(installation, dict(zip(asked, chosen, strict=True)))
@@ -357,11 +390,14 @@ def test_every_design_check_that_a_step_names_is_one(checklist):
         "solar": {"rated_power_w": 200, "open_circuit_voltage_v": 22.0},
         "nominal_voltage_v": 24,
     }
-    flooded = UTE | {"house_battery": {"chemistry": "flooded"}}
+    charger = UTE["charger"] | {"input_current_limit_a": 20}
+    flooded = UTE | {"house_battery": {"chemistry": "flooded"}, "charger": charger, "trailer": {}}
+    bare = with_everything().model_copy(update={"second_unit_runs": None})
+    described = [Installation.model_validate(one) for one in (UTE, lithium, flooded)]
     known = {
         check.rule_id
-        for described in (UTE, lithium, flooded)
-        for check in design_checks(Installation.model_validate(described))
+        for fitted in (*described, with_everything(), bare, *with_another_supply())
+        for check in design_checks(fitted)
     }
     named = {name for step in checklist.steps for name in step.design_checks}
     assert {name for name in named if not any(rule.endswith(name) for rule in known)} == set()

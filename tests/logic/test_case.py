@@ -58,7 +58,11 @@ def test_null_means_not_known_everywhere_the_contract_allows_it():
     [
         (("installation", "nominal_voltage_v"), 13, "installation.nominal_voltage_v"),
         (("installation", "nominal_voltage_v"), "twelve", "12 or 24"),
-        (("installation", "alternator", "control"), "smart", "'fixed', 'variable' or 'unknown'"),
+        (
+            ("installation", "alternator", "control"),
+            "smart",
+            "'fixed', 'variable', 'converter' or 'unknown'",
+        ),
         (("installation", "house_battery", "chemistry"), "lead", "house_battery.chemistry"),
         (("installation", "start_battery", "chemistry"), "lifepo4", "start_battery.chemistry"),
         (("installation", "charger", "rated_output_current_a"), -25, "greater than 0"),

@@ -72,5 +72,5 @@ def _other_content(label: Label, sealed: SealedRecord) -> Iterator[str]:
         value = taken.get(reading.key)
         if value is None or abs(value - reading.value) > _ROUNDING:
             said = "nothing" if value is None else f"{value:g}"
-            name = reading_name(*reading.key)
+            name = reading_name(*reading.key, sealed.record.installation)
             yield f"{name}: the label says {reading.value:g}, the record {said}."

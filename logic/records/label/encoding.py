@@ -24,8 +24,11 @@ from logic.records.label.wire import (
     Reader,
     Writer,
     by_importance,
+    extras_of,
     read_installation,
     read_readings,
+    with_extras,
+    write_extras,
     write_installation,
     write_readings,
 )
@@ -33,8 +36,11 @@ from logic.records.record import SealedRecord
 from logic.vehicle.installation import Installation
 
 PREFIX = "VOLTWALK:"
-VERSION = 2
-_UNSIGNED = 1  # the version of release 0.1.0, still written for a record that is not signed
+VERSION = 3
+# Each version is still written where it suffices, so that an older Voltwalk reads the label: 1 is
+# release 0.1.0's, for a record that is not signed, 2 for one that is, 3 where there are extras.
+_UNSIGNED, _SIGNED = 1, 2
+_HAS_SIGNATURE = 1  # flag in a version 3's second byte; the others are for later versions
 MOST_CHARACTERS = 600
 """Capital letters and digits that a QR code of version 15 holds at level M (ISO/IEC 18004)."""
 
@@ -46,9 +52,9 @@ _JOB_KINDS: tuple[JobKind, ...] = ("commissioning", "callback")
 class Label(Data):
     """What a label says; ``readings`` serve as the baseline of a later case.
 
-    ``left_out`` counts readings that the record has and the code had no room for. ``signature`` is
-    the signing device's under the record's hash, ``key_id`` its key's short name; there is none of
-    a record that was sealed without.
+    ``left_out`` counts readings that the record has and the label does not: the code had no room
+    for them, or their point is not put on labels. ``signature`` is the signing device's under the
+    record's hash, ``key_id`` its key's short name; a record that was sealed without has neither.
     """
 
     version: int
@@ -76,18 +82,23 @@ def encode(sealed: SealedRecord) -> str:
     RecordError
         The record has a figure that is none: it was made by something else.
     """
-    readings = by_importance(readings_of(sealed.record))
+    taken = readings_of(sealed.record)
+    readings = by_importance(taken)
     for kept in range(len(readings), 0, -1):
-        text = _text(sealed, readings[:kept], len(readings) - kept)
+        text = _text(sealed, readings[:kept], len(taken) - kept)
         if len(text) <= MOST_CHARACTERS:
             return text
-    return _text(sealed, (), len(readings))
+    return _text(sealed, (), len(taken))
 
 
 def _text(sealed: SealedRecord, readings: Sequence[Reading], left_out: int) -> str:
     record = sealed.record
-    out = Writer()
-    out.byte(VERSION if sealed.signature else _UNSIGNED)
+    out, extras = Writer(), extras_of(record.installation)
+    if extras:
+        out.byte(VERSION)
+        out.byte(_HAS_SIGNATURE if sealed.signature else 0)
+    else:
+        out.byte(_SIGNED if sealed.signature else _UNSIGNED)
     out.raw(bytes.fromhex(record.vehicle_id))
     out.raw(bytes.fromhex(sealed.sha256))
     if sealed.signature:
@@ -100,6 +111,8 @@ def _text(sealed: SealedRecord, readings: Sequence[Reading], left_out: int) -> s
     write_installation(out, record.installation)
     out.byte(left_out)
     write_readings(out, readings)
+    if extras:
+        write_extras(out, extras)
     body = bytes(out)
     checked = body + zlib.crc32(body).to_bytes(_CHECKSUM, "big")
     return PREFIX + base64.b32encode(checked).decode().rstrip("=")
@@ -156,12 +169,15 @@ def _checked(text: str) -> bytes:
 
 def _read(source: Reader) -> Label:
     version = source.byte()
+    flags = source.byte() if version > _SIGNED else _HAS_SIGNATURE * (version == _SIGNED)
+    if flags > _HAS_SIGNATURE:
+        raise NewerVersionError("kind of label")
     label = Label(
         version=version,
         vehicle_id=source.raw(16).hex(),
         record_sha256=source.raw(32).hex(),
-        key_id=source.raw(8).hex() if version > _UNSIGNED else None,
-        signature=source.raw(64).hex() if version > _UNSIGNED else None,
+        key_id=source.raw(8).hex() if flags else None,
+        signature=source.raw(64).hex() if flags else None,
         job_kind=source.choice(_JOB_KINDS, source.byte(), "kind of job"),
         revision=source.unsigned(),
         signed_at=_read_moment(source),
@@ -170,6 +186,9 @@ def _read(source: Reader) -> Label:
         left_out=source.byte(),
         readings=read_readings(source),
     )
+    if version > _SIGNED:
+        installation = with_extras(source, label.installation)
+        label = label.model_copy(update={"installation": installation})
     source.end()
     return label
 

@@ -18,7 +18,7 @@ from logic.records.record import SealedRecord
 from logic.vehicle.identity import Technician
 from logic.words.dates import day
 from logic.words.digits import in_groups
-from logic.words.equipment import fuses
+from logic.words.equipment import fuses, voltages
 from logic.words.figures import as_stated
 from logic.words.names import CHEMISTRIES, counted
 
@@ -165,7 +165,7 @@ def _under(label: Label) -> Iterator[_Text]:
     fitted = label.installation
     unit, battery = fitted.charger, fitted.house_battery
     yield _Text(
-        f"{as_stated(fitted.nominal_voltage_v, 'V')}, charger "
+        f"{voltages(fitted)}, charger "
         f"{as_stated(unit.rated_output_current_a, 'A')}, {CHEMISTRIES[battery.chemistry]} "
         f"{as_stated(battery.capacity_ah, 'Ah')}",
         7.5,

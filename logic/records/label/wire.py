@@ -1,7 +1,8 @@
 """How a label's content lies in bytes: the tables and kinds of bytes that ``label.md`` describes.
 
-The tables are the format. Once released they are never changed: a new field needs a new
-version of the label. A reading's point and state are written by their wire ids, which
+The tables are the format. Once released they are never changed: what a later release knows more of
+an installation is a row at the end of :data:`EXTRAS`, and lies behind the readings of a label that
+needs it. A reading's point and state are written by their wire ids, which
 :mod:`logic.vehicle.points` declares.
 """
 
@@ -9,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any, TypeVar
 
 from logic.case import Reading
-from logic.vehicle.installation import Chemistry, Control, Installation, Location
+from logic.vehicle.installation import Chemistry, Control, Installation, Joined, Location
 from logic.vehicle.points import Point, State, Unit
 
 T = TypeVar("T")
@@ -176,12 +177,44 @@ CHOICES: tuple[tuple[str, Sequence[Any]], ...] = (
 _GROUPS = ("solar", "runs.solar_feed", "meter")
 
 
+EXTRAS: tuple[tuple[str, int | Sequence[Any]], ...] = (
+    ("alternator.control", (Control.CONVERTER,)),
+    ("start_battery.chemistry", (Chemistry.EFB, Chemistry.CALCIUM)),
+    ("output_nominal_voltage_v", NOMINAL),
+    ("start_battery.second", (Joined.PARALLEL, Joined.SERIES)),
+    ("house_battery.in_parallel", 1),
+    ("fitted.vehicle_isolator", (True,)),
+    ("fitted.house_isolator", (True,)),
+    ("fitted.solar_regulator", (True,)),
+    ("fitted.mains_charger", (True,)),
+    ("trailer", (True,)),
+    ("trailer.plug_rated_current_a", 10),
+    ("trailer.socket_dead_unhitched", YES_NO),
+    ("second_unit_runs", (True,)),
+    *(
+        (f"second_unit_runs.{run}.{figure}", parts)
+        for run in ("vehicle_feed", "vehicle_return", "house_feed", "house_return")
+        for figure, parts in (("length_m", 100), ("area_mm2", 100), ("joints", 1), ("fuse_a", 10))
+    ),
+)
+"""What the tables above have no word for: a number's parts, or the choices that need saying.
+
+A label names each by its place in here, from 0, so a row is only ever added at the end. Where one
+stands for a choice that an earlier table lacks, that table says ``FALLBACK``.
+"""
+
+FALLBACK = {"alternator.control": Control.UNKNOWN, "start_battery.chemistry": Chemistry.FLOODED}
+_EXTRA_GROUPS = ("trailer", "second_unit_runs")
+
+
 def write_installation(out: Writer, installation: Installation) -> None:
     """Write the choices, the numbers that are known, and the IP code."""
     data = installation.model_dump()
     mixed = 0
     for path, choices in reversed(CHOICES):
         value = _get(data, path)
+        if path in FALLBACK and value not in choices:
+            value = FALLBACK[path]
         index = choices.index(value is not None if path in _GROUPS else value)
         mixed = mixed * len(choices) + index
     out.unsigned(mixed)
@@ -192,6 +225,57 @@ def write_installation(out: Writer, installation: Installation) -> None:
         if value is not None:
             out.signed(_cut(value, parts))
     out.text((installation.charger.ingress_protection or "")[:12])
+
+
+def extras_of(installation: Installation) -> tuple[tuple[int, int], ...]:
+    """Return what only the extras can say, as (place in :data:`EXTRAS`, count or choice)."""
+    data = installation.model_dump()
+    return tuple(
+        (place, said)
+        for place, (path, kind) in enumerate(EXTRAS)
+        if (said := _extra(_get(data, path), path, kind)) is not None
+    )
+
+
+def _extra(value: Any, path: str, kind: int | Sequence[Any]) -> int | None:
+    """Return the count or the choice that says a value, None where nothing needs saying."""
+    if path in _EXTRA_GROUPS:
+        return None if value is None else 0
+    if isinstance(kind, int):
+        return None if value is None else _cut(value, kind)
+    return kind.index(value) if value in kind else None
+
+
+def write_extras(out: Writer, extras: Sequence[tuple[int, int]]) -> None:
+    """Write how many there are, then each one's place and what it says."""
+    out.unsigned(len(extras))
+    for place, said in extras:
+        out.unsigned(place)
+        out.signed(said)
+
+
+def with_extras(source: Reader, installation: Installation) -> Installation:
+    """Read the extras into an installation that was read without them.
+
+    Raises
+    ------
+    NewerVersionError
+        One is of a kind that a later version added.
+    ValueError
+        Together they are no installation.
+    """
+    data = installation.model_dump()
+    for _ in range(source.unsigned()):
+        path, kind = source.choice(EXTRAS, source.unsigned(), "part of the equipment")
+        said = source.signed()
+        if isinstance(kind, int):
+            _put(data, path, said if kind == 1 else said / kind)
+        elif said < 0:
+            raise ValueError("a choice in it is none")
+        else:
+            value = source.choice(kind, said, "choice of equipment")
+            _put(data, path, {} if path in _EXTRA_GROUPS else value)
+    return Installation.model_validate(data)
 
 
 def _cut(value: float, parts: int) -> int:
@@ -228,7 +312,7 @@ def _get(data: Any, path: str) -> Any:
     for name in path.split("."):
         if data is None:
             return None
-        data = data[name]
+        data = data.get(name)  # a new field that says nothing is not dumped
     return data
 
 
@@ -236,6 +320,8 @@ def _put(data: dict[str, Any], path: str, value: Any) -> None:
     *above, name = path.split(".")
     for step in above:
         data = data.setdefault(step, {})
+        if not isinstance(data, dict):
+            raise ValueError("it says more of a part than it has")
     data[name] = value
 
 

@@ -8,7 +8,6 @@ from collections.abc import Iterator, Sequence
 
 from logic.diagram.drawing import draw
 from logic.diagram.geometry import XY, Rect
-from logic.diagram.layout import lay_out, touch_height
 from logic.diagram.picture import CircuitPicture
 from logic.diagram.primitives import Circle, Ink, Line, Polygon, Shape
 from logic.diagram.signs import INKS, SIGNS, Sign, placed
@@ -65,7 +64,7 @@ def circuits(pdf: RecordPdf, shown: Sequence[CircuitShown]) -> None:
     if not shown:
         return
     width = (WIDTH - _BETWEEN * (len(shown) - 1)) / len(shown)
-    height = _HIGH * touch_height(shown[0].picture.has_solar) * _UNIT
+    height = _HIGH * max(one.picture.touch_height for one in shown) * _UNIT
     top = pdf.get_y()
     for i, one in enumerate(shown):
         left = MARGIN + i * (width + _BETWEEN)
@@ -104,7 +103,7 @@ class _Painter:
 
     def paint(self, picture: CircuitPicture) -> None:
         """Paint a picture."""
-        layout = lay_out(self._width / _UNIT, self._height / _UNIT, picture.has_solar)
+        layout = picture.lay_out(self._width / _UNIT, self._height / _UNIT)
         for one in draw(picture, layout):
             if isinstance(one, Text):
                 self._text(one)

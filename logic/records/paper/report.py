@@ -83,12 +83,13 @@ def compose(sealed: SealedRecord, photo: Photo, most_pages: int | None = None) -
     front.about(pdf, sealed)
     if record.job_kind == "callback":
         sections.complaint(pdf, record)
-        before = verdicts_before(record)
-        sections.readings(pdf, "Readings before the repair", record.readings, before)
+        before, fitted = verdicts_before(record), record.installation
+        sections.readings(pdf, "Readings before the repair", record.readings, before, fitted)
         sections.out_of_reach(pdf, record)
         sections.diagnosis(pdf, record.diagnosis)
         sections.conclusion(pdf, record)
-        sections.readings(pdf, "Readings after the repair", record.readings_after, record.verdicts)
+        after = record.readings_after
+        sections.readings(pdf, "Readings after the repair", after, record.verdicts, fitted)
     sections.design(pdf, record)
     if record.steps:
         sections.exceptions(pdf, record)

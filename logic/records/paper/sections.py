@@ -9,6 +9,7 @@ from logic.records.outcomes import answer, answer_words, standing
 from logic.records.paper.document import SOFT, Colour, RecordPdf
 from logic.records.paper.tables import Check, Detail, bullets, checks, pairs
 from logic.records.record import DesignChecked, Record, StepRecord
+from logic.vehicle.installation import Installation
 from logic.words.dates import moment
 from logic.words.equipment import equipment, meter
 from logic.words.figures import as_read, limits, probability, uncertainty
@@ -79,7 +80,7 @@ def _step_details(step: StepRecord, record: Record) -> Iterable[Detail]:
     if step.verdict:
         if where(step.verdict.point):
             at = f"{record.local(step.at):%H:%M}, " if step.at else ""
-            state = uncapitalised(step.verdict.state.full_name)
+            state = uncapitalised(step.verdict.state.full_name_on(record.installation))
             yield Detail(f"{at}{state}: {where(step.verdict.point)}")
         if step.verdict.reason:
             yield Detail(step.verdict.reason)
@@ -213,7 +214,11 @@ def complaint(pdf: RecordPdf, record: Record) -> None:
 
 
 def readings(
-    pdf: RecordPdf, title: str, taken: Iterable[Reading], verdicts: Iterable[Verdict]
+    pdf: RecordPdf,
+    title: str,
+    taken: Iterable[Reading],
+    verdicts: Iterable[Verdict],
+    fitted: Installation,
 ) -> None:
     """Write fault-finding readings with what each was held against."""
     rows = tuple(taken)
@@ -224,18 +229,20 @@ def readings(
         pdf,
         title,
         (
-            _reading_check(reading, judged.get((reading.point, reading.state, reading.value)))
+            _reading_check(
+                reading, judged.get((reading.point, reading.state, reading.value)), fitted
+            )
             for reading in rows
         ),
     )
 
 
-def _reading_check(reading: Reading, verdict: Verdict | None) -> Check:
+def _reading_check(reading: Reading, verdict: Verdict | None, fitted: Installation) -> Check:
     word = MARKS[verdict.mark] if verdict else "not judged"
     mark, ink = _MARKS[word]
     under = (capitalised(where(reading.point)), verdict.reason if verdict else "")
     return Check(
-        title=reading_name(reading.point, reading.state),
+        title=reading_name(reading.point, reading.state, fitted),
         found=as_read(reading.point, reading.value),
         limits=_limits(verdict),
         uncertainty=_uncertainty(verdict),
@@ -300,7 +307,9 @@ def _not_listed(said: Diagnosis) -> Iterable[str]:
 def out_of_reach(pdf: RecordPdf, record: Record) -> None:
     """Name the readings that could not be taken."""
     if record.out_of_reach:
-        named = "; ".join(reading_name(*one.key) for one in record.out_of_reach)
+        named = "; ".join(
+            reading_name(*one.key, record.installation) for one in record.out_of_reach
+        )
         pdf.keep(12)
         pdf.ln(2)
         pdf.write_in(9)

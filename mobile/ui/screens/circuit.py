@@ -10,6 +10,7 @@ from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from logic.diagram.layout import Target
+from logic.vehicle.installation import Installation
 from logic.vehicle.points import Point, Post, ReadingKey, State
 from logic.words.figures import as_read, short
 from logic.words.names import probe_lines, reading_name, short_reading_name
@@ -52,11 +53,11 @@ class NextPane(BoxLayout):
     can_tell_how = BooleanProperty(False)
     has_cautions = BooleanProperty(False)
 
-    def offer(self, states: tuple[State, ...], chosen: State) -> None:
-        """Offer the states, the vehicle's own one chosen."""
+    def offer(self, states: tuple[State, ...], chosen: State, fitted: Installation) -> None:
+        """Offer the states of what is fitted, the vehicle's own one chosen."""
         self.ids.states.clear_widgets()
         for state in states:
-            words = state.short_name
+            words = state.short_name_on(fitted)
             chip = Chip(text=words, value=state, chosen=state is chosen)
             chip.padding = (dp(24), 0, dp(2), 0)  # four of them in a row: large type still fits
             chip.bind(on_release=lambda chip: self.dispatch("on_state", chip.value))
@@ -140,7 +141,7 @@ class CircuitScreen(CallbackPage):
 
     def _show_next(self) -> None:
         callback, pane = self.callback, NextPane()
-        pane.offer(callback.states, callback.state)
+        pane.offer(callback.states, callback.state, callback.installation)
         pane.summary = callback_words.summary(callback)
         pane.thinking = callback.is_thinking
         pane.reason, pane.take_words = self._what_next()
@@ -171,13 +172,16 @@ class CircuitScreen(CallbackPage):
             doubts = circuit_view.suspects(self.callback.diagnosis)
             reason = doubts[found.key]
             here = found.state is self.callback.state
-            return reason, f"{'Take again' if here else found.state.full_name}: {name}"
+            return reason, f"{'Take again' if here else self._state_words(found.state)}: {name}"
         if self._to_take() is None:
             return callback_words.enough_to_act_on(found), "See the findings"
         why = callback_words.reason(self.callback, found)
         if found.state is not self.callback.state:
-            return why, f"{found.state.full_name}: {name}"
+            return why, f"{self._state_words(found.state)}: {name}"
         return why, f"Take: {name}"
+
+    def _state_words(self, state: State) -> str:
+        return state.full_name_on(self.callback.installation)
 
     def _show_how(self, key: ReadingKey | None) -> None:
         if key is not None:
@@ -229,7 +233,7 @@ class CircuitScreen(CallbackPage):
 
     def leave_out(self, key: ReadingKey) -> None:
         """Leave a reading out: it cannot be taken on this vehicle."""
-        self._chosen, self.hint = None, callback_words.left_out(key)
+        self._chosen, self.hint = None, callback_words.left_out(key, self.callback.installation)
         if self.callback.entering is not None:
             self.callback.leave()
         self.callback.cannot_reach(*key)
@@ -242,7 +246,7 @@ class CircuitScreen(CallbackPage):
         if isinstance(target.what, Post):
             self._touch_post(target.what)
             return
-        points = touch_targets.points_at(target)
+        points = touch_targets.points_at(target, self.callback.installation, self.callback.state)
         if len(points) == 1:
             self._enter(points[0])
         elif points:
@@ -273,7 +277,7 @@ class CircuitScreen(CallbackPage):
         text = callback.enter(point, state)
         self._next = None
         self._show_picture()
-        pane = EntryPane(title=short_reading_name(point, callback.state))
+        pane = EntryPane(title=short_reading_name(point, callback.state, callback.installation))
         value = callback.value(point)
         pane.before = f"Not {short(point, value)}" if value is not None else ""
         pane.has_cautions = bool(callback.unread_cautions(ReadingKey(point, callback.state)))
@@ -310,8 +314,8 @@ class HowSheet(BottomSheet):
     """How a reading is taken, why, and its cautions in full; or that it cannot be taken."""
 
     def __init__(self, screen: CircuitScreen, key: ReadingKey, **properties: object) -> None:
-        super().__init__(title=reading_name(*key), **properties)
         callback = screen.callback
+        super().__init__(title=reading_name(*key, callback.installation), **properties)
         told = callback.how_to_take(key)
         probes = [line for _, line in probe_lines(key.point)]
         for head, lines, shape in (
@@ -384,8 +388,9 @@ class ReachSheet(BottomSheet):
 
     def __init__(self, screen: CircuitScreen, **properties: object) -> None:
         super().__init__(title="Tap what can be reached after all", **properties)
+        fitted = screen.callback.installation
         for one in screen.callback.job.out_of_reach:
-            row = RowCard(text=reading_name(*one.key), second="left out until now")
+            row = RowCard(text=reading_name(*one.key, fitted), second="left out until now")
             row.bind(on_release=lambda _, key=one.key: self._pick(screen, key))
             self.add_widget(row)
 

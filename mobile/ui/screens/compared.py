@@ -6,6 +6,7 @@ from kivy.lang import Builder
 from kivy.properties import StringProperty
 
 from logic.limits.then_and_now import Comparison
+from logic.vehicle.installation import Installation
 from logic.words.figures import as_read, milliohms
 from logic.words.names import reading_name
 from mobile.jobs import callback_words
@@ -58,11 +59,11 @@ class ComparedScreen(CallbackPage):
             return
         stack.add_widget(Small(text="What changed most comes first; drops count per ampere."))
         for change in changes:
-            stack.add_widget(_card(change))
+            stack.add_widget(_card(change, callback.installation))
 
 
-def _card(change: Comparison) -> ChangeCard:
-    card = ChangeCard(name=reading_name(change.point, change.state))
+def _card(change: Comparison, fitted: Installation) -> ChangeCard:
+    card = ChangeCard(name=reading_name(change.point, change.state, fitted))
     card.then, card.now = as_read(change.point, change.then), as_read(change.point, change.now)
     card.words, card.sign = callback_words.change(change)
     card.colour = card.sign

@@ -73,7 +73,7 @@ class FindingsScreen(CallbackPage):
             yield from self._finding(index, view)
         if beyond := self.callback.job.out_of_reach:
             card = Card()
-            names = [reading_name(*one.key) for one in beyond]
+            names = [reading_name(*one.key, self.callback.installation) for one in beyond]
             card.add_widget(Said.of("Could not be reached", names, "skipped"))
             yield card
         if excluded := callback_words.ruled_out(found):

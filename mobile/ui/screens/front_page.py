@@ -9,7 +9,6 @@ from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.widget import Widget
 
 from logic.case import Diagnosis
-from logic.diagram.layout import touch_height
 from logic.records.front_page import CircuitShown, FrontPage, Part, Signer
 from mobile.jobs.signing import SigningForm, with_diagnosis, work_done
 from mobile.ui.widgets.cards import Card
@@ -76,7 +75,7 @@ def _signed_by(signer: Signer) -> str:
 
 
 def _circuit(shown: CircuitShown) -> list[Widget]:
-    height = dp(touch_height(shown.picture.has_solar))
+    height = dp(shown.picture.touch_height)
     return [Heading(text=shown.title), CircuitView(picture=shown.picture, height=height)]
 
 

@@ -43,8 +43,9 @@ class LadderScreen(CallbackPage):
 
     def _offer_states(self) -> None:
         self.ids.states.clear_widgets()
+        fitted = self.callback.installation
         for state in self.callback.states:
-            words, here = state.short_name, state is self._state
+            words, here = state.short_name_on(fitted), state is self._state
             chip = Chip(text=words, value=state, chosen=here)
             chip.bind(on_release=lambda chip: self._choose(State(chip.value)))
             self.ids.states.add_widget(chip)

@@ -110,6 +110,7 @@ class ParticularsScreen(Page):
         stack = self.ids.body.stack
         stack.clear_widgets()
         self._shown: dict[str, FormField] = {}
+        self._copper: dict[str, Small] = {}
         if self._vehicle_id:
             for question in questions_of(self._form.page_id):
                 self._add_usual(question)
@@ -157,8 +158,8 @@ class ParticularsScreen(Page):
             widget.bind(on_known_by=partial(self._stated, self.owner, field.path))
         self.ids.body.stack.add_widget(widget)
         if field.path.endswith(".size"):
-            self._copper = Small(text=self._copper_text())
-            self.ids.body.stack.add_widget(self._copper)
+            self._copper[field.path] = Small(text=self._copper_text(field.path))
+            self.ids.body.stack.add_widget(self._copper[field.path])
 
     def take_photo(self, path: str) -> None:
         """Take the photo that a field asks for; it is in the draft as soon as it is kept."""
@@ -188,11 +189,11 @@ class ParticularsScreen(Page):
             self._build()
             self.onward = self._onward()
         elif field.path.endswith(".size"):
-            self._copper.text = self._copper_text()
+            self._copper[field.path].text = self._copper_text(field.path)
 
     def _stated(self, owner: SetUp, path: str, widget: NumberField) -> None:
         owner.state(path, StatedBy(widget.stated) if widget.stated else None)
 
-    def _copper_text(self) -> str:
-        text = copper_text(self.owner.draft, self._form.run)
+    def _copper_text(self, path: str) -> str:
+        text = copper_text(self.owner.draft, path)
         return f"That is {text}." if text else ""

@@ -8,7 +8,6 @@ from kivy.metrics import dp
 from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.widget import Widget
 
-from logic.diagram.layout import touch_height
 from logic.records import sign_off
 from logic.records.outcomes import answer_and_standing
 from logic.records.record import NotAsked, StepRecord
@@ -119,10 +118,11 @@ class ReviewScreen(Page):
         if self._state not in self._pictures:
             self._state = next(iter(self._pictures))
         picture = self._pictures[self._state]
-        circuit = CircuitView(picture=picture, height=dp(touch_height(picture.has_solar)))
+        circuit = CircuitView(picture=picture, height=dp(picture.touch_height))
         states = ButtonRow(turns=False)  # in the order of the walk
         for state in (state for state in State if state in self._pictures):
-            chip = Chip(text=state.short_name, value=state, chosen=state is self._state)
+            words = state.short_name_on(self.walk.installation)
+            chip = Chip(text=words, value=state, chosen=state is self._state)
             chip.bind(on_release=lambda chip: self.choose_state(State(chip.value)))
             states.add_widget(chip)
         return [states, circuit]

@@ -38,6 +38,7 @@ from mobile.ui.widgets.swiping import Swiping
 from mobile.ui.widgets.words import Small, Words
 
 if TYPE_CHECKING:
+    from logic.diagram.picture import CircuitPicture
     from mobile.ui.widgets.circuit import CircuitView
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
@@ -91,8 +92,8 @@ class StepScreen(Swiping, Page):
         self.look: Screen | None = None
         self.looked_at: tuple[LookLine, ...] = ()
         self._circuit: CircuitView | None = None
-        self.ids.body.fbind("height", self._show_marks)
-        self.ids.body.stack.fbind("height", self._show_marks)
+        self.ids.body.fbind("height", self._marks_moved)
+        self.ids.body.stack.fbind("height", self._marks_moved)
         self.ids.body.fbind("on_scroll_start", self._scrolled)
         self._tick = Clock.create_trigger(self._count_down, 0.25, interval=True)
 
@@ -137,10 +138,11 @@ class StepScreen(Swiping, Page):
         self.look = self.walk.look
         self.looked_at = look_view.lines(self.walk, self.look) if self.look else ()
         self.title = self.look.look.title if self.look and self.look.look else view.step.title
-        state = STATES.get(view.step.state) if view.step.state else None
-        self.doing = state.words if state else view.stage.title
-        if view.step.second_person and view.step.state:
-            words = said(view.step.state.short_name)
+        doing, fitted = view.step.state, self.walk.installation
+        state = STATES.get(doing) if doing else None
+        self.doing = doing.full_name_on(fitted) if doing else view.stage.title
+        if view.step.second_person and doing:
+            words = said(doing.short_name_on(fitted))
             self.doing = said("{state}, second person", state=words)
         self.state_shape = state.shape if state else ""
         self._show_progress(view)
@@ -231,7 +233,8 @@ class StepScreen(Swiping, Page):
         from mobile.jobs.circuit_view import of_question
         from mobile.ui.widgets.circuit import CircuitView
 
-        return CircuitView(picture=of_question(self.walk), height=self._circuit_height())
+        picture = of_question(self.walk)
+        return CircuitView(picture=picture, height=self._circuit_height(picture))
 
     def _drawn_circuit(self, ask: AskReading) -> Widget:
         # Not on the start path: it brings the limits with it.
@@ -239,15 +242,18 @@ class StepScreen(Swiping, Page):
         from mobile.ui.widgets.circuit import CircuitView
 
         picture = of_step(self.walk.reading_context(ask))
-        self._circuit = CircuitView(picture=picture, height=self._circuit_height())
+        self._circuit = CircuitView(picture=picture, height=self._circuit_height(picture))
         return self._circuit
 
-    def _circuit_height(self) -> float:
-        from logic.diagram.layout import LEAST_HEIGHT
-
+    def _circuit_height(self, picture: "CircuitPicture") -> float:
         wanted = min(dp(_HIGHEST_CIRCUIT), self.height * _CIRCUIT_SHARE)
-        height: float = max(dp(LEAST_HEIGHT), wanted)
+        height: float = max(dp(picture.least_height), wanted)
         return height
+
+    def _marks_moved(self, *_: object) -> None:
+        """Show the marks now, and again once what lies under them has its place."""
+        self._show_marks()
+        Clock.schedule_once(self._show_marks, 0)
 
     def _show_marks(self, *_: object) -> None:
         """Keep the marks in sight while the heights settle, until a finger scrolls."""

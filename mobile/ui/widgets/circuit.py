@@ -14,7 +14,7 @@ from kivy.uix.scrollview import ScrollView
 
 from logic.diagram.drawing import draw
 from logic.diagram.geometry import XY
-from logic.diagram.layout import Layout, Target, lay_out, touch_height
+from logic.diagram.layout import Layout, Target
 from logic.diagram.picture import CircuitPicture
 from logic.diagram.primitives import Ink
 from logic.diagram.text import SetText, Text
@@ -51,7 +51,7 @@ class CircuitView(RelativeLayout):
 
     def on_picture(self, *_: object) -> None:
         if self.picture is not None:
-            self.touch_height = dp(touch_height(self.picture.has_solar))
+            self.touch_height = dp(self.picture.touch_height)
 
     def on_touched(self, target: Target) -> None:
         """Say what was touched."""
@@ -59,8 +59,8 @@ class CircuitView(RelativeLayout):
     @property
     def layout(self) -> Layout:
         """Where everything lies now, in dp."""
-        has_solar = self.picture is not None and self.picture.has_solar
-        return lay_out(self.width / dp(1), self.height / dp(1), has_solar)
+        shown = self.picture if self.picture is not None else CircuitPicture(has_solar=False)
+        return shown.lay_out(self.width / dp(1), self.height / dp(1))
 
     def show_marks(self, view: ScrollView) -> None:
         """Scroll a view that holds it so far from its top that the reading's marks are seen."""

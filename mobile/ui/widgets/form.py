@@ -4,7 +4,7 @@ from logic.vehicle.installation import StatedAs
 from logic.words.notation import FAHRENHEIT, celsius_text, fahrenheit_text
 from mobile.jobs.field_limits import SOLAR_FITTED, limits_of
 from mobile.jobs.form_entry import Draft, stated_by, ways_to_know
-from mobile.jobs.set_up_pages import STATED_WORDS, FormLine, choice_words
+from mobile.jobs.set_up_pages import HOUSE_VOLTAGE, STATED_WORDS, FormLine, choice_words
 from mobile.ui.theme import theme
 from mobile.ui.widgets.fields import (
     ChoiceField,
@@ -101,7 +101,9 @@ def _options(path: str) -> Options:
     options = [(choice, choice_words(choice)) for choice in limits_of(path).choices]
     has_own_unknown = any(choice == "unknown" for choice, _ in options)
     return (
-        options if path in _NEVER_EMPTY or has_own_unknown else [*options, ("", choice_words(""))]
+        options
+        if path in _NEVER_EMPTY or has_own_unknown
+        else [*options, ("", choice_words("", path))]
     )
 
 
@@ -132,5 +134,6 @@ def _auto_cable_sizes() -> tuple[float, ...]:
     return tuple(size for size, _ in tables.row("conductors", "auto_cable.area").points)
 
 
-# A switch and a conductor's way of being stated decide which fields stand below them.
-REDRAWS = (SOLAR_FITTED, ".stated_as")
+# A switch and a conductor's way of being stated decide which fields stand below them; the house
+# side's voltage what a guessed profile says there.
+REDRAWS = (SOLAR_FITTED, ".stated_as", HOUSE_VOLTAGE)

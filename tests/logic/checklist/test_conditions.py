@@ -252,6 +252,29 @@ def test_a_unit_held_at_its_input_limit_is_not_asked_for_its_rating():
     assert holds(condition, Facts(installation(charger=held), answers)) is False
 
 
+# 20 A in at 25 V, nine tenths efficient, are 32 A out at 14 V; in at 12.5 V they are 8 A at 28 V.
+def test_an_input_limit_leaves_what_each_sides_voltage_makes_of_it():
+    condition = {"kind": "gives_too_little", "step": "amps"}
+    charger = {"rated_output_current_a": 40, "input_current_limit_a": 20}
+    for vehicle, house, gives in ((24, 12, 31.0), (12, 24, 7.8)):
+        voltages = {"nominal_voltage_v": vehicle, "output_nominal_voltage_v": house}
+        fitted = installation(charger=charger, **voltages)
+        answers = {"amps": ReadingAnswer(value=gives)}
+        assert holds(condition, Facts(fitted, answers)) is False, voltages
+        answers = {"amps": ReadingAnswer(value=0.8 * gives)}
+        assert holds(condition, Facts(fitted, answers)) is True, voltages
+
+
+def test_a_limit_of_the_house_side_is_doubled_by_its_own_voltage():
+    condition = {"kind": "reading_below", "step": "volts", "limit": 11.9, "per_12_volt": True}
+    answers = {"volts": ReadingAnswer(value=12.4)}
+    voltages = {"nominal_voltage_v": 24, "output_nominal_voltage_v": 12}
+    fitted = installation(charger={"rated_output_current_a": 20}, **voltages)
+    assert holds(condition, Facts(fitted, answers)) is True
+    on_its_side = condition | {"on_house_side": True}
+    assert holds(on_its_side, Facts(fitted, answers)) is False
+
+
 def test_a_unit_that_is_not_described_gives_nobody_knows_what():
     condition = {"kind": "gives_too_little", "step": "amps"}
     assert holds(condition, Facts(None, {"amps": ReadingAnswer(value=3.0)})) is None

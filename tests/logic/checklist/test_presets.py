@@ -4,7 +4,7 @@ from hypothesis import strategies as st
 
 from logic.checklist.form import load
 from logic.checklist.presets import Group, Preset, apply, offered, replaced_sections
-from logic.circuit.sizing import design_checks
+from logic.circuit.design import design_checks
 from logic.vehicle.installation import Installation
 from logic.vehicle.points import LOOP, Run
 from tests.paths import CHECKLISTS
@@ -90,13 +90,17 @@ def test_no_preset_fills_in_what_only_the_makers_papers_say():
         assert not asked & set(fills.get("house_battery", {}))
 
 
-# By hand: rating x 14.4 V / (0.9 x 12 V) into the unit, rating out of it; twice the volts, half the
-# amperes cancel at 24 V. Four fifths of a link last (see test_sizing).
+# By hand: rating x 14.4 V / (0.9 x 12 V) into the unit, rating out of it; at 24 V on both sides
+# twice the volts and half the amperes cancel, stepping up or down they do not. Four fifths of a
+# link last (see test_sizing).
 @pytest.mark.parametrize("charger", PRESETS[Group.CHARGERS], ids=lambda preset: preset.id)
 def test_the_fuses_of_a_charger_preset_are_loaded_to_four_fifths_at_most(charger):
     rated = charger.fills.charger.rated_output_current_a
     runs = charger.fills.runs
-    assert rated * 14.4 / (0.9 * 12) <= 0.8 * runs.vehicle_feed.fuse_a
+    ratio = (charger.fills.output_nominal_voltage_v or charger.fills.nominal_voltage_v) / (
+        charger.fills.nominal_voltage_v
+    )
+    assert rated * ratio * 14.4 / (0.9 * 12) <= 0.8 * runs.vehicle_feed.fuse_a
     assert rated <= 0.8 * runs.house_feed.fuse_a
 
 
@@ -113,6 +117,44 @@ def test_another_charger_keeps_what_was_entered_by_hand():
     assert draft["charger"]["profile_note"] == "set by its instructions"
     assert draft["charger"]["input_current_limit_a"] == 30
     assert draft["charger"]["rated_output_current_a"] == 40
+
+
+# By hand: 14.4 V a 12 V AGM battery, 28.8 V two in series.
+@pytest.mark.parametrize(
+    ("charger", "absorption"),
+    [
+        ("charger_24v_20a_sealed", 28.8),
+        ("charger_24v_to_12v_20a_sealed", 14.4),
+        ("charger_12v_40a_sealed", 14.4),
+        ("charger_12v_to_24v_15a_sealed", 28.8),
+    ],
+)
+def test_the_profile_is_of_the_house_sides_voltage_in_whichever_order(charger, absorption):
+    for chosen in ((charger, "house_agm_100ah"), ("house_agm_100ah", charger)):
+        found = described(*chosen)["charger"]["absorption_voltage_v"]
+        assert found == pytest.approx(absorption, abs=0.21)  # presets ask for 14.2 to 14.7 V
+
+
+def test_another_charger_has_its_own_voltage_on_the_house_side():
+    stepping = described("charger_24v_to_12v_20a_sealed")
+    assert stepping["output_nominal_voltage_v"] == 12
+    plain = described("charger_24v_to_12v_20a_sealed", "charger_24v_20a_sealed")
+    assert Installation.model_validate(plain | BATTERY).house_scale == 2
+
+
+BATTERY = {"house_battery": {"chemistry": "agm"}}
+
+
+def test_what_two_start_batteries_make_is_offered_by_the_vehicles_voltage():
+    second = {
+        volts: {
+            one.fills.start_battery.second
+            for one in offered(PRESETS, Group.START_BATTERIES, volts)
+            if one.fills.start_battery.second
+        }
+        for volts in (12, 24)
+    }
+    assert second == {12: {"parallel"}, 24: {"series"}}
 
 
 def test_a_cable_goes_only_to_the_runs_chosen_and_keeps_their_lengths():

@@ -16,7 +16,7 @@ from logic.choosing.advice import (
 )
 from logic.choosing.fitted_out import installation_of
 from logic.choosing.wish import Load, Sun, Wish
-from logic.circuit.sizing import design_checks
+from logic.circuit.design import design_checks
 from logic.vehicle.installation import Chemistry, Control, StatedBy
 from tests.logic.choosing.wishes import FRIDGE, LIGHTS, VETS_UTE, wishes
 
@@ -152,6 +152,18 @@ def test_where_nothing_would_do_that_is_said():
     assert enough(changed(loads=(Load(current_a=60.0, hours=24.0),))) == (None, None)
 
 
+# By hand: 0.9 x 100 A - 35 A = 55 A (both assumed), whatever the speed.
+def test_a_converter_spares_what_the_design_check_says():
+    hybrid = VETS_UTE.model_copy(update={"control": Control.CONVERTER, "alternator_a": 100.0})
+    assert spare_current(hybrid) == pytest.approx(55.0)
+    found = advise(hybrid)
+    said = " ".join((*found.remarks, found.what_limits))
+    assert "orange cables" in said
+    assert "alternator" not in said
+    unknown = advise(hybrid.model_copy(update={"alternator_a": None}))
+    assert any("vehicle's papers" in remark for remark in unknown.remarks)
+
+
 def test_a_unit_over_what_the_alternator_spares_is_given_a_limit():
     found = advise(changed(alternator_a=65.0, rated_output_current_a=40.0))
     assert found.input_limit_a == 20
@@ -198,3 +210,55 @@ def test_every_figure_of_the_advice_says_where_it_is_assumed():
         assert row.source, name
         unsure = ("assumed", "common practice", "value from memory")
         assert row.assumed == row.source.startswith(unsure), name
+
+
+# Two units. A beekeeper's flatbed with an inverter: 60 A by 2.5 h are 150 Ah a day; an hour's
+# driving with 50 A brings 50 Ah at most, with 100 A twice that.
+FLATBED = Wish(
+    control=Control.FIXED,
+    alternator_a=250.0,
+    chemistry=Chemistry.LIFEPO4,
+    capacity_ah=400.0,
+    loads=(Load(name="Extractor", current_a=30.0, hours=2.8),),
+    driving_h=1.2,
+)
+
+
+def test_where_the_largest_unit_falls_short_two_are_advised_each_with_its_own_cable_and_fuses():
+    advice = advise(FLATBED)
+    largest = ratings_sold(FLATBED)[-1]
+    assert advice.second_rated_a == advice.rated_a
+    assert advice.rated_a + advice.second_rated_a > largest
+    alone = advise(FLATBED.model_copy(update={"rated_output_current_a": largest}))
+    assert advice.week.brought_ah > alone.week.brought_ah
+    assert any("two of" in remark for remark in advice.remarks)
+    fitted = installation_of(advice)
+    assert fitted.fitted.second_charger_rated_output_current_a == advice.second_rated_a
+    assert fitted.second_unit_runs.vehicle_feed == fitted.runs.vehicle_feed
+    assert fitted.stated("second_unit_runs.vehicle_feed.fuse_a") is StatedBy.GUESS
+    failed = [one for one in design_checks(fitted) if one.passed is False]
+    assert failed == []
+
+
+@pytest.mark.parametrize(
+    "update",
+    [
+        {"alternator_a": 100.0},  # it spares no 100 A
+        {"alternator_a": None},
+        {"capacity_ah": 100.0},  # 100 Ah of lithium takes no 100 A
+        {"loads": ()},  # one does it
+        {"rated_output_current_a": 50.0},  # chosen, not advised
+    ],
+)
+def test_two_units_are_advised_only_where_one_cannot_and_battery_and_alternator_bear_them(update):
+    assert advise(FLATBED.model_copy(update=update)).second_rated_a is None
+
+
+@given(wishes())
+def test_two_units_never_draw_more_than_the_alternator_spares(wish):
+    advice = advise(wish)
+    if advice.second_rated_a is not None:
+        assert advice.input_limit_a is None
+        checks = {one.rule_id: one for one in design_checks(installation_of(advice))}
+        assert checks["alternator_share"].passed is not False
+        assert checks["charge_current"].passed is not False

@@ -1,4 +1,5 @@
 import math
+from typing import get_args
 
 import numpy as np
 import pytest
@@ -9,7 +10,7 @@ from logic.choosing.advice import _supply, advise, panel_current
 from logic.choosing.week import HOURS, STEPS_AN_HOUR, Supply, hours_to_charge, week
 from logic.choosing.wish import Sun, Wish
 from logic.circuit.batteries import charge_acceptance, charge_efficiency
-from logic.vehicle.installation import Chemistry
+from logic.vehicle.installation import Chemistry, HouseChemistry
 from tests.golden.table import rows
 from tests.logic.choosing.wishes import VETS_UTE, wishes
 
@@ -185,7 +186,7 @@ def test_what_a_battery_takes_near_full_falls_where_others_have_it_fall(row):
         assert hours_to_charge(quiet, knee, tail) == pytest.approx(expected, abs=tolerance)
 
 
-@pytest.mark.parametrize("chemistry", list(Chemistry))
+@pytest.mark.parametrize("chemistry", get_args(HouseChemistry))
 def test_a_fuller_battery_never_takes_more_nor_stores_it_better(chemistry):
     grid = [step / 200 for step in range(201)]
     for law in (charge_acceptance, charge_efficiency):

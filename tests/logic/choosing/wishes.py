@@ -1,9 +1,11 @@
 """Wishes for hypothesis, and one of the invented workshop's."""
 
+from typing import get_args
+
 from hypothesis import strategies as st
 
 from logic.choosing.wish import Load, Sun, Wish
-from logic.vehicle.installation import Chemistry, Control
+from logic.vehicle.installation import Chemistry, Control, HouseChemistry
 
 FRIDGE = Load(name="Vaccine fridge", current_a=4.0, hours=10.0)
 LIGHTS = Load(name="Lights", power_w=20.0, hours=5.0)
@@ -32,7 +34,7 @@ def wishes():
         nominal_voltage_v=st.sampled_from([12, 24]),
         control=st.sampled_from(list(Control)),
         alternator_a=st.none() | st.floats(60, 250),
-        chemistry=st.sampled_from(list(Chemistry)),
+        chemistry=st.sampled_from(get_args(HouseChemistry)),
         capacity_ah=st.none() | st.floats(40, 600),
         loads=st.lists(loads(), max_size=4).map(tuple),
         driving_h=st.floats(0, 24),

@@ -46,7 +46,7 @@ def netlist(case: dict[str, float]) -> str:
         least = f"min({least},{limit})"
     lines = [
         "* loop",
-        f"Vs s 0 {case['supply_v']}",
+        *_source(case),
         f"Rvf s in {_run(case['vehicle_feed_ohm'])}",
         f"Rvr neg 0 {_run(case['vehicle_return_ohm'])}",
         f"Rin in neg {LEAK}",
@@ -93,6 +93,27 @@ def settled(cases: list[dict[str, float]], folder: Path) -> list[dict[str, float
             _, number, name, value = line.split()
             found[int(number)][name] = float(value)
     return found
+
+
+def _source(case: dict[str, float]) -> list[str]:
+    """The supply: volts as given; or a converter, and beside it the start battery.
+
+    The converter is built as hardware builds it, a proportional and an integral part up to its
+    current limit; the battery gives what is missing once the volts have fallen to its own.
+    """
+    if "converter_limit_a" not in case:
+        return [f"Vs s 0 {case['supply_v']}"]
+    limit, set_to = case["converter_limit_a"], case["supply_v"]
+    emf, ohm = case["start_battery_emf_v"], case["start_battery_ohm"]
+    return [
+        "Vs s src 0",
+        f"Csrc src 0 0.5 ic={set_to}",
+        f"Cc c 0 1 ic={case['own_use_a']}",
+        f"Bc 0 c I=min(({set_to}-v(src))*500,({limit}-v(c))*50)",
+        f"Bconverter 0 src I=max(min(v(c)+({set_to}-v(src))*200,{limit}),0)",
+        f"Bbattery 0 src I=max({emf}-v(src),0)/{ohm}",
+        f"Iown src 0 {case['own_use_a']}",
+    ]
 
 
 def _run(ohm: float) -> float:

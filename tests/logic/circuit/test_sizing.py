@@ -3,7 +3,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logic.circuit.conductors import area_of_auto_cable
-from logic.circuit.sizing import design_checks
+from logic.circuit.design import design_checks
 from logic.vehicle.installation import (
     Alternator,
     CableRun,
@@ -16,6 +16,7 @@ from logic.vehicle.installation import (
     Runs,
     Solar,
     StartBattery,
+    Trailer,
 )
 from tests.golden.table import rows
 from tests.installations import installations
@@ -576,8 +577,10 @@ def put(described, path, value):
 
 def plain(text):
     """Read a golden row's figure: a number where it is one."""
+    if not text:
+        return None
     try:
-        return float(text)
+        return int(text) if text.isdigit() else float(text)
     except ValueError:
         return text
 
@@ -597,12 +600,28 @@ def test_each_rule_finds_what_its_source_says(row):
 def test_every_rule_has_a_golden_row():
     having = {row["rule_id"] for row in rows("design_rules")}
     lithium = usual(chemistry="lifepo4").model_copy(update={"solar": Solar()})
+    towed = usual().model_copy(update={"trailer": Trailer()})
+    limited = usual()
+    limited = limited.model_copy(
+        update={"charger": limited.charger.model_copy(update={"input_current_limit_a": 20.0})}
+    )
     known = {
         c.rule_id
-        for one in (usual(), lithium, usual(chemistry="flooded"))
+        for one in (
+            *(usual(), lithium, usual(chemistry="flooded"), towed, limited),
+            *with_another_supply(),
+        )
         for c in design_checks(one)
     }
     assert having == known
+
+
+def with_another_supply():
+    """A converter; two start batteries, either way."""
+    yield usual().model_copy(update={"alternator": Alternator(control="converter")})
+    for second in ("series", "parallel"):
+        two = StartBattery(chemistry="flooded", second=second)
+        yield usual().model_copy(update={"start_battery": two})
 
 
 RANK = {False: 0, None: 1, True: 2}

@@ -94,7 +94,7 @@ EVIDENCE = ReadingEvidence(
         ({"kind": "against"}, "suits “High resistance in the vehicle feed” better."),
         ({"kind": "against", "expected": None}, "1.310 V suits “High resistance"),
         ({"rival": ("solar_open", "no_fault")}, "“Nothing arrives from the panel and all as it"),
-        ({"rival": ("second_unit_dead",)}, "“Second unit dead”"),
+        ({"rival": ("third_unit_dead",)}, "“Third unit dead”"),
     ],
 )
 def test_evidence_in_words(changed: dict, words: str) -> None:

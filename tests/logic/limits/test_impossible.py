@@ -101,7 +101,7 @@ def test_it_is_asked_about_and_taken_once_confirmed():
     asked = context.typed("4.65")
     assert asked.value is None
     assert asked.verdict is None
-    assert "no engine runs" in asked.doubt
+    assert "no vehicle runs" in asked.doubt
     confirmed = context.typed("4.65", confirmed=True)
     assert confirmed.value == 4.65
     assert not confirmed.doubt

@@ -20,7 +20,7 @@ from logic.checklist.step import (
     Stage,
     Step,
 )
-from logic.circuit.sizing import design_checks
+from logic.circuit.design import design_checks
 from logic.errors import RecordError
 from logic.limits.verdict import judge
 from logic.records import sign_off

@@ -84,7 +84,7 @@ def test_what_is_no_number_is_told_with_what_to_do(typed, words):
         ("126", V, 12, "If 12.6 V is meant, type the point"),
         ("1260", V, 12, "If 12.6 V is meant|1260 mV"),
         ("276", V, 24, "more than a 24 V vehicle can show.*If 27.6 V is meant"),
-        ("28.1", V, 12, "If this is a 24 V vehicle, correct that in its set-up"),
+        ("28.1", V, 12, "If this is a 24 V vehicle, correct that in the set-up"),
         ("55", V, 12, "Look at the meter's range"),
         ("-140", V, 12, "more than a 12 V vehicle"),
         ("999", Point.SOLAR_OPEN_CIRCUIT_VOLTAGE, 12, "more than a panel can show"),

@@ -49,6 +49,16 @@ def test_a_guess_is_told_to_be_one_and_nothing_else_is():
     assert guessed["Rated output"] == plain["Rated output"] == "40 A"
 
 
+def test_a_trailers_plug_is_told_and_a_guess_at_it_too():
+    assert "Trailer plug" not in told(location="trailer")
+    plug = {"plug_rated_current_a": 40, "socket_dead_unhitched": True}
+    rows = told(trailer=plug, stated_by={"trailer.plug_rated_current_a": "guess"})
+    assert rows["Trailer plug"] == (
+        "one contact carries 40 A (a guess); tow socket dead when unhitched"
+    )
+    assert "is not known" in told(trailer={})["Trailer plug"]
+
+
 def test_an_installation_of_an_earlier_release_says_nothing_new():
     old = {
         **FITTED,

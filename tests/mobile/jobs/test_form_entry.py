@@ -1,4 +1,5 @@
 import re
+from typing import get_args
 
 import pytest
 from hypothesis import given
@@ -15,6 +16,7 @@ from logic.vehicle.installation import (
     Control,
     Fitted,
     HouseBattery,
+    HouseChemistry,
     Installation,
     Location,
     Meter,
@@ -85,7 +87,7 @@ INSTALLATIONS = st.builds(
     ),
     house_battery=st.builds(
         HouseBattery,
-        chemistry=st.sampled_from(list(Chemistry)),
+        chemistry=st.sampled_from(get_args(HouseChemistry)),
         min_charge_temperature_c=st.none() | st.integers(-60, 40).map(float),
     ),
     runs=st.builds(Runs, vehicle_feed=CABLE_RUNS, house_return=CABLE_RUNS),
@@ -214,7 +216,7 @@ def test_an_awg_size_is_stored_as_its_area_and_as_it_was_stated() -> None:
     # ASTM B258: 6 AWG is 13.30 mm²
     assert run.area_mm2 == pytest.approx(13.30, abs=0.01)
     assert run.stated == ConductorSize(stated_as=StatedAs.AWG, size="6")
-    assert form_entry.copper_text(draft, "house_feed") == "13.3 mm² of copper"
+    assert form_entry.copper_text(draft, "runs.house_feed.size") == "13.3 mm² of copper"
 
 
 def test_auto_cable_is_told_apart_from_its_copper() -> None:
@@ -224,7 +226,7 @@ def test_auto_cable_is_told_apart_from_its_copper() -> None:
 
 
 def test_an_unreadable_size_has_no_copper_to_show() -> None:
-    assert form_entry.copper_text({"runs.house_feed.size": "thick"}, "house_feed") == ""
+    assert form_entry.copper_text({"runs.house_feed.size": "thick"}, "runs.house_feed.size") == ""
 
 
 @pytest.mark.parametrize(

@@ -3,15 +3,19 @@ import pytest
 from logic.diagram.geometry import Rect
 from logic.diagram.layout import Target
 from logic.diagram.picture import partners
-from logic.vehicle.points import Part, Point, Post
+from logic.vehicle.points import Part, Point, Post, Run, State
 from mobile.jobs import touch_targets
+from tests.equipment import plain, with_everything
 
-VOLTAGES = [point for point in Point if point.red and point.black]
+# Of the points between the same two posts the plain one is meant, and it is declared first.
+PLAIN = {frozenset((p.red, p.black)): p for p in reversed(Point) if p.red}
+VOLTAGES = [*PLAIN.values()]
+EVERYTHING = with_everything()
 CLAMPED = [point for point in Point if point.clamp_on]
 
 
-def at(kind, what):
-    return touch_targets.points_at(Target(kind, what, Rect(0, 0, 48, 48)))
+def at(kind, what, fitted=EVERYTHING, state=State.IDLE):
+    return touch_targets.points_at(Target(kind, what, Rect(0, 0, 48, 48)), fitted, state)
 
 
 @pytest.mark.parametrize("point", VOLTAGES)
@@ -24,12 +28,22 @@ def test_the_two_posts_of_a_voltage_mean_it_in_either_order(point):
 
 @pytest.mark.parametrize("point", CLAMPED)
 def test_a_clamp_means_its_current(point):
-    assert at("clamp", point.clamp_on) == (point,)
+    assert point in at("clamp", point.clamp_on, state=point.states[0])
+
+
+def test_a_clamp_offers_only_what_is_fitted_and_read_in_this_state():
+    assert at("clamp", Run.VEHICLE_FEED, plain()) == (Point.INPUT_CURRENT,)
+    assert Point.REVERSE_CHARGE_CURRENT not in at("clamp", Run.VEHICLE_FEED)
+    assert Point.REVERSE_CHARGE_CURRENT in at("clamp", Run.VEHICLE_FEED, state=State.REST)
+    assert at("part", Part.SECOND_UNIT, plain()) == ()
 
 
 def test_every_reading_can_be_reached_by_posts_a_clamp_or_a_part():
     parts = {point for part in Part for point in at("part", part)}
-    assert {*VOLTAGES, *CLAMPED, *parts} == set(Point)
+    reached = {*VOLTAGES, *CLAMPED, *parts}
+    walked = {p for p in Point if p.red and p not in VOLTAGES}
+    assert reached | walked == set(Point)
+    assert all(point.same_in_every_state for point in walked), "the walk brings its condition about"
 
 
 def test_every_post_has_a_partner_and_a_wrong_pair_says_which():

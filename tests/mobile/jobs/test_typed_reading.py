@@ -61,3 +61,37 @@ def test_sentence_band_and_verdict_name_the_same_limits(text):
     assert not begins_at_nothing(point, expected.low, expected.high, float(text))
     is_inside = expected.low < float(text) < expected.high
     assert (verdict.verdict is Judgement.IN_RANGE) is is_inside
+
+
+def on(point, **changes):
+    fitted = INSTALLATION.model_copy(update=changes)
+    return ReadingContext(fitted, point, State.IDLE)
+
+
+# A 24 V lead battery is charged at 28.8 V, a 12 V one at 14.4 V (battery handbook: 2.40 V a cell).
+def test_a_reading_is_no_slip_where_its_own_side_has_that_voltage():
+    stepping_up = {"nominal_voltage_v": 12, "output_nominal_voltage_v": 24}
+    found = on(Point.HOUSE_BATTERY_VOLTAGE, **stepping_up).typed("24.6")
+    assert found.value == 24.6
+    assert not found.note
+    stepping_down = {"nominal_voltage_v": 24, "output_nominal_voltage_v": 12}
+    found = on(Point.HOUSE_BATTERY_VOLTAGE, **stepping_down).typed("12.8")
+    assert found.value == 12.8
+    assert not found.note
+
+
+def test_a_voltage_of_the_other_side_is_told_by_the_side_that_it_is_read_on():
+    stepping_down = {"nominal_voltage_v": 24, "output_nominal_voltage_v": 12}
+    house = on(Point.HOUSE_BATTERY_VOLTAGE, **stepping_down).typed("25.6")
+    assert "12 V house side" in house.complaint
+    assert "If the house side is 24 V, correct that in the set-up" in house.complaint
+    vehicle = on(Point.START_BATTERY_VOLTAGE, **stepping_down).typed("12.8")
+    assert "under 16.00 V" in vehicle.doubt
+
+
+def test_one_of_two_in_series_is_read_by_itself():
+    two = INSTALLATION.start_battery.model_copy(update={"second": "series"})
+    truck = {"nominal_voltage_v": 24, "start_battery": two}
+    assert on(Point.FIRST_SERIES_VOLTAGE, **truck).typed("12.7").note == ""
+    across_both = on(Point.FIRST_SERIES_VOLTAGE, **truck).typed("25.4")
+    assert "Read across this one alone" in across_both.complaint

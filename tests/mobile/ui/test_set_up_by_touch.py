@@ -1,18 +1,25 @@
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 
 from logic.records.events import Event, VehicleDescribed, new_id
 from logic.records.store.store import Store
 from logic.vehicle.identity import Vehicle
-from logic.vehicle.installation import Chemistry, Location, RepairedPart, StatedBy, Warranty
+from logic.vehicle.installation import (
+    Chemistry,
+    HouseChemistry,
+    Location,
+    RepairedPart,
+    StatedBy,
+    Warranty,
+)
 from mobile.jobs.set_up_pages import CHOICE_WORDS
 from mobile.ui.screens.equipment import BY_HAND
 from tests.mobile.ui.pictures import keep_picture
 from tests.mobile.ui.workshop import as_killed, field, turn_to, vehicle_row, write
 
-CHEMISTRY_WORDS = tuple(CHOICE_WORDS[kind] for kind in Chemistry)
+CHEMISTRY_WORDS = tuple(CHOICE_WORDS[kind] for kind in get_args(HouseChemistry))
 
 # A usual job: one tap a question.
 USUAL = (

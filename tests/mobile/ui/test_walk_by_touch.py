@@ -466,7 +466,11 @@ def test_what_is_done_next_is_in_the_lower_half(walk):
 def test_a_question_that_compares_shows_the_set_ups_figures_and_their_checks(walk):
     walk.take_out("unit_suits_battery_and_alternator")
     fitted = walk.in_hand.installation
-    for head in ("Charger, as set up", "House battery, as set up", "Alternator, as set up"):
+    for head in (
+        "Charger, as set up",
+        "House battery, as set up",
+        "Alternator or DC-DC supply, as set up",
+    ):
         assert walk.finger.sees(head)
     assert walk.finger.sees(f"{fitted.charger.rated_output_current_a:g} A")
     assert walk.finger.sees("Current the alternator can spare: ")

@@ -6,7 +6,7 @@ slow and plain; nothing here is shared with the program's closed forms.
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -15,12 +15,16 @@ from tests.simulator.field.sources import HouseSide, PanelSide, StartSide, large
 from tests.simulator.field.vehicle import RUNS, Vehicle
 
 Law = Callable[[float], float]
+# What one unit takes from the start side and gives to the house side, A.
+Moved = tuple[float, float]
 
 # Under this the unit leaves a panel alone (assumed).
 _LEAST_PANEL_W = 3.0
 # Above this a unit counts as left awake; a sound one draws less (assumed).
 AWAKE_A = 0.2
 _OPEN_FUSE_OHM = 50.0
+# Two units are settled when the second moves by less than this from round to round.
+_SETTLED_A, _MOST_LEAP_A, _ROUNDS = 1e-5, 40.0, 14
 
 
 @dataclass(frozen=True)
@@ -52,6 +56,13 @@ class Nodes:
     solar_v: float
     solar_a: float
     unit: Working
+    battery_a: float  # into the house battery, from whatever gives it
+    second: "Nodes | None" = None  # the same as the second unit has it
+
+    @property
+    def given_a(self) -> float:
+        """What all units together put into the house side."""
+        return self.house_a + (self.second.house_a if self.second else 0.0)
 
     @property
     def house_v(self) -> float:
@@ -86,10 +97,15 @@ class Circuit:
         fed = not vehicle.vehicle_fuse_open  # the consumer hangs behind the fuse
         if consumer is not None and fed and (state != "rest" or consumer.at_rest):
             self.consumer_a = consumer.amps
+        beside = vehicle.of_the_second()
+        self.second = None if beside is None else Circuit(beside, moment, state)
+        self._fed: tuple[bool, float] | None = None
 
     def settled(self) -> Nodes:
         """Return the settled loop, whatever runs beside it."""
         outside = self.vehicle.outside
+        if self.second is not None:
+            return self._with_the_second(self.second)
         if outside.parallel_ohm is not None and self.start.engine:
             return self._beside(outside.parallel_ohm)
         if outside.hidden_return_ohm is not None:
@@ -114,8 +130,54 @@ class Circuit:
             output_a = 0.3 * output_a + 0.7 * nodes.house_a
         return self._nodes(0.0, input_a, output_a)
 
+    def _with_the_second(self, second: "Circuit") -> Nodes:
+        """Settle both units in turn, each with what the other takes and gives.
+
+        They start together, on a supply that neither loads yet.
+        """
+        for unit in (self, second):
+            unit._fed = unit._is_fed(unit._terminals(0.0, 0.0, 0.0), 0.0)
+
+        def answers(moved: Moved) -> tuple[Working, Working, Moved]:
+            self._meets(moved)
+            mine = self._working(self._terminals(0.0, 0.0, 0.0), 0.0)
+            second._meets(self._moves(mine))
+            its = second._working(second._terminals(0.0, 0.0, 0.0), 0.0)
+            return mine, its, second._moves(its)
+
+        moved: Moved = (0.0, 0.0)
+        for _ in range(_ROUNDS):
+            *_, once = answers(moved)
+            mine, its, twice = answers(once)
+            if max(abs(new - old) for new, old in zip(twice, once, strict=True)) < _SETTLED_A:
+                break
+            # Where the answers creep towards an end, go there at once.
+            moved = (
+                _where_it_ends(moved[0], once[0], twice[0]),
+                _where_it_ends(moved[1], once[1], twice[1]),
+            )
+        self._meets(second._moves(its))
+        beside = second._placed(its, 0.0)
+        return replace(self._placed(mine, 0.0), second=beside)
+
+    def _meets(self, moved: Moved) -> None:
+        """Take in what the other unit takes from the start side and gives to the house side."""
+        self.start.also_taken_a, self.house.also_given_a = moved
+
+    def _moves(self, working: Working) -> Moved:
+        """Return what leaves the start side and what enters the house side."""
+        vehicle = self.vehicle
+        if vehicle.exchanged:
+            return -working.output_a, -working.input_a
+        taken = 0.0 if vehicle.vehicle_fuse_open else working.input_a + self.consumer_a
+        given = 0.0 if vehicle.house_fuse_open else working.output_a
+        return taken, given
+
     def _nodes(self, beside_a: float = 0.0, input_a: float = 0.0, output_a: float = 0.0) -> Nodes:
         working = self._working(self._terminals(beside_a, input_a, output_a), beside_a)
+        return self._placed(working, beside_a)
+
+    def _placed(self, working: Working, beside_a: float) -> Nodes:
         if self.vehicle.exchanged:
             return self._exchanged(working)
         return self._connected(working, beside_a)
@@ -185,7 +247,8 @@ class Circuit:
     def _set_v(self) -> float:
         unit = self.vehicle.unit
         chosen = unit.float_v if unit.in_float else unit.absorption_v
-        return chosen + unit.profile_shift_v + unit.absorption_error_v
+        chosen += unit.profile_shift_v + unit.absorption_error_v
+        return chosen + self.vehicle.compensation_v
 
     def _working(self, sees: Terminals, beside_a: float) -> Working:
         vehicle, unit = self.vehicle, self.vehicle.unit
@@ -193,10 +256,11 @@ class Circuit:
         if reverse is not None:
             volts = self.house.posts_v(-reverse) / max(self.start.posts_v(0), 5)
             return Working(output_a=-reverse, input_a=-reverse * 0.88 * volts)
-        fed, stop_v = self._is_fed(sees, beside_a)
+        fed, stop_v = self._fed or self._is_fed(sees, beside_a)
         lit = self.panel.most_w > _LEAST_PANEL_W and vehicle.negative_open != "all"
         quiet = 0.0 if vehicle.exchanged or self._cut else unit.quiet_a
-        if unit.dead or not (fed or lit):
+        refuses = vehicle.sensor is not None and vehicle.sensor.stops_charge
+        if unit.dead or refuses or not (fed or lit):
             return Working(input_a=quiet)
         working = self._converts(sees, stop_v if fed else None)
         input_a = working.input_a
@@ -357,7 +421,8 @@ class Circuit:
     def _nothing_feeds_the_loads(self, house_a: float) -> bool:
         """Whether the battery has cut itself off and no charger stands in for it."""
         tripped = self.vehicle.house.protection == "tripped"
-        return tripped and house_a <= 1e-9 and not self.house.other_works
+        given_a = house_a + self.house.also_given_a
+        return tripped and given_a <= 1e-9 and not self.house.other_works
 
     def _shown_unloaded(self, running: bool) -> float:
         unit = self.vehicle.unit
@@ -368,8 +433,11 @@ class Circuit:
     def _with_the_rest(self, working: Working, **posts: float) -> Nodes:
         solar_v, solar_a = self.panel.plugged(working.solar_w)
         load = self.house.load_a
+        house_v = posts["house_plus_v"] - posts["house_minus_v"]
+        given_a = -working.input_a if self.vehicle.exchanged else posts["house_a"]
+        battery_a = given_a + self.house.also_given_a + self.house.helped_a(house_v) - load
         if self.vehicle.house.protection == "tripped":
-            house_v = posts["house_plus_v"] - posts["house_minus_v"]
+            battery_a = 0.0
             dead = self._nothing_feeds_the_loads(posts["house_a"])
             load = 0.0 if dead else house_v / self.house.load_ohm
         return Nodes(
@@ -379,4 +447,15 @@ class Circuit:
             solar_v=solar_v,
             solar_a=solar_a,
             unit=working,
+            battery_a=battery_a,
         )
+
+
+def _where_it_ends(first: float, once: float, twice: float) -> float:
+    """Return where a row goes whose steps shrink by one ratio (Aitken's delta-squared)."""
+    bend = twice - 2 * once + first
+    if abs(bend) < 1e-9:
+        return twice
+    end = first - (once - first) ** 2 / bend
+    # A far end is a row that does not shrink: half a step is safe there.
+    return end if abs(end - twice) < _MOST_LEAP_A else 0.5 * (once + twice)

@@ -9,6 +9,7 @@ import numpy as np
 
 from tests.simulator.field.conditions import World
 from tests.simulator.field.drawing import AREAS_MM2, uniform
+from tests.simulator.field.equipment import described
 from tests.simulator.field.metering import Meter, Visit
 from tests.simulator.field.vehicle import RUNS, Panel, Run, Vehicle
 
@@ -21,7 +22,7 @@ def describe(rng: Generator, visit: Visit) -> Description:
     vehicle, world = visit.vehicle, visit.world
     runs = {name: _run(rng, getattr(vehicle.runs, name), world) for name in RUNS}
     forgets = _Forgets(rng, world)
-    return {
+    told = {
         "nominal_voltage_v": vehicle.nominal_v,
         "alternator": {
             "control": vehicle.supply.control_said,
@@ -38,6 +39,7 @@ def describe(rng: Generator, visit: Visit) -> Description:
         "solar": None if vehicle.panel is None else _panel(vehicle.panel),
         "meter": _meter(rng, visit.meter, world),
     }
+    return described(rng, vehicle, told, lambda run: _run(rng, run, world))
 
 
 class _Forgets:

@@ -53,6 +53,7 @@ class Wishes:
     control: str | None = None
     chemistry: str | None = None
     panel: bool = False
+    nominal_v: int | None = None
 
     def joined(self, other: "Wishes") -> "Wishes":
         """Return both, the other's first."""
@@ -60,6 +61,7 @@ class Wishes:
             other.control or self.control,
             other.chemistry or self.chemistry,
             other.panel or self.panel,
+            other.nominal_v or self.nominal_v,
         )
 
 
@@ -81,26 +83,27 @@ def one_of(rng: Generator, values: Sequence[Any], shares: Sequence[float] | None
 def draw_vehicle(rng: Generator, wishes: Wishes) -> Vehicle:
     """Return a sound vehicle that fulfils the wishes."""
     nominal = 24 if rng.random() < 0.18 else 12
+    nominal = wishes.nominal_v or nominal
     scale = nominal / 12
     supply = _supply(rng, wishes, scale)
     rating = _rating_a(rng, scale)
     location = one_of(rng, ["engine_bay", "cabin", "tray", "trailer"])
     ambient = round(uniform(rng, 0, 38))
-    house = _house(rng, wishes, scale, rating, ambient)
+    house = draw_house(rng, wishes, scale, rating, ambient)
     warmer = uniform(rng, 8, 26) + (10 if location == "engine_bay" else 0)
     return Vehicle(
         nominal_v=nominal,
         supply=supply,
         start=_start_battery(rng, scale),
-        unit=_unit(rng, scale, rating, house.chemistry, ambient + warmer),
+        unit=draw_unit(rng, scale, rating, house.chemistry, ambient + warmer),
         house=house,
-        loads=_loads(rng, rating),
-        runs=Runs(**{name: _run(rng, name, rating, scale) for name in RUNS}),
+        loads=draw_loads(rng, rating),
+        runs=Runs(**{name: draw_run(rng, name, rating, scale) for name in RUNS}),
         signal=Signal(
             fitted=supply.control == "variable" or bool(rng.random() < 0.45),
             drop_v=scale * uniform(rng, 0.02, 0.55),
         ),
-        panel=_panel(rng, scale) if wishes.panel or rng.random() < 0.38 else None,
+        panel=draw_panel(rng, scale) if wishes.panel or rng.random() < 0.38 else None,
         location=location,
         ambient_c=ambient,
         clamp_at_terminal=bool(rng.random() < 0.5),
@@ -161,7 +164,7 @@ def _rating_a(rng: Generator, scale: float) -> float:
     return float(one_of(rng, [20, 25, 30, 40], [0.35, 0.25, 0.2, 0.2]))
 
 
-def _unit(rng: Generator, scale: float, rating: float, chemistry: str, case_c: float) -> Unit:
+def draw_unit(rng: Generator, scale: float, rating: float, chemistry: str, case_c: float) -> Unit:
     efficiency = uniform(rng, 0.85, 0.965)
     start = round(scale * uniform(rng, 12.8, 13.5), 1)
     signalled_start = round(scale * uniform(rng, 11.4, 12.2), 1)
@@ -200,7 +203,7 @@ def _unit(rng: Generator, scale: float, rating: float, chemistry: str, case_c: f
     )
 
 
-def _house(
+def draw_house(
     rng: Generator, wishes: Wishes, scale: float, rating: float, ambient_c: float
 ) -> HouseBattery:
     shares = [0.17, 0.37, 0.08, 0.38]
@@ -230,12 +233,12 @@ def _house(
     )
 
 
-def _loads(rng: Generator, rating: float) -> Loads:
+def draw_loads(rng: Generator, rating: float) -> Loads:
     working = 0.0 if rng.random() < 0.25 else uniform(rng, 0.2, 5.5) * (rating / 30)
     return Loads(working_a=working, rest_a=one_of(rng, [0.0, 0.05, 0.3, 1.0]) * working)
 
 
-def _run(rng: Generator, name: str, rating: float, scale: float) -> Run:
+def draw_run(rng: Generator, name: str, rating: float, scale: float) -> Run:
     """Return a run laid out for a decent drop, as a fitter would."""
     feed, input_a = name.endswith("feed"), rating * 1.25
     length = uniform(rng, *_LENGTHS_M[name])
@@ -265,7 +268,7 @@ def _fuse(input_a: float, carried_a: float) -> float:
     return next(fuse for fuse in _FUSES_A if fuse >= 1.2 * carried_a)
 
 
-def _panel(rng: Generator, scale: float) -> Panel:
+def draw_panel(rng: Generator, scale: float) -> Panel:
     power = float(one_of(rng, [100, 120, 160, 200, 250, 300, 400]))
     in_series = 2 if scale == 2 and rng.random() < 0.8 else 1
     working = uniform(rng, 17.2, 20.5) * in_series

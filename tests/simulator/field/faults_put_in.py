@@ -147,7 +147,7 @@ def fault(rng: Generator, vehicle: Vehicle, name: str, ways: Ways) -> PutIn | No
 
 
 def _charged(rng: Generator, vehicle: Vehicle) -> PutIn:
-    charge, scale = uniform(rng, 0.97, 1.0), vehicle.scale
+    charge, scale = uniform(rng, 0.97, 1.0), vehicle.house_scale
     lithium = vehicle.house.chemistry == "lifepo4"
     surface = scale * (uniform(rng, 0, 0.15) if lithium else uniform(rng, 0, 0.3))
     floats = bool(rng.random() < 0.45)
@@ -158,7 +158,7 @@ def _charged(rng: Generator, vehicle: Vehicle) -> PutIn:
 
 
 def _load_high(rng: Generator, vehicle: Vehicle) -> PutIn:
-    load = vehicle.unit.rating_a * uniform(rng, 0.6, 1.25)
+    load = vehicle.rating_a * uniform(rng, 0.6, 1.25)
     rest = load * one_of(rng, [0, 0, 0.1, 0.5, 1.0])
     return PutIn({"loads.working_a": load, "loads.rest_a": rest}, severity={"a": load})
 
@@ -199,8 +199,12 @@ def _weak(rng: Generator, vehicle: Vehicle) -> PutIn:
     start = vehicle.start
     charge = uniform(rng, -0.05, 0.35)
     worse, takes = uniform(rng, 2.5, 8), uniform(rng, 0.6, 2)
+    # Of two in series it is one that does not hold.
+    in_series = start.second == "series"
+    uneven = one_of(rng, [-1, 1]) * uniform(rng, 0.015, 0.05) if in_series else 0.0
     return PutIn(
         {
+            "start.first_share": start.first_share + uneven,
             "start.charge": charge,
             "start.surface_v": 0.0,
             "start.giving_ohm": start.giving_ohm * worse,
@@ -259,7 +263,7 @@ def _limited(rng: Generator, vehicle: Vehicle) -> PutIn:
 
 def _profile(direction: int) -> Callable[[Generator, Vehicle], PutIn]:
     def shifted(rng: Generator, vehicle: Vehicle) -> PutIn:
-        shift = direction * vehicle.scale * uniform(rng, 0.3, 0.9)
+        shift = direction * vehicle.house_scale * uniform(rng, 0.3, 0.9)
         charge = uniform(rng, 0.35, 0.96)
         return PutIn({"unit.profile_shift_v": shift}, {"house.charge": charge}, {"v": shift})
 
@@ -308,14 +312,14 @@ def _worn(rng: Generator, _: Vehicle) -> PutIn:
 
 
 def _low_cell(rng: Generator, vehicle: Vehicle) -> PutIn:
-    cells = 1 if vehicle.scale == 1 or rng.random() < 0.7 else 2
+    cells = 1 if vehicle.house_scale == 1 or rng.random() < 0.7 else 2
     offset = -cells * uniform(rng, 1.75, 2.2)
     return PutIn({"house.offset_v": offset}, severity={"v": offset})
 
 
 def _other_source(rng: Generator, vehicle: Vehicle) -> PutIn:
     other = OtherSource(
-        limit_v=vehicle.scale * uniform(rng, 13.4, 14.7),
+        limit_v=vehicle.house_scale * uniform(rng, 13.4, 14.7),
         amps=uniform(rng, 3, 30),
         at_rest=bool(rng.random() < 0.75),
         ohm=0.015,
@@ -336,7 +340,7 @@ def _panel_kind(often: float, first: str, other: str) -> Callable[[Generator, Ve
 
 
 def _second_regulator(rng: Generator, vehicle: Vehicle) -> PutIn:
-    volts = vehicle.scale * uniform(rng, 13.2, 14.8)
+    volts = vehicle.house_scale * uniform(rng, 13.2, 14.8)
     share = uniform(rng, 0.0, 0.7)
     shown = one_of(rng, [0.0, volts, volts * 1.02, uniform(rng, 0, 6)])
     return PutIn(

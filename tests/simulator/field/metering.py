@@ -12,10 +12,18 @@ from tests.contract import POINTS, STATES
 from tests.simulator.field.circuit import Circuit, Nodes
 from tests.simulator.field.conditions import MOMENTS, World, draw_moments
 from tests.simulator.field.drawing import one_of, uniform
-from tests.simulator.field.vehicle import CURRENTS, ENGINE_STATES, Key, Vehicle
+from tests.simulator.field.vehicle import (
+    CURRENTS,
+    ENGINE_STATES,
+    FURTHER_CURRENTS,
+    FURTHER_POINTS,
+    Key,
+    Vehicle,
+)
 
 Generator = np.random.Generator
 
+_NUMBERED = (*POINTS, *FURTHER_POINTS)
 TEMPERATURES = ("charger_case_temperature", "house_battery_temperature")
 LAMPS = ("charging_indicator", "fault_indicator")
 
@@ -104,7 +112,7 @@ class Visit:
     def true(self, point: str, state: str) -> float | None:
         """Return the true value at the moment this point is read; None if there is no such."""
         if (point, state) not in self._true:
-            place = [self._seed, POINTS.index(point), STATES.index(state)]
+            place = [self._seed, _NUMBERED.index(point), STATES.index(state)]
             number = int(np.random.default_rng(place).integers(0, MOMENTS))
             self._true[point, state] = self.value(point, state, number)
         return self._true[point, state]
@@ -132,7 +140,54 @@ class Visit:
             return panel.sun * (panel.sun_with_engine if engine else 1) if panel else None
         if point == "solar_open_circuit_voltage":
             return self.circuit(state, number).panel.unplugged_v()
+        if point in FURTHER_POINTS:
+            return self._further(point, state, number)
         return self._of_loop(point, state, self.nodes(state, number))
+
+    def _further(self, point: str, state: str, number: int) -> float | None:
+        """Return the true value at a point of further equipment; None where there is none."""
+        vehicle, at = self.vehicle, self.nodes(state, number)
+        second = at.second
+        if point.startswith("second_unit"):
+            if second is None:
+                return None
+            return {
+                "second_unit_input_voltage": second.input_v - second.negative_v,
+                "second_unit_output_voltage": second.output_v - second.negative_v,
+                "second_unit_input_current": second.feed_a,
+                "second_unit_output_current": second.house_a,
+            }[point]
+        if point.startswith("reverse_charge"):
+            return self._reversed(point, at)
+        if point == "monitor_current" and vehicle.monitor is not None:
+            past_shunt = vehicle.monitor.charge_missed * at.given_a
+            past_shunt -= vehicle.monitor.loads_missed * at.load_a
+            return at.battery_a - past_shunt
+        if point == "first_parallel_current" and vehicle.bank is not None:
+            return at.battery_a * vehicle.bank.first_share
+        if point == "sensor_temperature" and vehicle.sensor is not None:
+            return vehicle.sensor.reads_c(vehicle.house.celsius)
+        if point == "input_limit_setting" and vehicle.limit_fitted:
+            return vehicle.unit.input_limit_a
+        if point == "first_series_voltage" and vehicle.start.second == "series":
+            return at.start_v * vehicle.start.first_share
+        return None
+
+    def _reversed(self, point: str, at: Nodes) -> float | None:
+        """Return current and voltage after five minutes of reverse charge, key off."""
+        vehicle, reverse = self.vehicle, self.vehicle.reverse
+        if reverse is None:
+            return None
+        cut = vehicle.vehicle_fuse_open or vehicle.house_fuse_open or vehicle.exchanged
+        cut = cut or vehicle.negative_open is not None or vehicle.house.protection is not None
+        amps = 0.0 if vehicle.unit.dead or cut else reverse.amps
+        if reverse.blocked:
+            amps = min(amps, reverse.leaks_a)
+        if point == "reverse_charge_current":
+            return amps
+        lifted = self.circuit("rest", 0).start.posts_v(-amps) - at.start_v
+        share = amps / reverse.amps
+        return at.start_v + share * min(max(lifted, reverse.least_rise_v), reverse.most_rise_v)
 
     def _of_loop(self, point: str, state: str, at: Nodes) -> float | None:
         unit, panel = self.vehicle.unit, self.vehicle.panel
@@ -160,7 +215,7 @@ class Visit:
 
     def read(self, point: str, state: str) -> float | None:
         """Return what the technician reads; None where there is nothing to read."""
-        if point not in POINTS:
+        if point not in _NUMBERED:
             return None
         if (point, state) not in self._read:
             true = self.true(point, state)
@@ -169,9 +224,14 @@ class Visit:
         return self._read[point, state]
 
     def _shown(self, point: str, state: str, true: float) -> float:
-        place = [self._seed, 7, POINTS.index(point), STATES.index(state)]
+        place = [self._seed, 7, _NUMBERED.index(point), STATES.index(state)]
         rng = np.random.default_rng(place)
-        if point in CURRENTS:
+        if point in ("input_limit_setting", "sensor_temperature"):
+            return float(round(true))
+        monitor = self.vehicle.monitor
+        if point == "monitor_current" and monitor is not None:
+            return round(true * monitor.gain + monitor.zero_a, 1)
+        if point in CURRENTS or point in FURTHER_CURRENTS:
             return self._amps(point, state, true, rng)
         if point in TEMPERATURES:
             return float(round(true + rng.normal(0, 1.5)))

@@ -11,7 +11,13 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from tests.simulator.field.metering import LAMPS, TEMPERATURES, Visit
-from tests.simulator.field.vehicle import CURRENTS, ENGINE_STATES, Key, Vehicle
+from tests.simulator.field.vehicle import (
+    CURRENTS,
+    ENGINE_STATES,
+    FURTHER_CURRENTS,
+    Key,
+    Vehicle,
+)
 
 Generator = np.random.Generator
 
@@ -59,6 +65,41 @@ _SOLAR = (
 )
 
 
+# What is read of further equipment, and how seldom it is left out (assumed).
+_FURTHER: tuple[tuple[str, str, float], ...] = (
+    ("input_limit_setting", "rest", 0.65),
+    ("monitor_current", "rest", 0.6),
+    ("sensor_temperature", "rest", 0.7),
+    ("house_battery_temperature", "idle", 0.8),
+    ("reverse_charge_current", "rest", 0.85),
+    ("reverse_charge_voltage", "rest", 0.75),
+    ("first_series_voltage", "rest", 0.8),
+    ("second_unit_input_voltage", "rest", 0.5),
+    ("second_unit_input_voltage", "idle", 0.85),
+    ("second_unit_output_voltage", "idle", 0.85),
+    ("second_unit_input_current", "idle", 0.9),
+    ("second_unit_output_current", "idle", 0.9),
+    ("second_unit_output_current", "fast_idle", 0.5),
+    ("monitor_current", "idle", 0.95),
+    ("monitor_current", "fast_idle", 0.4),
+    ("first_parallel_current", "idle", 0.9),
+    ("first_parallel_current", "fast_idle", 0.4),
+    ("first_series_voltage", "idle", 0.6),
+)
+
+
+def further_sheet(rng: Generator, visit: Visit, sheet: Sequence[Key]) -> list[Key]:
+    """Return the readings that further equipment adds to a full sheet."""
+    keys = [(point, state) for point, state, often in _FURTHER if rng.random() < often]
+    return [
+        key
+        for key in keys
+        if key not in sheet
+        and (visit.vehicle.sensor or key[0] != "house_battery_temperature")
+        and visit.read(*key) is not None
+    ]
+
+
 def full_sheet(rng: Generator, vehicle: Vehicle) -> list[Key]:
     """Return the readings of a full sheet: some are left out as people leave them out."""
     sheet = [(point, "rest") for point in _REST]
@@ -100,11 +141,11 @@ def rows(visit: Visit, keys: Iterable[Key]) -> list[dict[str, object]]:
 
 def slack(point: str, value: float, scale: float) -> float:
     """Return how far a reading may lie off without a meaning, one standard deviation (assumed)."""
-    if point in CURRENTS:
+    if point in CURRENTS or point in FURTHER_CURRENTS:
         return 0.5 + 0.03 * abs(value)
     if "drop" in point:
         return 0.012 + 0.01 * abs(value)
-    if point in TEMPERATURES:
+    if point in TEMPERATURES or point == "sensor_temperature":
         return 5.0
     if point == "profile_setting_voltage":
         return 0.05 * scale
@@ -124,7 +165,7 @@ def shows(visit: Visit, without: Visit, keys: Iterable[Key]) -> float:
             continue
         factor = outside.clamp_factor if point in CURRENTS else outside.voltmeter_factor
         gap = abs(here * factor - there)
-        meaningless = slack(point, there, visit.vehicle.scale)
+        meaningless = slack(point, there, visit.vehicle.scale_at(point))
         if (point, state) == ("input_current", "rest"):
             # A meter in series shows what a clamp's zero hides.
             meaningless = 0.03 if visit.reads_in_series(here) else 0.2
@@ -135,7 +176,7 @@ def shows(visit: Visit, without: Visit, keys: Iterable[Key]) -> float:
 # What sound vehicles of this world reach, per 12 V, as they are drawn in ``drawing``: at rest and
 # full with the most surface charge; held by an old regulator, and by a computer.
 _HIGHEST_REST_V = {"flooded": 13.0, "agm": 13.15, "gel": 13.15, "lifepo4": 13.55}
-_HIGHEST_SUPPLY_V = {"fixed": 14.7, "variable": 15.1, "unknown": 15.1}
+_HIGHEST_SUPPLY_V = {"fixed": 14.7, "variable": 15.1, "converter": 14.9, "unknown": 15.1}
 # So far beyond, per 12 V: two standard deviations of ``slack``; three where the unit's own
 # accuracy comes in.
 _BEYOND_V, _BEYOND_UNIT_V = 0.12, 0.18
@@ -147,7 +188,7 @@ def stands_out(visit: Visit, name: str, keys: Iterable[Key]) -> bool:
     """Whether a fault that only moves a voltage takes it where no sound vehicle has it."""
     vehicle, unit = visit.vehicle, visit.vehicle.unit
     volts = {
-        (point, state): (visit.true(point, state) or 0.0) / vehicle.scale
+        (point, state): (visit.true(point, state) or 0.0) / vehicle.scale_at(point)
         for point, state in keys
         if point in (*_SUPPLY, *_HOUSE)
     }
@@ -158,7 +199,8 @@ def stands_out(visit: Visit, name: str, keys: Iterable[Key]) -> bool:
         )
     if name == "other_source_on_house":
         rests = _HIGHEST_REST_V[vehicle.house.chemistry] + _BEYOND_V
-        holds = (unit.absorption_v + unit.profile_shift_v) / vehicle.scale + _BEYOND_UNIT_V
+        set_v = unit.absorption_v + unit.profile_shift_v + vehicle.compensation_v
+        holds = set_v / vehicle.house_scale + _BEYOND_UNIT_V
         return any(
             value > (rests if state == "rest" else holds)
             for (point, state), value in volts.items()

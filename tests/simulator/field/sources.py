@@ -15,6 +15,10 @@ from tests.simulator.field.vehicle import ENGINE_STATES, Panel, Vehicle
 
 # Of a lead-acid battery at rest, full, per 12 V (rounded from common tables).
 _FULL_REST_V = {"flooded": 12.7, "agm": 12.85, "gel": 12.85}
+# So much higher a start battery rests than a plain flooded one, per 12 V (assumed).
+_RESTS_HIGHER_V = {"flooded": 0.0, "efb": 0.0, "calcium": 0.08, "agm": 0.12, "gel": 0.12}
+# A converter wanders by so much less than an alternator does (assumed).
+_CONVERTER_WANDERS = 0.2
 _KEY_OFF_A = 0.03
 _LEAST_SUN = 0.002
 
@@ -43,13 +47,15 @@ class StartSide:
     def __init__(self, vehicle: Vehicle, moment: Moment, state: str) -> None:
         supply, battery, scale = vehicle.supply, vehicle.start, vehicle.scale
         self.engine = state in ENGINE_STATES
-        sealed = 0.12 if battery.chemistry != "flooded" else 0
-        rests = scale * (11.75 + 0.95 * battery.charge + sealed)
+        higher = _RESTS_HIGHER_V[battery.chemistry]
+        rests = scale * (11.75 + 0.95 * battery.charge + higher)
         rests += battery.surface_v + battery.offset_v
+        self.also_taken_a = 0.0  # by a second unit
         regulated = most = 0.0
         if self.engine and not supply.down:
             hunts = supply.hunts_v * (1 if moment.chance < 0.5 else -1)
-            regulated = supply.set_v[state] + moment.supply_v + hunts
+            steadier = _CONVERTER_WANDERS if supply.control == "converter" else 1
+            regulated = supply.set_v[state] + moment.supply_v * steadier + hunts
             most = supply.rated_a * supply.share[state]
         own = max(0.0, supply.vehicle_a + moment.vehicle_a) if self.engine else _KEY_OFF_A
 
@@ -64,16 +70,17 @@ class StartSide:
 
     def posts_v(self, taken_a: float) -> float:
         """Return the voltage at the posts while so much is taken; negative is put in."""
-        return float(np.interp(taken_a, self._spare_a, self._volts))
+        return float(np.interp(taken_a + self.also_taken_a, self._spare_a, self._volts))
 
 
-@dataclass(frozen=True)
+@dataclass
 class HouseSide:
     """House battery, house loads, and another charger if there is one."""
 
     vehicle: Vehicle
     moment: Moment
     state: str
+    also_given_a: float = 0.0  # by a second unit
 
     @property
     def load_a(self) -> float:
@@ -86,18 +93,17 @@ class HouseSide:
     @property
     def load_ohm(self) -> float:
         """The loads as a resistance, for a battery that is not there."""
-        return 12.8 * self.vehicle.scale / max(self.load_a, 0.02)
+        return 12.8 * self.vehicle.house_scale / max(self.load_a, 0.02)
 
     def posts_v(self, given_a: float) -> float:
         """Return the voltage at the posts while so much arrives there from the unit."""
-        other, highest = self.vehicle.other, 40 * self.vehicle.scale
+        other, highest = self.vehicle.other, 40 * self.vehicle.house_scale
+        given_a = given_a + self.also_given_a
         if other is None or not self.other_works:
             return self._alone_v(given_a, highest)
-        limit_v, ohm, most = other.limit_v, other.ohm, other.amps
 
         def short(volts: float) -> float:
-            helped = min(max((limit_v - volts) / ohm, 0), most)
-            return self._alone_v(given_a + helped, highest) - volts
+            return self._alone_v(given_a + self.helped_a(volts), highest) - volts
 
         return largest(short, 0, highest)
 
@@ -107,6 +113,13 @@ class HouseSide:
         other = self.vehicle.other
         return other is not None and (self.state != "rest" or other.at_rest)
 
+    def helped_a(self, volts: float) -> float:
+        """Return what another charger gives while the posts are at so many volts."""
+        other = self.vehicle.other
+        if other is None or not self.other_works:
+            return 0.0
+        return min(max((other.limit_v - volts) / other.ohm, 0), other.amps)
+
     def _alone_v(self, given_a: float, highest: float) -> float:
         """Return the posts' voltage by what arrives from all chargers together."""
         if self.vehicle.house.protection == "tripped":
@@ -114,7 +127,7 @@ class HouseSide:
         return self._battery_v(given_a - self.load_a)
 
     def _battery_v(self, into_a: float) -> float:
-        battery, scale = self.vehicle.house, self.vehicle.scale
+        battery, scale = self.vehicle.house, self.vehicle.house_scale
         lithium = battery.chemistry == "lifepo4"
         charge, worn, capacity = battery.charge, battery.worn, battery.capacity_ah
         if lithium:

@@ -10,7 +10,9 @@ from tests.simulator.field import outside as troubles
 from tests.simulator.field.commissioning import baseline
 from tests.simulator.field.conditions import WORLDS, World
 from tests.simulator.field.descriptions import describe
+from tests.simulator.field.equipment import draw_extras
 from tests.simulator.field.faults_put_in import RESISTIVE, draw_name
+from tests.simulator.field.further_faults import FURTHER_FAULTS, NEEDS
 from tests.simulator.field.pairs import draw_two
 from tests.simulator.field.sheets import SYMPTOMS, rows, thinned
 from tests.simulator.field.spoiling import spoil
@@ -138,6 +140,25 @@ def outside(rng: Generator, world: World, number: int) -> Outcome:
     return _outcome(trial, asked, failed=asked.is_sure)
 
 
+def draw_equipped(rng: Generator, world: World) -> TrialVehicle:
+    """Draw a vehicle with one or two extras: half of the time what is wrong is theirs."""
+    for _ in range(200):
+        own = rng.random() < 0.5
+        name = str(rng.choice(FURTHER_FAULTS)) if own else draw_name(rng)
+        extras = draw_extras(rng, NEEDS.get(name))
+        found = draw(rng, (name,), world, tries=60, extras=extras)
+        if found is not None:
+            return found
+    raise RuntimeError(f"no vehicle with further equipment came out in the {world} world")
+
+
+def equipment(rng: Generator, world: World) -> Outcome:
+    """Full sheet, one fault or none, on a vehicle with further equipment."""
+    trial = draw_equipped(rng, world)
+    asked = _asked_in_full(rng, trial)
+    return _outcome(trial, asked, failed=not asked.names(trial.names) or bool(asked.suspects))
+
+
 TRIALS: dict[str, Callable[[Generator, World], Outcome]] = {
     "full": full,
     "mild": mild,
@@ -148,7 +169,7 @@ TRIALS: dict[str, Callable[[Generator, World], Outcome]] = {
     "spoilt": spoilt,
     "sparse": sparse,
 }
-KINDS = (*TRIALS, "outside")
+KINDS = (*TRIALS, "outside", "equipment")
 
 
 def run_one(world: World, kind: str, seed: int, trial: int) -> Outcome:
@@ -156,6 +177,8 @@ def run_one(world: World, kind: str, seed: int, trial: int) -> Outcome:
     rng = np.random.default_rng((seed, WORLDS.index(world), KINDS.index(kind), trial))
     if kind == "outside":
         return outside(rng, world, trial)
+    if kind == "equipment":
+        return equipment(rng, world)
     return TRIALS[kind](rng, world)
 
 

@@ -11,6 +11,29 @@ from typing import Any
 RUNS = ("vehicle_feed", "vehicle_return", "house_feed", "house_return")
 ENGINE_STATES = ("idle", "fast_idle")
 CURRENTS = ("input_current", "output_current", "house_load_current", "solar_current")
+# What is read on further equipment only.
+FURTHER_CURRENTS = (
+    "second_unit_input_current",
+    "second_unit_output_current",
+    "monitor_current",
+    "first_parallel_current",
+    "input_limit_setting",
+    "reverse_charge_current",
+)
+FURTHER_POINTS = (
+    "second_unit_input_voltage",
+    "second_unit_output_voltage",
+    *FURTHER_CURRENTS,
+    "first_series_voltage",
+    "sensor_temperature",
+    "reverse_charge_voltage",
+)
+ON_HOUSE_SIDE = (
+    "charger_output_voltage",
+    "house_battery_voltage",
+    "profile_setting_voltage",
+    "second_unit_output_voltage",
+)
 
 Key = tuple[str, str]
 # Dotted fields of a vehicle and their new values.
@@ -34,7 +57,7 @@ class Supply:
 
 @dataclass(frozen=True)
 class StartBattery:
-    """The start battery: a voltage at rest and two resistances."""
+    """The start battery: a voltage at rest and two resistances; of two, those of both together."""
 
     chemistry: str
     capacity_ah: float
@@ -43,6 +66,8 @@ class StartBattery:
     taking_ohm: float
     giving_ohm: float
     offset_v: float = 0.0
+    second: str | None = None  # "parallel" or "series"
+    first_share: float = 0.5  # of the voltage, where two are in series
 
 
 @dataclass(frozen=True)
@@ -216,6 +241,73 @@ class Outside:
 
 
 @dataclass(frozen=True)
+class SecondUnit:
+    """A unit beside the first, between the same batteries on runs of its own."""
+
+    unit: Unit
+    runs: Runs
+    signal: Signal | None  # a lead of its own; None: it shares the first's
+    feed_open: bool = False
+    house_open: bool = False
+
+
+@dataclass(frozen=True)
+class Sensor:
+    """The unit's sensor on the house battery, and what the unit makes of it."""
+
+    volts_per_kelvin: float
+    error_c: float
+    lowest_c: float  # the unit compensates between these two and no further
+    highest_c: float
+    fault: str | None = None  # "hot", "cold" or "open"
+    shown_c: float | None = None  # with a fault: what the unit says; None says nothing
+    taken_c: float = 25.0  # with a fault: what the unit works by
+    stops_charge: bool = False
+
+    def reads_c(self, battery_c: float) -> float | None:
+        """Return the battery's temperature as the unit shows it."""
+        return battery_c + self.error_c if self.fault is None else self.shown_c
+
+    def moves_v(self, battery_c: float) -> float:
+        """Return by how much the unit moves its voltage from that at 25 °C."""
+        taken = battery_c + self.error_c if self.fault is None else self.taken_c
+        return self.volts_per_kelvin * (min(max(taken, self.lowest_c), self.highest_c) - 25)
+
+
+@dataclass(frozen=True)
+class Monitor:
+    """A battery monitor: a shunt with its own gain and zero, and what goes round it."""
+
+    gain: float
+    zero_a: float
+    charge_missed: float = 0.0  # share of the units' current, by runs that pass it by
+    loads_missed: float = 0.0
+
+
+@dataclass(frozen=True)
+class Bank:
+    """House batteries in parallel: each one's own resistance with its links."""
+
+    ohms: tuple[float, ...]
+
+    @property
+    def first_share(self) -> float:
+        """Share of the current that flows through the first, by conductance."""
+        return (1 / self.ohms[0]) / sum(1 / ohm for ohm in self.ohms)
+
+
+@dataclass(frozen=True)
+class Reverse:
+    """Charge from house to start battery on request, key off."""
+
+    amps: float
+    least_rise_v: float  # over the rest voltage, after five minutes
+    most_rise_v: float
+    blocked: bool = False
+    leaks_a: float = 0.0  # what passes although it is blocked
+
+
+@dataclass(frozen=True)
 class Vehicle:
     """One vehicle as it really is."""
 
@@ -238,11 +330,58 @@ class Vehicle:
     consumer: Consumer | None = None
     other: OtherSource | None = None
     outside: Outside = field(default_factory=Outside)
+    output_nominal_v: int | None = None  # of the house side; None: as the vehicle
+    second: SecondUnit | None = None
+    limit_fitted: bool = False
+    sensor: Sensor | None = None
+    monitor: Monitor | None = None
+    bank: Bank | None = None
+    reverse: Reverse | None = None
 
     @property
     def scale(self) -> float:
         """1 for 12 V, 2 for 24 V."""
         return self.nominal_v / 12
+
+    @property
+    def house_scale(self) -> float:
+        """The same of the house side."""
+        return (self.output_nominal_v or self.nominal_v) / 12
+
+    def scale_at(self, point: str) -> float:
+        """The same where a point is read."""
+        return self.house_scale if point in ON_HOUSE_SIDE else self.scale
+
+    @property
+    def rating_a(self) -> float:
+        """What all units together are rated to give."""
+        return self.unit.rating_a + (self.second.unit.rating_a if self.second else 0.0)
+
+    @property
+    def compensation_v(self) -> float:
+        """By how much the temperature sensor moves the unit's voltage."""
+        return self.sensor.moves_v(self.house.celsius) if self.sensor else 0.0
+
+    def of_the_second(self) -> "Vehicle | None":
+        """The vehicle as the second unit meets it: its own runs, and neither panel nor sensor."""
+        second = self.second
+        if second is None:
+            return None
+        return replace(
+            self,
+            unit=replace(second.unit, in_float=self.unit.in_float),
+            runs=second.runs,
+            signal=second.signal or self.signal,
+            panel=None,
+            exchanged=False,
+            negative_open=None,
+            vehicle_fuse_open=second.feed_open,
+            house_fuse_open=second.house_open,
+            consumer=None,
+            outside=Outside(),
+            second=None,
+            sensor=None,
+        )
 
     def ohm(self, run: str) -> float:
         """Resistance of a run, what is bad in it included."""

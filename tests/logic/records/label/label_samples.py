@@ -4,8 +4,15 @@ import base64
 import zlib
 
 from logic.records.label.encoding import PREFIX
+from logic.vehicle.installation import Installation
 from logic.vehicle.points import Point, State
-from tests.logic.records.sample_records import commissioning, judged, reading, seal
+from tests.logic.records.sample_records import (
+    LIBRARY_VAN,
+    commissioning,
+    judged,
+    reading,
+    seal,
+)
 
 
 def sealed_with(*readings):
@@ -24,6 +31,18 @@ def full_walk(seal=seal):
         for point in points
     ]
     return seal(commissioning(steps=tuple(steps)))
+
+
+def fitted_out(said):
+    """The library van with more fitted: values by their paths."""
+    data = LIBRARY_VAN.model_dump()
+    for path, value in said.items():
+        *above, name = path.split(".")
+        part = data
+        for step in above:
+            part = part.setdefault(step, {})
+        part[name] = value
+    return Installation.model_validate(data)
 
 
 def with_checksum(body):

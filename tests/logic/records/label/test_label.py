@@ -14,9 +14,15 @@ from logic.records.qr import symbol
 from logic.vehicle.identity import Customer, Vehicle
 from logic.vehicle.installation import Installation
 from logic.vehicle.points import Point, State
-from tests.logic.records.label.label_samples import body_of, full_walk, sealed_with, with_checksum
+from tests.logic.records.label.label_samples import (
+    body_of,
+    fitted_out,
+    full_walk,
+    sealed_with,
+    with_checksum,
+)
 from tests.logic.records.record_strategies import READINGS, RECORDS
-from tests.logic.records.sample_records import callback, commissioning, seal
+from tests.logic.records.sample_records import callback, commissioning, seal, signed
 
 # HYPOTHESIS_FUZZ=10000 runs as many inputs as the figures ask for.
 FUZZ = settings(
@@ -115,7 +121,7 @@ def test_any_one_wrong_letter_is_noticed():
 def test_a_newer_format_asks_for_an_update():
     body = body_of(encode(seal(commissioning())))
     with pytest.raises(LabelError, match=r"newer version .* Update"):
-        decode(with_checksum(b"\x03" + body[1:]))
+        decode(with_checksum(b"\x04" + body[1:]))
 
 
 def test_a_figure_no_installation_has_is_refused():
@@ -174,8 +180,10 @@ def test_any_record_makes_a_label_that_reads_back(record):
 def test_readings_come_back_to_the_nearest_thousandth(readings):
     label = decode(encode(sealed_with(*readings)))
     back = {(one.point, one.state): one.value for one in label.readings}
-    for one in readings:
-        if label.left_out == 0:
+    on_labels = [one for one in readings if one.point.wire_id is not None]
+    assert label.left_out == len(readings) - len(back)
+    for one in on_labels:
+        if len(back) == len(on_labels):
             assert back[one.point, one.state] == pytest.approx(one.value, abs=0.000501)
 
 
@@ -231,3 +239,119 @@ def test_an_installation_comes_back_to_its_rounding(installation):
         was = wire._get(installation.model_dump(), path)
         now = wire._get(back.model_dump(), path)
         assert (now is None) == (was is None) if path in wire._GROUPS else now == was
+
+
+def _extra_values(path, kind):
+    """Values that an extra may have; those of a group are its parts'."""
+    if isinstance(kind, int):
+        return (
+            st.integers(2, 8)
+            if path == "house_battery.in_parallel"
+            else st.sampled_from([1, 4, 13])
+        )
+    return st.sampled_from(kind)
+
+
+EXTRA_VALUES = st.fixed_dictionaries(
+    {},
+    optional={
+        path: _extra_values(path, kind)
+        for path, kind in wire.EXTRAS
+        if path not in wire._EXTRA_GROUPS
+    },
+)
+
+
+@settings(max_examples=150, deadline=None)
+@given(EXTRA_VALUES, st.booleans())
+def test_whatever_is_fitted_comes_back(said, is_signed):
+    record = commissioning(installation=fitted_out(said), steps=())
+    label = decode(encode((signed if is_signed else seal)(record)))
+    back = label.installation.model_dump()
+    assert {path: wire._get(back, path) for path in said} == said
+    assert label.version == (3 if said else 2 if is_signed else 1)
+    assert (label.signature is not None) is is_signed
+    empty = {path for path, _ in wire.EXTRAS if path not in said} - {
+        "alternator.control",
+        "start_battery.chemistry",
+        *wire._EXTRA_GROUPS,
+    }
+    assert not any(wire._get(back, path) for path in empty)
+
+
+def test_a_plain_job_costs_nothing_and_an_older_version_reads_it():
+    assert body_of(encode(seal(commissioning())))[0] == 1
+    assert body_of(encode(signed(commissioning())))[0] == 2
+
+
+def test_an_empty_trailer_and_a_second_unit_of_unknown_runs_come_back():
+    installation = fitted_out({"trailer": {}, "second_unit_runs": {}})
+    back = decode(encode(seal(commissioning(installation=installation)))).installation
+    assert back.trailer == installation.trailer
+    assert back.second_unit_runs == installation.second_unit_runs
+
+
+def _with_last_extra(place, said):
+    """A label's text whose only extra is another one."""
+    body = body_of(encode(seal(commissioning(installation=fitted_out({"trailer": {}}), steps=()))))
+    assert body[-3:] == bytes([1, 9, 0])
+    return with_checksum(body[:-2] + bytes([place, said]))
+
+
+def test_an_extra_or_a_choice_of_it_that_is_newer_asks_for_an_update():
+    assert decode(_with_last_extra(2, 2)).installation.output_nominal_voltage_v == 24
+    with pytest.raises(LabelError, match=r"newer version.* part of the equipment .*Update"):
+        decode(_with_last_extra(len(wire.EXTRAS), 0))
+    with pytest.raises(LabelError, match=r"newer version.* choice of equipment .*Update"):
+        decode(_with_last_extra(0, 2))
+    with pytest.raises(LabelError, match="cannot be right"):
+        decode(_with_last_extra(0, 1))
+
+
+def test_a_kind_of_label_that_is_newer_asks_for_an_update():
+    body = body_of(encode(seal(commissioning(installation=fitted_out({"trailer": {}})))))
+    with pytest.raises(LabelError, match=r"newer version.* kind of label .*Update"):
+        decode(with_checksum(body[:1] + b"\x02" + body[2:]))
+
+
+@FUZZ
+@given(st.binary(max_size=300))
+def test_any_bytes_of_version_3_are_a_label_or_a_clear_error(body):
+    answer_or_error(with_checksum(b"\x03" + body))
+
+
+FULL_BODY = body_of(
+    encode(
+        seal(
+            commissioning(
+                installation=fitted_out(
+                    {"start_battery.second": "series", "trailer": {"plug_rated_current_a": 40}}
+                )
+            )
+        )
+    )
+)
+
+
+@FUZZ
+@given(st.lists(st.tuples(st.integers(0, len(FULL_BODY) - 1), st.integers(0, 255)), max_size=4))
+def test_a_changed_body_with_extras_is_a_label_or_a_clear_error(changes):
+    body = bytearray(FULL_BODY)
+    for place, value in changes:
+        body[place] = value
+    answer_or_error(with_checksum(bytes(body)))
+
+
+def test_everything_fitted_and_a_whole_walk_keep_to_a_code_of_version_15():
+    said = {
+        path: 1000 if path.startswith("trailer") else 9
+        for path, kind in wire.EXTRAS
+        if path.startswith("second_unit_runs.") and isinstance(kind, int)
+    }
+    said |= {"start_battery.second": "series", "trailer": {"plug_rated_current_a": 55.5}}
+    walk = full_walk(lambda record: record)
+    label_text = encode(signed(walk.model_copy(update={"installation": fitted_out(said)})))
+    assert symbol(label_text).version <= 15
+    label = decode(label_text)
+    assert label.readings[0].point.is_drop
+    assert len(label.readings) >= 8

@@ -11,7 +11,7 @@ import pytest
 from logic.records.label import wire
 from logic.records.label.encoding import Label, decode, encode
 from tests.contract import POINTS, STATES
-from tests.logic.records.label.label_samples import body_of
+from tests.logic.records.label.label_samples import body_of, fitted_out
 from tests.logic.records.sample_records import PUBLIC, commissioning, signed
 
 PAGE = (Path(wire.__file__).parent / "label.md").read_text(encoding="utf-8")
@@ -68,8 +68,9 @@ def example():
 
 def heads_by_the_page(source):
     version = source.take(1)[0]
+    is_signed = source.take(1)[0] if version == 3 else version == 2
     found = {"vehicle_id": source.take(16).hex(), "record_sha256": source.take(32).hex()}
-    if version == 2:
+    if is_signed:
         found |= {"key_id": source.take(8).hex(), "signature": source.take(64).hex()}
     assert source.take(1) == b"\0"
     found["revision"] = source.unsigned()
@@ -90,6 +91,15 @@ def figures_by_the_page(source):
         if known >> place & 1:
             found[name] = source.signed() / int(parts)
     return found | {"charger.ingress_protection": source.text()}
+
+
+def extras_by_the_page(source):
+    rows = table("Extras")[1:]
+    for _ in range(source.unsigned()):
+        name, says = rows[source.unsigned()]
+        said = source.signed()
+        is_number = says.startswith("parts: ")
+        yield name, said / int(says[7:]) if is_number else says.split(", ")[said]
 
 
 def readings_by_the_page(source):
@@ -125,6 +135,33 @@ def test_the_page_suffices_to_read_the_label_of_a_signed_record():
     assert heads["registration"] == "LIB 042"
 
 
+def test_the_page_suffices_to_read_the_extras():
+    said = {
+        "alternator.control": "converter",
+        "start_battery.chemistry": "calcium",
+        "output_nominal_voltage_v": 24,
+        "start_battery.second": "series",
+        "house_battery.in_parallel": 3,
+        "fitted.house_isolator": True,
+        "trailer.plug_rated_current_a": 35.5,
+        "trailer.socket_dead_unhitched": False,
+        "second_unit_runs.house_return.area_mm2": 8.37,
+    }
+    sealed = signed(commissioning(installation=fitted_out(said), steps=()))
+    source = ByThePage(body_of(encode(sealed)))
+    assert heads_by_the_page(source)["signature"] == sealed.signature.signature
+    figures = figures_by_the_page(source)
+    assert figures["alternator.control"] == "unknown"
+    assert figures["start_battery.chemistry"] == "flooded"
+    assert source.take(1) == b"\0"
+    assert list(readings_by_the_page(source)) == []
+    words = {True: "yes", False: "no", 24: "24", 3: 3.0}
+    extras = dict(extras_by_the_page(source))
+    assert extras.pop("trailer") == extras.pop("second_unit_runs") == "yes"
+    assert extras == {name: words.get(value, value) for name, value in said.items()}
+    assert source.left == []
+
+
 def test_the_page_says_of_its_example_what_our_reader_says(example):
     text, said = example
     assert decode(text) == Label.model_validate(said)
@@ -132,6 +169,14 @@ def test_the_page_says_of_its_example_what_our_reader_says(example):
 
 def test_the_page_has_every_table_of_the_code():
     assert [(name, int(parts)) for name, parts in table("Numbers")[1:]] == list(wire.FIELDS)
+    extras = [(path, _kind_words(path, kind)) for path, kind in wire.EXTRAS]
+    assert [tuple(row) for row in table("Extras")[1:]] == extras
     assert numbered("point") == dict(enumerate(POINTS))
     assert numbered("state") == dict(enumerate(STATES))
     assert [row[0] for row in table("Choices")[1:]] == [path for path, _ in wire.CHOICES]
+
+
+def _kind_words(path, kind):
+    if isinstance(kind, int):
+        return f"parts: {kind}"
+    return ", ".join({True: "yes", False: "no"}.get(choice, str(choice)) for choice in kind)
