@@ -11,6 +11,7 @@ from pathlib import Path
 
 from pydantic import BaseModel
 
+from logic.checklist.glossary import Glossary
 from logic.checklist.presets import Presets
 from logic.checklist.step import Cautions, ChecklistHeading, Stage, Symptoms
 from logic.diagnosis.catalogue import Catalogue
@@ -20,6 +21,7 @@ FORMS: dict[str, type[BaseModel]] = {
     "cautions": Cautions,
     "checklist": ChecklistHeading,
     "faults": Catalogue,
+    "glossary": Glossary,
     "presets": Presets,
     "stage": Stage,
     "symptoms": Symptoms,

@@ -11,6 +11,7 @@ from logic.errors import InputError
 from logic.quantities import Ampere, Celsius, Fraction, Volt
 from logic.vehicle.points import Part, Point, Unit
 from logic.words.figures import as_stated, degrees, number
+from logic.words.notation import FAHRENHEIT, celsius
 
 _MINUS_AND_POINT = str.maketrans({",": "."} | dict.fromkeys("−–‒—﹣－", "-"))
 _LOOKALIKES = str.maketrans({"o": "0", "O": "0", "l": "1", "I": "1"})
@@ -50,7 +51,7 @@ def parse_reading(text: str, point: Point, nominal_voltage_v: Volt) -> Entry:
     Parameters
     ----------
     text
-        Key presses as they came; a comma is a point.
+        Key presses as they came; a comma is a point. At a thermometer "104 °F" says its unit.
     point
         Where the meter is; its id is the ``field`` of an error.
     nominal_voltage_v : V
@@ -63,6 +64,8 @@ def parse_reading(text: str, point: Point, nominal_voltage_v: Volt) -> Entry:
     """
     if point.unit is Unit.LIT:
         return _lamp(text, point)
+    if point.unit is Unit.CELSIUS and text.rstrip().endswith(FAHRENHEIT):
+        return _fahrenheit(text.rstrip().removesuffix(FAHRENHEIT), point)
     value = _shown_by_a_meter(text, point.value)
     match point.unit:
         case Unit.VOLT:
@@ -266,9 +269,19 @@ def _temperature(value: Celsius, point: Point) -> Entry:
     _within(value, "°C", _COLDEST, _HOTTEST, point.value)
     if point.unusual_above is None or value <= point.unusual_above:
         return Entry(value)
-    celsius = (value - 32) / 1.8
-    meant = f"If the thermometer shows °F, that is {degrees(celsius)}"
+    meant = f"If the thermometer shows °F, that is {degrees(celsius(value))}"
     return Entry(value, note=f"{as_stated(value, '°C')} is very hot. {meant}; kept as typed.")
+
+
+def _fahrenheit(text: str, point: Point) -> Entry:
+    shown = _shown_by_a_meter(text, point.value)
+    value = celsius(shown)
+    low, high = _COLDEST * 1.8 + 32, _HOTTEST * 1.8 + 32
+    _within(shown, FAHRENHEIT, low, high, point.value)
+    if point.unusual_above is None or value <= point.unusual_above:
+        return Entry(value)
+    note = f"{as_stated(shown, FAHRENHEIT)} is very hot. Look at the thermometer; kept as typed."
+    return Entry(value, note=note)
 
 
 def _current(value: Ampere, point: Point) -> Entry:

@@ -52,9 +52,10 @@ from logic.quantities import (
     Watt,
 )
 from logic.vehicle.points import Point, Unit
+from logic.words.numbers import MINUS as MINUS  # noqa: PLC0414 - read from here as well
+from logic.words.numbers import number as number  # noqa: PLC0414
 
 NOT_KNOWN = "not known"
-MINUS = "−"
 
 _DROP = 3  # as the points' own; their others are their units'
 _FINEST = 4  # logic.words.entry refuses more decimals
@@ -62,14 +63,6 @@ _MOST_DIGITS = 4  # assumed: what fits beside a post on the picture
 
 
 # Numbers and units
-
-
-def number(value: float, decimals: int | None = None) -> str:
-    """Write a number with a real minus; without ``decimals``, as short as it is exact."""
-    text = f"{value:.{decimals}f}" if decimals is not None else f"{Decimal(f'{value:.12g}'):f}"
-    if float(text) == 0:
-        text = text.lstrip("-")
-    return text.replace("-", MINUS)
 
 
 def quantity(value: float, unit: str, decimals: int | None = None) -> str:

@@ -14,6 +14,8 @@ from logic.vehicle.points import Point, ReadingKey, State, Unit
 from logic.words import figures
 from logic.words.entry import parse_reading
 from logic.words.names import capitalised
+from logic.words.notation import FAHRENHEIT
+from mobile.jobs import language
 
 OVERLOAD = "OL"
 OVERLOAD_REASON = "Meter showed OL: over its range, or nothing connected"
@@ -29,6 +31,10 @@ CHOICES = {
 """What is offered instead of the keys, by unit: what is typed for it, and its words."""
 # On the way to a number: nothing to complain about yet.
 _BEGINNINGS = ("", "-", ".", "-.", ",", "-,")
+
+
+def _bare(text: str) -> str:
+    return text.removesuffix(f" {FAHRENHEIT}")
 
 
 @dataclass(frozen=True)
@@ -84,7 +90,7 @@ class ReadingContext:
             nominal_v = 12 * self.point.scale_on(self.installation)
             entry = parse_reading(text, self.point, nominal_v)
         except InputError as error:
-            return Typed(text, complaint=str(error), premature=text in _BEGINNINGS)
+            return Typed(text, complaint=str(error), premature=_bare(text) in _BEGINNINGS)
         if entry.meant:
             return Typed(text, meant=entry.meant, proposed=entry.proposed)
         is_on_record = self.given is not None and self.given.value == entry.value
@@ -113,5 +119,5 @@ class ReadingContext:
 def expected_words(point: Point, expectation: Expectation) -> str:
     """Say the band a reading should lie in, and why."""
     band = figures.limits(point, expectation.low, expectation.high)
-    said = capitalised(band) if expectation.is_open else f"Expected {band}"
+    said = capitalised(band) if expectation.is_open else language.said("Expected {band}", band=band)
     return f"{said}. {capitalised(expectation.why)}."

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from logic.errors import RecordError
+from mobile.jobs.language import counted, said
 
 if TYPE_CHECKING:
     from logic.records.state import JobState, VehicleState
@@ -51,6 +52,6 @@ def job_under_way(work: "Workplace") -> JobUnderWay | None:
 def _about(vehicle: "VehicleState", job: "JobState") -> str:
     described = vehicle.vehicle.description if vehicle.vehicle else ""
     count = len(job.answers) + len(job.skipped)
-    done = "1 step done" if count == 1 else f"{count} steps done"
-    kind = "Commissioning" if job.kind == "commissioning" else "Fault-finding"
-    return " · ".join(text for text in (described, f"{kind}, {done}") if text)
+    done = counted("{count} step done", "{count} steps done", count)
+    kind = said("Commissioning" if job.kind == "commissioning" else "Fault-finding")
+    return " · ".join(one for one in (described, f"{kind}, {done}") if one)

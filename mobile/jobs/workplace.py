@@ -14,6 +14,7 @@ from mobile.jobs import phone_store
 
 if TYPE_CHECKING:
     from logic.checklist.form import Library
+    from logic.checklist.glossary import Term
     from logic.records.store.store import Store
     from logic.records.store.store_file import StoreFile
     from mobile.jobs.callback import Background, Callback
@@ -54,6 +55,13 @@ class Workplace:
     def library(self) -> "Library":
         """The checklists with cautions, presets and symptoms, read on first use."""
         from logic.checklist.form import load
+
+        return load(self.checklists_folder)
+
+    @cached_property
+    def glossary(self) -> "tuple[Term, ...]":
+        """The trade's words with their meanings, read on first use."""
+        from logic.checklist.glossary import load
 
         return load(self.checklists_folder)
 

@@ -12,8 +12,9 @@ from kivy.base import ExceptionHandler, ExceptionManager
 from kivy.uix.boxlayout import BoxLayout
 
 from logic.errors import AppError
+from mobile.jobs import own_choices
 from mobile.jobs.workplace import Workplace, system_clock
-from mobile.ui import camera, device
+from mobile.ui import camera, device, own_way
 from mobile.ui.navigation import Navigator
 from mobile.ui.screens import PAGES
 from mobile.ui.theme import theme
@@ -22,7 +23,10 @@ from mobile.ui.widgets.banner import Banner
 BACK_KEY = 27
 HOME = "home"
 TROUBLE = "trouble"
-JOB_PAGES = frozenset({"stage", "step", "callback"})  # the screen stays on, hands are full
+# Hands are full there, and the meter is looked at longer than the phone: the screen stays on.
+JOB_PAGES = frozenset(
+    {"stage", "step", "callback", "circuit", "findings", "ladder", "compared", "repair"}
+)
 
 
 class _Catcher(ExceptionHandler):
@@ -81,8 +85,7 @@ class VoltwalkApp(App):
     def _show_first(self) -> None:
         """Show the screen that the technician was on when the app ended, else the first one."""
         try:
-            theme.dark = bool(self.work.store_file.setting("dark"))
-            theme.large = bool(self.work.store_file.setting("large_type"))
+            own_way.take_on(own_choices.chosen(self.work.store_file))
         except AppError as error:
             self.navigator.restart(TROUBLE, advice=str(error))
             return
@@ -162,6 +165,7 @@ class VoltwalkApp(App):
 
     def on_pause(self) -> bool:
         """Put what is unfinished on disk; the phone may end the app without another word."""
+        device.fall_silent()
         if self.navigator.page is not None:
             self.navigator.page.paused()
         try:
@@ -171,10 +175,12 @@ class VoltwalkApp(App):
         return True
 
     def on_resume(self) -> None:
-        """Repaint: the picture may be black after another app was in front."""
+        """Repaint: the picture may be black, and the phone's look another one."""
         from kivy.core.window import Window
 
         Window.update_viewport()
+        if self.navigator.current != TROUBLE:
+            own_way.take_on(own_choices.chosen(self.work.store_file))
 
     def on_stop(self) -> None:
         """Let go of the window and the store."""

@@ -1,10 +1,11 @@
-"""What only the phone itself can do: camera, sharing, its file picker, the colour of its bars.
+"""What only the phone itself can do: camera, sharing, its file picker, its bars, its signals.
 
 The one module that asks Android's own activity. On the desk :data:`HAS_CAMERA` and
 :data:`HAS_PICKER` are False and the rest says what to do instead. Not run on a phone yet: it
 follows Android's documented interfaces.
 
-Nothing here needs a permission: the camera app writes into a media entry that we made, a shared
+Nothing here asks the technician for a permission (vibrating has one that every app is given): the
+camera app writes into a media entry that we made, a shared
 file is one of our own with a read grant (``SharedFiles.java``), and a chosen file comes as a
 stream that the picker grants. Whatever Android refuses comes out as an
 :class:`AppError` that says what to do.
@@ -26,6 +27,14 @@ HAS_PICKER = on_android()
 _CAMERA_REQUEST, _PICKER_REQUEST = 4711, 4712
 _RESULT_OK = -1
 _LARGEST = 64_000_000  # bytes; no phone's camera writes that much into one JPEG (assumed)
+
+# Android's reference: VibrationEffect.DEFAULT_AMPLITUDE; AudioManager.STREAM_NOTIFICATION;
+# ToneGenerator.MAX_VOLUME and TONE_PROP_NACK, three low tones together;
+# Configuration.UI_MODE_NIGHT_MASK and UI_MODE_NIGHT_YES.
+_USUAL_STRENGTH, _NOTIFICATIONS, _LOUD, _REFUSAL = -1, 5, 100, 26
+_NIGHT_MASK, _NIGHT_YES = 0x30, 0x20
+# Assumed: felt through a glove and heard beside an engine, and over before the next key.
+_VIBRATES_MS, _SOUNDS_MS = 180, 250
 
 _NOT_HANDED_OVER = "The file cannot be opened. Save it on this phone, then choose it again."
 _NO_PLACE = "The phone has no room for a photo. Free some storage, then try again."
@@ -171,6 +180,37 @@ def paint_bars(ground: Sequence[float], is_dark: bool) -> None:
         cast(ACTIVITY, activity).paintBars(argb - (1 << 32), is_dark)  # Java's int has a sign
 
 
+def signal() -> None:
+    """Vibrate shortly and sound a short low tone; whatever of it is refused is left out.
+
+    The tone goes with the phone's notifications: what silences them silences it.
+    """
+    if not on_android():
+        return
+    with suppress(AppError), refused_as(""):
+        _vibrate()
+    with suppress(AppError), refused_as(""):
+        _sound()
+
+
+def fall_silent() -> None:
+    """Give back what sounded: another app is in front."""
+    while _tones:
+        with suppress(AppError), refused_as(""):
+            _tones.pop().release()
+
+
+def is_night() -> bool:
+    """Tell whether the phone is set to its dark look; False on the desk and where it is refused."""
+    if not on_android():
+        return False
+    with suppress(AppError), refused_as(""):
+        activity, _ = android()
+        mode = activity.getResources().getConfiguration().uiMode
+        return bool(mode & _NIGHT_MASK == _NIGHT_YES)
+    return False
+
+
 def phone_facts() -> dict[str, str]:
     """Return what kind of phone this is and how its window lies; nothing on the desk.
 
@@ -218,6 +258,26 @@ def _parcel(uri: Any) -> Any:
     from jnius import cast
 
     return cast("android.os.Parcelable", uri)
+
+
+def _vibrate() -> None:
+    from jnius import cast
+
+    activity, jclass = android()
+    service = there(activity.getSystemService("vibrator"))  # Context.VIBRATOR_SERVICE
+    once = jclass("android.os.VibrationEffect").createOneShot(_VIBRATES_MS, _USUAL_STRENGTH)
+    cast("android.os.Vibrator", service).vibrate(once)
+
+
+# The one tone generator, once it was needed: each of them takes one of the phone's few players.
+_tones: list[Any] = []
+
+
+def _sound() -> None:
+    if not _tones:
+        _, jclass = android()
+        _tones.append(jclass("android.media.ToneGenerator")(_NOTIFICATIONS, _LOUD))
+    _tones[0].startTone(_REFUSAL, _SOUNDS_MS)
 
 
 # Of each request the one that waits for its answer; a new one takes the place of the old.

@@ -9,8 +9,16 @@ from typing import Any, Protocol
 from weakref import WeakSet
 
 from kivy.event import EventDispatcher
-from kivy.properties import BooleanProperty, ColorProperty, NumericProperty
+from kivy.properties import (
+    BooleanProperty,
+    ColorProperty,
+    NumericProperty,
+    ObjectProperty,
+    StringProperty,
+)
 from kivy.utils import get_color_from_hex
+
+from logic.words.notation import Notation
 
 # Contrast of text on its ground is 7:1 or more in both (WCAG 2.2, criterion 1.4.6);
 # tests/mobile/test_theme.py computes it.
@@ -30,7 +38,7 @@ _LIGHT = {
     "out_of_range": "#8F1016",
     "no_limit": "#38434A",
     "verdict_words": "#FFFFFF",
-    "red_probe": "#A3131B",
+    "red_probe": "#9E1119",
     "black_probe": "#15181A",
     "clamp": "#4B2A86",
     "caution": "#FFE9A8",
@@ -72,14 +80,19 @@ class Painted(Protocol):
 
 
 class Theme(EventDispatcher):
-    """The look in force. Set ``dark`` or ``large`` and every widget follows.
+    """The look in force. Set ``dark``, ``large`` or ``left_handed`` and every widget follows.
 
     ``large`` sets all type as on a phone whose own font scale is large; a phone that is set larger
-    yet stays so.
+    yet stays so. ``left_handed`` puts what the right thumb reaches under the left one (see
+    :mod:`mobile.ui.widgets.handed`). ``notation`` is how figures are drawn,
+    ``language`` what fixed texts are drawn in (:mod:`mobile.jobs.language`).
     """
 
     dark = BooleanProperty(False)
     large = BooleanProperty(False)
+    notation = ObjectProperty(Notation())
+    language = StringProperty("en")
+    left_handed = BooleanProperty(False)
 
     ground = ColorProperty(_LIGHT["ground"])
     surface = ColorProperty(_LIGHT["surface"])
@@ -137,6 +150,18 @@ class Theme(EventDispatcher):
             Metrics.fontscale = max(LARGE_TYPE, self._own_scale)
         else:
             Metrics.fontscale = self._own_scale
+        for widget in self._painted:
+            widget.repaint()
+
+    def on_left_handed(self, _theme: "Theme", _left_handed: bool) -> None:
+        for widget in self._painted:
+            widget.repaint()
+
+    def on_notation(self, _theme: "Theme", _notation: Notation) -> None:
+        for widget in self._painted:
+            widget.repaint()
+
+    def on_language(self, _theme: "Theme", _language: str) -> None:
         for widget in self._painted:
             widget.repaint()
 

@@ -85,6 +85,23 @@ def main() -> None:
     resolver.isNotTheOwner = resolver.hasNoRoom = True
     print("not deleted", refused(device.forget_picture, uri))
     print("no room", refused(device.place_for_picture))
+    device.on_android = lambda: True  # set in the environment, it would be Kivy's platform too
+    tones = autoclass("android.media.ToneGenerator")
+    device.signal()
+    device.signal()
+    print("signal", mActivity.motor.vibrated, tones.sounded, tones.held)
+    device.fall_silent()
+    device.fall_silent()
+    print("silent", tones.held)
+    mActivity.motor.isNotPermitted = tones.hasNoPlayer = True
+    device.signal()
+    mActivity.hasNoMotor = True
+    device.signal()
+    print("not signalled", mActivity.motor.vibrated.count(";"), tones.sounded.count(";"))
+    settings = mActivity.getResources().getConfiguration()
+    light = device.is_night()
+    settings.uiMode = settings.UI_MODE_NIGHT_YES | 1
+    print("night", light, device.is_night())
 
 
 main()

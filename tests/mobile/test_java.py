@@ -58,6 +58,10 @@ def test_null_intents_and_refusals_of_android_end_nothing(classes):
         "no picker The phone's file picker does not open. Restart the phone, then try again. 0",
         "not deleted The camera's own copy could not be deleted. Delete it in the phone's gallery.",
         "no room The phone has no room for a photo. Free some storage, then try again.",
+        "signal 180 ms at -1;180 ms at -1; 5 100 26 250;5 100 26 250; 1",
+        "silent 0",
+        "not signalled 2 2",
+        "night False True",
     ]
 
 

@@ -175,6 +175,12 @@ def _erasure() -> type[Page]:
     return ErasureScreen
 
 
+def _glossary() -> type[Page]:
+    from mobile.ui.screens.glossary import GlossaryScreen
+
+    return GlossaryScreen
+
+
 def _notices() -> type[Page]:
     from mobile.ui.screens.notices import NoticesScreen
 
@@ -216,6 +222,7 @@ PAGES: Catalogue = {
     "keys": _keys,
     "self_test": _self_test,
     "erasure": _erasure,
+    "glossary": _glossary,
     "notices": _notices,
     "trouble": _trouble,
 }

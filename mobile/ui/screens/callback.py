@@ -98,10 +98,10 @@ class CallbackScreen(Page):
     def _build(self) -> None:
         chosen = self._draft.symptoms
         self.ids.symptoms.clear_widgets()
-        row = ButtonRow()
+        row = ButtonRow(turns=False)
         for symptom in self.work.library.symptoms.values():
             if len(row.children) in (0, 2):
-                row = ButtonRow()
+                row = ButtonRow(turns=False)
                 self.ids.symptoms.add_widget(row)
             chip = Chip(text=symptom.words, value=symptom.id, chosen=symptom.id in chosen)
             chip.bind(on_release=self._tap)

@@ -27,7 +27,7 @@ from mobile.jobs.set_up_pages import (
 from mobile.ui.widgets.buttons import SideButton
 from mobile.ui.widgets.cards import RowCard
 from mobile.ui.widgets.fields import ChoiceField
-from mobile.ui.widgets.form import columns_for
+from mobile.ui.widgets.form import columns_for, usual_first
 from mobile.ui.widgets.pages import Page
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
@@ -118,7 +118,7 @@ class EquipmentScreen(Page):
         if question is None:
             return
         self.count = f"Question {QUESTIONS.index(question) + 1} of {len(QUESTIONS)}"
-        options = ready_answers(question, self.work.library.presets, self.setup.draft)
+        options = usual_first(ready_answers(question, self.work.library.presets, self.setup.draft))
         chips = ChoiceField(options=options, columns=columns_for(options))
         chips.bind(on_edited=partial(self._answered, question))
         box.add_widget(chips)

@@ -10,6 +10,7 @@ from kivy.uix.boxlayout import BoxLayout
 
 from logic.records.store.vehicle_list import VehicleRow
 from mobile.jobs import under_way
+from mobile.jobs.language import said
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.pages import Page
 from mobile.ui.widgets.scrolling import change_in_place
@@ -17,6 +18,7 @@ from mobile.ui.widgets.scrolling import change_in_place
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
 _BATCH = 60
+_NONE_FITS = "No vehicle fits '{fragment}'. Try fewer letters, or make a new one."
 _KINDS = {"commissioning": "commissioning under way", "callback": "callback under way"}
 
 
@@ -91,7 +93,7 @@ class HomeScreen(Page):
 
     def _show_open_job(self) -> None:
         self._under_way = job = under_way.job_under_way(self.work)
-        self.going_on = f"Go on: {job.plate}" if job else ""
+        self.going_on = said("Go on: {plate}", plate=job.plate) if job else ""
         self.going_on_about = job.about if job else ""
 
     def _list_anew(self, *_: object) -> None:
@@ -101,7 +103,7 @@ class HomeScreen(Page):
         self.ids.list.scroll_y = 1
         self._read_batch()
         empty = not self.ids.list.data
-        searched = f"No vehicle fits '{self.fragment}'. Try fewer letters, or make a new one."
+        searched = said(_NONE_FITS, fragment=self.fragment)
         none_yet = "No vehicle yet. Tap 'New vehicle' to set up the first one."
         self.nothing = (searched if self.fragment else none_yet) if empty else ""
 
@@ -115,7 +117,7 @@ class HomeScreen(Page):
         under_way = _KINDS.get(row.open_job_kind or "", "")
         shape = "clock" if under_way else "done" if row.signed else "open"
         state_words = under_way or ("signed" if row.signed else "no job yet")
-        told = (state_words, row.description, row.customer)
+        told = (said(state_words), row.description, row.customer)
         return self._data(row.vehicle_id, row.registration, told, shape)
 
     def _drafts_without_vehicle(self) -> dict[str, dict[str, object]]:
@@ -127,8 +129,8 @@ class HomeScreen(Page):
         lines = {}
         for vehicle_id, draft in drafts.items():
             if SetUp.of(self.work, vehicle_id).known is None:
-                plate = draft.get("vehicle.registration", "").strip() or "No plate yet"
-                told = ("not finished", draft.get("vehicle.description", ""))
+                plate = draft.get("vehicle.registration", "").strip() or said("No plate yet")
+                told = (said("not finished"), draft.get("vehicle.description", ""))
                 lines[vehicle_id] = self._data(vehicle_id, plate, told, "pencil")
         return lines
 
@@ -139,6 +141,6 @@ class HomeScreen(Page):
             "home": self.proxy_ref,
             "vehicle_id": vehicle_id,
             "plate": plate,
-            "about": " · ".join(text for text in told if text),
+            "about": " · ".join(one for one in told if one),
             "shape": shape,
         }

@@ -1,24 +1,30 @@
-"""The first screen's menu: the look of the app, the technician's own details and own meter."""
+"""The first screen's menu: how the app is to be, the technician's own details and own meter."""
 
 from pathlib import Path
 
 from kivy.lang import Builder
-from kivy.properties import ListProperty, StringProperty
+from kivy.properties import ListProperty, ObjectProperty, StringProperty
 
 from logic.checklist.depth import Depth
 from logic.words.names import counted
-from mobile.jobs import job_start
+from mobile.jobs import job_start, own_choices
 from mobile.jobs.exchange import to_settle
+from mobile.jobs.language import Language
+from mobile.jobs.own_choices import Choice, Look, OwnChoices
 from mobile.jobs.set_up import OwnDetails
 from mobile.jobs.set_up_pages import PAGE_OF, page_summary
-from mobile.ui.theme import theme
+from mobile.ui import own_way, signals
 from mobile.ui.widgets.pages import Page
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
 
 class OwnScreen(Page):
-    """The look of the app, two rows that lead to their forms, and the way to other phones."""
+    """How the app is to be, two rows that lead to their forms, and the way to other phones."""
+
+    choices = ObjectProperty(OwnChoices())
+    languages = ListProperty([(one.value, one.words) for one in Language])
+    looks = ListProperty([(one.value, one.words) for one in Look])
 
     technician = StringProperty("")
     meter = StringProperty("")
@@ -28,6 +34,7 @@ class OwnScreen(Page):
     depths = ListProperty([(one.value, one.words) for one in Depth])
 
     def opened(self) -> None:
+        self.choices = own_choices.chosen(self.work.store)
         draft = OwnDetails(self.work.store).draft
         self.technician = page_summary(PAGE_OF["technician"], draft)
         self.meter = page_summary(PAGE_OF["meter"], draft)
@@ -53,12 +60,17 @@ class OwnScreen(Page):
             return f"Answered on two phones: {counted(open_ends, 'step')} to settle"
         return "All vehicles as one file, or a file from another phone"
 
-    def set_dark(self, dark: bool) -> None:
-        """Take the dark or the light look, and keep the choice."""
-        theme.dark = dark
-        self.work.store.set_setting("dark", dark)
+    def choose_look(self, value: str) -> None:
+        """Take a look, and keep the choice."""
+        self.choose("look", Look(value))
 
-    def set_large(self, large: bool) -> None:
-        """Set all type large or as the phone has it, and keep the choice."""
-        theme.large = large
-        self.work.store.set_setting("large_type", large)
+    def choose_language(self, value: str) -> None:
+        """Take a language, and keep the choice."""
+        self.choose("language", Language(value))
+
+    def choose(self, name: str, value: Choice) -> None:
+        """Keep a choice and have the app that way at once."""
+        self.choices = own_choices.keep(self.work.store, name, value)
+        own_way.take_on(self.choices)
+        if name == "signals" and value:
+            signals.give()  # so that it is known when it comes

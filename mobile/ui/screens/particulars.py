@@ -23,7 +23,7 @@ from mobile.jobs.set_up_pages import (
 from mobile.ui import camera
 from mobile.ui.widgets.buttons import BareButton, SideButton
 from mobile.ui.widgets.fields import ChoiceField, FormField, NumberField, PhotoField
-from mobile.ui.widgets.form import REDRAWS, Options, columns_for, content, field_widget
+from mobile.ui.widgets.form import REDRAWS, Options, columns_for, content, field_widget, usual_first
 from mobile.ui.widgets.pages import Page
 from mobile.ui.widgets.sheets import BottomSheet
 from mobile.ui.widgets.words import Small
@@ -130,7 +130,7 @@ class ParticularsScreen(Page):
 
     def _show_usual(self, question: SetUpQuestion, answers: Options) -> None:
         sheet = BottomSheet(title=question.words)
-        chips = ChoiceField(options=answers, columns=columns_for(answers))
+        chips = ChoiceField(options=usual_first(answers), columns=columns_for(answers))
         chips.bind(on_edited=lambda chosen: self._take(question, chosen.value))
         chips.bind(on_edited=lambda _: sheet.dismiss(animation=False))
         sheet.add_widget(chips)

@@ -119,7 +119,7 @@ class ReviewScreen(Page):
             self._state = next(iter(self._pictures))
         picture = self._pictures[self._state]
         circuit = CircuitView(picture=picture, height=dp(picture.touch_height))
-        states = ButtonRow()
+        states = ButtonRow(turns=False)  # in the order of the walk
         for state in (state for state in State if state in self._pictures):
             words = state.short_name_on(self.walk.installation)
             chip = Chip(text=words, value=state, chosen=state is self._state)

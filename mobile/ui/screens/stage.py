@@ -6,6 +6,7 @@ from typing import Any
 from kivy.lang import Builder
 from kivy.properties import StringProperty
 
+from mobile.jobs.language import said
 from mobile.jobs.walk import Walk
 from mobile.ui.screens import step_sheets
 from mobile.ui.widgets import stage_bar  # noqa: F401  (the kv builds on it)
@@ -29,7 +30,7 @@ class StageScreen(Swiping, Page):
         stages = self.walk.progress()
         [here] = [i for i, s in enumerate(stages) if s.stage.id == self.walk.stage.id]
         self.title, self.intro = self.walk.stage.title, self.walk.stage.intro
-        self.where = f"Stage {here + 1} of {len(stages)}"
+        self.where = said("Stage {number} of {count}", number=here + 1, count=len(stages))
         self.progress = step_sheets.progress_words(stages[here])
         self.ids.stages.parts = [((s.done + s.skipped) / s.total, s.total) for s in stages]
         self.ids.stages.here = here

@@ -20,6 +20,7 @@ from logic.records.state import StepEntry
 from logic.records.store.bookmark import Bookmark
 from logic.words.names import capitalised, probe_lines
 from mobile.jobs import look_view
+from mobile.jobs.language import said
 from mobile.jobs.look_view import LookLine
 from mobile.jobs.signs import STATES
 from mobile.jobs.walk import StepView, Walk
@@ -141,7 +142,8 @@ class StepScreen(Swiping, Page):
         state = STATES.get(doing) if doing else None
         self.doing = doing.full_name_on(fitted) if doing else view.stage.title
         if view.step.second_person and doing:
-            self.doing = f"{doing.short_name_on(fitted)}, second person"
+            words = said(doing.short_name_on(fitted))
+            self.doing = said("{state}, second person", state=words)
         self.state_shape = state.shape if state else ""
         self._show_progress(view)
         self._show_body(view)
@@ -152,7 +154,7 @@ class StepScreen(Swiping, Page):
         stages = self.walk.progress()
         self.ids.stages.parts = [((s.done + s.skipped) / s.total, s.total) for s in stages]
         self.ids.stages.here = [s.stage.id for s in stages].index(view.stage.id)
-        self.count = f"{view.number} of {view.count}"
+        self.count = said("{number} of {count}", number=view.number, count=view.count)
 
     def _show_body(self, view: StepView) -> None:
         stack = self.ids.body.stack
@@ -205,11 +207,11 @@ class StepScreen(Swiping, Page):
             ("Why", step.why),
             ("For the customer", step.teaches),
         )
-        for head, text in facts:
-            if text:
-                yield Fact(head=head, text=text)
-        for shape, text in step_sheets.kept_lines(view):
-            yield Remark(shape=shape, text=text)
+        for head, words in facts:
+            if words:
+                yield Fact(head=head, text=words)
+        for shape, words in step_sheets.kept_lines(view):
+            yield Remark(shape=shape, text=words)
         if not isinstance(step.ask, AskReading) and step.proves and not step.compare:
             yield self._circuit_of_question()
 

@@ -205,6 +205,7 @@ class ReadingInHand:
         if typed.value is None:
             self.widget.insist()
             return False
+        self.widget.taken()
         self._walk.answer(self._step_id, ReadingAnswer(value=typed.value, typed=typed.text))
         return True
 

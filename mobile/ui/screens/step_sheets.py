@@ -11,6 +11,7 @@ from logic.checklist.run import StageProgress
 from logic.records.outcomes import answer_words
 from logic.words.names import counted
 from mobile.jobs import reasons
+from mobile.jobs.language import said
 from mobile.jobs.walk import StepView
 from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.buttons import Chip
@@ -32,6 +33,8 @@ class StepActionsSheet(BottomSheet):
         self.dismiss(animation=False)
         if what == "photo":
             screen.take_photo()
+        elif what == "glossary":
+            screen.navigator.show("glossary")
         elif what == "stop":
             screen.navigator.go_back()
         else:
@@ -121,7 +124,7 @@ class StagesSheet(BottomSheet):
         here = self.screen.walk.stage.id
         for number, progress in enumerate(self.screen.walk.progress(), 1):
             row = RowCard(
-                text=f"{number}  {progress.stage.title}",
+                text=f"{number}  {said(progress.stage.title)}",
                 second=progress_words(progress, here=progress.stage.id == here),
                 shape="done" if not progress.open else "open",
             )
@@ -138,12 +141,13 @@ _SHEETS = {"note": NoteSheet, "skip": SkipSheet, "explain": ExplainSheet, "stage
 
 def progress_words(progress: StageProgress, *, here: bool = False) -> str:
     """Say how far a stage is."""
-    parts = [f"{progress.done} of {progress.total} done"]
+    parts = [said("{done} of {total} done", done=progress.done, total=progress.total)]
     if progress.skipped:
-        parts.append(f"{progress.skipped} left out")
+        parts.append(said("{count} left out", count=progress.skipped))
     if progress.open:
-        parts.append(f"{progress.open} open")
-    return ", ".join(parts) + (" (you are here)" if here else "")
+        parts.append(said("{count} open", count=progress.open))
+    told = ", ".join(parts)
+    return said("{progress} (you are here)", progress=told) if here else told
 
 
 def kept_lines(view: StepView) -> list[tuple[str, str]]:

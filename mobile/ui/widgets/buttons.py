@@ -8,15 +8,16 @@ from kivy.lang import Builder
 from kivy.properties import BooleanProperty, NumericProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
-from kivy.uix.label import Label
 from kivy.uix.widget import Widget
 
 import mobile.ui.widgets.marks  # noqa: F401  (the kv draws Marks)
+from mobile.ui.widgets.handed import HandedRow
+from mobile.ui.widgets.words import Written
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
 
-class TapLabel(ButtonBehavior, Label):
+class TapLabel(ButtonBehavior, Written):
     """Base of the worded buttons. ``needed_height`` is what its words ask for."""
 
     needed_height = NumericProperty(0)
@@ -49,7 +50,7 @@ class ShapeButton(ButtonBehavior, BoxLayout):
     needed_height = NumericProperty(0)
 
 
-class ButtonRow(BoxLayout):
+class ButtonRow(HandedRow):
     """Buttons side by side, all as high as the highest needs."""
 
     def __init__(self, **properties: object) -> None:
@@ -91,7 +92,7 @@ class ChipGrid(BoxLayout):
         self.chips = list(chips)
         columns = max(1, int(self.columns))
         for start in range(0, len(self.chips), columns):
-            row = ButtonRow(spacing=self.spacing)
+            row = ButtonRow(spacing=self.spacing, turns=False)
             of_row = self.chips[start : start + columns]
             for widget in (*of_row, *(Widget() for _ in range(columns - len(of_row)))):
                 row.add_widget(widget)

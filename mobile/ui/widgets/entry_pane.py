@@ -46,6 +46,7 @@ class EntryPane(BoxLayout):
         if self._panel.typed.value is None:
             self._panel.insist()
         else:
+            self._panel.taken()
             self.dispatch("on_save", self._panel.typed)
 
     def on_typed(self, text: str) -> None:

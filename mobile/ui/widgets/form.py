@@ -1,9 +1,11 @@
 """From a form's field to the widget it is filled in with, and back to its text."""
 
 from logic.vehicle.installation import StatedAs
+from logic.words.notation import FAHRENHEIT, celsius_text, fahrenheit_text
 from mobile.jobs.field_limits import SOLAR_FITTED, limits_of
 from mobile.jobs.form_entry import Draft, stated_by, ways_to_know
 from mobile.jobs.set_up_pages import HOUSE_VOLTAGE, STATED_WORDS, FormLine, choice_words
+from mobile.ui.theme import theme
 from mobile.ui.widgets.fields import (
     ChoiceField,
     FormField,
@@ -31,7 +33,8 @@ def field_widget(field: FormLine, draft: Draft) -> FormField:
     """Return the widget for a field, showing what the draft holds."""
     text = draft.get(field.path, "")
     if field.path.endswith(".stated_as"):
-        options = [(str(way), choice_words(way)) for way in StatedAs]
+        ways = sorted(StatedAs, key=lambda way: _is_first(way is StatedAs.AWG))
+        options = [(str(way), choice_words(way)) for way in ways]
         return _choice(field, options, text or StatedAs.SQUARE_MILLIMETRES, 3)
     if field.path.endswith(".size"):
         return _size(field, draft, text)
@@ -55,11 +58,14 @@ def field_widget(field: FormLine, draft: Draft) -> FormField:
 
 
 def _number(field: FormLine, draft: Draft, unit: str, *, signed: bool = False) -> NumberField:
+    text = draft.get(field.path, "")
+    if theme.notation.turns(unit):
+        unit, text = FAHRENHEIT, fahrenheit_text(text)
     ways = [(str(way), STATED_WORDS[way]) for way in ways_to_know(field.path)]
     return NumberField(
         label=field.label,
         hint=field.help_text,
-        text=draft.get(field.path, ""),
+        text=text,
         unit=unit,
         signed=signed,
         ways=ways,
@@ -71,6 +77,8 @@ def content(widget: FormField) -> str:
     """Return what stands in a widget, as a draft keeps it."""
     if isinstance(widget, SwitchField):
         return "yes" if widget.active else "no"
+    if isinstance(widget, NumberField) and widget.unit == FAHRENHEIT:
+        return celsius_text(widget.text)
     return str(widget.value if isinstance(widget, ChoiceField) else widget.text)
 
 
@@ -108,6 +116,16 @@ def _size(field: FormLine, draft: Draft, text: str) -> FormField:
         sizes = [(f"{size:g}", f"{size:g} mm") for size in _auto_cable_sizes()]
         return _choice(field, [*sizes, ("", choice_words(""))], text, 3)
     return _number(field, draft, "mm²")
+
+
+def usual_first(answers: Options) -> Options:
+    """Return ready answers in the reader's order: gauges before mm² for who asks for them so."""
+    return sorted(answers, key=lambda answer: _is_first("AWG" in answer[1]))
+
+
+def _is_first(is_gauge: bool) -> bool:
+    # False sorts before True, and what is equal stays in its order.
+    return theme.notation.gauge_first and not is_gauge
 
 
 def _auto_cable_sizes() -> tuple[float, ...]:

@@ -20,6 +20,7 @@ from kivy.uix.modalview import ModalView
 from kivy.uix.widget import Widget
 
 from mobile.ui.widgets import buttons, cards  # noqa: F401  (the kv builds on them)
+from mobile.ui.widgets.handed import HandedRow
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
@@ -59,12 +60,12 @@ class Key(ButtonBehavior, BoxLayout):
     shape = StringProperty("")
 
 
-class Keypad(BoxLayout):
+class Keypad(HandedRow):
     """Dispatches ``on_key(key)`` with a digit, ".", "-", "OL", "erase", "clear" or "enter".
 
     ``overload`` offers OL; ``signed`` greys out the minus where it makes no sense. A real
     keyboard's keys come as the same, as long as nothing lies over the keypad. :meth:`hold` puts
-    the page's own buttons into the columns at its sides.
+    the page's own buttons into the columns at its sides, which change sides for the left hand.
     """
 
     __events__ = ("on_key",)

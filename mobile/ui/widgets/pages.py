@@ -17,12 +17,17 @@ from typing import Any
 
 from kivy.lang import Builder
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
+from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.screenmanager import Screen
 from kivy.uix.scrollview import ScrollView
 from kivy.uix.widget import Widget
 
+from mobile.jobs.own_choices import Look, keep
+from mobile.ui import own_way
+from mobile.ui.theme import theme
 from mobile.ui.widgets import buttons, cards, marks, words  # noqa: F401  (the kv builds on them)
+from mobile.ui.widgets.handed import HandedRow
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
@@ -61,13 +66,29 @@ class Page(Screen):
     def paused(self) -> None:
         """Put what is unfinished on disk: the phone may never come back."""
 
+    def turn_look(self) -> None:
+        """Change between the light look and the dark one, and keep that as chosen."""
+        look = Look.LIGHT if theme.dark else Look.DARK
+        own_way.take_look(look)
+        keep(self.work.store_file, "look", look)
 
-class PageFrame(BoxLayout):
-    """Header, body and footer one under the other."""
+
+class PageFrame(HandedRow):
+    """Header, body and footer one under the other, or side by side."""
+
+
+class LookButton(ButtonBehavior, Widget):
+    """One tap to the other look: a moon while it is light, a sun while it is dark."""
+
+    def on_release(self) -> None:
+        above = self.parent
+        while not isinstance(above, Page):
+            above = above.parent
+        above.turn_look()
 
 
 class PageHeader(BoxLayout):
-    """Title and, smaller, where one is."""
+    """Title and, smaller, where one is; at its end the tap for the sun or the night."""
 
     title = StringProperty("")
     subtitle = StringProperty("")

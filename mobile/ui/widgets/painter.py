@@ -2,6 +2,7 @@
 
 from collections import OrderedDict
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from typing import TypeVar
 
 from kivy.core.text import Label as CoreLabel
@@ -13,6 +14,7 @@ from logic.diagram import primitives
 from logic.diagram.primitives import Circle, Ink, Polygon, Shape
 from logic.diagram.signs import INKS, SIGNS, placed
 from logic.diagram.text import SetText, Text, set_text
+from mobile.ui.theme import theme
 
 Colours = Callable[[Ink], list[float]]
 Key = TypeVar("Key")
@@ -58,6 +60,7 @@ class Typesetter:
 
     def set(self, text: Text) -> SetText:
         """Set a text in the reader's own font scale."""
+        text = replace(text, text=theme.notation.shown(text.text))
         key = (text, Metrics.fontscale, Metrics.density)
         if key not in self._set:
             self._set[key] = set_text(text, self._measure, Metrics.fontscale)

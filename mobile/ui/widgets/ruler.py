@@ -12,11 +12,11 @@ from kivy.graphics import Canvas, Color, Line, Mesh, Rectangle
 from kivy.lang import Builder
 from kivy.metrics import dp
 from kivy.properties import NumericProperty, ObjectProperty, StringProperty
-from kivy.uix.label import Label
 from kivy.uix.relativelayout import RelativeLayout
 
 from logic.words.figures import number
 from mobile.ui.theme import theme
+from mobile.ui.widgets.words import Written
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
 
@@ -34,7 +34,7 @@ def window_of(
     return min(ends) - air, max(ends) + air
 
 
-class Tick(Label):
+class Tick(Written):
     """A number under the ruler."""
 
 

@@ -3,8 +3,20 @@
 Each is drawn in a square of 0 to 1, y upwards; see :mod:`logic.diagram.signs`.
 """
 
+from math import cos, radians, sin
+
 from logic.diagram.primitives import Shape
 from logic.diagram.signs import SIGNS, line, loop, ring
+
+
+def _crescent() -> tuple[float, ...]:
+    """Return a moon's outline: most of a circle, and another one that cuts into it."""
+    outer = [(0.46 + 0.42 * cos(radians(a)), 0.5 + 0.42 * sin(radians(a))) for a in _OUTER]
+    inner = [(0.7 + 0.36 * cos(radians(a)), 0.64 + 0.36 * sin(radians(a))) for a in _INNER]
+    return tuple(number for point in (*outer, *inner) for number in point)
+
+
+_OUTER, _INNER = range(80, 341, 20), range(288, 141, -21)  # degrees
 
 SHAPES: dict[str, tuple[Shape, ...]] = {
     **{sign.value: shapes for sign, shapes in SIGNS.items()},
@@ -120,6 +132,7 @@ SHAPES: dict[str, tuple[Shape, ...]] = {
         line(0.16, 0.84, 0.26, 0.74),
         line(0.74, 0.26, 0.84, 0.16),
     ),
+    "moon": (loop(*_crescent()),),
     # States of the vehicle, each with its own outline.
     "rest": (
         loop(0.1, 0.1, 0.9, 0.1, 0.9, 0.9, 0.1, 0.9),

@@ -4,10 +4,12 @@ from typing import Any
 
 import pytest
 from kivy.core.window import Window
+from kivy.uix.modalview import ModalView
 from kivy.uix.scrollview import ScrollView
 from kivy.uix.widget import Widget
 
 from mobile.ui import toolkit
+from mobile.ui.screens import step_sheets
 from mobile.ui.widgets.fields import TextField
 from tests.mobile.ui.looks import Look
 from tests.mobile.ui.workshop import FRESH, READY, turn_to, vehicle_row
@@ -60,6 +62,44 @@ def test_the_keyboard_never_covers_the_field(make_phone: Any, demo_store: Any, n
     }
     turn_to(finger, name, **what.get(name, {}))
     fields = text_fields(finger)
+    assert fields
+    for field in fields:
+        open_and_close_keyboard(finger, field)
+
+
+def at_step(finger: Any) -> Any:
+    walk = finger.app.work.open_walk(vehicle_row(finger.app.work.store, READY).open_job)
+    walk.go_to("idle_vehicle_feed_drop")
+    return turn_to(finger, "step")
+
+
+def sheet_of_the_step(kind: type[Any]) -> Any:
+    return lambda finger: kind(screen=at_step(finger)).open(animation=False)
+
+
+def sheet_of_the_review(finger: Any) -> None:
+    turn_to(finger, "review", job_id=vehicle_row(finger.app.work.store, READY).open_job)
+    finger.tap("Explain")
+
+
+SHEETS = {
+    "note": sheet_of_the_step(step_sheets.NoteSheet),
+    "leave_out": sheet_of_the_step(step_sheets.SkipSheet),
+    "explain": sheet_of_the_step(step_sheets.ExplainSheet),
+    "reason": sheet_of_the_review,
+}
+
+
+@pytest.mark.parametrize("scale", [1.0, 1.3])
+@pytest.mark.parametrize("name", SHEETS)
+def test_the_keyboard_never_covers_the_field_of_a_sheet(
+    make_phone: Any, demo_store: Any, name: str, scale: float
+) -> None:
+    finger = make_phone(Look(SCREEN, scale), store=demo_store)
+    SHEETS[name](finger)
+    finger.frames(4)
+    [sheet] = [one for one in Window.children if isinstance(one, ModalView)]
+    fields = [one for one in sheet.walk() if isinstance(one, TextField)]
     assert fields
     for field in fields:
         open_and_close_keyboard(finger, field)

@@ -7,6 +7,7 @@ import android.content.Intent;
 import android.content.res.Configuration;
 import android.content.res.Resources;
 import android.os.Bundle;
+import android.os.Vibrator;
 import android.view.View;
 import android.view.Window;
 
@@ -17,6 +18,8 @@ public class Activity extends Context {
     private final ContentResolver resolver = new ContentResolver();
     private final Window window = new Window();
     private final Resources resources = new Resources();
+    public final Vibrator motor = new Vibrator() {};
+    public boolean hasNoMotor = false;
 
     protected void onCreate(Bundle savedInstanceState) {}
 
@@ -28,6 +31,11 @@ public class Activity extends Context {
 
     public View findViewById(int id) {
         return id == android.R.id.content ? window.inside : null;
+    }
+
+    @Override
+    public Object getSystemService(String name) {
+        return name.equals(VIBRATOR_SERVICE) && !hasNoMotor ? motor : null;
     }
 
     public Resources getResources() {

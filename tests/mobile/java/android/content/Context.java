@@ -3,7 +3,13 @@ package android.content;
 import java.io.File;
 
 public class Context {
+    public static final String VIBRATOR_SERVICE = "vibrator";
+
     public static File files;
+
+    public Object getSystemService(String name) {
+        return null;
+    }
 
     public File getFilesDir() {
         return files;
