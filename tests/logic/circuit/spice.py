@@ -6,6 +6,7 @@ Nothing here shares a formula with the closed form that it checks.
 """
 
 import subprocess
+from collections.abc import Mapping
 from pathlib import Path
 
 OPEN = 1e12
@@ -70,25 +71,33 @@ def netlist(case: dict[str, float]) -> str:
 
 def settled(cases: list[dict[str, float]], folder: Path) -> list[dict[str, float]]:
     """Run every case in one process and return each one's points when it has settled."""
+    return run([netlist(case) for case in cases], POINTS, "v(x)", 80, folder)
+
+
+def run(
+    decks: list[str], points: Mapping[str, str], any_vector: str, seconds: float, folder: Path
+) -> list[dict[str, float]]:
+    """Run decks in one process and return each one's points, by expression, at its end."""
     script = ["* all", ".control", "set numdgt=12"]
-    for number, case in enumerate(cases):
+    for number, text in enumerate(decks):
         deck = folder / f"{number}.cir"
-        deck.write_text(netlist(case))
-        script += [f"source {deck.name}", "tran 0.5 80 uic", "let last=length(v(x))-1"]
-        for name, expression in POINTS.items():
+        deck.write_text(text)
+        begin = f"tran 0.5 {seconds:g} uic"
+        script += [f"source {deck.name}", begin, f"let last=length({any_vector})-1"]
+        for name, expression in points.items():
             script += [
                 f"let point={expression}",
                 "let one=point[last]",
-                f'echo "= {number} {name} $&one"',
+                f'echo "= {number} {name.replace(" ", "_")} $&one"',
             ]
         script += ["destroy all", "remcirc"]
     script += ["quit", ".endc", ".end"]
     (folder / "all.cir").write_text("\n".join(script) + "\n")
-    run = subprocess.run(
+    done = subprocess.run(
         ["ngspice", "-b", "all.cir"], cwd=folder, capture_output=True, text=True, check=False
     )
-    found: list[dict[str, float]] = [{} for _ in cases]
-    for line in run.stdout.splitlines():
+    found: list[dict[str, float]] = [{} for _ in decks]
+    for line in done.stdout.splitlines():
         if line.startswith("= "):
             _, number, name, value = line.split()
             found[int(number)][name] = float(value)

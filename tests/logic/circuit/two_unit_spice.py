@@ -5,10 +5,9 @@ of its own limits stops it. Nothing here shares a formula, or an order of solvin
 checks.
 """
 
-import subprocess
 from pathlib import Path
 
-LEAK = 1e7
+from tests.logic.circuit.spice import LEAK, run
 
 
 def points(unit: int) -> dict[str, str]:
@@ -73,26 +72,4 @@ def settled(
     cases: list[tuple[list[dict[str, float]], dict[str, float]]], folder: Path
 ) -> list[dict[str, float]]:
     """Run every case in one process and return each one's points when it has settled."""
-    script = ["* all", ".control", "set numdgt=12"]
-    for number, (units, house) in enumerate(cases):
-        deck = folder / f"{number}.cir"
-        deck.write_text(netlist(units, house))
-        script += [f"source {deck.name}", "tran 0.5 120 uic", "let last=length(v(hp))-1"]
-        for name, expression in POINTS.items():
-            script += [
-                f"let point={expression}",
-                "let one=point[last]",
-                f'echo "= {number} {name.replace(" ", "_")} $&one"',
-            ]
-        script += ["destroy all", "remcirc"]
-    script += ["quit", ".endc", ".end"]
-    (folder / "all.cir").write_text("\n".join(script) + "\n")
-    run = subprocess.run(
-        ["ngspice", "-b", "all.cir"], cwd=folder, capture_output=True, text=True, check=False
-    )
-    found: list[dict[str, float]] = [{} for _ in cases]
-    for line in run.stdout.splitlines():
-        if line.startswith("= "):
-            _, number, name, value = line.split()
-            found[int(number)][name] = float(value)
-    return found
+    return run([netlist(units, house) for units, house in cases], POINTS, "v(hp)", 120, folder)
