@@ -1,5 +1,7 @@
 """What a touch on the circuit means: two posts, a clamp's lead or a part to a point. No Kivy."""
 
+from collections.abc import Sequence
+
 from logic.diagram.layout import Target
 from logic.diagram.picture import partners
 from logic.vehicle.installation import Installation
@@ -10,14 +12,19 @@ def points_at(target: Target, fitted: Installation, state: State) -> tuple[Point
     """List the points that a clamp's lead or a part offers: those fitted that it is a time for."""
     here = [point for point in Point if point.exists_on(fitted)]
     if target.kind == "clamp":
-        clamped = (point for point in here if point.clamp_on is target.what)
-        return tuple(point for point in clamped if _is_due(point, state))
+        clamped = [point for point in here if point.clamp_on is target.what]
+        return tuple(point for point in clamped if _is_meant(point, state, clamped))
     return tuple(point for point in here if point.part is target.what)
 
 
-def _is_due(point: Point, state: State) -> bool:
-    """Whether a point may be meant in a state: one read once, in a condition of its own, in its."""
-    return state in point.states or not point.same_in_every_state
+def _is_meant(point: Point, state: State, clamped: Sequence[Point]) -> bool:
+    """Whether a clamp means a point: the plain current, and one read once in its own state.
+
+    The others are read in a condition that the walk brings about.
+    """
+    if point.same_in_every_state:
+        return state in point.states
+    return point is next(one for one in clamped if not one.same_in_every_state)
 
 
 def point_between(one: Post | None, other: Post) -> Point | None:

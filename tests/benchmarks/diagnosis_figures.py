@@ -174,6 +174,7 @@ FIGURES = (
         None,
         {"plain": "<= 0.03", "rough": "<= 0.04", "workshop": "<= 0.05"},
     ),
+    Figure("further equipment, full sheet: right first", ("equipment",), _right, {}),
     Figure(
         "outside the catalogue: confidently wrong",
         ("outside",),

@@ -7,6 +7,7 @@ import numpy as np
 
 from logic.diagnosis.catalogue import faults
 from logic.diagnosis.reach import minutes
+from logic.vehicle.installation import Extra
 from logic.vehicle.points import Point, ReadingKey, State
 from tests.mobile.callback_scene import Mechanic, text_of
 
@@ -45,7 +46,13 @@ _MOST = 24  # readings asked for before it counts as a dead end
 def fitted_for(fault: str) -> dict[str, bool]:
     """Return what must be fitted for a fault, as ``described`` takes it."""
     needs = faults()[fault].needs
-    return {"solar": True} if needs.solar else {"lithium": True} if needs.chemistry else {}
+    return (
+        {"solar": True}
+        if Extra.SOLAR in needs.fitted
+        else {"lithium": True}
+        if needs.chemistry
+        else {}
+    )
 
 
 @dataclass

@@ -10,10 +10,12 @@ from tests.simulator.vehicle import Vehicle
 Generator = np.random.Generator
 
 CURRENTS = {"input_current", "output_current", "house_load_current", "solar_current"}
+IN_SUN, WITHOUT_SUN = "input_current_in_sun", "input_current_without_sun"
 OTHERS = {
     "charger_case_temperature",
     "house_battery_temperature",
     "profile_setting_voltage",
+    "input_limit_setting",
     "sunlight_fraction",
     "charging_indicator",
     "fault_indicator",
@@ -39,7 +41,13 @@ class Bench:
 
     def read(self, point: str, state: str) -> dict:
         """Return one reading in the form of the case contract."""
-        true = settle(self._drifted(state), state).values[point]
+        vehicle = self._drifted(state)
+        if point in (IN_SUN, WITHOUT_SUN):
+            # The same clamp, with the panel as it is or covered.
+            vehicle = replace(vehicle, sun={}) if point == WITHOUT_SUN else vehicle
+            true = settle(vehicle, state).values["input_current"]
+            return {"point": point, "state": state, "value": self._shown("input_current", true)}
+        true = settle(vehicle, state).values[point]
         return {"point": point, "state": state, "value": self._shown(point, true)}
 
     def _drifted(self, state: str) -> Vehicle:

@@ -196,6 +196,8 @@ def _rest(loop: Loop, drawn: float, out: float, solar: float) -> dict[str, float
         "charger_case_temperature": v.case_c if out > 1 else v.idle_case_c,
         "house_battery_temperature": v.house_c,
         "profile_setting_voltage": v.profile_v,
+        "input_limit_setting": v.input_limit_a,
+        "tow_socket_voltage": 0.0,
         "sunlight_fraction": v.sun.get(loop.state, 0.0),
         "charging_indicator": float(out > 0.5),
         "fault_indicator": float(v.lamp_fault),

@@ -27,11 +27,11 @@ def files_run(function, *arguments):
     return {path for path in found if any(path.is_relative_to(ours) for ours in OURS)}
 
 
-def test_one_diagnosis_runs_through_twenty_six_of_our_files_at_most():
+def test_one_diagnosis_runs_through_twenty_seven_of_our_files_at_most():
     case = logic.Case.model_validate_json(CASE.read_text(encoding="utf-8"))
     diagnose = logic.diagnose
     diagnose(case)  # what is read or worked out once for an installation is kept
     found = files_run(diagnose, case)
     assert CHECKOUT / "logic/circuit/operating_point.py" in found
     assert CHECKOUT / "logic/limits/verdict.py" in found
-    assert len(found) <= 26, sorted(found)
+    assert len(found) <= 27, sorted(found)
