@@ -486,7 +486,7 @@ def _remarks(wish: Wish, capacity_ah: AmpereHour, rated_a: Ampere) -> Iterator[s
     bears = batteries.usual_charge_current(wish.chemistry, capacity_ah)
     drawn, spare = _input_running(wish, rated_a), spare_current(wish)
     if wish.has_two_voltages:
-        yield from _of_two_voltages(wish, rated_a)
+        yield from _of_two_voltages(wish)
     if rated_a > bears + 1e-9:
         yield (
             f"{as_stated(rated_a, 'A')} is over the {whole_amperes(bears)} that "
@@ -530,19 +530,16 @@ def _out(wish: Wish, current_a: Ampere) -> str:
     return f"{as_stated(current_a, 'A')}{at}"
 
 
-def _of_two_voltages(wish: Wish, rated_a: Ampere) -> Iterator[str]:
+def _of_two_voltages(wish: Wish) -> Iterator[str]:
     """Say what a unit that steps up or down asks for."""
-    drawn, vehicle = _input_running(wish, rated_a), as_stated(wish.nominal_voltage_v, "V")
+    vehicle = as_stated(wish.nominal_voltage_v, "V")
     between = from_to(wish.nominal_voltage_v, wish.house_nominal_voltage_v)
-    yield (
-        f"It takes a unit made for {between}: one for a single voltage does not serve. For "
-        f"{_out(wish, rated_a)} it draws about {whole_amperes(drawn)} at {vehicle}."
-    )
+    yield f"It takes a unit made for {between}: one for a single voltage does not serve."
     if wish.nominal_voltage_v > wish.house_nominal_voltage_v:
         # Common practice, no published source.
         yield (
-            f"Where two start batteries in series make the {vehicle}, feed it across both: taken "
-            "from one alone, that one runs down and the other is overcharged."
+            f"Where two start batteries in series make the {vehicle}, the unit is fed across both: "
+            "fed from one alone, it runs that one down, and the other is overcharged."
         )
 
 

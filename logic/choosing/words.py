@@ -77,9 +77,10 @@ def answer_rows(advice: Advice) -> Rows:
     given = "; advised" if wish.capacity_ah is None else ""
     house_m = figures.number("run.house")
     limit = advice.input_limit_a
-    out, drawn_at = "out", ""
+    out, drawn_at, battery_at = "out", "", ""
     if wish.has_two_voltages:
-        out = f"out at {as_stated(wish.house_nominal_voltage_v, 'V')}"
+        house = as_stated(wish.house_nominal_voltage_v, "V")
+        out, battery_at = f"out at {house}", f", {house}"
         drawn_at = f" from {as_stated(wish.nominal_voltage_v, 'V')}"
     rows = (
         ("Charger", f"{_rating(advice)} {out}{own}"),
@@ -91,7 +92,8 @@ def answer_rows(advice: Advice) -> Rows:
         ),
         (
             "House battery",
-            f"{as_stated(advice.capacity_ah, 'Ah')} {CHEMISTRIES[wish.chemistry]}{given}",
+            f"{as_stated(advice.capacity_ah, 'Ah')} {CHEMISTRIES[wish.chemistry]}"
+            f"{battery_at}{given}",
         ),
         (
             "Vehicle cable",

@@ -77,7 +77,7 @@ class ChooseScreen(Page):
         self._add(Heading(text="Vehicle"))
         self._add(Small(text=f"{BOATS}."))
         self._add_choice("nominal_voltage_v", "System voltage")
-        self._add_choice(HOUSE_VOLTAGE, label_of(HOUSE_VOLTAGE))
+        self._add_choice(HOUSE_VOLTAGE, label_of(HOUSE_VOLTAGE), columns=3)
         self._add_choice("control", "Alternator's voltage")
         self._add_number(choosing.ALTERNATOR)
         self._add(Heading(text="House battery"))
@@ -103,13 +103,13 @@ class ChooseScreen(Page):
     def _add(self, widget: Widget) -> None:
         self.ids.body.stack.add_widget(widget)
 
-    def _add_choice(self, path: str, label: str) -> None:
+    def _add_choice(self, path: str, label: str, columns: int = 0) -> None:
         options = list(choosing.CHOICES[path])
         field = ChoiceField(
             label=label,
             options=options,
             value=self.choosing.typed[path],
-            columns=columns_for(options),
+            columns=columns or columns_for(options),
         )
         field.bind(on_edited=partial(self._chosen, path))
         self._fields[path] = field
