@@ -759,12 +759,27 @@ def _sunlight(at: StateSolution, true: Array, slope: Array, _loose: Array) -> No
 _OPEN_PER_LN_LIGHT, _LEAST_LIGHT = 0.05, 0.03
 
 
+def open_circuit_share(light: Array) -> Array:
+    """Return a panel's open-circuit volts in some light over those in full sun.
+
+    Parameters
+    ----------
+    light : 1
+        Share of full sun; very little counts as 0.03.
+
+    Returns
+    -------
+    1
+    """
+    lit = np.clip(light, _LEAST_LIGHT, None)
+    return np.asarray(1 + _OPEN_PER_LN_LIGHT * np.log(lit))
+
+
 def _add_open_circuit(at: StateSolution, share: Array | float, true: Array, slope: Array) -> None:
     """Add a share of the panel's open-circuit voltage in the light there is."""
     engine = float(at.state.engine_runs)
     sun = at.unknown("sun") + engine * at.unknown("sun_engine")
-    lit = np.clip(sun, _LEAST_LIGHT, None)
-    falls = 1 + _OPEN_PER_LN_LIGHT * np.log(lit)
+    falls, lit = open_circuit_share(sun), np.clip(sun, _LEAST_LIGHT, None)
     bright = at.unknown("panel_open_v")
     true += share * bright * falls
     slope[:, INDEX["panel_open_v"]] += share * falls
