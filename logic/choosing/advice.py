@@ -16,6 +16,7 @@ from logic.circuit.conductors import ampacity, cable_drop
 from logic.circuit.standard_sizes import StandardCable, smallest_cable, smallest_fuse
 from logic.quantities import Ampere, AmpereHour, Fraction, Volt
 from logic.vehicle.installation import Control
+from logic.words.equipment import from_to
 from logic.words.figures import as_stated, number, percent, whole_amperes
 from logic.words.names import CHEMISTRIES, capitalised
 
@@ -108,8 +109,10 @@ def advise(wish: Wish) -> Advice:
 
 
 def ratings_sold(wish: Wish) -> tuple[Ampere, ...]:
-    """Return the chargers' ratings that are sold for the vehicle's voltage, A, smallest first."""
-    return figures.sizes(f"rating.sold_{wish.nominal_voltage_v}")
+    """Return the ratings that chargers between these voltages are sold in, A, smallest first."""
+    vehicle, house = wish.nominal_voltage_v, wish.house_nominal_voltage_v
+    between = f"{vehicle}_to_{house}" if wish.has_two_voltages else f"{house}"
+    return figures.sizes(f"rating.sold_{between}")
 
 
 def advised_capacity(wish: Wish) -> AmpereHour:
@@ -160,11 +163,11 @@ def supply_words(wish: Wish) -> str:
 
 def _absorption(wish: Wish) -> Volt:
     """Return the middle of what the battery's chemistry commonly asks for, V."""
-    return sum(batteries.absorption_window(wish.chemistry, wish.scale)) / 2
+    return sum(batteries.absorption_window(wish.chemistry, wish.house_scale)) / 2
 
 
 def _input_per_output(wish: Wish, at: Volt) -> float:
-    """Return the amperes drawn for each given, at a supply of 12 V nominal."""
+    """Return the amperes drawn for each given; the supply is stated as of 12 V nominal."""
     efficiency = tables.number("charger", "usual.efficiency")
     return _absorption(wish) / (efficiency * at * wish.scale)
 
@@ -395,7 +398,7 @@ def _vehicle_cable(wish: Wish, rated_a: Ampere, fuse_a: Ampere | None) -> Standa
 
 
 def _house_cable(wish: Wish, rated_a: Ampere, fuse_a: Ampere | None) -> StandardCable:
-    allowed = tables.number("conductors", "drop_limit.house_side") * wish.nominal_voltage_v
+    allowed = tables.number("conductors", "drop_limit.house_side") * wish.house_nominal_voltage_v
     length = 2 * figures.number("run.house")
     return _cable(length, rated_a, allowed, fuse_a, in_engine_space=True)
 
@@ -432,10 +435,10 @@ def _limit_words(wish: Wish, supply: Supply, first: Week, floor: Fraction, limit
                 f"should not go under {percent(floor)}."
             )
         case Limit.ALTERNATOR:
-            spare, used = spare_current(wish), _input_running(wish, supply.rated_a)
+            spare = whole_amperes(spare_current(wish))
             return (
-                f"{capitalised(supply_words(wish))} limits it: it spares {whole_amperes(spare)} on "
-                f"the road; the unit would use {whole_amperes(used)} or more."
+                f"{capitalised(supply_words(wish))} limits it: it spares {spare} on the road; "
+                f"{_would_use(wish, supply.rated_a)}."
             )
         case Limit.BATTERY:
             most = batteries.usual_charge_current(wish.chemistry, supply.capacity_ah)
@@ -470,7 +473,7 @@ def _of_two(wish: Wish, rated_a: Ampere, second_a: Ampere | None) -> Iterator[st
     spares = f", the alternator spares {whole_amperes(spare)}" if math.isfinite(spare) else ""
     yield (
         f"One unit of a usual size does not bring enough: two of {as_stated(rated_a, 'A')} side "
-        f"by side give {as_stated(both, 'A')}. Both draw up to {whole_amperes(drawn)}{spares}."
+        f"by side give {_out(wish, both)}. Both draw up to {whole_amperes(drawn)}{spares}."
     )
     yield (
         "Each unit has its own cables, and its own fuse at each battery; cable and fuses here are "
@@ -482,6 +485,8 @@ def _remarks(wish: Wish, capacity_ah: AmpereHour, rated_a: Ampere) -> Iterator[s
     """Say what else has to be known."""
     bears = batteries.usual_charge_current(wish.chemistry, capacity_ah)
     drawn, spare = _input_running(wish, rated_a), spare_current(wish)
+    if wish.has_two_voltages:
+        yield from _of_two_voltages(wish)
     if rated_a > bears + 1e-9:
         yield (
             f"{as_stated(rated_a, 'A')} is over the {whole_amperes(bears)} that "
@@ -507,6 +512,35 @@ def _remarks(wish: Wish, capacity_ah: AmpereHour, rated_a: Ampere) -> Iterator[s
         yield "A lithium battery is not charged under 0 °C, nor mounted under the bonnet."
     if wish.panel_w and wish.sun is not Sun.DULL:
         yield "Shade, or dull days, take the sun's part away."
+
+
+def _would_use(wish: Wish, rated_a: Ampere) -> str:
+    """Say what is more than the vehicle's supply spares: the unit, or else a larger one."""
+    unit, spare = "the unit", spare_current(wish)
+    larger = (one for one in ratings_sold(wish) if _input_running(wish, one) > spare)
+    if _input_running(wish, rated_a) <= spare and (over := next(larger, None)):
+        rated_a, unit = over, "a larger unit"
+    gives = f" for {_out(wish, rated_a)}" if wish.has_two_voltages else ""
+    return f"{unit} would use {whole_amperes(_input_running(wish, rated_a))} or more{gives}"
+
+
+def _out(wish: Wish, current_a: Ampere) -> str:
+    """Say a current out of the unit, and at which voltage where that is not the vehicle's."""
+    at = f" at {as_stated(wish.house_nominal_voltage_v, 'V')}" if wish.has_two_voltages else ""
+    return f"{as_stated(current_a, 'A')}{at}"
+
+
+def _of_two_voltages(wish: Wish) -> Iterator[str]:
+    """Say what a unit that steps up or down asks for."""
+    vehicle = as_stated(wish.nominal_voltage_v, "V")
+    between = from_to(wish.nominal_voltage_v, wish.house_nominal_voltage_v)
+    yield f"It takes a unit made for {between}: one for a single voltage does not serve."
+    if wish.nominal_voltage_v > wish.house_nominal_voltage_v:
+        # Common practice, no published source.
+        yield (
+            f"Where two start batteries in series make the {vehicle}, the unit is fed across both: "
+            "fed from one alone, it runs that one down, and the other is overcharged."
+        )
 
 
 def _of_an_alternator(wish: Wish, drawn: Ampere) -> Iterator[str]:

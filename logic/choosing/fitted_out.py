@@ -37,6 +37,7 @@ def installation_of(advice: Advice) -> Installation:
     )
     return Installation(
         nominal_voltage_v=wish.nominal_voltage_v,
+        output_nominal_voltage_v=wish.output_nominal_voltage_v,
         alternator=Alternator(control=wish.control, rated_current_a=wish.alternator_a),
         charger=Charger(
             rated_output_current_a=advice.rated_a, input_current_limit_a=advice.input_limit_a

@@ -57,12 +57,14 @@ class Load(Data):
 class Wish(Data):
     """Everything that the advice is worked out of.
 
-    ``run_length_m`` is one way, from the start battery to the unit. ``rated_output_current_a``
-    and ``capacity_ah`` are left to the advice where they are None; ``load_factor`` is what the
-    loads are multiplied by when somebody asks "what if".
+    ``output_nominal_voltage_v`` is the house side's, None where it is the vehicle's: battery,
+    loads and panel go by it. ``run_length_m`` is one way, from the start battery to the unit.
+    ``rated_output_current_a`` and ``capacity_ah`` are left to the advice where they are None;
+    ``load_factor`` is what the loads are multiplied by when somebody asks "what if".
     """
 
     nominal_voltage_v: Literal[12, 24] = 12
+    output_nominal_voltage_v: Literal[12, 24] | None = None
     control: Control = Control.UNKNOWN
     alternator_a: Ampere | None = Field(None, gt=0, le=1000)
     chemistry: HouseChemistry = Chemistry.AGM
@@ -78,11 +80,26 @@ class Wish(Data):
 
     @property
     def scale(self) -> float:
-        """Nominal voltage over 12 V."""
+        """The vehicle's nominal voltage over 12 V."""
         return self.nominal_voltage_v / 12
+
+    @property
+    def house_nominal_voltage_v(self) -> int:
+        """Nominal voltage of the house side, V."""
+        return self.output_nominal_voltage_v or self.nominal_voltage_v
+
+    @property
+    def house_scale(self) -> float:
+        """The house side's nominal voltage over 12 V."""
+        return self.house_nominal_voltage_v / 12
+
+    @property
+    def has_two_voltages(self) -> bool:
+        """Whether the unit has to step up or down."""
+        return self.house_nominal_voltage_v != self.nominal_voltage_v
 
     @property
     def daily_ah(self) -> AmpereHour:
         """What all loads take in a day."""
-        each = (load.daily_ah(self.nominal_voltage_v) for load in self.loads)
+        each = (load.daily_ah(self.house_nominal_voltage_v) for load in self.loads)
         return self.load_factor * sum(each)

@@ -8,6 +8,7 @@ from logic.choosing.wish import Load, Sun, Wish
 from logic.circuit import tables
 from logic.quantities import Ampere
 from logic.vehicle.installation import Chemistry, Control
+from logic.words.equipment import from_to
 from logic.words.figures import as_stated, number, percent, whole_amperes
 from logic.words.names import CHEMISTRIES, capitalised
 
@@ -49,7 +50,7 @@ def headline(advice: Advice) -> str:
     """Say the answer in one line."""
     wish = advice.wish
     return (
-        f"{_units(advice)}, {as_stated(wish.nominal_voltage_v, 'V')}, "
+        f"{_units(advice)}, {from_to(wish.nominal_voltage_v, wish.house_nominal_voltage_v)}, "
         f"for {as_stated(advice.capacity_ah, 'Ah')} {CHEMISTRIES[wish.chemistry]}"
     )
 
@@ -76,17 +77,23 @@ def answer_rows(advice: Advice) -> Rows:
     given = "; advised" if wish.capacity_ah is None else ""
     house_m = figures.number("run.house")
     limit = advice.input_limit_a
+    out, drawn_at, battery_at = "out", "", ""
+    if wish.has_two_voltages:
+        house = as_stated(wish.house_nominal_voltage_v, "V")
+        out, battery_at = f"out at {house}", f", {house}"
+        drawn_at = f" from {as_stated(wish.nominal_voltage_v, 'V')}"
     rows = (
-        ("Charger", f"{_rating(advice)} out{own}"),
+        ("Charger", f"{_rating(advice)} {out}{own}"),
         (
             "Draws from the vehicle",
-            f"up to {whole_amperes(advice.input_a)}"
+            f"up to {whole_amperes(advice.input_a)}{drawn_at}"
             f"{' each' if advice.second_rated_a is not None else ''} at the lowest supply"
             + (f"; hold its input to {whole_amperes(limit)}" if limit is not None else ""),
         ),
         (
             "House battery",
-            f"{as_stated(advice.capacity_ah, 'Ah')} {CHEMISTRIES[wish.chemistry]}{given}",
+            f"{as_stated(advice.capacity_ah, 'Ah')} {CHEMISTRIES[wish.chemistry]}"
+            f"{battery_at}{given}",
         ),
         (
             "Vehicle cable",
@@ -161,6 +168,7 @@ def asked_rows(wish: Wish) -> Rows:
     supply = f"alternator {rating}, {CONTROLS[wish.control]}"
     if wish.control is Control.CONVERTER:
         supply = f"{CONTROLS[wish.control]}, {rating}"
+    house = f"{as_stated(wish.house_nominal_voltage_v, 'V')}, " if wish.has_two_voltages else ""
     return (
         (
             "Vehicle",
@@ -168,7 +176,7 @@ def asked_rows(wish: Wish) -> Rows:
         ),
         (
             "House battery",
-            f"{CHEMISTRIES[wish.chemistry]}, "
+            f"{house}{CHEMISTRIES[wish.chemistry]}, "
             + (as_stated(wish.capacity_ah, "Ah") if wish.capacity_ah else "capacity to be advised"),
         ),
         ("Loads", _loads(wish)),
@@ -193,12 +201,12 @@ def _sun(wish: Wish) -> str:
 
 
 def _loads(wish: Wish) -> str:
-    each = "; ".join(_load(load, wish.nominal_voltage_v) for load in wish.loads)
+    each = "; ".join(_load(load) for load in wish.loads)
     factor = "" if wish.load_factor == 1 else f", times {number(wish.load_factor, 2)}"
     return f"{each}: {_ah(wish.daily_ah)} a day{factor}" if each else "none"
 
 
-def _load(load: Load, nominal_voltage_v: float) -> str:
+def _load(load: Load) -> str:
     given = as_stated(load.current_a, "A") if load.power_w is None else as_stated(load.power_w, "W")
     named = f"{load.name} " if load.name else ""
     return f"{named}{given} for {as_stated(load.hours, 'h')}"

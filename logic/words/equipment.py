@@ -1,5 +1,6 @@
 """What is fitted, in words and with units: for a printed record and at the desk."""
 
+from logic.quantities import Volt
 from logic.vehicle.installation import (
     CableRun,
     Extra,
@@ -155,10 +156,13 @@ def _system(installation: Installation) -> str:
 
 def voltages(installation: Installation) -> str:
     """Say between which voltages the unit works: "12 V", or "24 V to 12 V"."""
-    vehicle = as_stated(installation.nominal_voltage_v, "V")
-    if not installation.has(Extra.OTHER_OUTPUT_VOLTAGE):
-        return vehicle
-    return f"{vehicle} to {as_stated(12 * installation.house_scale, 'V')}"
+    return from_to(installation.nominal_voltage_v, round(12 * installation.house_scale))
+
+
+def from_to(vehicle_v: Volt, house_v: Volt) -> str:
+    """Say two nominal voltages, or the one that both sides have."""
+    vehicle = as_stated(vehicle_v, "V")
+    return vehicle if house_v == vehicle_v else f"{vehicle} to {as_stated(house_v, 'V')}"
 
 
 def _start_battery(battery: StartBattery) -> str:

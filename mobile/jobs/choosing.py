@@ -28,6 +28,7 @@ from logic.words.figures import number
 from logic.words.names import CHEMISTRIES, capitalised
 from mobile.jobs import form_entry
 from mobile.jobs.set_up import SetUp
+from mobile.jobs.set_up_pages import HOUSE_VOLTAGE, choice_words
 from mobile.jobs.under_way import DRAFTS, unfinished_set_ups
 
 if TYPE_CHECKING:
@@ -71,6 +72,7 @@ NUMBERS = (ALTERNATOR, CAPACITY, DRIVING, DAYS, PANEL, RUN)
 
 CHOICES: dict[str, tuple[tuple[str, str], ...]] = {
     "nominal_voltage_v": (("12", "12 V"), ("24", "24 V")),
+    HOUSE_VOLTAGE: (("", choice_words("", HOUSE_VOLTAGE)), ("12", "12 V"), ("24", "24 V")),
     "control": (
         (Control.FIXED.value, "Fixed voltage"),
         (Control.VARIABLE.value, "Variable (computer)"),
@@ -87,6 +89,7 @@ CHOICES: dict[str, tuple[tuple[str, str], ...]] = {
 }
 _BEGUN = {
     "nominal_voltage_v": "12",
+    HOUSE_VOLTAGE: "",
     "control": Control.UNKNOWN.value,
     "chemistry": Chemistry.AGM.value,
     "sun": Sun.SPRING.value,
@@ -203,8 +206,7 @@ class Choosing:
             loads = [self._load(fields) for fields in self.loads]
         except InputError:
             return ""
-        volts = int(self.typed["nominal_voltage_v"])
-        daily_ah = sum(load.daily_ah(volts) for load in loads)
+        daily_ah = sum(load.daily_ah(self._house_volts) for load in loads)
         return f"In all {number(daily_ah, 0)} Ah a day." if loads else ""
 
     def add_load(self, usual: str = "") -> None:
@@ -214,7 +216,7 @@ class Choosing:
         if usual:
             filled["name"] = dict(USUAL_LOADS)[usual]
             current = figures.number(f"load_current.{usual}")
-            filled["amount"] = number(current * 12 / int(self.typed["nominal_voltage_v"]))
+            filled["amount"] = number(current * 12 / self._house_volts)
             filled["hours"] = number(figures.number(f"load_hours.{usual}"))
         self.typed |= {f"load/{place}/{name}": text for name, text in filled.items()}
         self.keep()
@@ -224,6 +226,11 @@ class Choosing:
         begin = f"load/{place}/"
         self.typed = {path: text for path, text in self.typed.items() if not path.startswith(begin)}
         self.keep()
+
+    @property
+    def _house_volts(self) -> int:
+        """The nominal voltage that the loads live on."""
+        return int(self.typed[HOUSE_VOLTAGE] or self.typed["nominal_voltage_v"])
 
     def _places(self) -> list[int]:
         found = (re.fullmatch(r"load/(\d+)/in", path) for path in self.typed)
@@ -264,6 +271,7 @@ class Choosing:
             raise InputError(text, path)
         entered: dict[str, Any] = {name: self.typed[name] for name in CHOICES}
         entered["nominal_voltage_v"] = int(entered["nominal_voltage_v"])
+        entered[HOUSE_VOLTAGE] = int(entered[HOUSE_VOLTAGE]) if entered[HOUSE_VOLTAGE] else None
         numbers = {field.path: self._number(field) for field in NUMBERS}
         entered |= {name: value for name, value in numbers.items() if value is not None}
         entered.setdefault("driving_h", 0.0)
@@ -352,7 +360,8 @@ def quotes(store: "Store") -> tuple[Quote, ...]:
 def save_quote(store: "Store", choosing: Choosing, advice: Advice, now: datetime) -> Quote:
     """Keep what was asked for, so that it can be taken up again; one that is kept stays one."""
     kept = list(store.setting(QUOTES, []))
-    same = next((one for one in kept if one["typed"] == choosing.typed), None)
+    # What was saved before a choice was asked for stands as that choice begins.
+    same = next((one for one in kept if _BEGUN | one["typed"] == choosing.typed), None)
     if same is None:
         same = {
             "id": new_id(),

@@ -134,6 +134,7 @@ _START_BATTERY = FormPage(
     ),
 )
 HOUSE_VOLTAGE = "output_nominal_voltage_v"
+BOATS = "Boats are left out: ignition protection and isolation there need another code"
 _CHARGER = FormPage(
     "charger",
     "Charger",
@@ -150,7 +151,7 @@ _CHARGER = FormPage(
         FormLine(
             "location",
             "Mounted in",
-            "Boats are left out: ignition protection and isolation there need another code",
+            BOATS,
         ),
         FormLine("charger.ingress_protection", "IP code", "On its plate, such as IP67"),
     ),

@@ -18,7 +18,7 @@ from logic.words.dates import day
 if TYPE_CHECKING:
     from logic.records.paper.document import RecordPdf
 
-_HEIGHT, _AXIS, _STRIPE = 34.0, 12.0, 2.4  # mm
+_HEIGHT, _AXIS, _STRIPE = 28.0, 12.0, 2.4  # mm
 
 
 def write_quote(
@@ -54,7 +54,7 @@ def compose_quote(advice: Advice, technician: Technician, when: datetime, versio
     pairs(pdf, words.answer_rows(advice))
     pdf.section("A week, begun with a full battery", follows=_HEIGHT + 20)
     _draw(pdf, chart(advice))
-    pdf.write_in(9)
+    pdf.write_in(8.5)
     pdf.paragraph(words.balance(advice))
     pdf.section("What was asked for")
     pairs(pdf, words.asked_rows(advice.wish))

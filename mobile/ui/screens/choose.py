@@ -11,6 +11,7 @@ from kivy.uix.widget import Widget
 
 from mobile.jobs import choosing
 from mobile.jobs.choosing import Choosing, Field, LoadFields, Quote
+from mobile.jobs.set_up_pages import BOATS, HOUSE_VOLTAGE, label_of
 from mobile.ui.widgets.buttons import BareButton, ButtonRow, ChipGrid, SideButton
 from mobile.ui.widgets.cards import Card, RowCard
 from mobile.ui.widgets.confirm import ConfirmSheet
@@ -25,8 +26,6 @@ if TYPE_CHECKING:
     from mobile.jobs.workplace import Workplace
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
-
-_VOLTAGES = "nominal_voltage_v"
 
 
 class ChooseScreen(Page):
@@ -76,7 +75,9 @@ class ChooseScreen(Page):
         stack.clear_widgets()
         self._fields: dict[str, Widget] = {}
         self._add(Heading(text="Vehicle"))
-        self._add_choice(_VOLTAGES, "System voltage")
+        self._add(Small(text=f"{BOATS}."))
+        self._add_choice("nominal_voltage_v", "System voltage")
+        self._add_choice(HOUSE_VOLTAGE, label_of(HOUSE_VOLTAGE), columns=3)
         self._add_choice("control", "Alternator's voltage")
         self._add_number(choosing.ALTERNATOR)
         self._add(Heading(text="House battery"))
@@ -102,13 +103,13 @@ class ChooseScreen(Page):
     def _add(self, widget: Widget) -> None:
         self.ids.body.stack.add_widget(widget)
 
-    def _add_choice(self, path: str, label: str) -> None:
+    def _add_choice(self, path: str, label: str, columns: int = 0) -> None:
         options = list(choosing.CHOICES[path])
         field = ChoiceField(
             label=label,
             options=options,
             value=self.choosing.typed[path],
-            columns=columns_for(options),
+            columns=columns or columns_for(options),
         )
         field.bind(on_edited=partial(self._chosen, path))
         self._fields[path] = field

@@ -4,6 +4,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from logic.checklist.form import load
+from logic.checklist.presets import Group
 from logic.choosing import figures
 from logic.choosing.advice import (
     Limit,
@@ -16,9 +18,11 @@ from logic.choosing.advice import (
 )
 from logic.choosing.fitted_out import installation_of
 from logic.choosing.wish import Load, Sun, Wish
+from logic.choosing.words import answer_rows, asked_rows, headline
 from logic.circuit.design import design_checks
 from logic.vehicle.installation import Chemistry, Control, StatedBy
-from tests.logic.choosing.wishes import FRIDGE, LIGHTS, VETS_UTE, wishes
+from tests.logic.choosing.wishes import FRIDGE, LIBRARY_TRUCK, LIGHTS, VETS_UTE, wishes
+from tests.paths import CHECKLISTS
 
 
 def changed(**update):
@@ -263,3 +267,142 @@ def test_two_units_never_draw_more_than_the_alternator_spares(wish):
         share = "converter_share" if wish.control is Control.CONVERTER else "alternator_share"
         assert checks[share].passed is not False
         assert checks["charge_current"].passed is not False
+
+
+# Two voltages. The mobile library's truck has 24 V and a 12 V house side; the other way round is
+# a 12 V ute with a 24 V house side.
+STEPS_UP = LIBRARY_TRUCK.model_copy(
+    update={"nominal_voltage_v": 12, "output_nominal_voltage_v": 24, "alternator_a": 70.0}
+)
+
+
+# By hand: 60 W x 8 h / 12 V = 40 Ah, / 24 V = 20 Ah. 0.8 x 80 A - 32 A x 12 / 24 = 48 A at 24 V,
+# 0.8 x 70 A - 32 A = 24 A at 12 V (shares and own use: as the design check, assumed).
+def test_loads_go_by_the_house_side_and_the_alternator_by_the_vehicle():
+    assert LIBRARY_TRUCK.daily_ah == pytest.approx(40.0)
+    assert STEPS_UP.daily_ah == pytest.approx(20.0)
+    assert spare_current(LIBRARY_TRUCK) == pytest.approx(48.0)
+    assert spare_current(STEPS_UP) == pytest.approx(24.0)
+
+
+# Common practice, no published source: 200 W of panel give about 10 A at 12 V, half at 24 V.
+def test_the_panel_charges_the_house_side():
+    panel = {"panel_w": 200.0}
+    assert panel_current(LIBRARY_TRUCK.model_copy(update=panel)) == pytest.approx(10.0, abs=1.0)
+    assert panel_current(STEPS_UP.model_copy(update=panel)) == pytest.approx(5.0, abs=0.5)
+
+
+# By hand, absorption 14.45 V (AGM 14.2 to 14.7 V) and 28.9 V, efficiency 0.9 (assumed):
+# down: 20 A x 14.45 V / (0.9 x 24 V) = 13.4 A in, / 0.8 = 16.7: 20 A; out 20 / 0.8 = 25 A.
+# up: 10 A x 28.9 V / (0.9 x 12 V) = 26.8 A in, / 0.8 = 33.4: 40 A; out 12.5: 20 A, the least sold.
+@pytest.mark.parametrize(
+    ("wish", "rated_a", "drawn_a", "fuses_a"),
+    [(LIBRARY_TRUCK, 20, 13.4, (20, 25)), (STEPS_UP, 10, 26.8, (40, 20))],
+)
+def test_current_and_fuse_of_each_side_are_of_its_own_voltage(wish, rated_a, drawn_a, fuses_a):
+    found = advise(wish.model_copy(update={"rated_output_current_a": rated_a}))
+    assert found.input_a == pytest.approx(drawn_a, abs=0.05)
+    assert (found.vehicle_fuse_a, found.house_fuse_a) == fuses_a
+
+
+# By hand, copper of IEC 60228 class 5 (2.5 mm² 7.98, 4 mm² 4.95, 10 mm² 1.91, 16 mm² 1.21 mΩ/m at
+# 20 °C) x 1.157 at 60 °C, over 12 m out and back. Down: 11.5 A at 28 V lose 1.27 V in 2.5 mm² and
+# 0.79 V in 4 mm²; a handbook's 0.8 V of a 24 V charging cable and 0.4 V of the return allow 1.2 V.
+# Up: 22.9 A at 14 V lose 0.61 V in 10 mm² and 0.38 V in 16 mm²; 0.6 V are allowed.
+# House side down: 20 A over 2 m lose 0.37 V in 2.5 mm² and 0.23 V in 4 mm²; 3 % (ABYC E-11, ISO
+# 10133) of 12 V are 0.36 V, of the truck's 24 V they would be 0.72 V.
+def test_cable_of_each_side_may_lose_what_its_own_voltage_allows():
+    down = advise(LIBRARY_TRUCK.model_copy(update={"rated_output_current_a": 20.0}))
+    assert down.vehicle_cable.area_mm2 == 4
+    assert down.house_cable.area_mm2 == 4
+    up = advise(STEPS_UP.model_copy(update={"rated_output_current_a": 10.0}))
+    assert up.vehicle_cable.area_mm2 == 16
+
+
+# By hand: from a 60 A alternator at 24 V 0.8 x 60 - 16 = 32 A are left; a 30 A unit at 12 V out
+# draws 30 A x 14.45 V / (0.9 x 28 V) = 17.2 A. At 12 V the same alternator leaves 16 A, and 10 A
+# at 24 V out draw 22.9 A: its input has to be held to 16 A.
+def test_the_input_is_held_where_the_vehicles_side_spares_less():
+    down = advise(LIBRARY_TRUCK.model_copy(update={"alternator_a": 60.0}))
+    assert down.most_rated_a == 30
+    assert down.input_limit_a is None
+    up = advise(STEPS_UP.model_copy(update={"alternator_a": 60.0}))
+    assert up.most_rated_a is None
+    assert up.input_limit_a == 16
+
+
+# Charging the same battery takes as long, whatever the vehicle's voltage, while its alternator is
+# no limit.
+@settings(max_examples=30)
+@given(wishes())
+def test_the_house_side_does_not_feel_the_vehicles_voltage(wish):
+    each = {"alternator_a": None, "rated_output_current_a": 20.0, "capacity_ah": 200.0}
+    one, other = (
+        advise(wish.model_copy(update={**each, **sides}))
+        for sides in (
+            {"nominal_voltage_v": 12, "output_nominal_voltage_v": None},
+            {"nominal_voltage_v": 24, "output_nominal_voltage_v": 12},
+        )
+    )
+    assert other.week == one.week
+    assert other.house_cable == one.house_cable
+    assert other.house_fuse_a == one.house_fuse_a
+    # Half the current at twice the voltage, and twice the loss allowed.
+    assert other.input_a == pytest.approx(one.input_a / 2)
+
+
+@settings(max_examples=30)
+@given(wishes())
+def test_a_house_side_said_to_be_as_the_vehicle_changes_nothing(wish):
+    plain = wish.model_copy(update={"output_nominal_voltage_v": None})
+    said = wish.model_copy(update={"output_nominal_voltage_v": wish.nominal_voltage_v})
+    one, other = advise(plain), advise(said)
+    assert headline(one) == headline(other)
+    assert answer_rows(one) == answer_rows(other)
+    assert asked_rows(plain) == asked_rows(said)
+    assert one.remarks == other.remarks
+
+
+def test_what_has_two_voltages_is_said_with_both():
+    down = advise(LIBRARY_TRUCK)
+    assert headline(down) == "20 A charger, 24 V to 12 V, for 200 Ah AGM"
+    serves, asked = dict(answer_rows(down)), dict(asked_rows(LIBRARY_TRUCK))
+    assert serves["Charger"] == "20 A out at 12 V"
+    assert serves["Draws from the vehicle"] == "up to 13 A from 24 V at the lowest supply"
+    assert serves["House battery"] == "200 Ah AGM, 12 V"
+    assert asked["Vehicle"].startswith("24 V; ")
+    assert asked["House battery"] == "12 V, AGM, 200 Ah"
+    said = " ".join(down.remarks)
+    assert "a unit made for 24 V to 12 V" in said
+    assert "fed across both" in said
+    assert "in series" not in " ".join(advise(STEPS_UP).remarks)
+
+
+# By hand: 24 A are spared; 10 A at 24 V draw 22.9 A, 15 A at 24 V 34.4 A.
+def test_an_alternator_that_bears_no_larger_unit_says_what_that_one_would_draw():
+    found = advise(
+        STEPS_UP.model_copy(update={"driving_h": 1.0, "loads": (Load(power_w=100.0, hours=20.0),)})
+    )
+    assert found.limit is Limit.ALTERNATOR
+    assert "it spares 24 A on the road" in found.what_limits
+    assert "a larger unit would use 34 A or more for 15 A at 24 V" in found.what_limits
+
+
+def test_the_installation_that_it_becomes_has_both_voltages():
+    fitted = installation_of(advise(LIBRARY_TRUCK))
+    assert (fitted.nominal_voltage_v, fitted.output_nominal_voltage_v) == (24, 12)
+    assert (fitted.scale, fitted.house_scale) == (2, 1)
+    assert [one for one in design_checks(fitted) if one.passed is False] == []
+    plain = installation_of(advise(VETS_UTE)).model_dump(mode="json")
+    assert "output_nominal_voltage_v" not in plain
+
+
+@pytest.mark.parametrize("wish", [LIBRARY_TRUCK, STEPS_UP])
+def test_what_is_advised_between_two_voltages_is_in_the_catalogue(wish):
+    between = (wish.nominal_voltage_v, wish.output_nominal_voltage_v)
+    offered = {
+        preset.fills.charger.rated_output_current_a
+        for preset in load(CHECKLISTS).presets[Group.CHARGERS]
+        if (preset.fills.nominal_voltage_v, preset.fills.output_nominal_voltage_v) == between
+    }
+    assert set(ratings_sold(wish)) == offered

@@ -17,6 +17,18 @@ VETS_UTE = Wish(
     loads=(FRIDGE, LIGHTS),
     driving_h=2.0,
 )
+# The mobile library: a 24 V truck with a 12 V house side.
+LIBRARY_TRUCK = Wish(
+    nominal_voltage_v=24,
+    output_nominal_voltage_v=12,
+    control=Control.FIXED,
+    alternator_a=80.0,
+    chemistry=Chemistry.AGM,
+    capacity_ah=200.0,
+    loads=(Load(name="Reading lamps", power_w=60.0, hours=8.0),),
+    driving_h=3.0,
+    run_length_m=6.0,
+)
 
 
 def loads():
@@ -32,6 +44,7 @@ def wishes():
     return st.builds(
         Wish,
         nominal_voltage_v=st.sampled_from([12, 24]),
+        output_nominal_voltage_v=st.sampled_from([None, 12, 24]),
         control=st.sampled_from(list(Control)),
         alternator_a=st.none() | st.floats(60, 250),
         chemistry=st.sampled_from(get_args(HouseChemistry)),

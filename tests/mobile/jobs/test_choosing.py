@@ -14,6 +14,7 @@ from logic.vehicle.installation import Chemistry, Control, StatedBy
 from mobile.jobs import choosing, form_entry
 from mobile.jobs.choosing import Choosing
 from mobile.jobs.set_up import SetUp
+from mobile.jobs.set_up_pages import HOUSE_VOLTAGE
 from mobile.jobs.workplace import Workplace
 from tests.paths import CHECKLISTS
 
@@ -124,6 +125,40 @@ def test_a_usual_load_takes_half_the_current_at_twice_the_voltage(work: Any) -> 
     assert asked.wish().loads[0].current_a == 2.0
 
 
+# By hand: the fridge's 4 A at 12 V are 4 A on the truck's 12 V house side too, and 40 Ah a day.
+def test_a_usual_load_goes_by_the_house_sides_voltage(work: Any) -> None:
+    asked = Choosing(work.store)
+    asked.put("nominal_voltage_v", "24")
+    asked.put("output_nominal_voltage_v", "12")
+    asked.add_load("fridge")
+    wish = asked.wish()
+    assert (wish.nominal_voltage_v, wish.output_nominal_voltage_v) == (24, 12)
+    assert wish.loads[0].current_a == 4.0
+    asked.put("load/0/in", "W")
+    asked.put("load/0/amount", "48")
+    assert asked.daily_words() == "In all 40 Ah a day."
+    asked.put("output_nominal_voltage_v", "")
+    assert asked.daily_words() == "In all 20 Ah a day."
+    assert asked.wish().output_nominal_voltage_v is None
+
+
+def test_what_was_typed_and_saved_before_the_house_side_was_asked_for_still_stands(
+    work: Any,
+) -> None:
+    asked = vets_ute(work.store)
+    found = choosing.answer(asked)
+    before = {path: text for path, text in asked.typed.items() if path != HOUSE_VOLTAGE}
+    work.store.set_setting(choosing.CHOOSING, before)
+    kept = {"id": "q1", "title": "Vet", "saved": "20 November 2026", "typed": before}
+    work.store.set_setting(choosing.QUOTES, [kept])
+    again = Choosing(work.store)
+    assert choosing.answer(again) == found
+    assert choosing.save_quote(work.store, again, found, NOW).quote_id == "q1"
+    [quote] = choosing.quotes(work.store)
+    choosing.take_up(work.store, quote)
+    assert choosing.answer(Choosing(work.store)) == found
+
+
 def test_playing_changes_the_answer_and_not_what_was_entered(work: Any) -> None:
     asked = vets_ute(work.store)
     entered = choosing.answer(asked)
@@ -168,10 +203,12 @@ def test_a_quote_is_kept_once_taken_up_and_thrown_away(work: Any) -> None:
     assert choosing.quotes(work.store) == ()
 
 
-def test_its_page_says_what_the_glass_says(work: Any, tmp_path: Path) -> None:
+@pytest.mark.parametrize("house_side", ["", "24"])
+def test_its_page_says_what_the_glass_says(work: Any, tmp_path: Path, house_side: str) -> None:
     from logic.choosing import words
 
     asked = vets_ute(work.store)
+    asked.put(HOUSE_VOLTAGE, house_side)
     found = choosing.answer(asked)
     quote = choosing.save_quote(work.store, asked, found, NOW)
     own = Technician(name="R. Quill", workshop="Fernhollow Auto Electrical", phone="00 0000 0000")
@@ -211,6 +248,19 @@ def test_a_quote_becomes_a_new_vehicles_equipment(work: Any) -> None:
     assert fitted.solar.rated_power_w == 120
     assert fitted.charger.absorption_voltage_v == 14.4
     assert fitted.stated("charger.absorption_voltage_v") is StatedBy.GUESS
+
+
+# A profile is stated per 12 V: AGM's 14.4 V, twice that on a 24 V house side.
+def test_a_quote_between_two_voltages_becomes_equipment_with_both(work: Any) -> None:
+    asked = vets_ute(work.store)
+    asked.put(HOUSE_VOLTAGE, "24")
+    vehicle_id = choosing.new_vehicle(work, choosing.answer(asked))
+    setup = SetUp.of(work, vehicle_id)
+    setup.put("vehicle.registration", "vet 240")
+    assert setup.finish() is None
+    fitted = work.store.vehicle(vehicle_id).installation
+    assert (fitted.nominal_voltage_v, fitted.output_nominal_voltage_v) == (12, 24)
+    assert fitted.charger.absorption_voltage_v == 28.8
 
 
 def test_an_alternator_that_is_not_known_is_still_asked_for(work: Any) -> None:
