@@ -117,7 +117,12 @@ class Prior:
     @property
     def precision(self) -> Array:
         """The inverse of the covariance ``[h, unknown, unknown]``."""
-        inverse = self._any_root().inverse
+        if self.root is None:
+            diagonal = np.arange(self.spread.shape[1])
+            found = np.zeros((*self.spread.shape, len(diagonal)))
+            found[:, diagonal, diagonal] = self.spread**-2
+            return found
+        inverse = self.root.inverse
         return np.asarray(inverse.transpose(0, 2, 1) @ inverse)
 
     def covariance(self, row: int) -> Array:
@@ -441,6 +446,8 @@ FROM_NEAR = 2
 _RIVALS = 16
 _CAUCHY = 3.0
 _LONGEST_STEP = 3.0
+# So many rows are stepped at once.
+_BLOCK = 48
 
 
 @dataclass(frozen=True)
@@ -689,17 +696,22 @@ def _newton_step(
     """Return each row's step ``[h, unknown]``; ``weight[h, r]`` is one over a variance."""
     running = problem.running(rows, theta)
     residual = problem.values - predicted.value
-    slope = np.concatenate([predicted.slope, running.slope], axis=1)
-    root = np.sqrt(np.concatenate([weight, running.bend], axis=1))
     pull = ((weight * residual)[:, None, :] @ predicted.slope)[:, 0] + running.gradient
-    # In units of the prior's own spreads the inverse is no larger than the readings are many.
-    scaled = prior.scaled(slope)
-    scaled *= root[:, :, None]
     towards = prior.scaled(pull[:, None, :])[:, 0] - prior.unscaled(theta - prior.mean)
-    inner = scaled @ scaled.transpose(0, 2, 1)
-    inner[:, np.arange(inner.shape[1]), np.arange(inner.shape[1])] += 1
-    along = np.linalg.solve(inner, scaled @ towards[:, :, None])
-    step = prior.rescaled(towards - (scaled.transpose(0, 2, 1) @ along)[:, :, 0])
+    root = np.sqrt(np.concatenate([weight, running.bend], axis=1))
+    step = np.empty_like(theta)
+    # Block by block: what is made on the way would else be several times what is kept.
+    for first in range(0, len(rows), _BLOCK):
+        block = np.arange(first, min(first + _BLOCK, len(rows)))
+        own = prior.take(block)
+        slope = np.concatenate([predicted.slope[block], running.slope[block]], axis=1)
+        # In units of the prior's own spreads the inverse is no larger than the readings are many.
+        scaled = own.scaled(slope)
+        scaled *= root[block, :, None]
+        inner = scaled @ scaled.transpose(0, 2, 1)
+        inner[:, np.arange(inner.shape[1]), np.arange(inner.shape[1])] += 1
+        along = np.linalg.solve(inner, scaled @ towards[block, :, None])
+        step[block] = own.rescaled(towards[block] - (scaled.transpose(0, 2, 1) @ along)[:, :, 0])
     longest = _LONGEST_STEP * prior.spread
     return np.clip(step, -longest, longest)
 

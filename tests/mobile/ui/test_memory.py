@@ -104,6 +104,7 @@ def every_screen(store: Any) -> list[tuple[str, dict[str, Any]]]:
         ("own", {}),
         ("exchange", {}),
         ("notices", {}),
+        ("glossary", {}),
         ("keys", {}),
         ("self_test", {}),
         ("stage", job),
