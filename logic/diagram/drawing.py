@@ -38,6 +38,7 @@ _LIT = 24.0  # width of the band under the run that is being read
 _CORNER = 6.0
 _TAG = 13.0  # a flag's letter
 _MARK = {1: 18.0, 2: 13.0, 3: 12.0}  # a post's own mark, by its length
+_MARK_WIDTH = 1.5  # of a post's radius
 
 
 def draw(picture: CircuitPicture, layout: Layout) -> Iterator[Shape | Text]:
@@ -136,10 +137,10 @@ def _post(picture: CircuitPicture, layout: Layout, post: Post, xy: XY) -> Iterat
     is_chosen = chosen is post
     yield Circle(xy, radius, ink=Ink.MAIN if is_chosen else Ink.SURFACE)
     yield Circle(xy, radius, _POST_OUTLINE)
-    room = 2 * radius - 3
+    # A wide mark meets the round outline long before the square about it is full.
     yield Text(
         post.mark,
-        Rect.around(xy, room, room),
+        Rect.around(xy, _MARK_WIDTH * radius, 2 * radius - 3),
         _MARK[len(post.mark)],
         Ink.MAIN_WORDS if is_chosen else Ink.INK,
         is_bold=True,
