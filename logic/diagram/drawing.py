@@ -38,7 +38,6 @@ _LIT = 24.0  # width of the band under the run that is being read
 _CORNER = 6.0
 _TAG = 13.0  # a flag's letter
 _MARK = {1: 18.0, 2: 13.0, 3: 12.0}  # a post's own mark, by its length
-_MARK_WIDTH = 1.5  # of a post's radius
 
 
 def draw(picture: CircuitPicture, layout: Layout) -> Iterator[Shape | Text]:
@@ -137,10 +136,10 @@ def _post(picture: CircuitPicture, layout: Layout, post: Post, xy: XY) -> Iterat
     is_chosen = chosen is post
     yield Circle(xy, radius, ink=Ink.MAIN if is_chosen else Ink.SURFACE)
     yield Circle(xy, radius, _POST_OUTLINE)
-    # A wide mark meets the round outline long before the square about it is full.
+    room = 2 * radius - 3
     yield Text(
         post.mark,
-        Rect.around(xy, _MARK_WIDTH * radius, 2 * radius - 3),
+        Rect.around(xy, room, room),
         _MARK[len(post.mark)],
         Ink.MAIN_WORDS if is_chosen else Ink.INK,
         is_bold=True,

@@ -45,7 +45,9 @@ def test_a_second_unit_is_described_with_runs_of_its_own(phone):
     assert not page.asking, "what was passed over is asked again after every form"
     keep_picture(phone, "second_unit_equipment")
     assert phone.sees("second charger 40 A"), "a bare 40 A could be anything"
-    assert not runs_out_of_its_place(phone), "the second unit's band pushes the circuit over the title"
+    assert not runs_out_of_its_place(phone), (
+        "the second unit's band pushes the circuit over the title"
+    )
     phone.tap("Done")
     store = phone.app.work.store
     fitted = store.vehicle(vehicle_row(store, "BEE 338").vehicle_id).installation
