@@ -260,7 +260,11 @@ _EXTRAS = FormPage(
             "Isolator in the vehicle feed",
             "Its two ends count as joints of that run",
         ),
-        FormLine("fitted.house_isolator", "Isolator in the house feed", "Likewise"),
+        FormLine(
+            "fitted.house_isolator",
+            "Isolator in the house feed",
+            "Its two ends count as joints of that run",
+        ),
         FormLine(
             "fitted.solar_regulator",
             "Separate solar regulator",
@@ -557,13 +561,30 @@ def page_after(page: FormPage, draft: Draft) -> FormPage | None:
     return next(iter(following), None)
 
 
+# Figures that no one could tell apart, or from others of their unit, without a word.
+_NAMED_IN_A_LINE = {
+    "ambient_c": "air",
+    "fitted.second_charger_rated_output_current_a": "second charger",
+    "meter.voltage_accuracy_percent": "volts",
+    "meter.voltage_counts": "plus digits",
+    "meter.voltage_resolution_v": "last digit",
+    "meter.current_accuracy_percent": "clamp",
+    "meter.current_zero_a": "zero error",
+    "meter.current_resolution_a": "last digit",
+}
+
+
 def page_summary(page: FormPage, draft: Draft) -> str:
     """Return a page's known figures in one line, or say that none is known."""
     if page.page_id == "solar" and draft.get(SOLAR_FITTED) != "yes":
         return "no panel"
     known = [field.path for field in page.fields if draft.get(field.path, "").strip()]
     paths = [path for path in known if not path.endswith(".profile_note")]
-    figures = [text for path in paths if (text := figure_words(path, draft))]
+    figures = [
+        f"{_NAMED_IN_A_LINE.get(path, '')} {text}".strip()
+        for path in paths
+        if (text := figure_words(path, draft))
+    ]
     return ", ".join(figures[:5]) or "not known"
 
 

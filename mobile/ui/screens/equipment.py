@@ -47,15 +47,19 @@ class EquipmentScreen(Page):
     whole = BooleanProperty(False)
     asking = BooleanProperty(False)
     lacking = BooleanProperty(False)
+    _vehicle_id = ""
+    _passed: frozenset[str] = frozenset()
 
     def opened(self, vehicle_id: str) -> None:
+        # Back from one of the forms, what was passed over is not asked again.
+        passed = self._passed if vehicle_id == self._vehicle_id else frozenset()
         self._vehicle_id = vehicle_id
         self.setup = SetUp.of(self.work, vehicle_id)
         self.plate = self.setup.draft.get("vehicle.registration", "")
         known = self.setup.known
         begun = known is not None and bool(known.jobs)
         self._troubled = ""
-        self._passed = frozenset(q.answered_by for q in QUESTIONS if begun)
+        self._passed = frozenset(q.answered_by for q in QUESTIONS) if begun else passed
         self.refresh()
 
     def closed(self) -> None:
@@ -155,13 +159,12 @@ class EquipmentScreen(Page):
     def _circuit(self) -> Widget:
         """Draw the circuit as it is fitted, with what is not described yet lit."""
         # Not on the start path.
-        from logic.diagram.layout import LEAST_HEIGHT
         from mobile.jobs.circuit_view import of_set_up
         from mobile.ui.widgets.circuit import CircuitView
 
         picture = of_set_up(self.setup.draft)
         self.lacking = bool(picture.lit)
-        return CircuitView(picture=picture, height=dp(LEAST_HEIGHT))
+        return CircuitView(picture=picture, height=dp(picture.least_height))
 
     def _row(self, page: FormPage) -> RowCard:
         wrong = form_entry.troubles(self.setup.draft, page.paths)

@@ -99,6 +99,11 @@ def test_a_hybrid_is_set_up_and_walked_in_its_own_words(finger: Any) -> None:
         screen.panel.widget.press(key)
     look_over(finger, "fh 310-off")
     assert finger.sees("not switched on or is overloaded")
+    walk.go_to("profile_setting_voltage")
+    screen.refresh()
+    look_over(finger, "fh 310-profile")
+    assert finger.sees("with the vehicle off"), "a hybrid is not told of its engine"
+    assert not finger.sees("engine off")
     walk.go_to_stage("engine_idle")
     finger.app.navigator.show("stage")
     assert finger.sees("Vehicle ready")

@@ -1,9 +1,11 @@
 """A second unit beside the first: described, walked through, marked on the circuit, by a finger."""
 
 import pytest
+from kivy.metrics import dp
 
 from logic.checklist.answers import ReadingAnswer
 from logic.vehicle.points import Post
+from mobile.ui.widgets.circuit import CircuitView
 from tests.equipment import with_everything, with_second_unit
 from tests.mobile.callback_scene import Mechanic, bench_with, describe, described
 from tests.mobile.driveway import open_job
@@ -40,13 +42,24 @@ def test_a_second_unit_is_described_with_runs_of_its_own(phone):
     keep_picture(phone, "second_unit_set_up")
     phone.tap("Done")
     assert phone.sees("Second unit's runs")
+    assert not page.asking, "what was passed over is asked again after every form"
     keep_picture(phone, "second_unit_equipment")
+    assert phone.sees("second charger 40 A"), "a bare 40 A could be anything"
+    assert not runs_out_of_its_place(phone), (
+        "the second unit's band pushes the circuit over the title"
+    )
     phone.tap("Done")
     store = phone.app.work.store
     fitted = store.vehicle(vehicle_row(store, "BEE 338").vehicle_id).installation
     assert fitted.fitted.second_charger_rated_output_current_a == 40
     assert fitted.second_unit_runs.vehicle_feed.length_m == 4.5
     assert fitted.second_unit_runs.vehicle_feed.fuse_a == 60
+
+
+def runs_out_of_its_place(phone):
+    """Tell whether the circuit is drawn higher than the room that the screen gives it."""
+    circuit = next(w for w in phone.shown() if isinstance(w, CircuitView))
+    return circuit.layout.height > circuit.height / dp(1) + 0.5
 
 
 @pytest.fixture
