@@ -325,7 +325,8 @@ def _converter_share(installation: Installation) -> DesignCheck:
     spare = max(share.value * rated - used, 0.0)
     passed: bool | None = drawn <= spare
     text = (
-        f"{_draws(installation, drawn)}; a DC-DC supply of {as_stated(rated, 'A')} has about "
+        f"{_draws(installation, drawn)}; a DC-DC supply of {as_stated(rated, 'A')}, "
+        f"loaded to {percent(share.value)}, has about "
         f"{whole_amperes(spare)} to spare, once the vehicle has taken its own "
         f"{whole_amperes(used)}."
     )
