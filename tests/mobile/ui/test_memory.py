@@ -144,7 +144,10 @@ def test_fifty_screens_leave_nothing_behind(make_phone: Any, demo_store: Path) -
 
 
 def test_a_day_of_every_screen_stays_within_its_memory(tmp_path: Path) -> None:
-    """Measured 139 MB over the empty window, 215 while every screen that was shown stayed built."""
+    """Measured 146 to 190 MB over the empty window; a diagnosis takes 20 to 50 of it for a moment.
+
+    215 while every screen that was shown stayed built, which this is to find.
+    """
     store = tmp_path / "store"
     fill(store)
     script = CHECKOUT / "tests" / "mobile" / "ui" / "memory_of_a_day.py"
@@ -158,7 +161,7 @@ def test_a_day_of_every_screen_stays_within_its_memory(tmp_path: Path) -> None:
     )
     assert run.returncode == 0, run.stderr
     empty, most = map(int, run.stdout.split()[-2:])
-    assert most - empty < 170
+    assert most - empty < 205
 
 
 def test_screens_that_were_left_for_long_are_taken_down(make_phone: Any, demo_store: Path) -> None:
