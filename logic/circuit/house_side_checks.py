@@ -10,10 +10,10 @@ from dataclasses import replace
 from logic.circuit import tables
 from logic.circuit.parallel import each_resistance, link_resistance, shares
 from logic.circuit.second_unit import as_second_unit
-from logic.circuit.sizing import PRACTICE, DesignCheck, input_at_lowest, run_checks
+from logic.circuit.sizing import PRACTICE, DesignCheck, all_output, input_at_lowest, run_checks
 from logic.vehicle.installation import Chemistry, Extra, Installation, TakeOff
 from logic.words.figures import as_stated, percent, whole_amperes
-from logic.words.names import counted
+from logic.words.names import counted, other_sources
 
 
 def house_side_checks(installation: Installation) -> Iterator[DesignCheck]:
@@ -129,25 +129,13 @@ def _house_isolator(installation: Installation) -> DesignCheck:
 
 
 def _other_sources(installation: Installation) -> DesignCheck:
-    fitted, battery = installation.fitted, installation.house_battery
-    names = [
-        name
-        for name, is_there in (
-            ("the separate regulator", fitted.solar_regulator),
-            ("the mains charger", fitted.mains_charger),
-        )
-        if is_there
-    ]
-    given = installation.charger.rated_output_current_a
-    given += fitted.second_charger_rated_output_current_a or 0.0
-    most = as_stated(battery.max_charge_current_a, "A")
-    text = (
-        f"What {' and '.join(names)} give adds to the {as_stated(given, 'A')} from here; the "
-        f"battery takes {most} at most."
-        if battery.max_charge_current_a is not None
-        else f"What {' and '.join(names)} give adds to the {as_stated(given, 'A')} from here; the "
-        "most that the battery takes is not known."
-    )
+    names = " and ".join(other_sources(installation))
+    most = "the most that the battery takes is not known"
+    limit = installation.house_battery.max_charge_current_a
+    if limit is not None:
+        most = f"the battery takes {as_stated(limit, 'A')} at most"
+    given = as_stated(all_output(installation), "A")
+    text = f"What {names} give adds to the {given} from here; {most}."
     right = (
         "Read their plates and add up what can charge at the same time. Set all to the same "
         "absorption volts: the one set highest does the last of the charging alone."

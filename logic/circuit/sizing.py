@@ -184,7 +184,7 @@ def is_guess(installation: Installation, path: str) -> bool:
 
 def _charge_current(installation: Installation) -> DesignCheck:
     rule_id, title = "charge_current", "Charge current the battery takes"
-    battery, given = installation.house_battery, _all_output(installation)
+    battery, given = installation.house_battery, all_output(installation)
     who = as_stated(given, "A")
     if installation.fitted.second_charger_rated_output_current_a:
         who += " from both units"
@@ -210,7 +210,7 @@ def _charge_current(installation: Installation) -> DesignCheck:
     return DesignCheck(rule_id, title, passed, text, source, right)
 
 
-def _all_output(installation: Installation) -> Ampere:
+def all_output(installation: Installation) -> Ampere:
     """Return what all units give the one house battery at their rating, A."""
     second = installation.fitted.second_charger_rated_output_current_a or 0.0
     return installation.charger.rated_output_current_a + second
@@ -301,7 +301,7 @@ def _draws(installation: Installation, drawn: Ampere) -> str:
     words = f"Charging draws up to {whole_amperes(drawn)}"
     if not installation.has(Extra.OTHER_OUTPUT_VOLTAGE):
         return words
-    given = whole_amperes(_all_output(installation))
+    given = whole_amperes(all_output(installation))
     sides = (installation.nominal_voltage_v, 12 * installation.house_scale)
     vehicle, house = (as_stated(side, "V") for side in sides)
     return f"{words} at {vehicle} for {given} at {house}"

@@ -32,8 +32,7 @@ def supply_voltage(installation: Installation, state: State, ambient_c: Celsius)
         return _resting(installation, state, ambient_c)
     control = installation.alternator.control
     if control is Control.FIXED:
-        low, high = fixed_set_point(ambient_c)
-        found = Estimate((low + high) / 2, (high - low) / 12**0.5)
+        found = fixed_supply(ambient_c)
     else:
         mean = tables.number("supply", f"{control}.mean")
         found = Estimate(mean, tables.number("supply", f"{control}.spread"))
@@ -41,6 +40,26 @@ def supply_voltage(installation: Installation, state: State, ambient_c: Celsius)
         sag, spread = tables.number("supply", "idle.sag"), tables.number("supply", "idle.spread")
         found = Estimate(found.mean - sag, (found.spread**2 + spread**2) ** 0.5)
     return found.times(installation.scale)
+
+
+def fixed_supply(ambient_c: Celsius) -> Estimate:
+    """Volts that a fixed 12 V regulator holds: anywhere between its set-points with equal right.
+
+    Parameters
+    ----------
+    ambient_c : °C
+        Air outside.
+
+    Returns
+    -------
+    V
+
+    References
+    ----------
+    As :func:`fixed_set_point`.
+    """
+    low, high = fixed_set_point(ambient_c)
+    return Estimate((low + high) / 2, (high - low) / 12**0.5)
 
 
 def fixed_set_point(ambient_c: Celsius) -> tuple[float, float]:

@@ -16,7 +16,7 @@ from typing import NamedTuple
 from logic.circuit.batteries import temperature_compensation
 from logic.circuit.estimate import Estimate
 from logic.circuit.sound_installation import SoundInstallation
-from logic.circuit.supply import fixed_set_point
+from logic.circuit.supply import fixed_supply
 from logic.quantities import Fraction
 from logic.vehicle.assumed import JOINT_AGEING
 from logic.vehicle.installation import Chemistry, Control, Installation, StatedBy
@@ -352,6 +352,7 @@ _VARIABLE = (
     Habit(0.1, Estimate(12.7, 0.18), Estimate(1.1, 0.6)),
 )
 _HOLDS, _SAGS = 0.82, 0.18
+_HELD_V = Estimate(0.03, 0.08)
 _SAG_V, _RECOVERS_V = Estimate(0.9, 0.5), Estimate(0.9, 0.5)
 
 
@@ -366,14 +367,11 @@ def supply_habits(installation: Installation, sound: SoundInstallation) -> tuple
     control, scale = installation.alternator.control, installation.scale
     if control is Control.CONVERTER:
         return ()
-    mean, spread = sound.supply_v[State.FAST_IDLE]
-    if control is Control.UNKNOWN:
-        low, high = fixed_set_point(sound.ambient_c.mean)
-        mean, spread = (low + high) / 2 * scale, (high - low) / 12**0.5 * scale
-    sagged = Estimate(mean - _SAG_V.mean * scale, math.hypot(spread, _SAG_V.spread * scale))
-    fixed = (
-        Habit(_HOLDS, Estimate(mean, spread), Estimate(0.03, 0.08).times(scale)),
-        Habit(_SAGS, sagged, _RECOVERS_V.times(scale)),
+    held = fixed_supply(sound.ambient_c.mean)
+    sagged = Estimate(held.mean - _SAG_V.mean, math.hypot(held.spread, _SAG_V.spread))
+    fixed = tuple(
+        Habit(share, idle.times(scale), fast.times(scale))
+        for share, idle, fast in ((_HOLDS, held, _HELD_V), (_SAGS, sagged, _RECOVERS_V))
     )
     variable = tuple(
         Habit(share, idle.times(scale), fast.times(scale)) for share, idle, fast in _VARIABLE

@@ -13,6 +13,7 @@ from logic.quantities import Ampere
 from logic.vehicle.installation import Extra
 from logic.vehicle.points import Point, State
 from logic.words.figures import ampere_range, amperes, percent
+from logic.words.names import other_sources
 
 # The second unit
 
@@ -78,7 +79,7 @@ def monitor_current(loop: LoopState) -> Expectation:
             "output current first, in the same state, to tell"
         )
     reach = SIGMAS * net.spread + _SHOWN_A + _SHOWN_SHARE * abs(net.value)
-    sum_words, other = _sum_words(loop), loop_points.other_sources(loop)
+    sum_words, other = _sum_words(loop), " or ".join(other_sources(loop.installation))
     return Expectation(
         low=net.value - reach,
         high=None if other else net.value + reach,

@@ -46,7 +46,7 @@ from logic.words.figures import (
     volts,
     watts,
 )
-from logic.words.names import CHEMISTRIES, uncapitalised
+from logic.words.names import CHEMISTRIES, other_sources, uncapitalised
 
 # The vehicle's supply and the ignition input
 
@@ -508,14 +508,15 @@ def _rested_house_battery(loop: LoopState) -> Expectation:
     else:
         high += batteries.most_surface_charge(scale)
         more = f" and {volts(full)} full; five minutes after charging some tenths more"
+    other = " or ".join(other_sources(loop.installation))
     return Expectation(
         low=_empty(loop),
         high=high,
         why=f"a rested {CHEMISTRIES[kind]} battery shows {volts(fifth)} at a fifth of its "
         f"charge{more}",
         under=_low_at_rest(loop),
-        over=f"{other_sources(loop) or 'something'} still charges it, or has just stopped: "
-        f"{_LET_IT_REST if other_sources(loop) else 'let it rest'}",
+        over=f"{other or 'something'} still charges it, or has just stopped: "
+        f"{_LET_IT_REST if other else 'let it rest'}",
     )
 
 
@@ -545,17 +546,6 @@ def _refused_house_battery(loop: LoopState) -> Expectation:
 
 
 _LET_IT_REST = "cover its panel, unplug it, then let the battery rest and read it again"
-
-
-def other_sources(loop: LoopState) -> str:
-    """Name what else than the units may charge the house battery, "" for nothing."""
-    fitted = loop.installation.fitted
-    names = []
-    if fitted.solar_regulator:
-        names.append("the separate regulator")
-    if fitted.mains_charger:
-        names.append("the mains charger")
-    return " or ".join(names)
 
 
 def _is_lithium(loop: LoopState) -> bool:

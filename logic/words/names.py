@@ -72,6 +72,16 @@ def short_reading_name(point: Point, state: State, fitted: Installation | None =
     return f"{point.short_name} · {state.short_name_on(fitted)}"
 
 
+def other_sources(installation: Installation) -> tuple[str, ...]:
+    """Name what else than the units may charge the house battery."""
+    fitted = installation.fitted
+    named = (
+        ("the separate regulator", fitted.solar_regulator),
+        ("the mains charger", fitted.mains_charger),
+    )
+    return tuple(name for name, is_there in named if is_there)
+
+
 def probe_lines(point: Point) -> tuple[tuple[str, str], ...]:
     """Say where the meter goes: ("R", post), ("B", post) or ("C", run and arrow)."""
     if point.red and point.black:

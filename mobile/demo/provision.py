@@ -26,6 +26,7 @@ TEST_PROGRAMS = {
     "ngspice": "ngspice",
     "fossil": "fossil",
     "openssl": "openssl",
+    "msgfmt": "gettext",
     "javac": "default-jdk-headless",
 }
 TEST_FILES = {"/usr/share/java/core.jar": "libzxing-core-java"}

@@ -81,11 +81,6 @@ class JobInHand(ABC):
         return self.work_done.installation
 
     @property
-    def has_solar(self) -> bool:
-        """Whether a panel is fitted."""
-        return self.installation.solar is not None
-
-    @property
     def baseline(self) -> tuple[Reading, ...]:
         """The readings that this job is compared with."""
         return self.work_done.baseline

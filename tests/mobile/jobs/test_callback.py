@@ -213,7 +213,7 @@ def test_a_vehicle_nobody_knows_goes_by_the_hour_until_the_plate_is_given(store,
     callback.give_plate()
     assert callback.plate == "VET 118"
     assert not job_start.goes_without_plate(callback.vehicle.vehicle)
-    assert callback.has_solar
+    assert callback.installation.solar is not None
 
 
 def test_a_diagnosis_that_fails_is_raised_where_the_app_shows_it(make):

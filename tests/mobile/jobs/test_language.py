@@ -2,7 +2,6 @@
 
 import gettext
 import re
-import shutil
 import subprocess
 from io import BytesIO
 from pathlib import Path
@@ -26,7 +25,6 @@ def test_each_language_but_english_has_its_catalogue():
     assert {path.stem for path in CATALOGUES} == {one.value for one in Language} - {"en"}
 
 
-@pytest.mark.skipif(shutil.which("msgfmt") is None, reason="GNU gettext is not installed")
 @pytest.mark.parametrize("path", CATALOGUES, ids=lambda path: path.stem)
 def test_it_holds_what_gnu_gettext_reads_in_it(path: Path, tmp_path: Path):
     compiled = tmp_path / "compiled.mo"
