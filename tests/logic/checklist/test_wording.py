@@ -8,6 +8,7 @@ from logic.checklist import run
 from logic.checklist.conditions import Facts
 from logic.checklist.depth import Depth
 from logic.checklist.form import load
+from logic.circuit.design import design_checks
 from logic.vehicle.installation import (
     Alternator,
     Charger,
@@ -113,6 +114,13 @@ def test_nothing_speaks_of_an_engine_where_a_converter_supplies(checklist, locat
 
 def test_the_walk_speaks_of_an_engine_where_there_is_one():
     assert any(OF_AN_ENGINE.search(text) for _, text in rendered(WALK, with_everything("variable")))
+
+
+@pytest.mark.parametrize("start", ["parallel", "series"])
+@pytest.mark.parametrize("location", ["cabin", "trailer"])
+def test_no_design_check_speaks_of_an_engine_there_either(location, start):
+    for one in design_checks(with_everything("converter", start, location)):
+        assert not OF_AN_ENGINE.search(f"{one.title} {one.rule} {one.words}"), one.rule_id
 
 
 def test_symptoms_fit_a_vehicle_without_an_engine_for_they_have_one_wording():
