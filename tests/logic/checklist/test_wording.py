@@ -13,6 +13,7 @@ from logic.vehicle.installation import (
     Alternator,
     Charger,
     Control,
+    Fitted,
     HouseBattery,
     Installation,
     StartBattery,
@@ -159,6 +160,22 @@ def test_wordings_of_two_conditions_go_together():
     step = WALK.in_words_for(with_everything("converter")).by_id["idle_charger_output_voltage"]
     assert step.title == "Measure the charger's output, vehicle ready"
     assert "first unit's output" in step.how
+
+
+@pytest.mark.parametrize(
+    ("fitted", "words", "not_there"),
+    [
+        ({"mains_charger": True}, "mains lead", "panel"),
+        ({"solar_regulator": True}, "regulator's panel", "mains"),
+    ],
+)
+def test_only_the_other_charger_that_is_there_is_named(fitted, words, not_there):
+    installation = BASE.model_copy(update={"fitted": Fitted(**fitted)})
+    step = WALK.in_words_for(installation).by_id["other_chargers_off"]
+    assert words in step.how
+    assert not_there not in f"{step.title} {step.how}".lower()
+    shown = {one.id for one in run.cautions(LIBRARY, step.cautions, Facts(installation))}
+    assert ("panel_live" in shown) is ("solar_regulator" in fitted)
 
 
 def test_stages_have_their_words_too():
