@@ -120,7 +120,7 @@ _RULES = {
         "still over its stop voltage."
     ),
     "two_in_series": "A unit is fed across both batteries in series, never from one of the two.",
-    "two_in_parallel": "Of two batteries that one feeds the unit that the supply comes to.",
+    "two_in_parallel": "A unit is fed from the one of two that the vehicle's supply comes to.",
     "battery_sensor": "No current of the unit goes round the start battery's sensor.",
     "sealing": "The unit's housing keeps out the dust and water of its place.",
     "heat": "The air at the unit stays under its limit on a hot day.",
