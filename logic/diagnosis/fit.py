@@ -25,11 +25,11 @@ from numpy.typing import NDArray
 
 from logic.case import FaultId, Reading, Slip
 from logic.diagnosis.conditions import CAREFUL, HURRIED, MISDESCRIBED, STEADY
-from logic.diagnosis.hypotheses import Hypotheses
+from logic.diagnosis.hypotheses import STATES, Hypotheses
 from logic.diagnosis.prediction import Prediction, Predictor, ln_lamps
 from logic.diagnosis.unknowns import INDEX, LASTING, NAMES, RUN_NAMES, SUPPLY_NAMES, Habit, Scales
 from logic.quantities import Ampere, Celsius, Volt
-from logic.vehicle.points import Unit
+from logic.vehicle.points import State, Unit
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -311,7 +311,10 @@ _ABOVE_HIGHEST = 1e-4
 # itself be charged under it.
 _COLD_WIDTH_C, _CHARGED_COLD = 1.0, 0.04
 
-_GATED_NAMES = ("supply_idle_v", "supply_fast_v", "supply_rest_v", "supply_sag_v", "house_c")
+# Assumed, at 12 V: how sharply the volts read at its input bound where a unit holds it.
+_HELD_OVER_V, _HELD_WIDTH_V, _HELD_HIGHER = 0.06, 0.03, 1e-4
+
+_GATED_NAMES = ("supply_idle_v", "supply_fast_v", "supply_rest_v", "supply_sag_v", "house_c", "hold_v")
 _GATED = np.array([INDEX[name] for name in _GATED_NAMES])
 
 
@@ -360,6 +363,16 @@ class Thresholds:
     """No sound regulator of this vehicle holds the start battery higher."""
     coldest_c: Celsius | None
     """Under it the house battery's own protection keeps charge out; ``None`` if it has none."""
+    input_v: Mapping[State, Volt] = field(default_factory=dict)
+    """At the charger's input, by state, where it was read: no unit at work holds it higher."""
+
+    def most_held_v(self, rows: Hypotheses) -> Array:
+        """Return the highest hold level ``[h]`` over its stop voltage at which a unit may work, V.
+
+        Infinite where its input was not read at work.
+        """
+        read = np.array([self.input_v.get(state, np.inf) for state in STATES])
+        return np.asarray(np.where(rows.on, read, np.inf).min(axis=1) - rows.stop_v)
 
     def terms(self, rows: Hypotheses, theta: Array) -> RunningTerms:
         """Weigh how probable each row's unknowns make it that the vehicle does as the row says.
@@ -401,18 +414,23 @@ class Thresholds:
             slope = _supply_slope(rows, fast)
             yield _Threshold(slope, side, at, width, _AGAINST_ITS_THRESHOLD)
         charges = np.where(rows.on_battery, 0.0, 1.0)
-        above_rest = np.tile([1.0, 0.0, -1.0, 0.0, 0.0], (len(rows), 1))
+        above_rest = np.tile([1.0, 0.0, -1.0, 0.0, 0.0, 0.0], (len(rows), 1))
         yield _Threshold(above_rest, charges, -hysteresis, width, _UNDER_REST)
         only_fast = rows.overcharging & rows.changed[:, INDEX["supply_fast_v"]]
         for fast in (0, 1):
             # Overcharging shows in the state whose volts it changes, or in both.
             high = rows.overcharging & ((fast == 1) | ~only_fast)
-            supply = np.tile([1.0, float(fast), 0.0, 0.0, 0.0], (len(rows), 1))
+            supply = np.tile([1.0, float(fast), 0.0, 0.0, 0.0, 0.0], (len(rows), 1))
             towards = charges * np.where(high, 1.0, -1.0)
             yield _Threshold(supply, towards, self.highest_charging_v, width, _ABOVE_HIGHEST)
+        most_held_v = self.most_held_v(rows)
+        works = np.where(np.isfinite(most_held_v) & ~rows.changed[:, INDEX["hold_v"]], -1.0, 0.0)
+        held = np.tile([0.0, 0.0, 0.0, 0.0, 0.0, 1.0], (len(rows), 1))
+        at = np.where(works < 0, most_held_v, 0.0) + _HELD_OVER_V * self.scales.vehicle
+        yield _Threshold(held, works, at, _HELD_WIDTH_V * self.scales.vehicle, _HELD_HIGHER)
         if self.coldest_c is not None:
             takes = np.where(rows.blocks_charging | rows.blocks_all, 0.0, 1.0)
-            house = np.tile([0.0, 0.0, 0.0, 0.0, 1.0], (len(rows), 1))
+            house = np.tile([0.0, 0.0, 0.0, 0.0, 1.0, 0.0], (len(rows), 1))
             yield _Threshold(house, takes, self.coldest_c, _COLD_WIDTH_C, _CHARGED_COLD)
 
 
@@ -576,6 +594,7 @@ def fit(
         The step of :data:`SCHEDULE` to begin with: from near, the last ones are enough.
     """
     theta = _beginning(problem, prior) if start is None else start.copy()
+    _let_it_work(problem, rows, prior, theta)
     wide: Array | None = None
     left = np.arange(len(rows))
     before: _Before | None = None
@@ -682,6 +701,23 @@ def _beginning(problem: Problem, prior: Prior) -> Array:
         near = np.abs(value - prior.mean[:, column]) < _NEAR * prior.spread[:, column]
         theta[near, column] = value
     return theta
+
+
+# Assumed, at 12 V: how far under the lowest volts read at its input a fit begins to hold it, and
+# how far from what is usual at most, in spreads.
+_BELOW_LOWEST_V, _FAR_HOLD = 0.05, 3.0
+
+
+def _let_it_work(problem: Problem, rows: Hypotheses, prior: Prior, theta: Array) -> None:
+    """Begin no fit with an input held above what was read at it, in place.
+
+    A unit that would have to lift its input gives nothing, and from there no slope leads back.
+    """
+    column, scale = INDEX["hold_v"], problem.thresholds.scales.vehicle
+    most = problem.thresholds.most_held_v(rows) - _BELOW_LOWEST_V * scale
+    most = np.maximum(most, prior.mean[:, column] - _FAR_HOLD * prior.spread[:, column])
+    own = rows.changed[:, column]
+    theta[:, column] = np.where(own, theta[:, column], np.minimum(theta[:, column], most))
 
 
 def _spread_before(prior: Prior, predicted: Prediction) -> Array:

@@ -183,7 +183,7 @@ class Predictor:
             drift[:, :, columns] = np.clip(drift[:, :, columns], -most, most)
         moved = (drift**2).sum(axis=2)
         variance = self._fixed**2 + (self._share * true) ** 2 + loose**2 + moved
-        # What a battery takes moves however steady all else is.
+        # What a nearly full battery takes falls however steady all else is.
         moved -= (drift[:, :, _TAKEN] ** 2).sum(axis=2)
         return Prediction(true * gain + zero, slope, np.sqrt(variance), np.sqrt(moved))
 
@@ -196,7 +196,7 @@ _BATTERY_DRIFTS = [
     for index, name in enumerate(CAREFUL.drifts)
     if name in ("house_rise_v", "house_rise_solar_v", "regulation_v")
 ]
-_TAKEN = [index for index, name in enumerate(CAREFUL.drifts) if name.startswith("house_")]
+_TAKEN = [index for index, name in enumerate(CAREFUL.drifts) if name == "house_tail_a"]
 _SUN_DRIFT = [index for index, name in enumerate(CAREFUL.drifts) if name == "sun"]
 # Assumed: share by which a charging current changes between two readings of a visit, and by
 # which moving light changes what the vehicle has to add at most.
@@ -472,6 +472,7 @@ def _add_charger_habits(
     consumer, standing = _column(theta, "feed_consumer_a"), _column(theta, "standing_a")
     terms.add("consumer", "feed_consumer_a", engine * consumer, engine)
     terms.add("consumer", "standing_a", asleep * standing, asleep)
+    terms.add("consumer", "awake_a", engine * asleep * _column(theta, "awake_a"), engine * asleep)
 
 
 def _second_works(constants: CircuitConstants, rows: Hypotheses) -> Flags:

@@ -91,6 +91,7 @@ def problem(installation: Installation, readings: Sequence[Reading]) -> Problem:
             Scales.on(installation),
             sound.highest_supply_v,
             _coldest(installation),
+            _inputs(metered),
         ),
         habits=beforehand(installation).supply_habits,
         read_outright=_read_outright(readings),

@@ -41,6 +41,7 @@ NAMES: tuple[str, ...] = (
     "taper_v",
     "feed_consumer_a",
     "standing_a",
+    "awake_a",
     "load_a",
     "load_rest_a",
     "regulation_v",
@@ -141,6 +142,8 @@ _HOLD_V = Estimate(0.45, 0.35)
 _TAPER_V = Estimate(0.06, 0.06)
 # Assumed: what a sleeping unit draws (milliamperes), and that nothing else is on its feed.
 _STANDING_A = Estimate(0.02, 0.03)
+# Assumed: what a unit draws besides that is told to run, or sees the supply risen, and gives nothing.
+_AWAKE_A = Estimate(0.1, 0.2)
 _NO_CONSUMER_A = Estimate(0.0, 0.02)
 # Assumed: what an open terminal picks up, or an electronic switch leaks onto it.
 _STRAY_V = 0.8
@@ -273,6 +276,7 @@ def _charger(
     yield "taper_v", _TAPER_V.times(scale)
     yield "feed_consumer_a", _NO_CONSUMER_A
     yield "standing_a", _STANDING_A
+    yield "awake_a", _AWAKE_A
     yield "output_share", _wider(sound.charger.rating_share, 0.035)
     yield "regulation_v", _regulation(installation, sound)
     yield "profile_v", Estimate(sound.charger.absorption_v, (0.03 if known else 0.2) * scale)
