@@ -532,6 +532,18 @@ class Fit:
         """Return some rows' covariance of the unknowns after the readings."""
         return np.asarray(np.linalg.inv(self.precision[rows]))
 
+    def or_better(self, other: "Fit") -> "Fit":
+        """Return both fits as one; of a row that both have, the better of the two."""
+        have = {key: row for row, key in enumerate(self.rows.keys)}
+        better, worse = [], []
+        for row, key in enumerate(other.rows.keys):
+            ours = have.get(key)
+            if ours is None or other.ln_evidence[row] > self.ln_evidence[ours]:
+                better.append(row)
+                worse += [] if ours is None else [ours]
+        kept = np.setdiff1d(np.arange(len(self.rows)), np.array(worse, dtype=np.intp))
+        return self.take(kept).joined(other.take(np.array(better, dtype=np.intp)))
+
     def joined(self, other: "Fit") -> "Fit":
         """Return both fits as one."""
         return Fit(

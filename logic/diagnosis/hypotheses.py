@@ -9,7 +9,7 @@ makes that probable.
 """
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property, lru_cache
 from itertools import product
@@ -293,6 +293,35 @@ class Hypotheses:
     def carelessly_described(self) -> "Hypotheses":
         """Return the same rows with the cables described carelessly."""
         return replace(self, misdescribed=np.ones(len(self), dtype=np.bool_))
+
+    @property
+    def keys(self) -> tuple[Hashable, ...]:
+        """What makes each row one of its own."""
+        held = self.changed[:, INDEX["hold_v"]]
+        each = zip(
+            self.manifestations,
+            map(tuple, self.on.tolist()),
+            self.signal_live.tolist(),
+            self.sunny.tolist(),
+            held.tolist(),
+            self.hurried.tolist(),
+            self.misdescribed.tolist(),
+            strict=True,
+        )
+        return tuple(each)
+
+    def conditions(self, row: int) -> tuple[bool, bool]:
+        """Whether a row takes the readings to be hurried, and the cables to be misdescribed."""
+        return bool(self.hurried[row]), bool(self.misdescribed[row])
+
+    def under_conditions_of(self, other: "Hypotheses", row: int) -> "Hypotheses":
+        """Return the same rows under the conditions of one row of others."""
+        hurried, misdescribed = other.conditions(row)
+        return replace(
+            self,
+            hurried=np.full(len(self), hurried),
+            misdescribed=np.full(len(self), misdescribed),
+        )
 
     @property
     def is_as_it_should_be(self) -> Flags:
