@@ -227,7 +227,8 @@ def test_any_record_prints_and_comes_back_out_unchanged(tmp_path, record):
 # digest. Layout 3 changed the pages of a callback alone; 4 gave page one to the customer; 5 says
 # input and output positive, guesses, insulation, a sensor, and lists what the depth left out; 6
 # shows signature, key and whole hashes, photos as they were taken, and is all that is drawn, and
-# names the unit where it is known.
+# names the unit where it is known. 8 sets a post's letters smaller and draws a trailer's plug, a
+# regulator and a mains charger.
 PAGES = {
     1: "8d3ea9e439d1e29d",
     2: "a6208cce3049644a",
@@ -236,6 +237,7 @@ PAGES = {
     5: "2908a8d1645efd5f",
     6: "ac097b835c0ec3c8",
     7: "ac097b835c0ec3c8",
+    8: "e818db6028868dc0",
 }
 
 
