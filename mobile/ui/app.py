@@ -166,6 +166,7 @@ class VoltwalkApp(App):
     def on_pause(self) -> bool:
         """Put what is unfinished on disk; the phone may end the app without another word."""
         device.fall_silent()
+        own_way.rest()
         if self.navigator.page is not None:
             self.navigator.page.paused()
         try:
