@@ -15,8 +15,8 @@ from mobile.ui.toolkit import on_android
 # Android's reference: Context.SENSOR_SERVICE, Sensor.TYPE_LIGHT, SensorManager.SENSOR_DELAY_NORMAL.
 _SERVICE, _LIGHT, _SELDOM = "sensor", 5, 3
 
-# The listener that is registered; Java's side of it lives only as long as Python's.
-_listening: list[Any] = []
+# Manager, sensor and the listener registered; Java's side of it lives only as long as Python's.
+_listening: list[tuple[Any, Any, Any]] = []
 
 
 def is_there() -> bool:
@@ -41,16 +41,16 @@ def begin(told: Callable[[float], None]) -> None:
         manager, sensor = _manager_and_sensor()
         listener = _listener(told)
         if manager.registerListener(listener, sensor, _SELDOM):
-            _listening.append(listener)
+            _listening.append((manager, sensor, listener))
 
 
 def end() -> None:
     """Stop listening: the sensor takes power as long as anybody does."""
     while _listening:
-        listener = _listening.pop()
+        manager, sensor, listener = _listening.pop()
         with suppress(AppError), refused_as(""):
-            manager, _ = _manager_and_sensor()
-            manager.unregisterListener(listener)
+            # Without the sensor pyjnius takes the overload of another kind of listener.
+            manager.unregisterListener(listener, sensor)
 
 
 def _manager_and_sensor() -> tuple[Any, Any]:

@@ -18,7 +18,7 @@ public abstract class SensorManager {
         return samplingPeriodUs == SENSOR_DELAY_NORMAL && listeners.add(listener);
     }
 
-    public void unregisterListener(SensorEventListener listener) {
+    public void unregisterListener(SensorEventListener listener, Sensor sensor) {
         listeners.remove(listener);
     }
 
