@@ -147,17 +147,18 @@ class Step(Data):
         "", max_length=120, description="what a second person does meanwhile, where one is needed"
     )
     worded: tuple[Wording, ...] = Field(
-        (), description="other words where the installation asks for them; the first that fits"
+        (),
+        description="other words where the installation asks for them; each text of the first that "
+        "fits and has it",
     )
 
     def in_words_for(self, fitted: Installation) -> Self:
         """Return the step in the words for an installation: the same step, other words."""
-        found = _wording(self.worded, fitted)
-        if found is None:
+        changed = _other_words(self.worded, fitted, _OF_STEP)
+        if not changed:
             return self
-        changed = found.model_dump(include=_OF_STEP, exclude_none=True)
-        if found.question is not None:
-            changed["ask"] = self.ask.model_copy(update={"question": found.question})
+        if (question := changed.pop("question", None)) is not None:
+            changed["ask"] = self.ask.model_copy(update={"question": question})
         return self.model_copy(update=changed)
 
     @property
@@ -171,14 +172,21 @@ class Step(Data):
         return self.ask.state if isinstance(self.ask, AskReading) else None
 
 
-_OF_STEP = {"title", "why", "how", "wait_for", "teaches"}
+_OF_STEP = {"title", "why", "how", "question", "wait_for", "teaches"}
 _OF_STAGE = {"title", "intro"}
 
 
-def _wording(worded: Iterable[Wording], fitted: Installation) -> Wording | None:
-    """Return the first wording that plainly applies; where that is not known none does."""
-    facts = Facts(installation=fitted)
-    return next((one for one in worded if one.when.holds(facts) is True), None)
+def _other_words(worded: Iterable[Wording], fitted: Installation, of: set[str]) -> dict[str, Any]:
+    """Return each text of the first wording that plainly applies and has it.
+
+    So a converter's title and a second unit's posts go together without a row for both. Where it
+    is not known whether a wording applies, it does not.
+    """
+    facts, words = Facts(installation=fitted), dict[str, Any]()
+    for one in worded:
+        if one.when.holds(facts) is True:
+            words = one.model_dump(include=of, exclude_none=True) | words
+    return words
 
 
 class Look(Data):
@@ -201,13 +209,14 @@ class Stage(Data):
     looks: tuple[Look, ...] = Field((), description="screens that gather several steps")
     steps: tuple[Step, ...] = Field(min_length=1)
     worded: tuple[Wording, ...] = Field(
-        (), description="other words where the installation asks for them; the first that fits"
+        (),
+        description="other words where the installation asks for them; each text of the first that "
+        "fits and has it",
     )
 
     def in_words_for(self, fitted: Installation) -> Self:
         """Return the stage and its steps in the words for an installation."""
-        found = _wording(self.worded, fitted)
-        changed = found.model_dump(include=_OF_STAGE, exclude_none=True) if found else {}
+        changed = _other_words(self.worded, fitted, _OF_STAGE)
         steps = tuple(step.in_words_for(fitted) for step in self.steps)
         return self.model_copy(update={**changed, "steps": steps})
 

@@ -57,7 +57,7 @@ def _take_off(installation: Installation) -> DesignCheck:
     battery, count = installation.house_battery, installation.house_battery.in_parallel or 1
     each = [each_resistance(installation)] * count
     link = link_resistance(installation)
-    far = "Take the positive lead from the first battery and the negative lead from the last."
+    far = "Positive lead on the first battery, negative lead on the last."
     if battery.take_off is None:
         worst = shares(each, link, TakeOff.ONE_END)
         text = (
@@ -129,13 +129,14 @@ def _house_isolator(installation: Installation) -> DesignCheck:
 
 
 def _other_sources(installation: Installation) -> DesignCheck:
-    names = " and ".join(other_sources(installation))
+    names = other_sources(installation)
+    give = "gives" if len(names) == 1 else "give"
     most = "the most that the battery takes is not known"
     limit = installation.house_battery.max_charge_current_a
     if limit is not None:
         most = f"the battery takes {as_stated(limit, 'A')} at most"
     given = as_stated(all_output(installation), "A")
-    text = f"What {names} give adds to the {given} from here; {most}."
+    text = f"What {' and '.join(names)} {give} adds to the {given} from here; {most}."
     right = (
         "Read their plates and add up what can charge at the same time. Set all to the same "
         "absorption volts: the one set highest does the last of the charging alone."

@@ -99,10 +99,10 @@ _RULES = {
     "charge_current": "All units together give the battery no more than it may be charged with.",
     "profile": "The profile charges to the voltage that the battery asks for.",
     "input_limit": (
-        "The input limit costs no more of the output than sparing the alternator asks for."
+        "The input limit costs no more of the output than sparing the vehicle's supply asks for."
     ),
     "trailer_plug": "Full current stays within what one contact of the trailer's plug carries.",
-    "trailer_fuse": "The feed to the trailer is fused in the towing vehicle, at the battery.",
+    "trailer_fuse": "The feed through the plug is fused at the battery that feeds it.",
     "trailer_return": "The current comes back from the trailer by a conductor of its own.",
     "trailer_socket": "Nothing is live on the tow socket while no trailer is hitched.",
     "alternator_share": (
@@ -120,7 +120,7 @@ _RULES = {
         "still over its stop voltage."
     ),
     "two_in_series": "A unit is fed across both batteries in series, never from one of the two.",
-    "two_in_parallel": "A unit is fed from the battery that the alternator's cable comes to.",
+    "two_in_parallel": "A unit is fed from the one of two that the vehicle's supply comes to.",
     "battery_sensor": "No current of the unit goes round the start battery's sensor.",
     "sealing": "The unit's housing keeps out the dust and water of its place.",
     "heat": "The air at the unit stays under its limit on a hot day.",
@@ -583,8 +583,9 @@ def _two_in_parallel(installation: Installation) -> DesignCheck:
     text = "Two start batteries in parallel"
     if capacity is not None:
         text += f", {as_stated(capacity, 'Ah')} together"
+    supply = "DC-DC supply" if installation.has(Extra.CONVERTER) else "alternator"
     right = (
-        "Feed and fuse at the battery that the alternator's cable comes to; negative at the body, "
+        f"Feed and fuse at the battery that the {supply}'s cable comes to; negative at the body, "
         "or at that same battery on the body side of a sensor. The fuse has to break what both "
         "give together. Look at it."
     )
@@ -623,7 +624,7 @@ def _lithium_place(installation: Installation) -> DesignCheck:
         return DesignCheck(rule_id, title, None, text, PRACTICE)
     where = location.value.replace("_", " ")
     if location is Location.ENGINE_BAY:
-        text = "It sits in the engine bay, hotter than hardly any lithium battery may get."
+        text = "It sits in the engine bay, which gets hotter than nearly any lithium battery may."
         right = "Move it, or fit a kind that its papers allow there."
         return DesignCheck(rule_id, title, False, text, PRACTICE, right)
     return DesignCheck(rule_id, title, True, f"It sits in the {where}, away from heat.", PRACTICE)
@@ -982,7 +983,7 @@ def _fault_of_lead(capacity_ah: float | None) -> tuple[Ampere, str]:
 def _fuse_breaks(
     installation: Installation, run: Run, battery: str, needed: Ampere, source: str
 ) -> DesignCheck:
-    """Hold a fuse's interrupt rating against what its battery gives into a short circuit."""
+    """Hold a fuse's interrupting rating against what its battery gives into a short circuit."""
     rule_id = f"{run.value.removesuffix('_feed')}_fuse_breaks_fault"
     title = f"{capitalised(run.full_name.removesuffix(' feed'))} fuse breaks a short circuit"
     blade = tables.row("fuses", "rule.blade_breaks")
@@ -991,8 +992,8 @@ def _fuse_breaks(
     if rating is None:
         text = f"{gives}, where its own figure is not known; what the fuse breaks is not known."
         right = (
-            f"Read the interrupt rating off the fuse or breaker: {whole_amperes(needed)} or more "
-            "(battery-post and class T links reach high ones). A blade fuse breaks "
+            f"Read the interrupting rating off the fuse or breaker: {whole_amperes(needed)} or "
+            "more (battery-post and class T links reach high ones). A blade fuse breaks "
             f"{whole_amperes(blade.value)}."
         )
         return DesignCheck(rule_id, title, None, text, f"{source}; {blade.source}", right)

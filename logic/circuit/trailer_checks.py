@@ -31,7 +31,7 @@ def trailer_checks(installation: Installation) -> Iterator[DesignCheck]:
     yield _plug(installation, trailer, feed)
     yield _fuse(installation, feed)
     yield _return(installation, back)
-    yield _socket(trailer)
+    yield _socket(installation, trailer)
 
 
 def _plug(installation: Installation, trailer: Trailer, feed: Run) -> DesignCheck:
@@ -66,7 +66,9 @@ def _plug(installation: Installation, trailer: Trailer, feed: Run) -> DesignChec
 
 
 def _fuse(installation: Installation, feed: Run) -> DesignCheck:
-    """Ask for a fuse at the towing vehicle's end: the trailer's own battery has another one."""
+    """Ask for a fuse at the battery that feeds the plug: a unit limits what itself gives."""
+    if feed is Run.HOUSE_FEED:
+        return _fuse_in_the_trailer(installation)
     rule_id, title = "trailer_fuse", "Fused in the towing vehicle"
     source = f"{PRACTICE}; fuse at the source: 33 CFR 183.455(b), a small-craft rule"
     fuse = getattr(installation.runs, feed.value).fuse_a
@@ -78,6 +80,21 @@ def _fuse(installation: Installation, feed: Run) -> DesignCheck:
         return DesignCheck(rule_id, title, None, text, source, right)
     text = f"The {feed.full_name} has a {as_stated(fuse, 'A')} fuse."
     right = "It must sit in the towing vehicle, before the socket; one in the trailer is another."
+    return DesignCheck(rule_id, title, None, text, source, right)
+
+
+def _fuse_in_the_trailer(installation: Installation) -> DesignCheck:
+    """Ask for a fuse at the trailer's own battery, whose volts stand on the plug's pins."""
+    rule_id, title = "trailer_fuse", "Fused at the trailer's battery"
+    source = f"{PRACTICE}; fuse at the source: 33 CFR 183.455(b), a small-craft rule"
+    fuse = installation.runs.house_feed.fuse_a
+    text = "The fuse of the house feed is not known."
+    if fuse is not None:
+        text = f"The house feed has a {as_stated(fuse, 'A')} fuse."
+    right = (
+        "It must sit in the trailer, at the house battery: a parted or crushed plug shorts that "
+        "battery, whose volts stand on the plug's pins. They need covered contacts."
+    )
     return DesignCheck(rule_id, title, None, text, source, right)
 
 
@@ -94,7 +111,7 @@ def _return(installation: Installation, back: Run) -> DesignCheck:
     return DesignCheck(rule_id, title, None, text, PRACTICE, right)
 
 
-def _socket(trailer: Trailer) -> DesignCheck:
+def _socket(installation: Installation, trailer: Trailer) -> DesignCheck:
     rule_id, title = "trailer_socket", "Tow socket dead when unhitched"
     dead = trailer.socket_dead_unhitched
     if dead is None:
@@ -104,5 +121,6 @@ def _socket(trailer: Trailer) -> DesignCheck:
         text = "The tow socket is dead while nothing is hitched."
         return DesignCheck(rule_id, title, True, text, PRACTICE)
     text = "The tow socket's charging contacts are live while nothing is hitched."
-    right = "Feed them through a relay that closes only while the engine runs."
+    when = "the vehicle is ready" if installation.has(Extra.CONVERTER) else "the engine runs"
+    right = f"Feed them through a relay that closes only while {when}."
     return DesignCheck(rule_id, title, False, text, PRACTICE, right)

@@ -12,6 +12,7 @@ All spreads are standard deviations (k = 1), assumed, volts at 12 V.
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import NamedTuple
 
 from logic.quantities import Fraction
 
@@ -75,6 +76,17 @@ HURRIED = Conditions(
     meter=2.5,
     described=2.2,
 )
+
+
+class Steady(NamedTuple):
+    """Of the visits on which readings are taken with care, those on which next to nothing moves."""
+
+    share: Fraction
+    drifts: Fraction
+    """Of a careful visit's drifts, what is then left."""
+
+
+STEADY = Steady(share=0.5, drifts=0.2)
 
 # A length paced out wrongly, or a size misread, and the readings taken with care all the same.
 MISDESCRIBED_SHARE: Fraction = 0.1

@@ -24,7 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logic.case import FaultId, Reading, Slip
-from logic.diagnosis.conditions import CAREFUL, HURRIED, MISDESCRIBED
+from logic.diagnosis.conditions import CAREFUL, HURRIED, MISDESCRIBED, STEADY
 from logic.diagnosis.hypotheses import Hypotheses
 from logic.diagnosis.prediction import Prediction, Predictor, ln_lamps
 from logic.diagnosis.unknowns import INDEX, LASTING, NAMES, RUN_NAMES, SUPPLY_NAMES, Habit, Scales
@@ -164,6 +164,16 @@ class Prior:
         if self.root is not None:
             some = self.root.indices
             found[:, some] = (self.root.root @ away[:, some, None])[:, :, 0]
+        return found
+
+    def pull(self, theta: Array) -> Array:
+        """Return how fast the log of each row's density falls ``[h, unknown]``."""
+        away = theta - self.mean
+        found = np.asarray(away / self.spread**2)
+        if self.root is not None:
+            inverse, some = self.root.inverse, self.root.indices
+            within = inverse.transpose(0, 2, 1) @ (inverse @ away[:, some, None])
+            found[:, some] = within[:, :, 0]
         return found
 
     def ln_density(self, theta: Array) -> Array:
@@ -646,6 +656,7 @@ class _Before:
             np.where(back, old.value, predicted.value),
             np.where(back[:, :, None], old.slope, predicted.slope),
             np.where(back, old.noise, predicted.noise),
+            np.where(back, old.drift, predicted.drift),
         )
         share = np.where(worse, _SHORTER, 1.0)
         return np.where(back, self.theta, theta), kept, share
@@ -800,16 +811,14 @@ def _rivals(rows: Hypotheses, score: Array) -> Flags:
 def _weighed(problem: Problem, rows: Hypotheses, prior: Prior, theta: Array, kept: Indices) -> Fit:
     smoothing = _FINAL_SMOOTHING * problem.rated_output_a
     predicted = problem.predictor.predict(rows, theta, smoothing)
-    ln_likelihood, good = _mixture(problem, predicted)
+    good = _mixture(problem, predicted)[1]
     running = problem.running(rows, theta)
-    precision = prior.precision
-    weight = good / predicted.noise**2
-    for block in _blocks(len(rows)):
-        slope = predicted.slope[block]
-        precision[block] += (slope * weight[block, :, None]).transpose(0, 2, 1) @ slope
-    running.added_to(precision)
-    ln_peak = prior.ln_density(theta) + ln_likelihood.sum(axis=1) + running.ln_chance
-    ln_evidence = laplace(ln_peak, precision) + ln_lamps(rows, problem.lamps)
+    precision = _after_readings(prior, predicted, good, running)
+    ln_evidence = _ln_evidence(problem, prior, theta, predicted, running)
+    still = np.log(STEADY.share) + _ln_evidence(problem, prior, theta, predicted.steady, running)
+    moving = np.log1p(-STEADY.share) + ln_evidence
+    ln_evidence = np.where(rows.hurried, ln_evidence, np.logaddexp(still, moving))
+    ln_evidence += ln_lamps(rows, problem.lamps)
     ln_evidence += ln_habits(problem.habits, rows, prior, theta, precision)
     return Fit(
         rows,
@@ -822,6 +831,40 @@ def _weighed(problem: Problem, rows: Hypotheses, prior: Prior, theta: Array, kep
         ln_running=running.ln_chance,
         kept=kept,
     )
+
+
+def _after_readings(
+    prior: Prior, predicted: Prediction, good: Array, running: RunningTerms
+) -> Array:
+    """Return the inverse of the unknowns' covariance ``[h, unknown, unknown]``."""
+    found = prior.precision
+    weight = good / predicted.noise**2
+    for block in _blocks(len(predicted.value)):
+        slope = predicted.slope[block]
+        found[block] += (slope * weight[block, :, None]).transpose(0, 2, 1) @ slope
+    return running.added_to(found)
+
+
+def _ln_evidence(
+    problem: Problem, prior: Prior, theta: Array, predicted: Prediction, running: RunningTerms
+) -> Array:
+    """Return the log-probability of the metered readings ``[h]``, from near the best unknowns.
+
+    What a last step to the best would gain is counted in.
+    """
+    ln_likelihood, good = _mixture(problem, predicted)
+    precision = _after_readings(prior, predicted, good, running)
+    ln_peak = prior.ln_density(theta) + ln_likelihood.sum(axis=1) + running.ln_chance
+    pull = good * (problem.values - predicted.value) / predicted.noise**2
+    towards = (pull[:, None, :] @ predicted.slope)[:, 0] + running.gradient
+    towards -= prior.pull(theta)
+    step = np.linalg.solve(precision, towards[:, :, None])[:, :, 0]
+    gain = np.minimum(0.5 * (towards * step).sum(axis=1), _MOST_GAINED)
+    return np.asarray(laplace(ln_peak, precision) + gain)
+
+
+# A last step that promises more than this leads too far for its promise to hold.
+_MOST_GAINED = 2.0
 
 
 def ln_habits(

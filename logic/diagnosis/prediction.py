@@ -26,7 +26,7 @@ from numpy.typing import NDArray
 from logic.case import Reading
 from logic.circuit.operating_point import Circuit, OperatingPoint, solve
 from logic.circuit.sound_installation import SoundInstallation
-from logic.diagnosis.conditions import CAREFUL, HURRIED
+from logic.diagnosis.conditions import CAREFUL, HURRIED, STEADY
 from logic.diagnosis.hypotheses import POINT_INDEX, STATE_INDEX, STATES, Hypotheses
 from logic.diagnosis.unknowns import INDEX, LOAD_OFFSET_A, NAMES, RUN_NAMES, Scales
 from logic.quantities import Ampere
@@ -43,25 +43,34 @@ Flags = NDArray[np.bool_]
 class Prediction:
     """What readings should show: ``value[h, r]`` and its ``slope[h, r, unknown]``.
 
-    ``noise[h, r]`` is the standard spread of each reading about its value, unknowns being given.
-    All in the reading's unit.
+    ``noise[h, r]`` is the standard spread of each reading about its value, unknowns being given,
+    ``drift[h, r]`` what of it is movement of supply, loads and light between the readings.  All in
+    the reading's unit.
     """
 
     value: Array
     slope: Array
     noise: Array
+    drift: Array
 
     def take(self, rows: NDArray[np.intp]) -> "Prediction":
         """Return some of the rows."""
-        return Prediction(self.value[rows], self.slope[rows], self.noise[rows])
+        return Prediction(*(one[rows] for one in self._arrays))
 
     def joined(self, other: "Prediction") -> "Prediction":
         """Return the rows of both."""
-        return Prediction(
-            np.concatenate([self.value, other.value]),
-            np.concatenate([self.slope, other.slope]),
-            np.concatenate([self.noise, other.noise]),
-        )
+        both = zip(self._arrays, other._arrays, strict=True)
+        return Prediction(*(np.concatenate(one) for one in both))
+
+    @property
+    def steady(self) -> "Prediction":
+        """The same where nothing moves between the readings."""
+        still = self.noise**2 - (1 - STEADY.drifts**2) * self.drift**2
+        return Prediction(self.value, self.slope, np.sqrt(still), STEADY.drifts * self.drift)
+
+    @property
+    def _arrays(self) -> tuple[Array, Array, Array, Array]:
+        return self.value, self.slope, self.noise, self.drift
 
 
 def is_lamp(point: Point) -> bool:
@@ -172,8 +181,11 @@ class Predictor:
         for columns, share in ((_BATTERY_DRIFTS, _STEADY_SHARE), (_SUN_DRIFT, _SUNNY_SHARE)):
             most = np.where(self._follows_current, share * np.abs(true), np.inf)[:, :, None]
             drift[:, :, columns] = np.clip(drift[:, :, columns], -most, most)
-        variance = self._fixed**2 + (self._share * true) ** 2 + loose**2 + (drift**2).sum(axis=2)
-        return Prediction(true * gain + zero, slope, np.sqrt(variance))
+        moved = (drift**2).sum(axis=2)
+        variance = self._fixed**2 + (self._share * true) ** 2 + loose**2 + moved
+        # What a battery takes moves however steady all else is.
+        moved -= (drift[:, :, _TAKEN] ** 2).sum(axis=2)
+        return Prediction(true * gain + zero, slope, np.sqrt(variance), np.sqrt(moved))
 
 
 # Noise
@@ -184,6 +196,7 @@ _BATTERY_DRIFTS = [
     for index, name in enumerate(CAREFUL.drifts)
     if name in ("house_rise_v", "house_rise_solar_v", "regulation_v")
 ]
+_TAKEN = [index for index, name in enumerate(CAREFUL.drifts) if name.startswith("house_")]
 _SUN_DRIFT = [index for index, name in enumerate(CAREFUL.drifts) if name == "sun"]
 # Assumed: share by which a charging current changes between two readings of a visit, and by
 # which moving light changes what the vehicle has to add at most.

@@ -48,5 +48,5 @@ def refused_for_cold(loop: LoopState) -> Expectation | None:
         f"{loads} should flow, and the unit shows absorption voltage or nothing",
         uncertainty=load.uncertainty if load else 0.0,
         over="a heater of its own may draw some of it, its papers say; else nothing refuses: "
-        "stop the engine, take the house fuse out, and find out which device should",
+        "switch the vehicle off, take the house fuse out, and find out which device should",
     )

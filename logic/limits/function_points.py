@@ -100,7 +100,7 @@ def input_limit_setting(loop: LoopState) -> Expectation:
         high=limit + step,
         why=f"the limit entered is {as_stated(limit, 'A')}, {words}",
         under="set so low it takes more from the output than was agreed: set it anew, or enter it",
-        over="set so high the unit draws what the alternator was to be spared: set it anew, or "
+        over="set so high the unit draws what the vehicle was to be spared: set it anew, or "
         "enter it",
     )
 
@@ -392,15 +392,16 @@ def unit_stops_voltage(loop: LoopState) -> Expectation:
 
 
 def tow_socket_voltage(loop: LoopState) -> Expectation:
-    """Nothing on the pins once the trailer is unhitched and the engine is off."""
+    """Nothing on the pins once the trailer is unhitched and the vehicle is off."""
+    by = "the vehicle being ready" if loop.has_converter else "the running engine"
     dead = tables.number("supply", "ignition.dead") * loop.scale
     return Expectation(
         low=-dead,
         high=dead,
-        why=f"unhitched, engine off, these contacts should be dead, under {volts(dead)}",
+        why=f"unhitched, {loop.when_off}, these contacts should be dead, under {volts(dead)}",
         under="a minus sign means that the contacts are reversed: put that right first",
         over="a spanner, the coupling or salt water shorts live contacts: feed them through a "
-        "relay that only the running engine closes",
+        f"relay that only {by} closes",
     )
 
 

@@ -236,7 +236,7 @@ class CableRun(Data):
         gt=0,
         le=200_000,
         exclude_if=is_none,
-        description="what the fuse or breaker can break: its interrupt rating, as printed on it",
+        description="what the fuse or breaker can break: its interrupting rating, as printed on it",
     )
     stated: ConductorSize | None = None
     insulation_c: Celsius | None = Field(

@@ -353,9 +353,7 @@ def _also_there(installation: Installation) -> list[str]:
     )
     named = [in_words(name).lower() for name in options if getattr(fitted, name)]
     if fitted.second_charger_rated_output_current_a is not None:
-        named.append(
-            f"second charger, {as_stated(fitted.second_charger_rated_output_current_a, 'A')}"
-        )
+        named.append(f"second unit, {as_stated(fitted.second_charger_rated_output_current_a, 'A')}")
     return named
 
 

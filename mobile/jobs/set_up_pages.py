@@ -279,7 +279,7 @@ _EXTRAS = FormPage(
         ),
         FormLine(
             "fitted.second_charger_rated_output_current_a",
-            "Second charger beside it: rated output",
+            "Second unit beside it: rated output",
             "Its own runs and fuses have a page of their own",
         ),
     ),
@@ -323,7 +323,7 @@ def _run_page(run: Run) -> FormPage:
                 "This one counted: feed and return together are 2",
             ),
         ),
-        rest_words="Insulation, bundling, interrupt rating",
+        rest_words="Insulation, bundling, interrupting rating",
         run=run,
     )
 
@@ -352,7 +352,7 @@ _SECOND_UNIT = FormPage(
     "Second unit's runs",
     tuple(_second_unit_lines("length_m", "stated_as", "size", "fuse_a")),
     tuple(_second_unit_lines("joints", "fuse_breaks_a", "insulation_c", "bundled_cables")),
-    rest_words="Joints, insulation, bundling, interrupt rating",
+    rest_words="Joints, insulation, bundling, interrupting rating",
 )
 PAGES = (
     _VEHICLE,
@@ -564,7 +564,7 @@ def page_after(page: FormPage, draft: Draft) -> FormPage | None:
 # Figures that no one could tell apart, or from others of their unit, without a word.
 _NAMED_IN_A_LINE = {
     "ambient_c": "air",
-    "fitted.second_charger_rated_output_current_a": "second charger",
+    "fitted.second_charger_rated_output_current_a": "second unit",
     "meter.voltage_accuracy_percent": "volts",
     "meter.voltage_counts": "plus digits",
     "meter.voltage_resolution_v": "last digit",

@@ -86,8 +86,10 @@ def test_an_isolator_has_to_carry_full_load_and_the_maker_decides_on_opening_it(
 
 def test_what_else_charges_the_battery_is_added_up():
     found = checks(with_fitted(mains_charger=True, solar_regulator=True))["other_sources"]
-    assert "separate regulator and the mains charger" in found.text
+    assert "What the separate regulator and the mains charger give" in found.text
     assert "100 A" in found.text
+    alone = checks(with_fitted(mains_charger=True))["other_sources"]
+    assert "What the mains charger gives adds" in alone.text
 
 
 def test_every_check_has_its_rule_and_its_source():

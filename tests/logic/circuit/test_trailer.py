@@ -74,6 +74,25 @@ def test_with_the_unit_in_the_vehicle_its_output_goes_through_the_plug():
     assert check("trailer_return", location="cabin").passed is None
 
 
+# 33 CFR 183.455(b), a small-craft rule: a conductor is fused near its source of power. The source
+# behind the pins is the house battery then, for a unit limits what it gives itself.
+def test_with_the_unit_in_the_vehicle_the_plug_is_fused_in_the_trailer():
+    runs = {**TRAILER["runs"], "house_feed": {"length_m": 6, "area_mm2": 16, "fuse_a": 40}}
+    found = check("trailer_fuse", location="cabin", runs=runs)
+    assert "house feed has a 40 A fuse" in found.text
+    assert "in the trailer, at the house battery" in found.right
+    behind = check("trailer_fuse")
+    assert "vehicle feed has a 60 A fuse" in behind.text
+    assert "in the towing vehicle" in behind.right
+
+
+def test_what_feeds_the_socket_is_said_in_the_vehicles_own_words():
+    live = {"socket_dead_unhitched": False}
+    assert "the engine runs" in check("trailer_socket", trailer=live).right
+    ready = check("trailer_socket", trailer=live, alternator={"control": "converter"}).right
+    assert "the vehicle is ready" in ready
+
+
 def test_an_input_limit_spares_the_plug():
     charger = {"input_current_limit_a": 20}
     assert check("trailer_plug", charger=charger, trailer={"plug_rated_current_a": 20}).passed

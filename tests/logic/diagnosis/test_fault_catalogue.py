@@ -1,5 +1,6 @@
 """The catalogue's form, and what it says for every fault."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -7,7 +8,7 @@ import pytest
 from logic.diagnosis import catalogue
 from logic.diagnosis.hypotheses import single_hypotheses
 from logic.errors import DataFileError
-from logic.vehicle.installation import Chemistry, Installation, RepairedPart
+from logic.vehicle.installation import Chemistry, Control, Installation, RepairedPart
 from tests.contract import EQUIPMENT_FAULTS, FAULTS
 
 TEXT = catalogue.FILE.read_text(encoding="utf-8")
@@ -92,3 +93,28 @@ def test_cautions_fit_the_house_batterys_chemistry(entry):
             assert "hydrogen" not in said or not lithium
             assert "lithium" not in said or lithium or entry.needs.chemistry
     assert bool(entry.cautions) == bool(entry.cautions_for(Chemistry.AGM)) or entry.needs.chemistry
+
+
+# What only an alternator has; a sentence about it says so at its beginning.
+OF_AN_ALTERNATOR = re.compile(
+    r"\b(engines?(?! bay)|alternators?|idl(e|es|ing)|crank(s|ing)?)\b", re.I
+)
+
+
+@pytest.mark.parametrize("entry", catalogue.faults().values(), ids=lambda entry: entry.id)
+def test_what_a_converter_s_vehicle_may_have_is_said_without_an_engine(entry):
+    if entry.needs.control and Control.CONVERTER not in entry.needs.control:
+        return
+    chemistries = entry.needs.chemistry or (Chemistry.LIFEPO4, Chemistry.FLOODED)
+    cautions = [text for one in chemistries for text in entry.cautions_for(one)]
+    said = [entry.title, entry.short, entry.customer, *entry.remedy, *cautions]
+    meant = re.compile(r"(An|A variable) alternator: ")
+    assert [one for one in said if OF_AN_ALTERNATOR.search(one) and not meant.match(one)] == []
+
+
+def test_what_may_be_an_open_fuse_is_not_called_a_matter_of_warranty():
+    second = catalogue.faults()["second_unit_dead"]
+    assert {way.second_unit for way in second.way} >= {"dead", "unfed"}
+    assert second.responsibility != "charger"
+    assert "fuses" in second.remedy[0]
+    assert "warranty" in second.remedy[-1]

@@ -6,7 +6,14 @@ from logic.case import Case, Judgement, Reading
 from logic.limits.impossible import why_impossible
 from logic.limits.ladder import Grade, ladder
 from logic.limits.verdict import expectation, judge
-from logic.vehicle.installation import Alternator, Joined, Solar, StartBattery
+from logic.vehicle.installation import (
+    Alternator,
+    Fitted,
+    Joined,
+    Solar,
+    StartBattery,
+    Trailer,
+)
 from logic.vehicle.points import HOUSE_SIDE, Point, ReadingKey, Run, State
 from tests.paths import GOLDEN
 
@@ -50,14 +57,31 @@ def test_a_supply_that_is_not_switched_on_says_where_to_look():
         assert words in said
 
 
-def test_no_verdict_of_a_vehicle_without_an_alternator_speaks_of_engine_or_idle():
+FULLY_FITTED = HYBRID.model_copy(
+    update={
+        "charger": HYBRID.charger.model_copy(update={"input_current_limit_a": 20.0}),
+        "trailer": Trailer(),
+        "fitted": Fitted(
+            temperature_sensor=True,
+            reverse_charge=True,
+            battery_monitor=True,
+            second_charger_rated_output_current_a=25,
+        ),
+    }
+)
+
+
+@pytest.mark.parametrize("hybrid", [HYBRID, FULLY_FITTED], ids=["plain", "fully fitted"])
+def test_no_verdict_of_a_vehicle_without_an_alternator_speaks_of_engine_or_idle(hybrid):
     for point in Point:
-        for state in (one for one in State if one.exists_on(HYBRID)):
-            found = expectation(HYBRID, [], point, state)
+        for state in (one for one in State if one.exists_on(hybrid)):
+            found = expectation(hybrid, [], point, state)
             said = f"{found.why} {found.under} {found.over} {found.proves_nothing}".lower()
             assert "idle" not in said, (point, said)
             assert "alternator" not in said, (point, said)
             assert "the engine" not in said, (point, said)
+            assert "running engine" not in said, (point, said)
+            assert "engine off" not in said, (point, said)
 
 
 def test_a_vehicle_that_is_ready_has_one_running_state_in_its_own_words():

@@ -34,7 +34,7 @@ def test_a_second_unit_is_described_with_runs_of_its_own(phone):
         phone.tap(wanted.get(page.question, page.otherwise))
     assert not phone.sees("Second unit's runs"), "without a second unit there is no page for it"
     phone.tap("Also fitted")
-    type_number(phone, "Second charger beside it: rated output", "40")
+    type_number(phone, "Second unit beside it: rated output", "40")
     phone.tap("Done")
     phone.tap("Second unit's runs")
     type_number(phone, "Vehicle feed: length", "4.5")
@@ -44,7 +44,7 @@ def test_a_second_unit_is_described_with_runs_of_its_own(phone):
     assert phone.sees("Second unit's runs")
     assert not page.asking, "what was passed over is asked again after every form"
     keep_picture(phone, "second_unit_equipment")
-    assert phone.sees("second charger 40 A"), "a bare 40 A could be anything"
+    assert phone.sees("second unit 40 A"), "a bare 40 A could be anything"
     assert not runs_out_of_its_place(phone), (
         "the second unit's band pushes the circuit over the title"
     )

@@ -227,8 +227,8 @@ def test_any_record_prints_and_comes_back_out_unchanged(tmp_path, record):
 # digest. Layout 3 changed the pages of a callback alone; 4 gave page one to the customer; 5 says
 # input and output positive, guesses, insulation, a sensor, and lists what the depth left out; 6
 # shows signature, key and whole hashes, photos as they were taken, and is all that is drawn, and
-# names the unit where it is known. 8 sets a post's letters smaller and draws a trailer's plug, a
-# regulator and a mains charger.
+# names the unit where it is known; 8 calls a second charger what every step calls it, the second
+# unit; 9 sets a post's letters smaller and draws a trailer's plug, a regulator and a mains charger.
 PAGES = {
     1: "8d3ea9e439d1e29d",
     2: "a6208cce3049644a",
@@ -237,7 +237,8 @@ PAGES = {
     5: "2908a8d1645efd5f",
     6: "ac097b835c0ec3c8",
     7: "ac097b835c0ec3c8",
-    8: "e818db6028868dc0",
+    8: "ac097b835c0ec3c8",
+    9: "e818db6028868dc0",
 }
 
 
@@ -305,7 +306,7 @@ def test_a_meter_and_options_are_described(tmp_path):
     said = text_of(printed(seal(record, PRIVATE), tmp_path))
     assert "± (0.5 % of reading + 2 counts), resolution not known" in said
     assert "zero error 0.00001 A" in said
-    assert "reverse charge, second charger, 25 A" in said
+    assert "reverse charge, second unit, 25 A" in said
     assert "Solar panel none stated" in said
 
 
