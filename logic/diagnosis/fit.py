@@ -54,25 +54,32 @@ class BaselinePrior:
 
 @dataclass(frozen=True)
 class Root:
-    """A root of a covariance and its inverse, each ``[h, unknown, unknown]``."""
+    """A root of the covariance of the unknowns that hang on one another, and its inverse.
 
+    ``root`` and ``inverse`` are ``[h, some, some]`` over the unknowns ``indices`` only: over all of
+    them they would be mostly nought, and most of what a diagnosis takes of memory.
+    """
+
+    indices: Indices
     root: Array
     inverse: Array
 
     @classmethod
-    def independent(cls, spread: Array) -> "Root":
-        """Return the root of unknowns ``[h, unknown]`` that hang on nothing else."""
-        one = np.eye(spread.shape[1])
-        return cls(spread[:, :, None] * one, one / spread[:, :, None])
+    def independent(cls, indices: Indices, spread: Array) -> "Root":
+        """Return the root over ``indices`` of rows ``[h, unknown]`` where none hangs on another."""
+        own, one = spread[:, indices, None], np.eye(len(indices))
+        return cls(indices, own * one, one / own)
 
     def take(self, rows: Indices) -> "Root":
         """Return some of the rows."""
-        return Root(self.root[rows], self.inverse[rows])
+        return Root(self.indices, self.root[rows], self.inverse[rows])
 
     def joined(self, other: "Root") -> "Root":
-        """Return the rows of both."""
+        """Return the rows of both, which are over the same unknowns."""
         return Root(
-            np.concatenate([self.root, other.root]), np.concatenate([self.inverse, other.inverse])
+            self.indices,
+            np.concatenate([self.root, other.root]),
+            np.concatenate([self.inverse, other.inverse]),
         )
 
 
@@ -101,9 +108,14 @@ class Prior:
 
     def joined(self, other: "Prior") -> "Prior":
         """Return the rows of both."""
+        either = self.root or other.root
         roots = None
-        if self.root is not None or other.root is not None:
-            roots = self._any_root().joined(other._any_root())
+        if either is not None:
+            mine, its = (
+                Root.independent(either.indices, one.spread) if one.root is None else one.root
+                for one in (self, other)
+            )
+            roots = mine.joined(its)
         return Prior(
             np.concatenate([self.mean, other.mean]),
             np.concatenate([self.ln_det, other.ln_det]),
@@ -111,50 +123,58 @@ class Prior:
             roots,
         )
 
-    def _any_root(self) -> Root:
-        return Root.independent(self.spread) if self.root is None else self.root
-
     @property
     def precision(self) -> Array:
         """The inverse of the covariance ``[h, unknown, unknown]``."""
-        if self.root is None:
-            diagonal = np.arange(self.spread.shape[1])
-            found = np.zeros((*self.spread.shape, len(diagonal)))
-            found[:, diagonal, diagonal] = self.spread**-2
-            return found
-        inverse = self.root.inverse
-        return np.asarray(inverse.transpose(0, 2, 1) @ inverse)
+        diagonal = np.arange(self.spread.shape[1])
+        found = np.zeros((*self.spread.shape, len(diagonal)))
+        found[:, diagonal, diagonal] = self.spread**-2
+        if self.root is not None:
+            inverse, some = self.root.inverse, self.root.indices
+            found[:, some[:, None], some[None, :]] = inverse.transpose(0, 2, 1) @ inverse
+        return found
 
     def covariance(self, row: int) -> Array:
         """Return one row's covariance ``[unknown, unknown]``."""
-        root = self.take(np.array([row]))._any_root().root[0]
-        return np.asarray(root @ root.T)
+        found = np.diag(self.spread[row] ** 2)
+        if self.root is not None:
+            root, some = self.root.root[row], self.root.indices
+            found[some[:, None], some[None, :]] = root @ root.T
+        return found
 
     def scaled(self, slope: Array) -> Array:
         """Turn slopes ``[h, r, unknown]`` over the unknowns into slopes over independent ones."""
-        if self.root is None:
-            return np.asarray(slope * self.spread[:, None, :])
-        return np.asarray(slope @ self.root.root)
+        found = np.asarray(slope * self.spread[:, None, :])
+        if self.root is not None:
+            some = self.root.indices
+            found[:, :, some] = slope[:, :, some] @ self.root.root
+        return found
 
     def unscaled(self, away: Array) -> Array:
         """Turn distances ``[h, unknown]`` from the mean into those of independent unknowns."""
-        if self.root is None:
-            return np.asarray(away / self.spread)
-        return np.asarray((self.root.inverse @ away[:, :, None])[:, :, 0])
+        found = np.asarray(away / self.spread)
+        if self.root is not None:
+            some = self.root.indices
+            found[:, some] = (self.root.inverse @ away[:, some, None])[:, :, 0]
+        return found
 
     def rescaled(self, away: Array) -> Array:
         """Turn distances of independent unknowns back."""
-        if self.root is None:
-            return np.asarray(away * self.spread)
-        return np.asarray((self.root.root @ away[:, :, None])[:, :, 0])
+        found = np.asarray(away * self.spread)
+        if self.root is not None:
+            some = self.root.indices
+            found[:, some] = (self.root.root @ away[:, some, None])[:, :, 0]
+        return found
 
     def pull(self, theta: Array) -> Array:
         """Return how fast the log of each row's density falls ``[h, unknown]``."""
         away = theta - self.mean
-        if self.root is None:
-            return np.asarray(away / self.spread**2)
-        inverse = self.root.inverse
-        return np.asarray((inverse.transpose(0, 2, 1) @ (inverse @ away[:, :, None]))[:, :, 0])
+        found = np.asarray(away / self.spread**2)
+        if self.root is not None:
+            inverse, some = self.root.inverse, self.root.indices
+            within = inverse.transpose(0, 2, 1) @ (inverse @ away[:, some, None])
+            found[:, some] = within[:, :, 0]
+        return found
 
     def ln_density(self, theta: Array) -> Array:
         """Return the log of each row's density ``[h]`` at unknowns ``[h, unknown]``."""
@@ -186,21 +206,17 @@ def gaussian_prior(
     spread[:, _DESCRIBED] *= np.where(rows.hurried, HURRIED.described, described)[:, None]
     if baseline is None:
         return independent_prior(mean, spread)
-    diagonal = np.arange(len(NAMES))
-    covariance = np.zeros((len(rows), len(NAMES), len(NAMES)))
-    covariance[:, diagonal, diagonal] = spread**2
     kept, lasting = ~rows.changed[:, baseline.indices], baseline.indices
     block = np.where(kept[:, :, None] & kept[:, None, :], baseline.covariance, 0.0)
     along = np.arange(len(lasting))
-    block[:, along, along] = np.where(
-        kept, np.diag(baseline.covariance), covariance[:, lasting, lasting]
-    )
-    covariance[:, lasting[:, None], lasting[None, :]] = block
+    variance = np.where(kept, np.diag(baseline.covariance), spread[:, lasting] ** 2)
+    block[:, along, along] = variance
     mean[:, lasting] = np.where(kept, baseline.mean, mean[:, lasting])
-    spread = np.sqrt(covariance[:, diagonal, diagonal])
-    root = np.asarray(np.linalg.cholesky(covariance))
-    ln_det = -2 * np.log(root[:, diagonal, diagonal]).sum(axis=1)
-    return Prior(mean, ln_det, spread, Root(root, np.asarray(np.linalg.inv(root))))
+    spread[:, lasting] = np.sqrt(variance)
+    root = np.asarray(np.linalg.cholesky(block))
+    alone = np.delete(spread, lasting, axis=1)
+    ln_det = -2 * (np.log(root[:, along, along]).sum(axis=1) + np.log(alone).sum(axis=1))
+    return Prior(mean, ln_det, spread, Root(lasting, root, np.asarray(np.linalg.inv(root))))
 
 
 def independent_prior(mean: Array, spread: Array) -> Prior:
@@ -742,6 +758,12 @@ def _mixture(problem: Problem, predicted: Prediction) -> tuple[Array, Array]:
     return np.log(good + bad), good / (good + bad)
 
 
+def _blocks(rows: int) -> Iterator[Indices]:
+    """Yield the rows in blocks: made for all at once, the parts outweigh what is kept of them."""
+    for first in range(0, rows, _BLOCK):
+        yield np.arange(first, min(first + _BLOCK, rows))
+
+
 def _newton_step(
     problem: Problem,
     rows: Hypotheses,
@@ -757,9 +779,7 @@ def _newton_step(
     towards = prior.scaled(pull[:, None, :])[:, 0] - prior.unscaled(theta - prior.mean)
     root = np.sqrt(np.concatenate([weight, running.bend], axis=1))
     step = np.empty_like(theta)
-    # Block by block: what is made on the way would else be several times what is kept.
-    for first in range(0, len(rows), _BLOCK):
-        block = np.arange(first, min(first + _BLOCK, len(rows)))
+    for block in _blocks(len(rows)):
         own = prior.take(block)
         slope = np.concatenate([predicted.slope[block], running.slope[block]], axis=1)
         # In units of the prior's own spreads the inverse is no larger than the readings are many.
@@ -853,8 +873,12 @@ def _after_readings(
     prior: Prior, predicted: Prediction, good: Array, running: RunningTerms
 ) -> Array:
     """Return the inverse of the unknowns' covariance ``[h, unknown, unknown]``."""
-    weighted = (predicted.slope * (good / predicted.noise**2)[:, :, None]).transpose(0, 2, 1)
-    return running.added_to(prior.precision + weighted @ predicted.slope)
+    found = prior.precision
+    weight = good / predicted.noise**2
+    for block in _blocks(len(predicted.value)):
+        slope = predicted.slope[block]
+        found[block] += (slope * weight[block, :, None]).transpose(0, 2, 1) @ slope
+    return running.added_to(found)
 
 
 def _ln_evidence(

@@ -1,17 +1,18 @@
 """The circuit's picture as shapes and texts in the order in which a painter draws them."""
 
 from collections.abc import Iterable, Iterator
+from math import pi, sin
 
 from logic.diagram import patterns
 from logic.diagram.geometry import XY, Rect
-from logic.diagram.layout import ARROW, ClampLayout, Layout, RunLayout
+from logic.diagram.layout import ARROW, FUSE, ClampLayout, Layout, RunLayout
 from logic.diagram.patterns import GRADE_MARKS
 from logic.diagram.picture import CircuitPicture, DropShown, partners
 from logic.diagram.primitives import Circle, Ink, Line, Polygon, Shape, arc, rounded
 from logic.diagram.signs import INKS, SIGNS, Sign, placed
-from logic.diagram.text import NAME, Text
+from logic.diagram.text import LEAST, NAME, Text
 from logic.limits.ladder import Grade
-from logic.vehicle.installation import RepairedPart
+from logic.vehicle.installation import Extra, RepairedPart
 from logic.vehicle.points import Lead, Part, Point, Post, Run, Unit
 
 # On the boxes along the upper edge there is room for one word.
@@ -37,7 +38,8 @@ _WIRE, _OUTLINE, _POST_OUTLINE, _HALO = 2.0, 1.2, 1.8, 3.5
 _LIT = 24.0  # width of the band under the run that is being read
 _CORNER = 6.0
 _TAG = 13.0  # a flag's letter
-_MARK = {1: 18.0, 2: 13.0, 3: 12.0}  # a post's own mark, by its length
+_MARK = {1: 18.0, 2: 13.0, 3: 11.0}  # a post's own mark, by its length, in a full-size post
+_THIN = 1.1
 
 
 def draw(picture: CircuitPicture, layout: Layout) -> Iterator[Shape | Text]:
@@ -54,6 +56,9 @@ def draw(picture: CircuitPicture, layout: Layout) -> Iterator[Shape | Text]:
         yield from _run(way, picture.drops.get(run, DropShown(Grade.NOT_READ)))
     for switch in layout.switches.values():
         yield from _switch(switch)
+    if layout.plug is not None:
+        yield from _plug(layout.plug)
+    yield from _sources(layout)
     for lead, clamp in layout.clamps.items():
         yield from _clamp(layout, clamp, marked is not None and marked.clamp_on is lead)
     for post, xy in layout.posts.items():
@@ -92,7 +97,7 @@ def _body(
 def _run(way: RunLayout, shown: DropShown) -> Iterator[Shape]:
     yield from patterns.lines(shown.grade, shown.share, way)
     if way.fuse:
-        body = Rect.around(way.fuse, 14, 9)
+        body = Rect.around(way.fuse, *FUSE)
         yield Polygon(rounded(body, 0), Ink.GROUND)
         yield Line(rounded(body, 0), _OUTLINE, is_closed=True)
         yield Line(((body.x, way.fuse[1]), (body.right, way.fuse[1])), _OUTLINE)
@@ -105,6 +110,56 @@ def _switch(slot: Rect) -> Iterator[Shape]:
     for end in (slot.y + 1.5, slot.top - 1.5):
         yield Circle((x, end), 2.2)
     yield Line(((x, slot.y + 1.5), (slot.x, slot.top - 2.5)), _WIRE)
+
+
+def _plug(slot: Rect) -> Iterator[Shape]:
+    """A plug's pin, filled, in the round of its socket, as IEC 60617 draws the two together.
+
+    From memory; as high as the symbol needs, and as wide as the wire leaves.
+    """
+    x, y = slot.centre
+    radius = slot.width - _WIRE
+    yield Polygon(rounded(slot, 0), Ink.GROUND)
+    yield Line(arc((slot.right - 1, y), radius, 90, 270), _WIRE)
+    yield Polygon(rounded(Rect.between(x - 0.5, y - 2.4, slot.right, y + 2.4), 0))
+    yield Line(((slot.x, y), (slot.right - 1 - radius, y)), _WIRE)
+
+
+def _sources(layout: Layout) -> Iterator[Shape]:
+    # Joined to the battery's wire under its isolator: what a switch in the feed does not part.
+    x, _ = layout.posts[Post.HOUSE_BATTERY_POSITIVE]
+    level = layout.parts[Part.HOUSE_BATTERY].top + 4
+    for source, square in layout.sources.items():
+        middle = square.centre[0]
+        at = (square.x, level) if square.y < level else (middle, square.y)
+        start = (x, level) if square.y < level else (middle, square.y - 2)
+        yield Line((start, at), _OUTLINE)
+        yield from _source(source, square)
+
+
+def _source(source: Extra, square: Rect) -> Iterator[Shape]:
+    """A converter's square with its diagonal, as IEC 60617 draws it: input over output.
+
+    The wave is alternating current, the two strokes are direct current (both from memory).
+    """
+    side = square.width
+    yield Polygon(rounded(square, 0), Ink.SURFACE)
+    yield Line(rounded(square, 0), _OUTLINE, is_closed=True)
+    yield Line(((square.x, square.y), (square.right, square.top)), _OUTLINE)
+
+    def at(x: float, y: float) -> XY:
+        return square.x + x * side, square.y + y * side
+
+    def direct(x: float, y: float) -> Iterator[Line]:
+        for up in (-0.06, 0.06):
+            yield Line((at(x - 0.16, y + up), at(x + 0.16, y + up)), _THIN)
+
+    yield from direct(0.7, 0.26)
+    if source is Extra.MAINS_CHARGER:
+        wave = (at(0.1 + 0.04 * i, 0.74 + 0.1 * sin(2 * pi * i / 10)) for i in range(11))
+        yield Line(tuple(wave), _THIN, is_round=True)
+    else:
+        yield from direct(0.3, 0.74)
 
 
 def _clamp(layout: Layout, clamp: ClampLayout, is_marked: bool) -> Iterator[Shape | Text]:
@@ -140,7 +195,7 @@ def _post(picture: CircuitPicture, layout: Layout, post: Post, xy: XY) -> Iterat
     yield Text(
         post.mark,
         Rect.around(xy, room, room),
-        _MARK[len(post.mark)],
+        max(LEAST, _MARK[len(post.mark)] * layout.scale),
         Ink.MAIN_WORDS if is_chosen else Ink.INK,
         is_bold=True,
         is_sized_by_reader=False,

@@ -16,6 +16,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from logic.diagram.geometry import XY, Rect
+from logic.vehicle.installation import Extra
 from logic.vehicle.points import Lead, Part, Point, Post, Run
 
 TOUCH = 48.0
@@ -32,6 +33,12 @@ _HALO = 6.0  # how far the ring round a marked post reaches beyond it
 _FULL_HEIGHT = 210.0  # from here up posts and clamps are drawn in their full size
 _BAND = 112.0  # the second unit's, under the rest
 _SWITCH = (8.0, 14.0)  # an isolator's
+FUSE = (14.0, 9.0)  # sides of a fuse
+_PLUG = (9.0, 15.0)
+_SOURCE, _LEAST_SOURCE = 17.0, 11.0  # sides of its square
+
+SOURCES = (Extra.MAINS_CHARGER, Extra.SOLAR_REGULATOR)
+"""What may charge the house battery beside the units, lowest first."""
 
 
 @dataclass(frozen=True)
@@ -89,6 +96,10 @@ class Layout:
     lines: list[tuple[XY, ...]] = field(default_factory=list)
     switches: dict[Run, Rect] = field(default_factory=dict)
     """Where an isolator in a feed is drawn, if there is room and one is fitted."""
+    plug: Rect | None = None
+    """Where the trailer's plug and socket are drawn, if there are any."""
+    sources: dict[Extra, Rect] = field(default_factory=dict)
+    """Where what else charges the house battery is drawn, if there is room."""
 
     @property
     def is_touchable(self) -> bool:
@@ -194,6 +205,8 @@ def lay_out(
     has_solar: bool,
     has_second_unit: bool = False,
     isolators: Collection[Run] = (),
+    plug_in: Run | None = None,
+    sources: Collection[Extra] = (),
 ) -> Layout:
     """Lay the picture out.
 
@@ -207,6 +220,10 @@ def lay_out(
         Whether a second unit is fitted beside the first.
     isolators
         The feeds with an isolator switch.
+    plug_in
+        The feed that goes through a trailer's plug.
+    sources
+        What charges the house battery beside the unit: a regulator, a mains charger.
     """
     height = max(height, least_height(has_second_unit))
     layout = Layout(max(width, LEAST_WIDTH), height, has_solar, has_second_unit)
@@ -223,6 +240,9 @@ def lay_out(
     if has_second_unit:
         _second_unit(layout, grid)
     _switches(layout, grid, isolators)
+    if plug_in is not None:
+        layout.plug = _plug(layout, plug_in)
+    _sources(layout, grid, sources)
     _flags(layout)
     return layout
 
@@ -529,6 +549,29 @@ def _switches(layout: Layout, grid: _Grid, isolators: Collection[Run]) -> None:
         floor, ceiling = grid.y(_BODY_TOP), y - layout.post
         if ceiling - floor >= high + 2:
             layout.switches[run] = Rect.around((x, (floor + ceiling) / 2), wide, high)
+
+
+def _plug(layout: Layout, run: Run) -> Rect | None:
+    """Place plug and socket in a feed, between its fuse and its clamp."""
+    fuse, (clamp, level) = layout.runs[run].fuse, layout.clamps[run].xy
+    if fuse is None:
+        return None
+    reach = layout.clamp if fuse[0] < clamp else -layout.clamp
+    half = FUSE[0] / 2 if fuse[0] < clamp else -FUSE[0] / 2
+    left, right = sorted((fuse[0] + half, clamp - reach))
+    return Rect.around(((left + right) / 2, level), min(_PLUG[0], right - left), _PLUG[1])
+
+
+def _sources(layout: Layout, grid: _Grid, sources: Collection[Extra]) -> None:
+    """Place them beside the wire that comes up from the house battery, one over the other."""
+    x, y = layout.posts[Post.HOUSE_BATTERY_POSITIVE]
+    left, right = x + _SWITCH[0] / 2 + 2, layout.width - 4
+    floor, ceiling = grid.y(_BODY_TOP) + 2, y - layout.post - 1
+    side = min(_SOURCE, right - left, (ceiling - floor) / 2 - 1)
+    if side < _LEAST_SOURCE:
+        return
+    for place, source in enumerate(one for one in SOURCES if one in sources):
+        layout.sources[source] = Rect(right - side, floor + place * (side + 2), side, side)
 
 
 # Where a probe's flag stands beside its post: clear of every other post, part and text.

@@ -8,11 +8,11 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from logic.case import Mark, Reading, Verdict
-from logic.diagram.layout import Layout, lay_out, least_height, touch_height
+from logic.diagram.layout import SOURCES, Layout, lay_out, least_height, touch_height
 from logic.diagram.patterns import GRADE_MARKS
 from logic.diagram.signs import Sign
 from logic.limits.ladder import Grade, Origin, RunDrop, drop_as_judged
-from logic.vehicle.installation import Extra, Installation, RepairedPart
+from logic.vehicle.installation import Extra, Installation, Location, RepairedPart
 from logic.vehicle.points import DROP_ACROSS, Part, Point, Post, ReadingKey, Run, State, Unit
 from logic.words.figures import short
 
@@ -69,6 +69,8 @@ class CircuitPicture:
     has_solar: bool
     has_second_unit: bool = False
     isolators: frozenset[Run] = frozenset()
+    plug_in: Run | None = None
+    sources: frozenset[Extra] = frozenset()
     values: Mapping[Point, ValueShown] = field(default_factory=dict)
     drops: Mapping[Run, DropShown] = field(default_factory=dict)
     temperatures: Mapping[Part, str] = field(default_factory=dict)
@@ -105,7 +107,8 @@ class CircuitPicture:
         width, height : unit
             Of the picture.
         """
-        return lay_out(width, height, self.has_solar, self.has_second_unit, self.isolators)
+        fitted = self.has_solar, self.has_second_unit, self.isolators, self.plug_in, self.sources
+        return lay_out(width, height, *fitted)
 
 
 def circuit_picture(
@@ -155,6 +158,8 @@ def circuit_picture(
         has_solar=installation.solar is not None,
         has_second_unit=installation.has(Extra.SECOND_CHARGER),
         isolators=isolators_of(installation),
+        plug_in=plug_of(installation),
+        sources=frozenset(source for source in SOURCES if installation.has(source)),
         values={
             point: ValueShown(_LEAD.get(point, "") + short(point, reading.value), signs.get(point))
             for point, reading in here.items()
@@ -183,6 +188,17 @@ def isolators_of(installation: Installation) -> frozenset[Run]:
         Run.HOUSE_FEED: Extra.HOUSE_ISOLATOR,
     }
     return frozenset(run for run, extra in fitted.items() if installation.has(extra))
+
+
+def plug_of(installation: Installation) -> Run | None:
+    """Return the feed that goes through a trailer's plug, if one does."""
+    is_there = installation.has(Extra.TRAILER)
+    return feed_through_plug(installation.location) if is_there else None
+
+
+def feed_through_plug(location: Location | None) -> Run:
+    """Return which feed that is by where the unit sits: the trailer, where that is not known."""
+    return Run.VEHICLE_FEED if location in (None, Location.TRAILER) else Run.HOUSE_FEED
 
 
 def is_shown_in(key: ReadingKey, state: State) -> bool:

@@ -4,16 +4,22 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from logic.case import Diagnosis
-from logic.diagram.picture import CircuitPicture, circuit_picture, covered_states, is_shown_in
+from logic.diagram.picture import (
+    CircuitPicture,
+    circuit_picture,
+    covered_states,
+    feed_through_plug,
+    is_shown_in,
+)
 from logic.limits.ladder import Ladder
 from logic.limits.verdict import judge
 from logic.records.record import StepRecord
 from logic.records.review import WorkDone, read_verdicts, verdicts_of_readings
-from logic.vehicle.installation import RepairedPart
-from logic.vehicle.points import LOOP, ReadingKey, State
+from logic.vehicle.installation import Location, RepairedPart
+from logic.vehicle.points import LOOP, ReadingKey, Run, State
 from mobile.jobs.callback import Callback
-from mobile.jobs.field_limits import ISOLATORS, SECOND_UNIT, SOLAR_FITTED
-from mobile.jobs.form_entry import Draft
+from mobile.jobs.field_limits import ISOLATORS, SECOND_UNIT, SOLAR_FITTED, SOURCES
+from mobile.jobs.form_entry import Draft, has_trailer
 from mobile.jobs.typed_reading import ReadingContext
 
 if TYPE_CHECKING:
@@ -38,8 +44,17 @@ def of_set_up(draft: Draft) -> CircuitPicture:
         has_solar=draft.get(SOLAR_FITTED) == "yes",
         has_second_unit=bool(draft.get(SECOND_UNIT, "").strip()),
         isolators=frozenset(run for run, path in ISOLATORS.items() if draft.get(path) == "yes"),
+        plug_in=_plug_of(draft),
+        sources=frozenset(source for source, path in SOURCES.items() if draft.get(path) == "yes"),
         lit=frozenset(part for part, path in _DESCRIBED_BY.items() if not draft.get(path, "")),
     )
+
+
+def _plug_of(draft: Draft) -> Run | None:
+    if not has_trailer(draft):
+        return None
+    place = draft.get("location", "")
+    return feed_through_plug(Location(place) if place else None)
 
 
 # A part counts as described once this figure of it is known.

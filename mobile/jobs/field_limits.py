@@ -14,7 +14,7 @@ from pydantic import BaseModel, TypeAdapter
 from pydantic.fields import FieldInfo
 
 from logic.vehicle.identity import Customer, Technician, Vehicle
-from logic.vehicle.installation import Installation
+from logic.vehicle.installation import Extra, Installation
 from logic.vehicle.points import Run
 
 Kind = Literal["number", "whole", "choice", "yes_no", "text", "photo"]
@@ -30,6 +30,10 @@ SECOND_UNIT_RUNS = "second_unit_runs"
 ISOLATORS = {
     Run.VEHICLE_FEED: "fitted.vehicle_isolator",
     Run.HOUSE_FEED: "fitted.house_isolator",
+}
+SOURCES = {
+    Extra.SOLAR_REGULATOR: "fitted.solar_regulator",
+    Extra.MAINS_CHARGER: "fitted.mains_charger",
 }
 PLATE_PHOTO = "charger.plate_photo"
 """The one field that is filled by the camera: the SHA-256 of a photo that the store has."""

@@ -34,12 +34,14 @@ _LOOKS = {
 class OwnChoices:
     """Every choice, as it is where nothing was chosen yet.
 
-    ``signals``: a reading out of range is felt and heard. ``left_handed``: the phone is held in
-    the left hand. ``fahrenheit`` and ``decimal_comma``: how figures are shown and typed;
-    ``gauge_first``: wire sizes by gauge before mm². What is stored is in °C and mm² all the same.
+    ``by_light``: the light sensor turns the look. ``signals``: a reading out of range is felt and
+    heard. ``left_handed``: the phone is held in the left hand. ``fahrenheit`` and
+    ``decimal_comma``: how figures are shown and typed; ``gauge_first``: wire sizes by gauge before
+    mm². What is stored is in °C and mm² all the same.
     """
 
     look: Look = Look.AS_PHONE
+    by_light: bool = False
     language: Language = Language.ENGLISH
     large_type: bool = False
     signals: bool = True

@@ -14,7 +14,7 @@ from kivy.uix.boxlayout import BoxLayout
 from logic.errors import AppError
 from mobile.jobs import own_choices
 from mobile.jobs.workplace import Workplace, system_clock
-from mobile.ui import camera, device, own_way
+from mobile.ui import camera, device, own_way, spare_memory
 from mobile.ui.navigation import Navigator
 from mobile.ui.screens import PAGES
 from mobile.ui.theme import theme
@@ -166,12 +166,15 @@ class VoltwalkApp(App):
     def on_pause(self) -> bool:
         """Put what is unfinished on disk; the phone may end the app without another word."""
         device.fall_silent()
+        own_way.rest()
         if self.navigator.page is not None:
             self.navigator.page.paused()
         try:
             self.work.put_away()
         except AppError as error:
             self.caught(error)
+        gc.collect()  # nobody waits for the picture now
+        spare_memory.give_back()
         return True
 
     def on_resume(self) -> None:

@@ -6,6 +6,8 @@ from typing import TypeVar
 
 from kivy.clock import Clock
 
+from mobile.ui import spare_memory
+
 NAME = "voltwalk-background"  # of every thread that is started here
 
 Result = TypeVar("Result")
@@ -33,5 +35,6 @@ def run(
             Clock.schedule_once(lambda _, error=error: failed(error))
         else:
             Clock.schedule_once(lambda _: done(result))
+        spare_memory.give_back()
 
     Thread(target=body, name=NAME, daemon=True).start()

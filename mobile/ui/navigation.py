@@ -16,9 +16,9 @@ from mobile.ui.widgets.pages import Page
 # Assumed: two taps at one position that are meant are slower, and a bounce lands nearer.
 _BOUNCE, _BOUNCE_REACH = 0.3, 40  # seconds, dp
 
-# How many screens off the way are kept built, the last ones shown; each takes some 5 MB (measured
-# by tests/benchmarks/memory.py), and building one anew a few redraws.
-_KEPT = 4
+# How many screens off the way are kept built, the last ones shown. A screen takes 2 to 16 MB, some
+# 60 kB a widget (tests/benchmarks/memory.py), and building one anew a few redraws.
+_KEPT = 2
 
 # What a bookmark of release 0.1.0 calls a screen that has another name now.
 _FORMER_NAMES = {"loop": "circuit", "stranger": "quick_check"}

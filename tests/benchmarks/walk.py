@@ -52,6 +52,12 @@ app.bind(on_start=lambda _: Clock.schedule_once(lambda _: Clock.schedule_once(sh
 app.run()
 """
 
+# A phone has the byte code beside it and does not try the desk's programs for a clipboard.
+AS_ON_A_PHONE = {
+    "KIVY_CLIPBOARD": "dummy",
+    "PYTHONPYCACHEPREFIX": str(Path(tempfile.gettempdir()) / "voltwalk-byte-code"),
+}
+
 
 def median_ms(action: Callable[[], object], times: int) -> float:
     """Return the median time of an action, ms, after one that does not count."""
@@ -66,7 +72,8 @@ def median_ms(action: Callable[[], object], times: int) -> float:
 
 def process_ms(script: str, *arguments: str) -> float:
     """Return the time from a Python process's start to what its script calls shown, ms."""
-    environment = os.environ | {"PYTHONPATH": str(CHECKOUT)}
+    environment = os.environ | AS_ON_A_PHONE | {"PYTHONPATH": str(CHECKOUT)}
+    environment.pop("PYTHONDONTWRITEBYTECODE", None)
     with tempfile.NamedTemporaryFile("w", suffix=".py") as file:
         file.write(script)
         file.flush()
@@ -84,7 +91,7 @@ def first_screen(folder: Path, pairs: int = 7) -> None:
     times = [(process_ms(EMPTY_APP), process_ms(FIRST_SCREEN, *arguments)) for _ in range(pairs)]
     empty, ours = (statistics.median(column) for column in zip(*times, strict=True))
     ratio = statistics.median(one / other for other, one in times)
-    print(f"first screen: {ours:.0f} ms, an empty app {empty:.0f} ms: {ratio:.2f} (limit 1.5)")
+    print(f"first screen: {ours:.0f} ms, an empty app {empty:.0f} ms: {ratio:.2f} (limit 1.3)")
 
 
 def keystroke(folder: Path) -> None:
@@ -126,7 +133,8 @@ def keystroke(folder: Path) -> None:
         drawn, unchanged = median_ms(press_and_draw, 60), median_ms(draw, 60)
     print(
         f"key to verdict: rules {walk:.2f} ms; in the widgets, laid out {laid_out:.1f} ms "
-        f"(limit 30); drawn {drawn:.0f} ms where redrawing the same screen takes {unchanged:.0f} ms"
+        f"(limit 30); drawn {drawn:.0f} ms, the unchanged screen {unchanged:.0f} ms: "
+        f"{drawn / unchanged:.2f} (limit 2)"
     )
 
 
@@ -139,7 +147,7 @@ def long_list(few: int = 10, many: int = 10_000) -> None:
     ratio = times[1] / times[0]
     print(
         f"open the list: {few} vehicles {times[0]:.1f} ms, {many} {times[1]:.1f} ms, "
-        f"ratio {ratio:.2f} (limit 1.5)"
+        f"ratio {ratio:.2f} (limit 2)"
     )
 
 

@@ -7,6 +7,8 @@ module of listeners. Prints a line for each thing that went well; a JVM that cra
 import importlib.util
 import os
 import sys
+import threading
+import time
 from pathlib import Path
 from types import ModuleType
 
@@ -34,6 +36,28 @@ def listeners_of_python_for_android() -> None:
     # There the app's own classes need a loader of their own; here one loader knows all.
     source = Path(sys.argv[2]).read_text().replace("'app'", "'system'")
     exec(compile(source, sys.argv[2], "exec"), vars(android.activity))
+
+
+def by_the_light_sensor(sensors) -> None:
+    from kivy.clock import Clock
+
+    from mobile.ui import light_sensor
+
+    light_sensor.on_android = lambda: True
+    told = []
+    light_sensor.begin(lambda light: told.append((light, threading.current_thread().name)))
+    light_sensor.begin(lambda light: told.append((light, threading.current_thread().name)))
+    listening = sensors.listening()
+    sensors.shines(12.5)
+    end = time.monotonic() + 10
+    while not told and time.monotonic() < end:
+        time.sleep(0.01)
+        Clock.tick()
+    light_sensor.end()
+    print("light", light_sensor.is_there(), listening, told, sensors.listening())
+    sensors.hasNoLightSensor = True
+    light_sensor.begin(told.append)
+    print("no light sensor", light_sensor.is_there(), sensors.listening())
 
 
 def main() -> None:
@@ -102,6 +126,7 @@ def main() -> None:
     light = device.is_night()
     settings.uiMode = settings.UI_MODE_NIGHT_YES | 1
     print("night", light, device.is_night())
+    by_the_light_sensor(mActivity.sensors)
 
 
 main()

@@ -62,6 +62,8 @@ def test_null_intents_and_refusals_of_android_end_nothing(classes):
         "silent 0",
         "not signalled 2 2",
         "night False True",
+        "light True 1 [(12.5, 'MainThread')] 0",
+        "no light sensor False 0",
     ]
 
 

@@ -32,7 +32,8 @@ from tests.paths import CHECKOUT
 
 STAND_INS = CHECKOUT / "tests" / "mobile" / "java"
 OURS = CHECKOUT / "mobile" / "android" / "java"
-CALLERS = [CHECKOUT / "mobile" / "ui" / f"{name}.py" for name in ("device", "device_key", "java")]
+CALLING = ("device", "device_key", "java", "light_sensor")
+CALLERS = [CHECKOUT / "mobile" / "ui" / f"{name}.py" for name in CALLING]
 NUMBERS = {"int": {"int", "long", "short", "byte", "char"}, "float": {"float", "double"}}
 NUMBERS |= {"bool": {"boolean"}, "str": {"java.lang.String", "java.lang.CharSequence"}}
 

@@ -11,7 +11,7 @@ from kivy.uix.boxlayout import BoxLayout
 from logic.records.store.vehicle_list import VehicleRow
 from mobile.jobs import under_way
 from mobile.jobs.language import said
-from mobile.ui.widgets import fields  # noqa: F401  (the kv builds on it)
+from mobile.ui.widgets import text_field  # noqa: F401  (the kv builds on it)
 from mobile.ui.widgets.pages import Page
 from mobile.ui.widgets.scrolling import change_in_place
 

@@ -13,7 +13,7 @@ from mobile.jobs.language import Language
 from mobile.jobs.own_choices import Choice, Look, OwnChoices
 from mobile.jobs.set_up import OwnDetails
 from mobile.jobs.set_up_pages import PAGE_OF, page_summary
-from mobile.ui import own_way, signals
+from mobile.ui import light_sensor, own_way, signals
 from mobile.ui.widgets.pages import Page
 
 Builder.load_file(str(Path(__file__).with_suffix(".kv")))
@@ -36,6 +36,8 @@ class OwnScreen(Page):
     def opened(self) -> None:
         self.choices = own_choices.chosen(self.work.store)
         draft = OwnDetails(self.work.store).draft
+        if not light_sensor.is_there() and (line := self.ids.by_light).parent:
+            line.parent.remove_widget(line)
         self.technician = page_summary(PAGE_OF["technician"], draft)
         self.meter = page_summary(PAGE_OF["meter"], draft)
         self.exchange = self._exchange_words()

@@ -5,9 +5,11 @@ import pytest
 from logic.diagram.geometry import Rect
 from logic.diagram.layout import (
     ARROW,
+    FUSE,
     LEAST_HEIGHT,
     LEAST_SLOT,
     LEAST_WIDTH,
+    SOURCES,
     TOUCH,
     Layout,
     lay_out,
@@ -223,6 +225,31 @@ def test_isolators_are_drawn_on_the_wires_of_their_batteries_clear_of_all_else(l
     assert meeting(switches, {**posts(layout), **clamps(layout), **parts(layout), **texts}) == []
     bare = lay_out(layout.width, layout.height, layout.has_solar, layout.has_second_unit)
     assert bare.switches == {}
+
+
+@pytest.mark.parametrize("run", BOTH_FEEDS)
+@pytest.mark.parametrize("size", SIZES, ids=str)
+def test_a_plug_and_other_chargers_are_drawn_clear_of_all_else(size, run):
+    layout = lay_out(*size, BOTH_FEEDS, run, SOURCES)
+    if layout.is_touchable:
+        assert set(layout.sources) == {*SOURCES}
+    assert layout.plug.width >= 7
+    way = layout.runs[run]
+    fuse = {"fuse": Rect.around(way.fuse, *FUSE)}
+    switches = {f"switch {run}": slot for run, slot in layout.switches.items()}
+    texts = {str(slot): slot for slot in layout.slots()}
+    signs = {"plug": layout.plug} | {f"source {one}": at for one, at in layout.sources.items()}
+    solid = {**posts(layout), **clamps(layout), **parts(layout), **texts}
+    rest = {**solid, **arrows(layout), **flags(layout), **switches, **fuse}
+    assert meeting(signs, rest) == []
+    assert [(a, b) for a, b in combinations(signs, 2) if signs[a].meets(signs[b])] == []
+    # The second unit's wire goes round the outside.
+    assert all(at.right < layout.width - 2 for at in layout.sources.values())
+
+
+def test_what_is_not_fitted_is_not_drawn(layout):
+    assert layout.plug is None
+    assert layout.sources == {}
 
 
 def test_every_size_keeps_the_same_proportions():

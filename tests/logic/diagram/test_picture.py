@@ -10,7 +10,7 @@ from logic.diagram.picture import (
 from logic.diagram.signs import Sign
 from logic.limits.ladder import Grade, drop_as_judged, ladder
 from logic.limits.verdict import judge_all
-from logic.vehicle.installation import Installation
+from logic.vehicle.installation import Extra, Installation, Location
 from logic.vehicle.points import Part, Point, Post, ReadingKey, Run, State
 
 VAN = Installation.model_validate(
@@ -162,3 +162,26 @@ def test_the_state_with_most_readings_comes_first_and_of_several_the_one_with_mo
 def test_every_post_can_be_read_against_another():
     assert all(partners(post) for post in Post)
     assert Post.CHARGER_NEGATIVE in partners(Post.CHARGER_INPUT)
+
+
+@pytest.mark.parametrize(
+    ("unit", "battery", "feed"),
+    [
+        # Common practice, no published source: the plug lies in the feed that crosses the hitch.
+        (Location.TRAILER, Location.TRAILER, Run.VEHICLE_FEED),
+        (Location.ENGINE_BAY, Location.TRAILER, Run.HOUSE_FEED),
+        (None, Location.TRAILER, Run.VEHICLE_FEED),
+        (Location.CABIN, Location.TRAY, None),
+    ],
+)
+def test_the_plug_is_drawn_in_the_feed_that_crosses_the_hitch(unit, battery, feed):
+    house = VAN.house_battery.model_copy(update={"location": battery})
+    fitted = VAN.model_copy(update={"location": unit, "house_battery": house})
+    assert circuit_picture(fitted, State.REST, ()).plug_in is feed
+
+
+def test_what_else_charges_the_house_battery_is_on_the_picture():
+    fitted = VAN.fitted.model_copy(update={"mains_charger": True})
+    picture = circuit_picture(VAN.model_copy(update={"fitted": fitted}), State.REST, ())
+    assert picture.sources == {Extra.MAINS_CHARGER}
+    assert circuit_picture(VAN, State.REST, ()).sources == frozenset()

@@ -1,14 +1,16 @@
 """Run by test_memory.py in a process of its own: every screen, a printed record, a diagnosis.
 
-``memory_of_a_day.py STORE``: a copy of the demo's store. Prints the memory held in MB with an empty
-window, and the most that was held by the end.
+``memory_of_a_day.py STORE``: a copy of the demo's store. Prints, in MB, the memory held with an
+empty window, the most that was held by the end, and how much of that is the code of this machine's
+software OpenGL and its compiler, which SDL loads whatever Kivy draws with and no phone has.
+``KIVY_GL_BACKEND=sdl2`` draws with it; else Kivy's mock draws nothing.
 """
 
 import os
 import sys
 from pathlib import Path
 
-os.environ["KIVY_GL_BACKEND"] = "mock"
+os.environ.setdefault("KIVY_GL_BACKEND", "mock")
 
 from mobile.ui import toolkit
 
@@ -20,6 +22,21 @@ from mobile.demo.finger import finger_on  # noqa: E402
 from mobile.ui.app import build_app  # noqa: E402
 from tests.mobile.ui.test_memory import every_screen  # noqa: E402
 from tests.paths import CHECKLISTS  # noqa: E402
+
+# Mesa's software renderer under its names so far, and what it compiles its shaders with.
+SOFTWARE_GRAPHICS = ("libLLVM", "libgallium", "swrast_dri", "libz3")
+
+
+def software_graphics() -> float:
+    """Return the resident part of the libraries that only drawing without a GPU needs, in MB."""
+    is_counted, kilobytes = False, 0
+    for line in Path("/proc/self/smaps").read_text(encoding="utf-8").splitlines():
+        first, *rest = line.split()
+        if not first.endswith(":"):  # the head of a mapping, with its file last
+            is_counted = bool(rest) and Path(rest[-1]).name.startswith(SOFTWARE_GRAPHICS)
+        elif first == "Rss:" and is_counted:
+            kilobytes += int(rest[0])
+    return kilobytes * 1024 / 1e6
 
 
 def main(store: Path) -> None:
@@ -36,7 +53,7 @@ def main(store: Path) -> None:
     # Not what getrusage() says: its most counts in the process that this one was started by.
     status = Path("/proc/self/status").read_text(encoding="utf-8")
     most = int(status.partition("VmHWM:")[2].split()[0]) * 1024 / 1e6
-    print(round(empty), round(most))
+    print(round(empty), round(most), round(software_graphics()))
 
 
 main(Path(sys.argv[1]))

@@ -10,7 +10,7 @@ from kivy.core.window import Window
 from mobile.jobs.job_start import begin_callback
 from mobile.jobs.own_choices import Look as ChosenLook
 from mobile.jobs.own_choices import OwnChoices, chosen, keep
-from mobile.ui import device, own_way
+from mobile.ui import device, light_sensor, own_way
 from mobile.ui.theme import theme
 from tests.mobile.ui.legibility import complaints, small_targets
 from tests.mobile.ui.looks import LOOKS, Look
@@ -253,3 +253,37 @@ def test_a_dark_screen_chosen_before_there_were_looks_stays_chosen(
     store.set_setting("look", "no such look")
     store.set_setting("left_handed", "perhaps")
     assert chosen(store) == OwnChoices(look=is_now)
+
+
+def test_the_light_sensor_turns_the_look_only_where_it_was_chosen(
+    make_phone: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told: list[Any] = []
+    monkeypatch.setattr(light_sensor, "is_there", lambda: True)
+    monkeypatch.setattr(light_sensor, "begin", told.append)
+    monkeypatch.setattr(light_sensor, "end", told.clear)
+    finger = make_phone()
+    assert not told
+    finger.tap("Menu")
+    finger.tap("Look by the light")
+    [shine] = told
+    shine(0.3)
+    assert theme.dark
+    finger.tap(look_button(finger))
+    assert not theme.dark
+    finger.rest(5)
+    assert not theme.dark, "a tap stands until the light is another"
+    shine(300.0)
+    finger.rest(5)
+    shine(0.3)
+    finger.rest(5)
+    assert theme.dark
+    finger.app.dispatch("on_pause")
+    assert not told, "another app is in front"
+    finger.app.dispatch("on_resume")
+    assert len(told) == 1
+
+
+def test_without_a_light_sensor_nothing_is_said_of_it(phone: Any) -> None:
+    phone.tap("Menu")
+    assert not phone.sees("Look by the light")

@@ -19,6 +19,7 @@ from typing import Any
 from kivy.uix import widget
 
 from mobile.jobs.choosing import Choosing
+from mobile.ui import spare_memory
 from mobile.ui.screens import PAGES
 from tests.mobile.driveway import open_job
 from tests.mobile.ui.workshop import FRESH, READY, SIGNED, fill, vehicle_row
@@ -40,6 +41,7 @@ class Memory:
 def look() -> Memory:
     for _ in range(3):
         gc.collect()
+    spare_memory.give_back()  # what is free is not held, before as after
     objects = len(gc.get_objects()) + gc.get_freeze_count()
     resident = int(Path("/proc/self/statm").read_text().split()[1]) * PAGE_SIZE
     # Kivy's list of the widgets whose end it wants to know of: all that a rule of kv reached.
@@ -47,9 +49,13 @@ def look() -> Memory:
 
 
 def left_by(again: Callable[[], None]) -> Memory:
-    """Do the same three times; return what the third time left behind."""
-    again()
-    again()
+    """Do the same four times; return what the fourth time left behind.
+
+    The heap has found its size by the third: over seven rounds of every screen 246, 289, 295, 296,
+    293, 296 and 295 MB were held, with as many objects.
+    """
+    for _ in range(3):
+        again()
     before = look()
     again()
     after = look()
@@ -144,9 +150,12 @@ def test_fifty_screens_leave_nothing_behind(make_phone: Any, demo_store: Path) -
 
 
 def test_a_day_of_every_screen_stays_within_its_memory(tmp_path: Path) -> None:
-    """Measured 146 to 190 MB over the empty window; a diagnosis takes 20 to 50 of it for a moment.
+    """Measured 246 MB, 122 of them an empty window's and 51 of those software OpenGL's code.
 
-    215 while every screen that was shown stayed built, which this is to find.
+    What is not code of software OpenGL holds issue 14's bound for a phone, which has a GPU: 220 MB.
+    Over the empty window it came to 146 to 190 MB while a diagnosis held each row's whole
+    covariance and its thread kept what it had used, to 215 while every screen that was shown
+    stayed built.
     """
     store = tmp_path / "store"
     fill(store)
@@ -160,8 +169,9 @@ def test_a_day_of_every_screen_stays_within_its_memory(tmp_path: Path) -> None:
         check=False,
     )
     assert run.returncode == 0, run.stderr
-    empty, most = map(int, run.stdout.split()[-2:])
-    assert most - empty < 205
+    empty, most, software_graphics = map(int, run.stdout.split()[-3:])
+    assert most - software_graphics < 220
+    assert most - empty < 145
 
 
 def test_screens_that_were_left_for_long_are_taken_down(make_phone: Any, demo_store: Path) -> None:

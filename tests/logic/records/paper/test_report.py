@@ -228,7 +228,7 @@ def test_any_record_prints_and_comes_back_out_unchanged(tmp_path, record):
 # input and output positive, guesses, insulation, a sensor, and lists what the depth left out; 6
 # shows signature, key and whole hashes, photos as they were taken, and is all that is drawn, and
 # names the unit where it is known; 8 calls a second charger what every step calls it, the second
-# unit.
+# unit; 9 sets a post's letters smaller and draws a trailer's plug, a regulator and a mains charger.
 PAGES = {
     1: "8d3ea9e439d1e29d",
     2: "a6208cce3049644a",
@@ -238,6 +238,7 @@ PAGES = {
     6: "ac097b835c0ec3c8",
     7: "ac097b835c0ec3c8",
     8: "ac097b835c0ec3c8",
+    9: "e818db6028868dc0",
 }
 
 

@@ -6,6 +6,7 @@ import android.content.Context;
 import android.content.Intent;
 import android.content.res.Configuration;
 import android.content.res.Resources;
+import android.hardware.SensorManager;
 import android.os.Bundle;
 import android.os.Vibrator;
 import android.view.View;
@@ -20,6 +21,7 @@ public class Activity extends Context {
     private final Resources resources = new Resources();
     public final Vibrator motor = new Vibrator() {};
     public boolean hasNoMotor = false;
+    public final SensorManager sensors = new SensorManager() {};
 
     protected void onCreate(Bundle savedInstanceState) {}
 
@@ -35,6 +37,7 @@ public class Activity extends Context {
 
     @Override
     public Object getSystemService(String name) {
+        if (name.equals(SENSOR_SERVICE)) return sensors;
         return name.equals(VIBRATOR_SERVICE) && !hasNoMotor ? motor : null;
     }
 

@@ -4,6 +4,7 @@ import java.io.File;
 
 public class Context {
     public static final String VIBRATOR_SERVICE = "vibrator";
+    public static final String SENSOR_SERVICE = "sensor";
 
     public static File files;
 

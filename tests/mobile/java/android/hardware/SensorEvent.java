@@ -1,0 +1,9 @@
+package android.hardware;
+
+public class SensorEvent {
+    public final float[] values;
+
+    public SensorEvent(float value) {
+        values = new float[] {value};
+    }
+}

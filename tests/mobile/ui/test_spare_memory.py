@@ -1,0 +1,56 @@
+"""What is free goes back to the system, as the system itself counts it (proc(5), statm)."""
+
+import os
+import platform
+from pathlib import Path
+from threading import Thread
+
+import pytest
+
+from mobile.ui import spare_memory
+
+
+def resident_mb() -> float:
+    pages = int(Path("/proc/self/statm").read_text(encoding="utf-8").split()[1])
+    return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
+
+
+@pytest.mark.skipif(platform.libc_ver()[0] != "glibc", reason="another C library keeps less")
+def test_what_a_thread_left_behind_goes_back() -> None:
+    kept = []
+
+    def work() -> None:
+        # Each too small to be mapped by itself.
+        blocks = [b"x" * (50_000 + number) for number in range(1000)]
+        kept.append(blocks[-1])  # holds the end of the heap: what is before it would stay
+
+    before = resident_mb()
+    thread = Thread(target=work)
+    thread.start()
+    thread.join()
+    left = resident_mb() - before
+    assert left > 30
+    assert spare_memory.give_back()
+    assert resident_mb() - before < left / 3
+    assert kept
+
+
+def test_a_library_without_a_way_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(spare_memory, "_library", lambda: None)
+    assert not spare_memory.give_back()
+
+
+def test_an_android_is_asked_to_purge(monkeypatch: pytest.MonkeyPatch) -> None:
+    """M_PURGE of Bionic's malloc.h is -101 (value from memory)."""
+    asked = []
+
+    class Bionic:
+        android_set_abort_message = None
+
+        def mallopt(self, *arguments: int) -> int:
+            asked.append(arguments)
+            return 1
+
+    monkeypatch.setattr(spare_memory, "_library", Bionic)
+    assert spare_memory.give_back()
+    assert asked == [(-101, 0)]
