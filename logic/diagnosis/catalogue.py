@@ -110,7 +110,9 @@ class Way(Data):
     blocks: Literal["nothing", "charging", "all"] = Field(
         "nothing", description="what the house battery's own protection blocks"
     )
-    battery: Literal["accepts", "nearly_full"] = "accepts"
+    battery: Literal["accepts", "nearly_full", "fed"] = Field(
+        "accepts", description="fed: something else charges the house battery, at rest as well"
+    )
     limit: Literal["profile", "float"] = Field("profile", description="what the unit regulates to")
     panel: Literal["connected", "held", "open", "blocked"] = Field(
         "connected", description="held: something holds the solar terminal at volts of its own"

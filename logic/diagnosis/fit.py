@@ -24,12 +24,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logic.case import FaultId, Reading, Slip
+from logic.circuit.batteries import rest_voltage
+from logic.circuit.sound_installation import SoundInstallation
 from logic.diagnosis.conditions import CAREFUL, HURRIED, MISDESCRIBED, STEADY
 from logic.diagnosis.hypotheses import STATES, Hypotheses
 from logic.diagnosis.prediction import Prediction, Predictor, ln_lamps
 from logic.diagnosis.unknowns import INDEX, LASTING, NAMES, RUN_NAMES, SUPPLY_NAMES, Habit, Scales
-from logic.quantities import Ampere, Celsius, Volt
-from logic.vehicle.points import State, Unit
+from logic.quantities import Ampere, Celsius, Ohm, Volt
+from logic.vehicle.installation import Chemistry, Installation
+from logic.vehicle.points import Run, State, Unit
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -330,7 +333,20 @@ _COLD_WIDTH_C, _CHARGED_COLD = 1.0, 0.04
 # Assumed, at 12 V: how sharply the volts read at its input bound where a unit holds it.
 _HELD_OVER_V, _HELD_WIDTH_V, _HELD_HIGHER = 0.06, 0.03, 1e-4
 
-_GATED_NAMES = ("supply_idle_v", "supply_fast_v", "supply_rest_v", "supply_sag_v", "house_c", "hold_v")
+# Assumed, at 12 V: how far over its voltage when full a battery rests at most, five minutes after
+# it was charged, how sharply, and how often it does all the same.
+_OVER_FULL_V = {Chemistry.LIFEPO4: 0.3}
+_OVER_FULL_LEAD_V, _OVER_FULL_WIDTH_V, _RESTS_HIGHER = 0.5, 0.06, 1e-3
+# Common practice, no published source: no run of a sound installation loses more than this at
+# full load, at 12 V, however it is described; assumed: how sharply, as a logarithm, and how often
+# one does that nobody would put right.
+_SOUND_DROP_V, _SOUND_DROP_WIDTH, _LOSES_MORE = 0.55, 0.12, 0.02
+
+_GATED_NAMES = (
+    *("supply_idle_v", "supply_fast_v", "supply_rest_v", "supply_sag_v"),
+    *("house_c", "house_rest_v", "hold_v"),
+    *(f"{run}_ohm" for run in RUN_NAMES),
+)
 _GATED = np.array([INDEX[name] for name in _GATED_NAMES])
 
 
@@ -379,6 +395,10 @@ class Thresholds:
     """No sound regulator of this vehicle holds the start battery higher."""
     coldest_c: Celsius | None
     """Under it the house battery's own protection keeps charge out; ``None`` if it has none."""
+    highest_rest_v: Volt
+    """No house battery rests higher that nothing charges."""
+    most_ohm: Mapping[str, Ohm]
+    """By run: above it the run is not sound, however it is described."""
     input_v: Mapping[State, Volt] = field(default_factory=dict)
     """At the charger's input, by state, where it was read: no unit at work holds it higher."""
 
@@ -430,24 +450,57 @@ class Thresholds:
             slope = _supply_slope(rows, fast)
             yield _Threshold(slope, side, at, width, _AGAINST_ITS_THRESHOLD)
         charges = np.where(rows.on_battery, 0.0, 1.0)
-        above_rest = np.tile([1.0, 0.0, -1.0, 0.0, 0.0, 0.0], (len(rows), 1))
+        above_rest = _direction(rows, supply_idle_v=1.0, supply_rest_v=-1.0)
         yield _Threshold(above_rest, charges, -hysteresis, width, _UNDER_REST)
         only_fast = rows.overcharging & rows.changed[:, INDEX["supply_fast_v"]]
         for fast in (0, 1):
             # Overcharging shows in the state whose volts it changes, or in both.
             high = rows.overcharging & ((fast == 1) | ~only_fast)
-            supply = np.tile([1.0, float(fast), 0.0, 0.0, 0.0, 0.0], (len(rows), 1))
+            supply = _direction(rows, supply_idle_v=1.0, supply_fast_v=float(fast))
             towards = charges * np.where(high, 1.0, -1.0)
             yield _Threshold(supply, towards, self.highest_charging_v, width, _ABOVE_HIGHEST)
         most_held_v = self.most_held_v(rows)
         works = np.where(np.isfinite(most_held_v) & ~rows.changed[:, INDEX["hold_v"]], -1.0, 0.0)
-        held = np.tile([0.0, 0.0, 0.0, 0.0, 0.0, 1.0], (len(rows), 1))
+        held = _direction(rows, hold_v=1.0)
         at = np.where(works < 0, most_held_v, 0.0) + _HELD_OVER_V * self.scales.vehicle
         yield _Threshold(held, works, at, _HELD_WIDTH_V * self.scales.vehicle, _HELD_HIGHER)
         if self.coldest_c is not None:
             takes = np.where(rows.blocks_charging | rows.blocks_all, 0.0, 1.0)
-            house = np.tile([0.0, 0.0, 0.0, 0.0, 1.0, 0.0], (len(rows), 1))
+            house = _direction(rows, house_c=1.0)
             yield _Threshold(house, takes, self.coldest_c, _COLD_WIDTH_C, _CHARGED_COLD)
+        alone = np.where(rows.fed, 0.0, -1.0)
+        width = _OVER_FULL_WIDTH_V * self.scales.house
+        rests = _direction(rows, house_rest_v=1.0)
+        yield _Threshold(rests, alone, self.highest_rest_v, width, _RESTS_HIGHER)
+        for run, most in self.most_ohm.items():
+            ohm = _direction(rows, **{f"{run}_ohm": 1.0})
+            under = np.full(len(rows), -1.0)
+            yield _Threshold(ohm, under, math.log(most), _SOUND_DROP_WIDTH, _LOSES_MORE)
+
+
+def highest_rest(installation: Installation, ambient_c: Celsius) -> Volt:
+    """Return the highest volts at which a house battery may rest that nothing charges."""
+    kind, scale = installation.house_battery.chemistry, installation.house_scale
+    full = rest_voltage(kind, 1.0, scale, ambient_c)
+    return full + _OVER_FULL_V.get(kind, _OVER_FULL_LEAD_V) * scale
+
+
+def most_resistance(sound: SoundInstallation) -> dict[str, Ohm]:
+    """Return the resistance by run above which none is sound."""
+    return {
+        run.value: _SOUND_DROP_V
+        * (sound.scale if run in (Run.VEHICLE_FEED, Run.VEHICLE_RETURN) else sound.house_scale)
+        / current
+        for run, current in sound.full_load_a.items()
+    }
+
+
+def _direction(rows: Hypotheses, **of: float) -> Array:
+    """Return the slope ``[h, gated unknown]`` of a sum of unknowns, the same for each row."""
+    slope = np.zeros((len(rows), len(_GATED)))
+    for name, share in of.items():
+        slope[:, _GATED_NAMES.index(name)] = share
+    return slope
 
 
 def _supply_slope(rows: Hypotheses, fast: int) -> Array:

@@ -239,6 +239,8 @@ class Hypotheses:
     """Whether the clamp on the vehicle feed sees what something else draws through it."""
     nearly_full: Flags
     at_float: Flags
+    fed: Flags
+    """Whether something else charges the house battery, at rest as well."""
     on_battery: Flags
     """Whether the supply is the start battery alone, the alternator being down."""
     overcharging: Flags
@@ -589,6 +591,7 @@ _FLAGS: Mapping[str, Callable[[Way], bool]] = {
     "exchanged": lambda way: way.exchanged,
     "clamp_misses_consumer": lambda way: way.clamp_misses_consumer,
     "nearly_full": lambda way: way.battery == "nearly_full",
+    "fed": lambda way: way.battery == "fed",
     "at_float": lambda way: way.limit == "float",
     "on_battery": lambda way: way.supply == "battery",
     "overcharging": lambda way: way.supply == "overcharging",
@@ -654,6 +657,7 @@ def _stacked(known: Beforehand, rows: Sequence[_Row]) -> Hypotheses:
         consumer_clamped=~flags["clamp_misses_consumer"],
         nearly_full=flags["nearly_full"],
         at_float=flags["at_float"],
+        fed=flags["fed"],
         on_battery=flags["on_battery"],
         overcharging=flags["overcharging"],
         panel_open=flags["panel_open"] & ~flags["panel_blocked"],

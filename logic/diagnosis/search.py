@@ -31,7 +31,9 @@ from logic.diagnosis.fit import (
     Thresholds,
     fit,
     gaussian_prior,
+    highest_rest,
     learnt_at_commissioning,
+    most_resistance,
 )
 from logic.diagnosis.hypotheses import (
     POINT_INDEX,
@@ -91,6 +93,8 @@ def problem(installation: Installation, readings: Sequence[Reading]) -> Problem:
             Scales.on(installation),
             sound.highest_supply_v,
             _coldest(installation),
+            highest_rest(installation, sound.ambient_c.mean),
+            most_resistance(sound),
             _inputs(metered),
         ),
         habits=beforehand(installation).supply_habits,

@@ -142,7 +142,8 @@ _HOLD_V = Estimate(0.45, 0.35)
 _TAPER_V = Estimate(0.06, 0.06)
 # Assumed: what a sleeping unit draws (milliamperes), and that nothing else is on its feed.
 _STANDING_A = Estimate(0.02, 0.03)
-# Assumed: what a unit draws besides that is told to run, or sees the supply risen, and gives nothing.
+# Assumed: what a unit draws besides that is told to run, or sees the supply risen, and gives
+# nothing.
 _AWAKE_A = Estimate(0.1, 0.2)
 _NO_CONSUMER_A = Estimate(0.0, 0.02)
 # Assumed: what an open terminal picks up, or an electronic switch leaks onto it.

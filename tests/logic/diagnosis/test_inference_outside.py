@@ -7,9 +7,11 @@ from itertools import product
 import numpy as np
 import pytest
 from scipy.integrate import quad
+from scipy.special import logsumexp
 from scipy.stats import multivariate_normal, norm
 
 from logic.case import Case
+from logic.diagnosis.conditions import STEADY
 from logic.diagnosis.fit import fit, gaussian_prior, laplace, normalised
 from logic.diagnosis.hypotheses import single_hypotheses
 from logic.diagnosis.next_reading import discrete_information, gaussian_information
@@ -236,9 +238,17 @@ def test_evidence_of_resting_volts_is_the_exact_normal_density() -> None:
         found.rows.take(np.array([row])), found.prior.mean[[row]], 0.1
     )
     slope = predicted.slope[0]
-    covariance = slope @ np.linalg.inv(found.prior.precision[row]) @ slope.T
-    covariance += np.diag(predicted.noise[0] ** 2)
-    expected = multivariate_normal(predicted.value[0], covariance).logpdf(asked.values)
+    of_unknowns = slope @ np.linalg.inv(found.prior.precision[row]) @ slope.T
+    # One visit in two is steady: the same density, with next to nothing moving in between.
+    expected = logsumexp(
+        [
+            multivariate_normal(
+                predicted.value[0], of_unknowns + np.diag(one.noise[0] ** 2)
+            ).logpdf(asked.values)
+            for one in (predicted, predicted.steady)
+        ],
+        b=[1 - STEADY.share, STEADY.share],
+    )
     running = asked.running(found.rows, found.theta).ln_chance[row]
     spoilt = 3 * math.log(1 - 0.004)
     assert len(NAMES) == found.theta.shape[1]
