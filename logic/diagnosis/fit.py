@@ -333,10 +333,10 @@ _COLD_WIDTH_C, _CHARGED_COLD = 1.0, 0.04
 # Assumed, at 12 V: how sharply the volts read at its input bound where a unit holds it.
 _HELD_OVER_V, _HELD_WIDTH_V, _HELD_HIGHER = 0.06, 0.03, 1e-4
 
-# Assumed, at 12 V: how far over its voltage when full a battery rests at most, five minutes after
-# it was charged, how sharply, and how often it does all the same.
-_OVER_FULL_V = {Chemistry.LIFEPO4: 0.3}
-_OVER_FULL_LEAD_V, _OVER_FULL_WIDTH_V, _RESTS_HIGHER = 0.5, 0.06, 1e-3
+# At 12 V: how high a lithium battery rests at most five minutes after it was charged (common
+# practice, no published source: 3.42 V a cell), how far over its full volts one of lead does, how
+# sharply, and how often one does all the same (assumed).
+_LITHIUM_RESTS_V, _OVER_FULL_V, _OVER_FULL_WIDTH_V, _RESTS_HIGHER = 13.7, 0.5, 0.06, 1e-3
 # Common practice, no published source: no run of a sound installation loses more than this at
 # full load, at 12 V, however it is described; assumed: how sharply, as a logarithm, and how often
 # one does that nobody would put right.
@@ -481,8 +481,9 @@ class Thresholds:
 def highest_rest(installation: Installation, ambient_c: Celsius) -> Volt:
     """Return the highest volts at which a house battery may rest that nothing charges."""
     kind, scale = installation.house_battery.chemistry, installation.house_scale
-    full = rest_voltage(kind, 1.0, scale, ambient_c)
-    return full + _OVER_FULL_V.get(kind, _OVER_FULL_LEAD_V) * scale
+    if kind is Chemistry.LIFEPO4:
+        return _LITHIUM_RESTS_V * scale
+    return rest_voltage(kind, 1.0, scale, ambient_c) + _OVER_FULL_V * scale
 
 
 def most_resistance(sound: SoundInstallation) -> dict[str, Ohm]:
@@ -909,6 +910,7 @@ def _weighed(problem: Problem, rows: Hypotheses, prior: Prior, theta: Array, kep
     ln_evidence = np.where(rows.hurried, ln_evidence, np.logaddexp(still, moving))
     ln_evidence += ln_lamps(rows, problem.lamps)
     ln_evidence += ln_habits(problem.habits, rows, prior, theta, precision)
+    ln_evidence += ln_ratings_sold(problem.rated_output_a, rows, prior, theta, precision)
     return Fit(
         rows,
         prior,
@@ -1007,6 +1009,60 @@ def ln_habits(
     ]
     gained = np.logaddexp.reduce(each) - ln_weighed(mean, spread)
     return np.where(rows.on_battery, 0.0, gained)
+
+
+# What chargers are sold in, A (common practice, no published source), how surely another rating is
+# one of these, how close to the one entered it is no other, as a logarithm, and what a unit gives
+# over its rating, as in a sound one (assumed).
+_RATINGS_SOLD_A = (10, 15, 20, 25, 30, 40, 50, 60, 80)
+_IS_SOLD, _SAME_RATING, _GIVES, _GIVES_SPREAD = 0.45, 0.1, 0.03, 0.035
+
+
+def ln_ratings_sold(
+    entered_a: Ampere, rows: Hypotheses, prior: Prior, theta: Array, precision: Array
+) -> Array:
+    """Return by how much it explains the readings better that units come in ratings.
+
+    Of a row that says the rating is another one, the broad prior of what the unit gives is
+    weighed anew as a mixture over the ratings that are sold.
+
+    Parameters
+    ----------
+    entered_a : A
+        The rating as entered.
+    rows, prior, theta, precision
+        As fitted.
+
+    Returns
+    -------
+    1
+        ``[h]``, a logarithm; 0 for rows that leave the rating as it was entered.
+    """
+    gained = np.zeros(len(rows))
+    other = np.flatnonzero(rows.other_rating)
+    if not len(other):
+        return gained
+    column = INDEX["output_share"]
+    unit = np.zeros((len(other), len(NAMES), 1))
+    unit[:, column] = 1.0
+    variance = np.linalg.solve(precision[other], unit)[:, column, 0]
+    mean, spread = prior.mean[other, column], prior.spread[other, column]
+    told = np.maximum(1 / variance - 1 / spread**2, 1e-9)
+    seen = (theta[other, column] / variance - mean / spread**2) / told
+    ratio = np.log(np.array(_RATINGS_SOLD_A) / entered_a)
+    centre = ratio[np.abs(ratio) > _SAME_RATING] + _GIVES
+    share = _ln_normal(centre, mean[:, None], spread[:, None] ** 2)
+    share -= np.logaddexp.reduce(share, axis=1, keepdims=True)
+    width = _GIVES_SPREAD**2 + 1 / told[:, None]
+    sold = np.logaddexp.reduce(share + _ln_normal(seen[:, None], centre, width), axis=1)
+    broad = _ln_normal(seen, mean, spread**2 + 1 / told)
+    mixed = np.logaddexp(np.log(_IS_SOLD) + sold, np.log1p(-_IS_SOLD) + broad)
+    gained[other] = mixed - broad
+    return gained
+
+
+def _ln_normal(value: Array, mean: Array, variance: Array) -> Array:
+    return np.asarray(-0.5 * ((value - mean) ** 2 / variance + np.log(variance) + _LN_2PI))
 
 
 def laplace(ln_peak: Array, precision: Array) -> Array:

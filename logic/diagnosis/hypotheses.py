@@ -325,6 +325,12 @@ class Hypotheses:
             misdescribed=np.full(len(self), misdescribed),
         )
 
+    @cached_property
+    def other_rating(self) -> Flags:
+        """Whether a fault says that the rating is not the one that was entered."""
+        doubts = [any(one.fault.doubts == _RATING for one in row) for row in self.manifestations]
+        return np.array(doubts, dtype=np.bool_)
+
     @property
     def is_as_it_should_be(self) -> Flags:
         """Whether readings and description are taken to be good."""
@@ -349,6 +355,7 @@ class Hypotheses:
         return ~(self.panel_open | self.panel_blocked)
 
 
+_RATING = "charger.rated_output_current_a"
 _ARRAYS = tuple(
     field.name for field in fields(Hypotheses) if field.name not in ("faults", "manifestations")
 )
