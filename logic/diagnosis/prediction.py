@@ -278,6 +278,7 @@ TERMS: dict[str, float] = {
     "taper": 1e-6,
     "tail": 1e-4,
     "consumer": 1e-4,
+    "tapped": 1e-4,
     "supply": 1e-4,
     "second": 1e-4,
     "sun_current": 1e-4,
@@ -466,6 +467,7 @@ def _add_charger_habits(
     terms.add("hold", "hold_v", rows.stop_v[:, None] + hold, 1.0)
     at_rated = 1 / constants.sound.charger.rated_output_a
     terms.add("taper", "taper_v", _column(theta, "taper_v") * at_rated, at_rated)
+    terms.add("tapped", "tapped_share", _column(theta, "tapped_share"), 1.0)
     engine = constants.engine
     # What a unit draws that is not at work, it draws with the engine running as well.
     asleep = (1 - constants.among(State.SOLAR)) * ~rows.on[:, constants.columns]
@@ -638,7 +640,7 @@ def _circuit(constants: CircuitConstants, rows: Hypotheses, terms: Array) -> Cir
         # Whether it runs is the row's to say; here only the voltage at which the input is held.
         hold_voltage_v=part["hold"],
         taper_ohm=np.maximum(part["taper"], 0.0),
-        feed_consumer_a=part["consumer"],
+        feed_consumer_a=part["consumer"] * part["tapped"],
         vehicle_on=rows.on[:, constants.columns],
         unit_dead=rows.dead[:, None],
         shows_absorption=rows.shows_absorption[:, None],

@@ -40,6 +40,7 @@ NAMES: tuple[str, ...] = (
     "hold_v",
     "taper_v",
     "feed_consumer_a",
+    "tapped_share",
     "standing_a",
     "awake_a",
     "load_a",
@@ -146,6 +147,9 @@ _STANDING_A = Estimate(0.02, 0.03)
 # nothing.
 _AWAKE_A = Estimate(0.1, 0.2)
 _NO_CONSUMER_A = Estimate(0.0, 0.02)
+# Of the feed's resistance, what carries another consumer's current: all, where it hangs on the
+# unit's own terminal.
+_AT_THE_UNIT = Estimate(1.0, 0.01)
 # Assumed: what an open terminal picks up, or an electronic switch leaks onto it.
 _STRAY_V = 0.8
 # Assumed: how much lower than its set point, and how much less surely, at idle with all loads on.
@@ -276,6 +280,7 @@ def _charger(
     yield "input_limit_a", Estimate(min(limit, _NO_LIMIT_A), _LIMIT_SPREAD)
     yield "taper_v", _TAPER_V.times(scale)
     yield "feed_consumer_a", _NO_CONSUMER_A
+    yield "tapped_share", _AT_THE_UNIT
     yield "standing_a", _STANDING_A
     yield "awake_a", _AWAKE_A
     yield "output_share", _wider(sound.charger.rating_share, 0.035)
