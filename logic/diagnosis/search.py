@@ -343,7 +343,9 @@ def _left_possible(
         all(value.get(ReadingKey(point, state), 0.0) > least for point in _BOTH_CURRENTS)
         for state in STATES
     ]
-    possible = np.flatnonzero(rows.may_charge[:, flows].all(axis=1))
+    # What something else draws through the feed flows in whether the unit works or not.
+    drawn = rows.changed[:, INDEX["feed_consumer_a"]]
+    possible = np.flatnonzero(drawn | rows.may_charge[:, flows].all(axis=1))
     return rows.take(possible) if any(flows) and len(possible) else rows
 
 
