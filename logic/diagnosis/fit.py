@@ -324,6 +324,9 @@ _AGAINST_ITS_THRESHOLD = 0.003
 # Assumed: a charging alternator is found under the resting voltage, by more than the width,
 # in one case of five; one saving fuel lets the battery carry the loads for long.
 _UNDER_REST = 0.2
+# No computer lets a charging alternator's voltage fall under a battery's at half charge (common
+# practice, no published source); assumed, at 12 V: how sharply, and how often one is read lower.
+_LOWEST_CHARGING_V, _LOWEST_WIDTH_V, _CHARGES_LOWER = 12.3, 0.06, 0.15
 # Assumed: how often a sound regulator charges higher than it should.
 _ABOVE_HIGHEST = 1e-4
 # Assumed: how sharply a lithium battery's protection knows its limit, and how often one lets
@@ -450,6 +453,9 @@ class Thresholds:
             slope = _supply_slope(rows, fast)
             yield _Threshold(slope, side, at, width, _AGAINST_ITS_THRESHOLD)
         charges = np.where(rows.on_battery, 0.0, 1.0)
+        idles = _direction(rows, supply_idle_v=1.0)
+        lowest_v = _LOWEST_CHARGING_V * self.scales.vehicle
+        yield _Threshold(idles, charges, lowest_v, _LOWEST_WIDTH_V, _CHARGES_LOWER)
         above_rest = _direction(rows, supply_idle_v=1.0, supply_rest_v=-1.0)
         yield _Threshold(above_rest, charges, -hysteresis, width, _UNDER_REST)
         only_fast = rows.overcharging & rows.changed[:, INDEX["supply_fast_v"]]
@@ -539,6 +545,8 @@ _PRUNE_BEHIND_OWN = {2: 16.0, 3: 10.0, 4: 7.0}
 _FINAL_SMOOTHING = 0.005
 # Where to begin from the fit of something near: of one fault, where a second is tried beside it.
 FROM_NEAR = 2
+# Where to begin from a fit that holds as it is.
+SETTLED = 5
 _RIVALS = 16
 _CAUCHY = 3.0
 _LONGEST_STEP = 3.0

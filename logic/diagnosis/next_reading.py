@@ -29,8 +29,9 @@ Indices = NDArray[np.intp]
 
 # Below this a reading is not worth a walk round the vehicle (assumed).
 _LEAST_BITS = 0.02
-# What the best reading must add to the chance of doing the right thing, to ask for any (assumed).
-_LEAST_GAIN = 0.05
+# What the best reading must add to the chance of doing the right thing, to ask for any: where an
+# answer is fairly sure, and where none is (assumed).
+_FAIRLY_SURE, _LEAST_GAIN, _LEAST_IN_DOUBT = 0.8, 0.05, 0.03
 # Assumed: minutes of further readings that a bit saves, and minutes lost by the wrong repair: a
 # unit or a battery changed for nothing costs more than a joint looked at, and a vehicle sent off
 # with its fault comes back.
@@ -174,7 +175,10 @@ def next_readings(
     """
     predicted = predictor.predict(posterior.rows, posterior.theta, _SMOOTHING_A)
     along = predicted.slope @ posterior.covariance
-    spread = np.sqrt(predicted.noise**2 + (along * predicted.slope).sum(axis=2))
+    # How little moves is known better when the reading is taken: planned as on a steady vehicle.
+    moving = posterior.rows.hurried[:, None]
+    noise = np.where(moving, predicted.noise, predicted.steady.noise)
+    spread = np.sqrt(noise**2 + (along * predicted.slope).sum(axis=2))
     deciding = _deciding(posterior, predictor, predicted.value, spread, taken, installation)
     telling = _telling(
         posterior, predictor.keys, predicted.value, spread, lamps, taken, installation
@@ -203,7 +207,8 @@ def _telling(
         worth = worth.joined(of_lamps)
         mean = np.concatenate([mean, lit.T], axis=1)
         spread = np.concatenate([spread, np.sqrt(lit * (1 - lit)).T], axis=1)
-    if worth.certainty.max(initial=0.0) < _LEAST_GAIN:
+    sure = float(shares.sum(axis=1).max()) >= _FAIRLY_SURE
+    if worth.certainty.max(initial=0.0) < (_LEAST_GAIN if sure else _LEAST_IN_DOUBT):
         return ()
     separated = separated_faults(posterior.single_faults, shares, mean, spread)
     keys = [*metered, *lamps]

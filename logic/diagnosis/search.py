@@ -23,6 +23,7 @@ from logic.circuit.estimate import Estimate
 from logic.diagnosis import unlisted
 from logic.diagnosis.fit import (
     FROM_NEAR,
+    SETTLED,
     BaselinePrior,
     Fit,
     Prior,
@@ -279,7 +280,15 @@ def _begun_from_the_best(case: Case, today: Problem, found: Fit, singles: Hypoth
     priors = _priors(case)(rows)
     changed = rows.changed & ~found.rows.changed[best]
     start = np.where(changed, priors.mean, found.theta[best])
-    return found.or_better(fit(today, rows, priors, start, FROM_NEAR))
+    again = found.or_better(fit(today, rows, priors, start, FROM_NEAR))
+    # A part of the likeliest answer begins with what the other part set undone.
+    undone = rows.changed ^ found.rows.changed[best]
+    start = np.where(undone, priors.mean, found.theta[best])
+    part = [set(one) < set(found.rows.faults[best]) for one in rows.faults]
+    alone = np.flatnonzero(part)
+    if not len(alone):
+        return again
+    return again.or_better(fit(today, rows.take(alone), priors.take(alone), start[alone], SETTLED))
 
 
 class _Rest:
