@@ -455,7 +455,8 @@ class Thresholds:
         charges = np.where(rows.on_battery, 0.0, 1.0)
         idles = _direction(rows, supply_idle_v=1.0)
         lowest_v = _LOWEST_CHARGING_V * self.scales.vehicle
-        yield _Threshold(idles, charges, lowest_v, _LOWEST_WIDTH_V, _CHARGES_LOWER)
+        lowest_width = _LOWEST_WIDTH_V * self.scales.vehicle
+        yield _Threshold(idles, charges, lowest_v, lowest_width, _CHARGES_LOWER)
         above_rest = _direction(rows, supply_idle_v=1.0, supply_rest_v=-1.0)
         yield _Threshold(above_rest, charges, -hysteresis, width, _UNDER_REST)
         only_fast = rows.overcharging & rows.changed[:, INDEX["supply_fast_v"]]
@@ -485,7 +486,18 @@ class Thresholds:
 
 
 def highest_rest(installation: Installation, ambient_c: Celsius) -> Volt:
-    """Return the highest volts at which a house battery may rest that nothing charges."""
+    """Return the highest volts at which a house battery may rest that nothing charges.
+
+    Parameters
+    ----------
+    installation
+        Whose battery it is.
+    ambient_c : °C
+
+    Returns
+    -------
+    V
+    """
     kind, scale = installation.house_battery.chemistry, installation.house_scale
     if kind is Chemistry.LIFEPO4:
         return _LITHIUM_RESTS_V * scale
@@ -493,7 +505,7 @@ def highest_rest(installation: Installation, ambient_c: Celsius) -> Volt:
 
 
 def most_resistance(sound: SoundInstallation) -> dict[str, Ohm]:
-    """Return the resistance by run above which none is sound."""
+    """Return the resistance by run, ohm, above which none is sound."""
     return {
         run.value: _SOUND_DROP_V
         * (sound.scale if run in (Run.VEHICLE_FEED, Run.VEHICLE_RETURN) else sound.house_scale)

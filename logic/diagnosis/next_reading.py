@@ -31,7 +31,7 @@ Indices = NDArray[np.intp]
 _LEAST_BITS = 0.02
 # What the best reading must add to the chance of doing the right thing, to ask for any: where an
 # answer is fairly sure, and where none is (assumed).
-_FAIRLY_SURE, _LEAST_GAIN, _LEAST_IN_DOUBT = 0.8, 0.05, 0.03
+_FAIRLY_SURE, _LEAST_GAIN, _LEAST_IN_DOUBT = 0.8, 0.05, 0.04
 # Assumed: minutes of further readings that a bit saves, and minutes lost by the wrong repair: a
 # unit or a battery changed for nothing costs more than a joint looked at, and a vehicle sent off
 # with its fault comes back.

@@ -247,13 +247,15 @@ def search(case: Case, readings: Sequence[Reading]) -> Searched:
     found = found.joined(more.take(listed))
     return Searched(
         today,
-        _begun_from_the_best(case, today, found, singles),
+        _begun_from_the_best(case, today, found, singles, strained),
         more.take(misjudged),
         tuple(wrong.kinds[index - count] for index in more.kept[misjudged]),
     )
 
 
-def _begun_from_the_best(case: Case, today: Problem, found: Fit, singles: Hypotheses) -> Fit:
+def _begun_from_the_best(
+    case: Case, today: Problem, found: Fit, singles: Hypotheses, strained: bool
+) -> Fit:
     """Fit the likeliest answer's rivals once more from where it ended, and keep what is better.
 
     Around the corners of the circuit a fit may end beside its best.  What the likeliest answer
@@ -269,10 +271,16 @@ def _begun_from_the_best(case: Case, today: Problem, found: Fit, singles: Hypoth
         The listed answers as fitted.
     singles
         All hypotheses of one fault.
+    strained
+        Whether one fault leaves the readings strained; a second is tried where it pays otherwise.
     """
     installation, best = case.installation, int(np.argmax(found.ln_weight))
     own = found.rows.manifestations[best]
-    pairs = pair_hypotheses(installation, own, beforehand(installation).manifestations)
+    second = beforehand(installation).manifestations
+    if not strained:
+        alone = _ReadingsAlone(found, best)
+        second = tuple(other for other in second if alone.is_eased_by(other))
+    pairs = pair_hypotheses(installation, own, second)
     if pairs is not None:
         singles = singles.joined(_left_possible(pairs, installation, case.readings))
     alike = (singles.on == found.rows.on[best]).all(axis=1)
@@ -285,10 +293,10 @@ def _begun_from_the_best(case: Case, today: Problem, found: Fit, singles: Hypoth
     undone = rows.changed ^ found.rows.changed[best]
     start = np.where(undone, priors.mean, found.theta[best])
     part = [set(one) < set(found.rows.faults[best]) for one in rows.faults]
-    alone = np.flatnonzero(part)
-    if not len(alone):
+    parts = np.flatnonzero(part)
+    if not len(parts):
         return again
-    return again.or_better(fit(today, rows.take(alone), priors.take(alone), start[alone], SETTLED))
+    return again.or_better(fit(today, rows.take(parts), priors.take(parts), start[parts], SETTLED))
 
 
 class _Rest:
