@@ -15,8 +15,8 @@ from logic.circuit.sizing import (
     is_guess,
     size_words,
 )
-from logic.vehicle.installation import Extra, Installation, Location, Trailer
-from logic.vehicle.points import HOUSE_SIDE, VEHICLE_SIDE, Run
+from logic.vehicle.installation import Extra, Installation, Trailer
+from logic.vehicle.points import Run, side_through_plug
 from logic.words.figures import as_stated, whole_amperes
 
 
@@ -25,9 +25,7 @@ def trailer_checks(installation: Installation) -> Iterator[DesignCheck]:
     if not installation.has(Extra.TRAILER):
         return
     trailer = installation.trailer or Trailer()
-    # With the unit in the vehicle its output goes through the plug, and its input does not.
-    behind = installation.location in (Location.TRAILER, None)
-    feed, back = VEHICLE_SIDE if behind else HOUSE_SIDE
+    feed, back = side_through_plug(installation.location)
     yield _plug(installation, trailer, feed)
     yield _fuse(installation, feed)
     yield _return(installation, back)
@@ -67,35 +65,27 @@ def _plug(installation: Installation, trailer: Trailer, feed: Run) -> DesignChec
 
 def _fuse(installation: Installation, feed: Run) -> DesignCheck:
     """Ask for a fuse at the battery that feeds the plug: a unit limits what itself gives."""
-    if feed is Run.HOUSE_FEED:
-        return _fuse_in_the_trailer(installation)
-    rule_id, title = "trailer_fuse", "Fused in the towing vehicle"
+    from_vehicle = feed is Run.VEHICLE_FEED
+    title = "Fused in the towing vehicle" if from_vehicle else "Fused at the trailer's battery"
     source = f"{PRACTICE}; fuse at the source: 33 CFR 183.455(b), a small-craft rule"
     fuse = getattr(installation.runs, feed.value).fuse_a
-    if fuse is None:
-        text = f"The fuse of the {feed.full_name} is not known."
+    text = f"The fuse of the {feed.full_name} is not known."
+    if fuse is not None:
+        text = f"The {feed.full_name} has a {as_stated(fuse, 'A')} fuse."
+    if not from_vehicle:
+        right = (
+            "It must sit in the trailer, at the house battery: a parted or crushed plug shorts "
+            "that battery, whose volts stand on the plug's pins. They need covered contacts."
+        )
+    elif fuse is None:
         right = (
             "A plug pulled off or crushed shorts the feed: fuse it at the battery that feeds it."
         )
-        return DesignCheck(rule_id, title, None, text, source, right)
-    text = f"The {feed.full_name} has a {as_stated(fuse, 'A')} fuse."
-    right = "It must sit in the towing vehicle, before the socket; one in the trailer is another."
-    return DesignCheck(rule_id, title, None, text, source, right)
-
-
-def _fuse_in_the_trailer(installation: Installation) -> DesignCheck:
-    """Ask for a fuse at the trailer's own battery, whose volts stand on the plug's pins."""
-    rule_id, title = "trailer_fuse", "Fused at the trailer's battery"
-    source = f"{PRACTICE}; fuse at the source: 33 CFR 183.455(b), a small-craft rule"
-    fuse = installation.runs.house_feed.fuse_a
-    text = "The fuse of the house feed is not known."
-    if fuse is not None:
-        text = f"The house feed has a {as_stated(fuse, 'A')} fuse."
-    right = (
-        "It must sit in the trailer, at the house battery: a parted or crushed plug shorts that "
-        "battery, whose volts stand on the plug's pins. They need covered contacts."
-    )
-    return DesignCheck(rule_id, title, None, text, source, right)
+    else:
+        right = (
+            "It must sit in the towing vehicle, before the socket; one in the trailer is another."
+        )
+    return DesignCheck("trailer_fuse", title, None, text, source, right)
 
 
 def _return(installation: Installation, back: Run) -> DesignCheck:

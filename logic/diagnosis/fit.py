@@ -24,15 +24,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logic.case import FaultId, Reading, Slip
-from logic.circuit.batteries import rest_voltage
-from logic.circuit.sound_installation import SoundInstallation
 from logic.diagnosis.conditions import CAREFUL, HURRIED, MISDESCRIBED, STEADY
 from logic.diagnosis.hypotheses import STATES, Hypotheses
 from logic.diagnosis.prediction import Prediction, Predictor, ln_lamps
 from logic.diagnosis.unknowns import INDEX, LASTING, NAMES, RUN_NAMES, SUPPLY_NAMES, Habit, Scales
 from logic.quantities import Ampere, Celsius, Ohm, Volt
-from logic.vehicle.installation import Chemistry, Installation
-from logic.vehicle.points import Run, State, Unit
+from logic.vehicle.points import State, Unit
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -336,14 +333,12 @@ _COLD_WIDTH_C, _CHARGED_COLD = 1.0, 0.04
 # Assumed, at 12 V: how sharply the volts read at its input bound where a unit holds it.
 _HELD_OVER_V, _HELD_WIDTH_V, _HELD_HIGHER = 0.06, 0.03, 1e-4
 
-# At 12 V: how high a lithium battery rests at most five minutes after it was charged (common
-# practice, no published source: 3.42 V a cell), how far over its full volts one of lead does, how
-# sharply, and how often one does all the same (assumed).
-_LITHIUM_RESTS_V, _OVER_FULL_V, _OVER_FULL_WIDTH_V, _RESTS_HIGHER = 13.7, 0.5, 0.06, 1e-3
-# Common practice, no published source: no run of a sound installation loses more than this at
-# full load, at 12 V, however it is described; assumed: how sharply, as a logarithm, and how often
-# one does that nobody would put right.
-_SOUND_DROP_V, _SOUND_DROP_WIDTH, _LOSES_MORE = 0.55, 0.12, 0.02
+# Assumed: how sharply, in volts at 12 V, a battery that nothing charges keeps under its highest
+# volts, and how often one does not.
+_HIGHEST_WIDTH_V, _RESTS_HIGHER = 0.06, 1e-3
+# Assumed: how sharply, as a logarithm, a sound run keeps under its most, and how often one does not
+# that nobody would put right.
+_SOUND_RUN_WIDTH, _LOSES_MORE = 0.12, 0.02
 
 _GATED_NAMES = (
     *("supply_idle_v", "supply_fast_v", "supply_rest_v", "supply_sag_v"),
@@ -476,42 +471,13 @@ class Thresholds:
             house = _direction(rows, house_c=1.0)
             yield _Threshold(house, takes, self.coldest_c, _COLD_WIDTH_C, _CHARGED_COLD)
         alone = np.where(rows.fed, 0.0, -1.0)
-        width = _OVER_FULL_WIDTH_V * self.scales.house
+        width = _HIGHEST_WIDTH_V * self.scales.house
         rests = _direction(rows, house_rest_v=1.0)
         yield _Threshold(rests, alone, self.highest_rest_v, width, _RESTS_HIGHER)
         for run, most in self.most_ohm.items():
             ohm = _direction(rows, **{f"{run}_ohm": 1.0})
             under = np.full(len(rows), -1.0)
-            yield _Threshold(ohm, under, math.log(most), _SOUND_DROP_WIDTH, _LOSES_MORE)
-
-
-def highest_rest(installation: Installation, ambient_c: Celsius) -> Volt:
-    """Return the highest volts at which a house battery may rest that nothing charges.
-
-    Parameters
-    ----------
-    installation
-        Whose battery it is.
-    ambient_c : °C
-
-    Returns
-    -------
-    V
-    """
-    kind, scale = installation.house_battery.chemistry, installation.house_scale
-    if kind is Chemistry.LIFEPO4:
-        return _LITHIUM_RESTS_V * scale
-    return rest_voltage(kind, 1.0, scale, ambient_c) + _OVER_FULL_V * scale
-
-
-def most_resistance(sound: SoundInstallation) -> dict[str, Ohm]:
-    """Return the resistance by run, ohm, above which none is sound."""
-    return {
-        run.value: _SOUND_DROP_V
-        * (sound.scale if run in (Run.VEHICLE_FEED, Run.VEHICLE_RETURN) else sound.house_scale)
-        / current
-        for run, current in sound.full_load_a.items()
-    }
+            yield _Threshold(ohm, under, math.log(most), _SOUND_RUN_WIDTH, _LOSES_MORE)
 
 
 def _direction(rows: Hypotheses, **of: float) -> Array:
@@ -921,13 +887,11 @@ def _rivals(rows: Hypotheses, score: Array) -> Flags:
 def _weighed(problem: Problem, rows: Hypotheses, prior: Prior, theta: Array, kept: Indices) -> Fit:
     smoothing = _FINAL_SMOOTHING * problem.rated_output_a
     predicted = problem.predictor.predict(rows, theta, smoothing)
-    good = _mixture(problem, predicted)[1]
     running = problem.running(rows, theta)
-    precision = _after_readings(prior, predicted, good, running)
-    ln_evidence = _ln_evidence(problem, prior, theta, predicted, running)
-    still = np.log(STEADY.share) + _ln_evidence(problem, prior, theta, predicted.steady, running)
-    moving = np.log1p(-STEADY.share) + ln_evidence
-    ln_evidence = np.where(rows.hurried, ln_evidence, np.logaddexp(still, moving))
+    ln_moving, precision, good = _evidence(problem, prior, theta, predicted, running)
+    ln_still, *_ = _evidence(problem, prior, theta, predicted.steady, running)
+    ln_careful = np.logaddexp(np.log(STEADY.share) + ln_still, np.log1p(-STEADY.share) + ln_moving)
+    ln_evidence = np.where(rows.hurried, ln_moving, ln_careful)
     ln_evidence += ln_lamps(rows, problem.lamps)
     ln_evidence += ln_habits(problem.habits, rows, prior, theta, precision)
     ln_evidence += ln_ratings_sold(problem.rated_output_a, rows, prior, theta, precision)
@@ -956,12 +920,13 @@ def _after_readings(
     return running.added_to(found)
 
 
-def _ln_evidence(
+def _evidence(
     problem: Problem, prior: Prior, theta: Array, predicted: Prediction, running: RunningTerms
-) -> Array:
+) -> tuple[Array, Array, Array]:
     """Return the log-probability of the metered readings ``[h]``, from near the best unknowns.
 
-    What a last step to the best would gain is counted in.
+    What a last step to the best would gain is counted in.  With it the inverse of the unknowns'
+    covariance ``[h, unknown, unknown]`` and the probability that each reading is good ``[h, r]``.
     """
     ln_likelihood, good = _mixture(problem, predicted)
     precision = _after_readings(prior, predicted, good, running)
@@ -971,7 +936,7 @@ def _ln_evidence(
     towards -= prior.pull(theta)
     step = np.linalg.solve(precision, towards[:, :, None])[:, :, 0]
     gain = np.minimum(0.5 * (towards * step).sum(axis=1), _MOST_GAINED)
-    return np.asarray(laplace(ln_peak, precision) + gain)
+    return laplace(ln_peak, precision) + gain, precision, good
 
 
 # A last step that promises more than this leads too far for its promise to hold.

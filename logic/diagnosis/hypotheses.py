@@ -312,17 +312,12 @@ class Hypotheses:
         )
         return tuple(each)
 
-    def conditions(self, row: int) -> tuple[bool, bool]:
-        """Whether a row takes the readings to be hurried, and the cables to be misdescribed."""
-        return bool(self.hurried[row]), bool(self.misdescribed[row])
-
     def under_conditions_of(self, other: "Hypotheses", row: int) -> "Hypotheses":
         """Return the same rows under the conditions of one row of others."""
-        hurried, misdescribed = other.conditions(row)
         return replace(
             self,
-            hurried=np.full(len(self), hurried),
-            misdescribed=np.full(len(self), misdescribed),
+            hurried=np.full(len(self), other.hurried[row]),
+            misdescribed=np.full(len(self), other.misdescribed[row]),
         )
 
     @cached_property

@@ -19,7 +19,9 @@ from numpy.typing import NDArray
 
 from logic.case import Case, FaultId, Reading
 from logic.circuit import tables
+from logic.circuit.batteries import rest_voltage
 from logic.circuit.estimate import Estimate
+from logic.circuit.sound_installation import SoundInstallation
 from logic.diagnosis import unlisted
 from logic.diagnosis.fit import (
     FROM_NEAR,
@@ -32,9 +34,7 @@ from logic.diagnosis.fit import (
     Thresholds,
     fit,
     gaussian_prior,
-    highest_rest,
     learnt_at_commissioning,
-    most_resistance,
 )
 from logic.diagnosis.hypotheses import (
     POINT_INDEX,
@@ -49,9 +49,9 @@ from logic.diagnosis.hypotheses import (
 )
 from logic.diagnosis.prediction import Predictor, is_lamp, is_predicted, meter_spreads
 from logic.diagnosis.unknowns import INDEX, LOAD_OFFSET_A, LOADS, RUN_NAMES, Scales
-from logic.quantities import Ampere, Celsius, Volt
+from logic.quantities import Ampere, Celsius, Ohm, Volt
 from logic.vehicle.installation import Chemistry, Installation
-from logic.vehicle.points import Point, ReadingKey, State
+from logic.vehicle.points import VEHICLE_SIDE, Point, ReadingKey, State
 
 Array = NDArray[np.float64]
 
@@ -94,8 +94,8 @@ def problem(installation: Installation, readings: Sequence[Reading]) -> Problem:
             Scales.on(installation),
             sound.highest_supply_v,
             _coldest(installation),
-            highest_rest(installation, sound.ambient_c.mean),
-            most_resistance(sound),
+            _highest_rest(installation, sound.ambient_c.mean),
+            _most_resistance(sound),
             _inputs(metered),
         ),
         habits=beforehand(installation).supply_habits,
@@ -184,6 +184,33 @@ _AROUND_THE_INPUT = (
 )
 
 
+# At 12 V: how high a lithium battery rests at most five minutes after it was charged (common
+# practice, no published source: 3.42 V a cell), and how far over its full volts one of lead does
+# (assumed).
+_LITHIUM_RESTS_V, _OVER_FULL_V = 13.7, 0.5
+# Common practice, no published source: no run of a sound installation loses more than this at
+# full load, at 12 V.
+_SOUND_DROP_V = 0.55
+
+
+def _highest_rest(installation: Installation, ambient_c: Celsius) -> Volt:
+    """Return the highest volts at which a house battery may rest that nothing charges."""
+    kind, scale = installation.house_battery.chemistry, installation.house_scale
+    if kind is Chemistry.LIFEPO4:
+        return _LITHIUM_RESTS_V * scale
+    return rest_voltage(kind, 1.0, scale, ambient_c) + _OVER_FULL_V * scale
+
+
+def _most_resistance(sound: SoundInstallation) -> dict[str, Ohm]:
+    """Return the resistance by run above which none is sound."""
+    return {
+        run.value: _SOUND_DROP_V
+        * (sound.scale if run in VEHICLE_SIDE else sound.house_scale)
+        / current
+        for run, current in sound.full_load_a.items()
+    }
+
+
 def _coldest(installation: Installation) -> Celsius | None:
     """Return the temperature under which the house battery's protection keeps charge out."""
     battery = installation.house_battery
@@ -217,7 +244,8 @@ def search(case: Case, readings: Sequence[Reading]) -> Searched:
 
     First every fault on its own, the readings taken with care; where that leaves them strained,
     taken in a hurry as well.  Then, from there, all the rest at once: pairs of faults, what is
-    left of the first under the other conditions, and the sound vehicle misjudged.
+    left of the first under the other conditions, and the sound vehicle misjudged.  At last the
+    likeliest answer's rivals once more, from where it ended.
     """
     installation, prior = case.installation, _priors(case)
     singles, today = _rows(installation, readings), problem(installation, readings)
@@ -245,58 +273,57 @@ def search(case: Case, readings: Sequence[Reading]) -> Searched:
     more = fit(today, rest.rows, rest.prior, rest.start, 0 if strained else FROM_NEAR)
     listed, misjudged = np.flatnonzero(more.kept < count), np.flatnonzero(more.kept >= count)
     found = found.joined(more.take(listed))
+    rivals = _rivals_of_the_best(installation, readings, found, singles, strained)
     return Searched(
         today,
-        _begun_from_the_best(case, today, found, singles, strained),
+        _begun_from_the_best(today, found, rivals, prior(rivals)),
         more.take(misjudged),
         tuple(wrong.kinds[index - count] for index in more.kept[misjudged]),
     )
 
 
-def _begun_from_the_best(
-    case: Case, today: Problem, found: Fit, singles: Hypotheses, strained: bool
-) -> Fit:
-    """Fit the likeliest answer's rivals once more from where it ended, and keep what is better.
+def _rivals_of_the_best(
+    installation: Installation,
+    readings: Sequence[Reading],
+    found: Fit,
+    singles: Hypotheses,
+    strained: bool,
+) -> Hypotheses:
+    """Return what else may be with the unit at work as in the likeliest row, under its conditions.
 
-    Around the corners of the circuit a fit may end beside its best.  What the likeliest answer
-    found of the vehicle is mostly true under another answer as well.
-
-    Parameters
-    ----------
-    case
-        The readings and the vehicle.
-    today
-        The same, prepared.
-    found
-        The listed answers as fitted.
-    singles
-        All hypotheses of one fault.
-    strained
-        Whether one fault leaves the readings strained; a second is tried where it pays otherwise.
+    Every fault on its own, and one of the row's beside any other where the readings are strained,
+    else beside what the row's fit says would pay.
     """
-    installation, best = case.installation, int(np.argmax(found.ln_weight))
-    own = found.rows.manifestations[best]
+    best = int(np.argmax(found.ln_weight))
     second = beforehand(installation).manifestations
     if not strained:
         alone = _ReadingsAlone(found, best)
         second = tuple(other for other in second if alone.is_eased_by(other))
-    pairs = pair_hypotheses(installation, own, second)
+    pairs = pair_hypotheses(installation, found.rows.manifestations[best], second)
     if pairs is not None:
-        singles = singles.joined(_left_possible(pairs, installation, case.readings))
+        singles = singles.joined(_left_possible(pairs, installation, readings))
     alike = (singles.on == found.rows.on[best]).all(axis=1)
-    rows = singles.take(np.flatnonzero(alike)).under_conditions_of(found.rows, best)
-    priors = _priors(case)(rows)
-    changed = rows.changed & ~found.rows.changed[best]
-    start = np.where(changed, priors.mean, found.theta[best])
-    again = found.or_better(fit(today, rows, priors, start, FROM_NEAR))
+    return singles.take(np.flatnonzero(alike)).under_conditions_of(found.rows, best)
+
+
+def _begun_from_the_best(today: Problem, found: Fit, rivals: Hypotheses, prior: Prior) -> Fit:
+    """Fit the likeliest row's rivals once more from where it ended, and keep what is better.
+
+    Around the corners of the circuit a fit may end beside its best.  What the likeliest answer
+    found of the vehicle is mostly true under another answer as well.
+    """
+    best = int(np.argmax(found.ln_weight))
+    own = rivals.changed & ~found.rows.changed[best]
+    start = np.where(own, prior.mean, found.theta[best])
+    again = found.or_better(fit(today, rivals, prior, start, FROM_NEAR))
     # A part of the likeliest answer begins with what the other part set undone.
-    undone = rows.changed ^ found.rows.changed[best]
-    start = np.where(undone, priors.mean, found.theta[best])
-    part = [set(one) < set(found.rows.faults[best]) for one in rows.faults]
-    parts = np.flatnonzero(part)
+    answer = set(found.rows.faults[best])
+    parts = np.flatnonzero([set(one) < answer for one in rivals.faults])
     if not len(parts):
         return again
-    return again.or_better(fit(today, rows.take(parts), priors.take(parts), start[parts], SETTLED))
+    undone = rivals.changed ^ found.rows.changed[best]
+    start = np.where(undone, prior.mean, found.theta[best])
+    return again.or_better(fit(today, rivals.take(parts), prior.take(parts), start[parts], SETTLED))
 
 
 class _Rest:

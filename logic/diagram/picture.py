@@ -12,8 +12,18 @@ from logic.diagram.layout import SOURCES, Layout, lay_out, least_height, touch_h
 from logic.diagram.patterns import GRADE_MARKS
 from logic.diagram.signs import Sign
 from logic.limits.ladder import Grade, Origin, RunDrop, drop_as_judged
-from logic.vehicle.installation import Extra, Installation, Location, RepairedPart
-from logic.vehicle.points import DROP_ACROSS, Part, Point, Post, ReadingKey, Run, State, Unit
+from logic.vehicle.installation import Extra, Installation, RepairedPart
+from logic.vehicle.points import (
+    DROP_ACROSS,
+    Part,
+    Point,
+    Post,
+    ReadingKey,
+    Run,
+    State,
+    Unit,
+    side_through_plug,
+)
 from logic.words.figures import short
 
 OF_MARK: dict[Mark, Sign] = {
@@ -192,13 +202,10 @@ def isolators_of(installation: Installation) -> frozenset[Run]:
 
 def plug_of(installation: Installation) -> Run | None:
     """Return the feed that goes through a trailer's plug, if one does."""
-    is_there = installation.has(Extra.TRAILER)
-    return feed_through_plug(installation.location) if is_there else None
-
-
-def feed_through_plug(location: Location | None) -> Run:
-    """Return which feed that is by where the unit sits: the trailer, where that is not known."""
-    return Run.VEHICLE_FEED if location in (None, Location.TRAILER) else Run.HOUSE_FEED
+    if not installation.has(Extra.TRAILER):
+        return None
+    feed, _ = side_through_plug(installation.location)
+    return feed
 
 
 def is_shown_in(key: ReadingKey, state: State) -> bool:

@@ -16,7 +16,7 @@ from types import MappingProxyType
 from typing import Any, NamedTuple, Self
 
 from logic.quantities import Minute
-from logic.vehicle.installation import Extra, Installation
+from logic.vehicle.installation import Extra, Installation, Location
 
 
 class _Declared(StrEnum):
@@ -206,6 +206,16 @@ LOOP = (Run.VEHICLE_FEED, Run.VEHICLE_RETURN, Run.HOUSE_FEED, Run.HOUSE_RETURN)
 """The runs of the loop, out and back on each side of the charger."""
 VEHICLE_SIDE, HOUSE_SIDE = LOOP[:2], LOOP[2:]
 FEEDS = (Run.VEHICLE_FEED, Run.HOUSE_FEED)
+
+
+def side_through_plug(location: Location | None) -> tuple[Run, Run]:
+    """Return which feed and return go through a trailer's plug, by where the unit sits.
+
+    With the unit in the vehicle its output does, and its input does not; where its place is not
+    known it is taken to be in the trailer.
+    """
+    feed, back = VEHICLE_SIDE if location in (Location.TRAILER, None) else HOUSE_SIDE
+    return feed, back
 
 
 class Part(_Declared):

@@ -8,7 +8,6 @@ from logic.diagram.picture import (
     CircuitPicture,
     circuit_picture,
     covered_states,
-    feed_through_plug,
     is_shown_in,
 )
 from logic.limits.ladder import Ladder
@@ -16,7 +15,7 @@ from logic.limits.verdict import judge
 from logic.records.record import StepRecord
 from logic.records.review import WorkDone, read_verdicts, verdicts_of_readings
 from logic.vehicle.installation import Location, RepairedPart
-from logic.vehicle.points import LOOP, ReadingKey, Run, State
+from logic.vehicle.points import LOOP, ReadingKey, Run, State, side_through_plug
 from mobile.jobs.callback import Callback
 from mobile.jobs.field_limits import ISOLATORS, SECOND_UNIT, SOLAR_FITTED, SOURCES
 from mobile.jobs.form_entry import Draft, has_trailer
@@ -54,7 +53,8 @@ def _plug_of(draft: Draft) -> Run | None:
     if not has_trailer(draft):
         return None
     place = draft.get("location", "")
-    return feed_through_plug(Location(place) if place else None)
+    feed, _ = side_through_plug(Location(place) if place else None)
+    return feed
 
 
 # A part counts as described once this figure of it is known.

@@ -1,7 +1,6 @@
 """What is free goes back to the system, as the system itself counts it (proc(5), statm)."""
 
 import os
-import platform
 from pathlib import Path
 from threading import Thread
 
@@ -15,7 +14,6 @@ def resident_mb() -> float:
     return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
 
 
-@pytest.mark.skipif(platform.libc_ver()[0] != "glibc", reason="another C library keeps less")
 def test_what_a_thread_left_behind_goes_back() -> None:
     kept = []
 
