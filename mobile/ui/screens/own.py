@@ -33,11 +33,13 @@ class OwnScreen(Page):
     depth_says = StringProperty("")
     depths = ListProperty([(one.value, one.words) for one in Depth])
 
+    def on_kv_post(self, base_widget: object) -> None:
+        if not light_sensor.is_there():
+            self.ids.by_light.parent.remove_widget(self.ids.by_light)
+
     def opened(self) -> None:
         self.choices = own_choices.chosen(self.work.store)
         draft = OwnDetails(self.work.store).draft
-        if not light_sensor.is_there() and (line := self.ids.by_light).parent:
-            line.parent.remove_widget(line)
         self.technician = page_summary(PAGE_OF["technician"], draft)
         self.meter = page_summary(PAGE_OF["meter"], draft)
         self.exchange = self._exchange_words()
