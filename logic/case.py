@@ -126,6 +126,13 @@ class HiddenBehind(OfReading):
     text: str = Field("", description="the same in words, as shown")
 
 
+class AccountedReading(OfReading):
+    """A reading out of range that is right all the same under what the readings show besides."""
+
+    value: float
+    text: str = Field("", description="what accounts for it and how to make sure, as shown")
+
+
 class Finding(Data):
     """One or two faults together, how probable, and why.
 
@@ -137,6 +144,11 @@ class Finding(Data):
     evidence: Many[Evidence | str] = ()
     hides: Many[HiddenBehind] = Field(
         (), exclude_if=is_empty, description="what to read once it is put right"
+    )
+    accounts_for: Many[AccountedReading] = Field(
+        (),
+        exclude_if=is_empty,
+        description="of all as it should be: what is out of range and yet no fault",
     )
 
     @property

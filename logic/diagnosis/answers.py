@@ -4,13 +4,13 @@ An answer is one fault or two together; its rows are the ways in which it may sh
 search gives to no answer stays unexplained.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from logic.case import FaultId, Judgement, SuspectReading, Verdict
+from logic.case import FaultId
 from logic.diagnosis.catalogue import faults
 from logic.diagnosis.fit import Fit
 from logic.quantities import Fraction
@@ -48,23 +48,16 @@ class Answers:
                 found[one] += answer.probability
         return {one: min(1.0, value) for one, value in found.items()}
 
-    def held_to(self, verdicts: Iterable[Verdict], suspect: Sequence[SuspectReading]) -> "Answers":
-        """Return the answers such that none contradicts the verdicts.
+    @property
+    def nothing_wrong(self) -> "Answer | None":
+        """That all is as it should be, if it was among what was tried."""
+        return next((one for one in self.ranked if one.nothing_is_wrong), None)
 
-        That all is as it should be does not lead while a reading is out of range, unless the
-        reading is suspected.
+    def against_verdict(self) -> "Answers":
+        """Return the answers where a reading is out of range that nothing accounts for.
 
-        Parameters
-        ----------
-        verdicts
-            On the readings that count.
-        suspect
-            The readings to take again.
+        That all is as it should be does not lead then.
         """
-        doubted = {one.key for one in suspect}
-        out = (one for one in verdicts if one.verdict is Judgement.OUT_OF_RANGE)
-        if all(one.key in doubted for one in out):
-            return self
         kept = [
             replace(one, probability=_KEPT_AGAINST_VERDICT * one.probability)
             if one.nothing_is_wrong

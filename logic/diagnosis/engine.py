@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logic.case import (
+    AccountedReading,
     Case,
     Diagnosis,
     Evidence,
@@ -14,11 +15,13 @@ from logic.case import (
     Judgement,
     NextReading,
     Reading,
+    SuspectReading,
     UnexplainedReading,
     Verdict,
 )
 from logic.diagnosis import unlisted, wording
 from logic.diagnosis.answers import Answer, Answers, answers
+from logic.diagnosis.catalogue import faults
 from logic.diagnosis.evidence import evidence_of_readings, ruled_out, suspect_readings
 from logic.diagnosis.fit import Fit, Problem, normalised
 from logic.diagnosis.hidden import hidden_behind
@@ -53,9 +56,15 @@ def diagnose(case: Case) -> Diagnosis:
     verdicts = judge_all(case.installation, case.readings, case.baseline)
     read = {(reading.key, reading.value) for reading in readings}
     counting = [one for one in verdicts if (one.key, one.value) in read]
-    all_answers = answers(found, weight, outside.probability).held_to(counting, suspect)
+    all_answers = answers(found, weight, outside.probability)
+    out, accounted = _out_of_range(counting, suspect), False
+    if out and (sound := all_answers.nothing_wrong):
+        accounted = unlisted.accounts_for(today, found, sound.row, [one.point for one in out])
+        all_answers = all_answers if accounted else all_answers.against_verdict()
     says_more = all_answers.unexplained >= _WORTH_EXPLAINING
     findings = _findings(case, today, found, all_answers, metered)
+    if accounted:
+        findings = _with_accounted(findings, out, case.installation)
     within_reach, worth_reaching = _next_readings(case, found, weight, readings)
     return Diagnosis(
         findings=findings,
@@ -71,6 +80,36 @@ def diagnose(case: Case) -> Diagnosis:
         worth_reaching=worth_reaching,
         suspect_readings=suspect,
         verdicts=not_cleared(verdicts, findings),
+    )
+
+
+def _out_of_range(
+    verdicts: Sequence[Verdict], suspect: Sequence[SuspectReading]
+) -> tuple[Verdict, ...]:
+    """Return the verdicts out of range on readings that are not to be taken again anyway."""
+    doubted = {one.key for one in suspect}
+    return tuple(
+        one for one in verdicts if one.verdict is Judgement.OUT_OF_RANGE and one.key not in doubted
+    )
+
+
+def _with_accounted(
+    findings: tuple[Finding, ...], out: Sequence[Verdict], fitted: Installation
+) -> tuple[Finding, ...]:
+    """Say beside "all as it should be" what is out of range and yet right."""
+    said = tuple(
+        AccountedReading(
+            point=one.point,
+            state=one.state,
+            value=one.value,
+            text=wording.accounted_in_words(one, fitted),
+        )
+        for one in out
+    )
+    sound = {fault.id for fault in faults().values() if fault.nothing_is_wrong}
+    return tuple(
+        one.model_copy(update={"accounts_for": said}) if set(one.faults) <= sound else one
+        for one in findings
     )
 
 

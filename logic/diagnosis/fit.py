@@ -352,19 +352,39 @@ _GATED = np.array([INDEX[name] for name in _GATED_NAMES])
 class RunningTerms:
     """What doing as a row says adds to the fit.
 
-    ``ln_chance[h]``, its ``gradient[h, unknown]``, and its curvature: ``bend[h, t]`` along each
-    threshold's ``slope[h, t, unknown]``.
+    ``ln_chance[h]``, its ``pull[h, gated unknown]``, and its curvature: ``bend[h, t]`` along each
+    threshold's ``slope[h, t, gated unknown]``.
     """
 
     ln_chance: Array
-    gradient: Array
+    pull: Array
     bend: Array
     slope: Array
 
+    @property
+    def gradient(self) -> Array:
+        """The pull ``[h, unknown]`` over all unknowns."""
+        found = np.zeros((len(self.pull), len(NAMES)))
+        found[:, _GATED] = self.pull
+        return found
+
+    def take(self, rows: Indices) -> "RunningTerms":
+        """Return some of the rows."""
+        return RunningTerms(
+            self.ln_chance[rows], self.pull[rows], self.bend[rows], self.slope[rows]
+        )
+
+    def put(self, rows: Indices, other: "RunningTerms") -> "RunningTerms":
+        """Return these with some rows as in ``other``, which has the same thresholds."""
+        ln_chance, pull, bend = self.ln_chance.copy(), self.pull.copy(), self.bend.copy()
+        ln_chance[rows], pull[rows], bend[rows] = (
+            one[rows] for one in (other.ln_chance, other.pull, other.bend)
+        )
+        return RunningTerms(ln_chance, pull, bend, self.slope)
+
     def added_to(self, precision: Array) -> Array:
         """Add the curvature to a matrix over all unknowns, in place."""
-        slope = self.slope[:, :, _GATED]
-        curvature = (slope * self.bend[:, :, None]).transpose(0, 2, 1) @ slope
+        curvature = (self.slope * self.bend[:, :, None]).transpose(0, 2, 1) @ self.slope
         precision[:, _GATED[:, None], _GATED[None, :]] += curvature
         return precision
 
@@ -408,33 +428,16 @@ class Thresholds:
         read = np.array([self.input_v.get(state, np.inf) for state in STATES])
         return np.asarray(np.where(rows.on, read, np.inf).min(axis=1) - rows.stop_v)
 
-    def terms(self, rows: Hypotheses, theta: Array) -> RunningTerms:
-        """Weigh how probable each row's unknowns make it that the vehicle does as the row says.
-
-        Parameters
-        ----------
-        rows
-            The hypotheses.
-        theta : in the coordinates of the fit
-            ``[h, unknown]``.
-        """
+    def of(self, rows: Hypotheses) -> "RowThresholds":
+        """Return the thresholds of some rows."""
         each = tuple(self._of(rows))
-        narrow = np.stack([one.slope for one in each], axis=1)
-        side = np.stack([one.side for one in each], axis=1)
-        at = np.stack([one.at + np.zeros(len(rows)) for one in each], axis=1)
-        width = np.array([one.width for one in each])
-        least = np.array([one.least_chance for one in each])
-        value = (narrow @ theta[:, _GATED, None])[:, :, 0]
-        over = side * (value - at) / width
-        inside = 1 / (1 + np.exp(-np.clip(over, -60, 60)))
-        ln_chance = np.where(side != 0, np.log(inside + least), 0.0).sum(axis=1)
-        slope = np.zeros((len(theta), len(each), len(NAMES)))
-        slope[:, :, _GATED] = narrow
-        # Far on the wrong side only the least chance is left, and nothing pulls any more.
-        held = inside / (inside + least)
-        gradient = ((side * (1 - inside) * held / width)[:, :, None] * slope).sum(axis=1)
-        bend = np.abs(side) * inside * (1 - inside) * held / width**2
-        return RunningTerms(ln_chance, gradient, bend, slope)
+        return RowThresholds(
+            slope=np.stack([one.slope for one in each], axis=1),
+            side=np.stack([one.side for one in each], axis=1),
+            at=np.stack([one.at + np.zeros(len(rows)) for one in each], axis=1),
+            width=np.array([one.width for one in each]),
+            least_chance=np.array([one.least_chance for one in each]),
+        )
 
     def _of(self, rows: Hypotheses) -> Iterator[_Threshold]:
         width, hysteresis = (
@@ -478,6 +481,46 @@ class Thresholds:
             ohm = _direction(rows, **{f"{run}_ohm": 1.0})
             under = np.full(len(rows), -1.0)
             yield _Threshold(ohm, under, math.log(most), _SOUND_RUN_WIDTH, _LOSES_MORE)
+
+
+@dataclass(frozen=True)
+class RowThresholds:
+    """The thresholds ``t`` of some rows ``h``: sums of the gated unknowns, over or under a value.
+
+    ``slope[h, t, gated unknown]``, ``side[h, t]`` and ``at[h, t]``; ``width[t]`` and
+    ``least_chance[t]``.
+    """
+
+    slope: Array
+    side: Array
+    at: Array
+    width: Array
+    least_chance: Array
+
+    def take(self, rows: Indices) -> "RowThresholds":
+        """Return those of some of the rows."""
+        return RowThresholds(
+            self.slope[rows], self.side[rows], self.at[rows], self.width, self.least_chance
+        )
+
+    def terms(self, theta: Array) -> RunningTerms:
+        """Weigh how probable each row's unknowns make it that the vehicle does as the row says.
+
+        Parameters
+        ----------
+        theta : in the coordinates of the fit
+            ``[h, unknown]``.
+        """
+        side, width, least = self.side, self.width, self.least_chance
+        value = (self.slope @ theta[:, _GATED, None])[:, :, 0]
+        over = side * (value - self.at) / width
+        inside = 1 / (1 + np.exp(-np.clip(over, -60, 60)))
+        ln_chance = np.where(side != 0, np.log(inside + least), 0.0).sum(axis=1)
+        # Far on the wrong side only the least chance is left, and nothing pulls any more.
+        held = inside / (inside + least)
+        pull = side * (1 - inside) * held / width
+        bend = np.abs(side) * inside * (1 - inside) * held / width**2
+        return RunningTerms(ln_chance, (pull[:, None, :] @ self.slope)[:, 0], bend, self.slope)
 
 
 def _direction(rows: Hypotheses, **of: float) -> Array:
@@ -549,7 +592,7 @@ class Problem:
 
     def running(self, rows: Hypotheses, theta: Array) -> RunningTerms:
         """Weigh whether the vehicle does as the rows say."""
-        return self.thresholds.terms(rows, theta)
+        return self.thresholds.of(rows).terms(theta)
 
     def ln_readings(self, predicted: Prediction) -> Array:
         """Return the log-density of each reading ``[h, r]``, good or spoilt."""
@@ -651,26 +694,26 @@ def fit(
     """
     theta = _beginning(problem, prior) if start is None else start.copy()
     _let_it_work(problem, rows, prior, theta)
+    thresholds = problem.thresholds.of(rows)
     wide: Array | None = None
     left = np.arange(len(rows))
-    before: _Before | None = None
+    before: _Standing | None = None
     for step, (breadth, smoothing, mixed) in enumerate(SCHEDULE[first:], first):
         predicted = problem.predictor.predict(rows, theta, smoothing * problem.rated_output_a)
+        now = _Standing.at(theta, predicted, prior, thresholds)
         if wide is None:
             wide = _spread_before(prior, predicted) / predicted.noise
-        share = np.ones(len(rows))
         if before is not None:
-            theta, predicted, share = before.or_better(
-                problem, rows, prior, theta, predicted, None if mixed else wide**breadth
-            )
-        spread = predicted.noise * wide**breadth
-        weight = _weights(problem, predicted, spread, mixed)
-        moved = _newton_step(problem, rows, prior, theta, predicted, weight / spread**2)
-        before = _Before(theta, predicted, share)
-        theta = theta + share[:, None] * moved
-        kept = _kept(problem, rows, prior, theta, step, predicted, weight)
+            now = now.or_back_at(before, problem, rows, None if mixed else wide**breadth)
+        spread = now.predicted.noise * wide**breadth
+        weight = _weights(problem, now.predicted, spread, mixed)
+        moved = _newton_step(problem, prior, now, weight / spread**2)
+        theta = now.theta + now.share[:, None] * moved
+        before = now
+        kept = _kept(problem, rows, now, step, weight)
         if len(kept) < len(rows):
-            rows, prior, theta, wide = rows.take(kept), prior.take(kept), theta[kept], wide[kept]
+            rows, prior, thresholds = rows.take(kept), prior.take(kept), thresholds.take(kept)
+            theta, wide = theta[kept], wide[kept]
             left, before = left[kept], before.take(kept)
     return _weighed(problem, rows, prior, theta, left)
 
@@ -680,65 +723,67 @@ _WORSE, _SHORTER = 3.0, 0.4
 
 
 @dataclass(frozen=True)
-class _Before:
-    """Where each row stood before its last step, what that predicts, and how long the step was."""
+class _Standing:
+    """Where each row stands, what that predicts, and how long its next step may be."""
 
     theta: Array
     predicted: Prediction
+    running: RunningTerms
+    ln_known: Array
+    """Log of how probable the unknowns ``[h]`` are before the readings."""
     share: Array
 
-    def take(self, rows: Indices) -> "_Before":
-        return _Before(self.theta[rows], self.predicted.take(rows), self.share[rows])
+    @classmethod
+    def at(
+        cls, theta: Array, predicted: Prediction, prior: Prior, thresholds: RowThresholds
+    ) -> "_Standing":
+        running = thresholds.terms(theta)
+        ln_known = prior.ln_density(theta) + running.ln_chance
+        return cls(theta, predicted, running, ln_known, np.ones(len(theta)))
 
-    def or_better(
-        self,
-        problem: Problem,
-        rows: Hypotheses,
-        prior: Prior,
-        theta: Array,
-        predicted: Prediction,
-        wide: Array | None,
-    ) -> tuple[Array, Prediction, Array]:
-        """Return where each row goes on from, what that predicts, and how long its step may be.
+    def take(self, rows: Indices) -> "_Standing":
+        return _Standing(
+            self.theta[rows],
+            self.predicted.take(rows),
+            self.running.take(rows),
+            self.ln_known[rows],
+            self.share[rows],
+        )
+
+    def or_back_at(
+        self, before: "_Standing", problem: Problem, rows: Hypotheses, wide: Array | None
+    ) -> "_Standing":
+        """Return where each row goes on from: where its step has led, or where it was before.
 
         Around a corner of the circuit (where another limit takes over) a full step may overshoot.
         """
-        was = _misfit(problem, rows, prior, self.theta, self.predicted, wide)
-        worse = _misfit(problem, rows, prior, theta, predicted, wide) > was + _WORSE
+        worse = self._misfit(problem, rows, wide) > before._misfit(problem, rows, wide) + _WORSE
         # Once only: what was predicted before was smoother, and must not hold a row for ever.
-        worse &= self.share == 1
-        if not worse.any():
-            return theta, predicted, np.ones(len(rows))
-        back = worse[:, None]
-        old = self.predicted
-        kept = Prediction(
-            np.where(back, old.value, predicted.value),
-            np.where(back[:, :, None], old.slope, predicted.slope),
-            np.where(back, old.noise, predicted.noise),
-            np.where(back, old.drift, predicted.drift),
-        )
-        share = np.where(worse, _SHORTER, 1.0)
-        return np.where(back, self.theta, theta), kept, share
+        back = np.flatnonzero(worse & (before.share == 1))
+        if not len(back):
+            return self
+        theta, ln_known, share = self.theta.copy(), self.ln_known.copy(), self.share.copy()
+        theta[back], ln_known[back] = before.theta[back], before.ln_known[back]
+        share[back] = _SHORTER
+        predicted = self.predicted.put(back, before.predicted)
+        return _Standing(theta, predicted, self.running.put(back, before.running), ln_known, share)
 
+    def score(self, problem: Problem, rows: Hypotheses) -> Array:
+        """Return the log of each row's weight ``[h]`` where it stands."""
+        readings = _mixture(problem, self.predicted)[0].sum(axis=1)
+        return np.asarray(rows.ln_prior + readings + self.ln_known)
 
-def _misfit(
-    problem: Problem,
-    rows: Hypotheses,
-    prior: Prior,
-    theta: Array,
-    predicted: Prediction,
-    wide: Array | None,
-) -> Array:
-    """Return how badly each row fits ``[h]``, far readings counting little.
+    def _misfit(self, problem: Problem, rows: Hypotheses, wide: Array | None) -> Array:
+        """Return how badly each row fits ``[h]``, far readings counting little.
 
-    ``wide`` is by how much their noise is widened, ``None`` once spoilt readings are told apart.
-    """
-    if wide is None:
-        return -_score(problem, rows, prior, theta, predicted)
-    distance = (problem.values - predicted.value) / (predicted.noise * wide)
-    far = 0.5 * _CAUCHY**2 * np.log1p((distance / _CAUCHY) ** 2).sum(axis=1)
-    known = prior.ln_density(theta) + problem.running(rows, theta).ln_chance
-    return np.asarray(far - known)
+        ``wide`` is by how much their noise is widened, ``None`` once spoilt readings are told
+        apart.
+        """
+        if wide is None:
+            return -self.score(problem, rows)
+        distance = (problem.values - self.predicted.value) / (self.predicted.noise * wide)
+        far = 0.5 * _CAUCHY**2 * np.log1p((distance / _CAUCHY) ** 2).sum(axis=1)
+        return np.asarray(far - self.ln_known)
 
 
 # A fit begins at what was read only where that is within so many spreads of what is usual.
@@ -804,24 +849,20 @@ def _blocks(rows: int) -> Iterator[Indices]:
         yield np.arange(first, min(first + _BLOCK, rows))
 
 
-def _newton_step(
-    problem: Problem,
-    rows: Hypotheses,
-    prior: Prior,
-    theta: Array,
-    predicted: Prediction,
-    weight: Array,
-) -> Array:
+def _newton_step(problem: Problem, prior: Prior, now: _Standing, weight: Array) -> Array:
     """Return each row's step ``[h, unknown]``; ``weight[h, r]`` is one over a variance."""
-    running = problem.running(rows, theta)
+    predicted, running = now.predicted, now.running
     residual = problem.values - predicted.value
-    pull = ((weight * residual)[:, None, :] @ predicted.slope)[:, 0] + running.gradient
-    towards = prior.scaled(pull[:, None, :])[:, 0] - prior.unscaled(theta - prior.mean)
+    pull = ((weight * residual)[:, None, :] @ predicted.slope)[:, 0]
+    pull[:, _GATED] += running.pull
+    towards = prior.scaled(pull[:, None, :])[:, 0] - prior.unscaled(now.theta - prior.mean)
     root = np.sqrt(np.concatenate([weight, running.bend], axis=1))
-    step = np.empty_like(theta)
-    for block in _blocks(len(rows)):
+    step = np.empty_like(now.theta)
+    for block in _blocks(len(step)):
         own = prior.take(block)
-        slope = np.concatenate([predicted.slope[block], running.slope[block]], axis=1)
+        bounds = np.zeros((len(block), running.slope.shape[1], len(NAMES)))
+        bounds[:, :, _GATED] = running.slope[block]
+        slope = np.concatenate([predicted.slope[block], bounds], axis=1)
         # In units of the prior's own spreads the inverse is no larger than the readings are many.
         scaled = own.scaled(slope)
         scaled *= root[block, :, None]
@@ -833,20 +874,12 @@ def _newton_step(
     return np.clip(step, -longest, longest)
 
 
-def _kept(
-    problem: Problem,
-    rows: Hypotheses,
-    prior: Prior,
-    theta: Array,
-    step: int,
-    predicted: Prediction,
-    weight: Array,
-) -> Indices:
+def _kept(problem: Problem, rows: Hypotheses, now: _Standing, step: int, weight: Array) -> Indices:
     """Return the rows to go on with after a step."""
     if step in _PRUNE_MISFIT:
         merit, below = 2 * np.log(weight).sum(axis=1), _PRUNE_MISFIT[step]
     elif step in _PRUNE_BELOW:
-        merit, below = _score(problem, rows, prior, theta, predicted), _PRUNE_BELOW[step]
+        merit, below = now.score(problem, rows), _PRUNE_BELOW[step]
     else:
         return np.arange(len(rows))
     kept = (merit > merit.max() - below) | _rivals(rows, merit)
@@ -861,14 +894,6 @@ def _best_of_answer(rows: Hypotheses, merit: Array) -> Array:
     for answer, one in zip(rows.faults, merit.tolist(), strict=True):
         best[answer] = max(best.get(answer, -math.inf), one)
     return np.array([best[answer] for answer in rows.faults])
-
-
-def _score(
-    problem: Problem, rows: Hypotheses, prior: Prior, theta: Array, predicted: Prediction
-) -> Array:
-    score = rows.ln_prior + _mixture(problem, predicted)[0].sum(axis=1)
-    score += prior.ln_density(theta) + problem.running(rows, theta).ln_chance
-    return np.asarray(score)
 
 
 def _rivals(rows: Hypotheses, score: Array) -> Flags:

@@ -57,6 +57,13 @@ class Prediction:
         """Return some of the rows."""
         return Prediction(*(one[rows] for one in self._arrays))
 
+    def put(self, rows: NDArray[np.intp], other: "Prediction") -> "Prediction":
+        """Return this with some rows as in ``other``."""
+        mine = tuple(one.copy() for one in self._arrays)
+        for one, its in zip(mine, other._arrays, strict=True):
+            one[rows] = its[rows]
+        return Prediction(*mine)
+
     def joined(self, other: "Prediction") -> "Prediction":
         """Return the rows of both."""
         both = zip(self._arrays, other._arrays, strict=True)

@@ -416,9 +416,6 @@ def _baseline(case: Case, spreads: dict[str, float]) -> BaselinePrior | None:
 _SPOILT = 0.5
 # Log-chance of running as it does, under which a unit's running contradicts its supply.
 _CONTRADICTED = -1.5
-# A fit that strains more than this is doubted; that of a true answer comes to one or two
-# (measured on simulated vehicles, nine in ten).
-_STRAIN = 3.0
 # A second fault is tried when the pair would come to this share of the single answer.
 _WORTH_TRYING = math.log(0.02)
 # How many of the best single answers are joined with others: all of these when the readings are
@@ -448,7 +445,7 @@ def _is_strained(today: Problem, found: Fit) -> bool:
     """
     row = int(np.argmax(found.ln_weight))
     told = found.ln_running[row] < _CONTRADICTED or (found.good[row] < _SPOILT).any()
-    return bool(told or unlisted.strain(today, found, row) > _STRAIN)
+    return bool(told or unlisted.strain(today, found, row) > unlisted.STRAINED)
 
 
 def _best_rows(found: Fit, behind: float) -> list[int]:

@@ -10,6 +10,7 @@ from logic.case import (
     Slip,
     SuspectReading,
     UnexplainedReading,
+    Verdict,
 )
 from logic.diagnosis.catalogue import title_in_a_sentence, titles
 from logic.vehicle.installation import Installation
@@ -111,6 +112,21 @@ def unexplained_in_words(reading: UnexplainedReading, fitted: Installation | Non
     read, would = as_read(point, reading.value), worked_out(point, reading.expected)
     name = reading_name(point, reading.state, fitted)
     return f"{name}: {read} read; the likeliest answer would make it about {would}."
+
+
+def accounted_in_words(verdict: Verdict, fitted: Installation | None = None) -> str:
+    """Say under what condition a reading that is out of range is right, and how to make sure."""
+    name = reading_name(verdict.point, verdict.state, fitted)
+    said = f"{name}: {as_read(verdict.point, verdict.value)} is out of range"
+    if verdict.point.is_drop:
+        return (
+            f"{said} for the cable that was entered, and right for a longer or thinner one: "
+            "measure its length and size."
+        )
+    return (
+        f"{said}, and right if supply or loads moved while the readings were taken: take it again "
+        "with nothing switched on or off in between."
+    )
 
 
 # What to check where something outside the catalogue is the likeliest, by what is then misjudged.

@@ -595,6 +595,7 @@ def _highest_regulated(loop: LoopState) -> Volt:
 _STANDING_A = 1.0  # assumed: as near to nothing as a clamp with a zero error can tell
 _AWAKE_A = 0.4  # assumed: an awake unit takes a third of an ampere or more (8 Ah a day: practice)
 _ASLEEP_MA = 50  # two training texts on standing current, of a whole vehicle once it sleeps
+_WANDERS = 0.02  # assumed: standard share by which a current moves while two are read in turn
 _HOT_SHARE = 0.9  # assumed: of the temperature at which units begin to cut back
 _NEAR_STOP_V = 0.25  # assumed: how close over its stop voltage a unit holds its input, at 12 V
 _FED_LEAST, _FED_MOST = 0.8, 1.1  # assumed: how far a held unit is from what its supply can feed
@@ -670,8 +671,8 @@ def input_current(loop: LoopState) -> Expectation:
     )
     if loop.has_panel:
         why += ", the panel's part taken off"
-    low = drawn.value - SIGMAS * drawn.spread - _STANDING_A
-    high = loop.within_input_limit(drawn.value + SIGMAS * drawn.spread + _STANDING_A)
+    off = SIGMAS * math.hypot(drawn.spread, _WANDERS * drawn.value) + _STANDING_A
+    low, high = drawn.value - off, loop.within_input_limit(drawn.value + off)
     return Expectation(
         low=min(low, high),
         high=high,

@@ -34,7 +34,8 @@ class FindingView:
     """A finding as it is shown; ``faults`` are its catalogue entries.
 
     One without any says that none of the listed faults explains the readings: then ``means``
-    says what that may be, and what is ``not_explained`` and what ``to_check`` follow.
+    says what that may be, and what is ``not_explained`` and what ``to_check`` follow.  That all is
+    as it should be has something ``to_check`` where a reading is out of range all the same.
     """
 
     title: str
@@ -219,6 +220,7 @@ def _view(one: Finding) -> FindingView:
         evidence_for=supports or (_NOTHING_FOR,),
         evidence_against=tuple(evidence.text for evidence in said if evidence.kind == "against"),
         hides=tuple(hidden.text for hidden in one.hides),
+        to_check=tuple(reading.text for reading in one.accounts_for),
     )
 
 

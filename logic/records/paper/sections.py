@@ -274,7 +274,7 @@ def diagnosis(pdf: RecordPdf, said: Diagnosis | None) -> None:
     if said is None:
         return
     listed = [
-        (one.probability, catalogue.titles(one.faults), (*one.evidence_in_words, *_hidden(one)))
+        (one.probability, catalogue.titles(one.faults), (*one.evidence_in_words, *_besides(one)))
         for one in said.findings[:_FINDINGS]
     ]
     if said.unexplained is not None and said.place_of_unexplained is not None:
@@ -294,8 +294,9 @@ def diagnosis(pdf: RecordPdf, said: Diagnosis | None) -> None:
 _FINDINGS = 3
 
 
-def _hidden(finding: Finding) -> Iterable[str]:
-    return (hidden.text for hidden in finding.hides)
+def _besides(finding: Finding) -> Iterable[str]:
+    yield from (hidden.text for hidden in finding.hides)
+    yield from (f"To check: {reading.text}" for reading in finding.accounts_for)
 
 
 def _not_listed(said: Diagnosis) -> Iterable[str]:
