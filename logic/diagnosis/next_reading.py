@@ -35,7 +35,7 @@ _FAIRLY_SURE, _LEAST_GAIN, _LEAST_IN_DOUBT = 0.8, 0.05, 0.04
 # Assumed: minutes of further readings that a bit saves, and minutes lost by the wrong repair: a
 # unit or a battery changed for nothing costs more than a joint looked at, and a vehicle sent off
 # with its fault comes back.
-_MINUTES_A_BIT = 3.0
+_MINUTES_A_BIT = 8.0
 _WASTED: dict[Responsibility, Minute] = {
     "charger": 90.0,
     "battery": 60.0,
@@ -214,7 +214,9 @@ def _telling(
     keys = [*metered, *lamps]
     cost = np.array([minutes(key, taken, installation) for key in keys])
     saved = _MINUTES_A_BIT * worth.bits + worth.minutes
-    ranked = np.argsort(-saved / cost, kind="stable")
+    # By the minute alone the cheap ones that tell little come first, and the rest is read as well:
+    # by the root fewer are read and fewer minutes spent (measured on simulated vehicles).
+    ranked = np.argsort(-saved / np.sqrt(cost), kind="stable")
     return tuple(
         NextReading(
             point=keys[index].point,

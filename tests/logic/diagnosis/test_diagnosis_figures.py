@@ -33,7 +33,7 @@ def share(values: list[bool]) -> float:
     [
         ("full", 0.985),
         ("mild", 0.80),
-        ("guided", 0.96),
+        ("guided", 0.97),
         ("two", 0.90),
         ("spoilt", 0.97),
         ("sparse", 0.78),
@@ -50,7 +50,7 @@ def test_guided_work_needs_few_readings_beyond_the_symptoms() -> None:
     spread = math.sqrt(sum((r - mean) ** 2 for r in readings) / len(readings))
     # The issue asks for 3.3, which is not reached: a sound vehicle takes nine. The kept figures
     # have 3.4 to 4.9; what is held here is that it gets no worse.
-    assert mean <= 4.0 + 2 * spread / math.sqrt(len(readings))
+    assert mean <= 3.7 + 2 * spread / math.sqrt(len(readings))
 
 
 def test_a_spoilt_reading_is_found() -> None:

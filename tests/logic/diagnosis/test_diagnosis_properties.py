@@ -111,17 +111,18 @@ def test_what_is_out_of_reach_is_never_asked_for(seed: int, keep: list[bool]) ->
 def test_all_as_it_should_be_never_leads_beside_a_verdict_out_of_range(
     seed: int, point: str, shift: float
 ) -> None:
-    # Whatever one reading is moved by: either it is suspected, or something is said of it.
+    # Whatever one reading is moved by: either it is suspected, or what accounts for it is said.
     case = json.loads(sheet(seed))
     for reading in case["readings"]:
         if reading["point"] == point and reading["state"] == "idle":
             reading["value"] = round(reading["value"] + shift, 3)
     found = diagnosed(case)
-    doubted = {(one.point, one.state) for one in found.suspect_readings}
+    said = (*found.suspect_readings, *found.findings[0].accounts_for)
+    settled = {(one.point, one.state) for one in said}
     out = [v for v in found.verdicts if v.verdict == "out_of_range"]
     leads = found.findings[0].probability > found.unexplained
     if leads and found.findings[0].faults == ("no_fault",):
-        assert all((v.point, v.state) in doubted for v in out)
+        assert all((v.point, v.state) in settled for v in out)
 
 
 @SOME

@@ -94,6 +94,24 @@ def test_readings_that_cannot_all_be_true_are_said_to_disagree() -> None:
     assert found.findings[0].faults != ("no_fault",)
 
 
+def test_a_drop_over_its_limit_that_a_longer_cable_accounts_for_is_said_to_be_measured() -> None:
+    # Every length entered at a third: 5 m of feed as 1.5 m, whose 33.5 A should lose 0.2 V.
+    runs = {
+        name: run | {"length_m": round(0.3 * run["length_m"], 2)}
+        for name, run in UTE["runs"].items()
+    }
+    found = diagnosed(UTE | {"runs": runs}, [*sheet(SOUND), ASLEEP])
+    assert [v.point for v in found.verdicts if v.verdict == "out_of_range"] == ["vehicle_feed_drop"]
+    (sound,) = [one for one in found.findings if one.faults == ("no_fault",)]
+    (accounted,) = sound.accounts_for
+    assert accounted.key == (Point.VEHICLE_FEED_DROP, State.IDLE)
+    assert "measure its length and size" in accounted.text
+    assert found.unexplained < 0.05
+    # Nothing accounts for a supply that no sound regulator holds.
+    high = diagnosed(UTE, [*sheet(SOUND, start_battery_voltage__idle=16.2), ASLEEP])
+    assert all(not one.accounts_for for one in high.findings)
+
+
 def test_only_the_reading_that_no_answer_explains_counts_as_off() -> None:
     # The ute's sound sheet, and one reading two volts away from all the others.
     for changed, wanted in (({}, []), ({"charger_input_voltage__idle": 11.63}, [INPUT])):
