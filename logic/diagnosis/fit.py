@@ -566,6 +566,8 @@ _PRUNE_BEHIND_OWN = {2: 16.0, 3: 10.0, 4: 7.0}
 _FINAL_SMOOTHING = 0.005
 # Where to begin from the fit of something near: of one fault, where a second is tried beside it.
 FROM_NEAR = 2
+# Where to begin from the likeliest row of all, when others were fitted before from elsewhere.
+FROM_THE_BEST = 3
 # Where to begin from a fit that holds as it is.
 SETTLED = 5
 _RIVALS = 16

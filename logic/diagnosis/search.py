@@ -25,6 +25,7 @@ from logic.circuit.sound_installation import SoundInstallation
 from logic.diagnosis import unlisted
 from logic.diagnosis.fit import (
     FROM_NEAR,
+    FROM_THE_BEST,
     SETTLED,
     BaselinePrior,
     Fit,
@@ -315,7 +316,7 @@ def _begun_from_the_best(today: Problem, found: Fit, rivals: Hypotheses, prior: 
     best = int(np.argmax(found.ln_weight))
     own = rivals.changed & ~found.rows.changed[best]
     start = np.where(own, prior.mean, found.theta[best])
-    again = found.or_better(fit(today, rivals, prior, start, FROM_NEAR))
+    again = found.or_better(fit(today, rivals, prior, start, FROM_THE_BEST))
     # A part of the likeliest answer begins with what the other part set undone.
     answer = set(found.rows.faults[best])
     parts = np.flatnonzero([set(one) < answer for one in rivals.faults])
