@@ -3,7 +3,14 @@
 from collections.abc import Iterable
 from typing import Any
 
-from logic.case import Diagnosis, Finding, HiddenBehind, NextReading, UnexplainedReading
+from logic.case import (
+    AccountedReading,
+    Diagnosis,
+    Finding,
+    HiddenBehind,
+    NextReading,
+    UnexplainedReading,
+)
 from logic.vehicle.points import Point, State
 
 FEED_DROP = (Point.VEHICLE_FEED_DROP, State.IDLE)
@@ -30,6 +37,14 @@ HIDES = (
         text="Once this is put right, read drop in the house feed, engine idling: high resistance "
         "in the house feed or open house fuse would not show now.",
     ),
+)
+
+ACCOUNTED = AccountedReading(
+    point=FEED_DROP[0],
+    state=FEED_DROP[1],
+    value=0.335,
+    text="Drop in the vehicle feed, engine idling: 0.335 V is out of range for the cable that was "
+    "entered, and right for a longer or thinner one: measure its length and size.",
 )
 
 
@@ -62,6 +77,12 @@ def hiding(fault: str, likely: float = 0.97, **more: Any) -> Diagnosis:
     """Say of a fault, almost certain, that it hides others."""
     finding = Finding(faults=(fault,), probability=likely, hides=HIDES)
     return diagnosis(findings=(finding,), unexplained=0.01, **more)
+
+
+def sound_but_out_of_range(likely: float = 0.7) -> Diagnosis:
+    """Say that all is as it should be, and what accounts for a reading out of range."""
+    finding = Finding(faults=("no_fault",), probability=likely, accounts_for=(ACCOUNTED,))
+    return diagnosis(findings=(finding,), unexplained=0.02)
 
 
 def offered(readings: Iterable[tuple[Point, State]]) -> tuple[NextReading, ...]:

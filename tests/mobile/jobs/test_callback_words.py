@@ -11,6 +11,7 @@ from logic.words.names import RESPONSIBILITIES
 from mobile.jobs import callback_words
 from mobile.jobs.callback import WantedReading
 from tests.diagnoses import (
+    ACCOUNTED,
     FEED_DROP,
     HIDES,
     HOUSE_DROP,
@@ -18,6 +19,7 @@ from tests.diagnoses import (
     TO_CHECK,
     hiding,
     nothing_listed,
+    sound_but_out_of_range,
 )
 from tests.diagnoses import diagnosis as by_hand
 
@@ -186,6 +188,11 @@ def test_a_diagnosis_without_any_finding_still_has_its_words():
 def test_what_a_fault_hides_is_said_with_it():
     [view] = callback_words.findings(hiding("vehicle_fuse_open"))
     assert view.hides == (HIDES[0].text,)
+
+
+def test_what_accounts_for_a_reading_out_of_range_is_to_be_checked():
+    [view] = callback_words.findings(sound_but_out_of_range())
+    assert view.to_check == (ACCOUNTED.text,)
 
 
 def test_a_reading_that_was_hidden_says_what_it_may_show_now():

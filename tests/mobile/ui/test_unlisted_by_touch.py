@@ -16,6 +16,7 @@ from mobile.jobs.callback import SCREEN
 from mobile.jobs.job_start import begin_callback
 from mobile.jobs.workplace import system_clock
 from tests.diagnoses import (
+    ACCOUNTED,
     FEED_DROP,
     HIDES,
     HOUSE_DROP,
@@ -25,8 +26,10 @@ from tests.diagnoses import (
     hiding,
     nothing_listed,
     offered,
+    sound_but_out_of_range,
 )
 from tests.mobile.callback_scene import Mechanic, bench_with, describe, described, library
+from tests.mobile.ui.pictures import keep_picture
 
 # The input current too: a drop is offered once its current is read.
 READ = {
@@ -140,6 +143,20 @@ def test_then_no_fault_is_taken_for_granted_when_it_is_put_right(make_phone, say
     phone.until(lambda: phone.app.navigator.current == "closing", 10)
     conclusion = phone.app.work.store.job(job_id).conclusion
     assert (conclusion.faults, conclusion.cause) == ((), "Diode in the feed")
+
+
+# What is out of range and yet no fault
+
+
+def test_beside_all_as_it_should_be_stands_what_accounts_for_a_reading_out_of_range(
+    make_phone, says, job_id
+):
+    says(lambda case: sound_but_out_of_range())
+    phone = make_phone()
+    show(phone, job_id, "findings")
+    assert phone.sees("What to check")
+    assert phone.sees(ACCOUNTED.text)
+    keep_picture(phone, "findings_out_of_range_and_no_fault")
 
 
 # What a fault hid

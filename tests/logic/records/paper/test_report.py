@@ -15,7 +15,16 @@ from logic.records.paper import photos
 from logic.records.paper.report import ATTACHMENT, LAYOUT, compose, write_pdf
 from logic.records.record import NotAsked, SealedRecord, Signature, StepHistory
 from logic.vehicle.installation import Installation
-from tests.diagnoses import HIDES, NOT_EXPLAINED, TO_CHECK, diagnosis, hiding, nothing_listed
+from tests.diagnoses import (
+    ACCOUNTED,
+    HIDES,
+    NOT_EXPLAINED,
+    TO_CHECK,
+    diagnosis,
+    hiding,
+    nothing_listed,
+    sound_but_out_of_range,
+)
 from tests.logic.records.record_strategies import RECORDS
 from tests.logic.records.sample_records import (
     KEY_ID,
@@ -364,6 +373,11 @@ def test_what_is_hardly_possible_or_was_never_asked_is_not_printed(tmp_path, une
 def test_what_a_fault_hides_is_printed_under_it(tmp_path):
     text = callback_that_found(hiding("vehicle_fuse_open"), tmp_path)
     assert f"– {HIDES[0].text}" in text.split("97 %: ")[1]
+
+
+def test_what_accounts_for_a_reading_out_of_range_is_printed_under_it(tmp_path):
+    text = callback_that_found(sound_but_out_of_range(), tmp_path)
+    assert f"– To check: {ACCOUNTED.text}" in text.split("70 %: ")[1]
 
 
 def test_what_could_not_be_reached_is_one_line(tmp_path):
