@@ -67,7 +67,7 @@ class VoltwalkApp(App):
 
     def build(self) -> BoxLayout:
         """Build the frame and show the first screen."""
-        gc.disable()  # nearly all that the start makes stays: looking through it takes 6 %
+        gc.disable()  # as main.app_on does: a test or the tour builds the app without it
         from kivy.core.window import Window
 
         Window.clearcolor = theme.ground
