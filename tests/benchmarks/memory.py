@@ -4,11 +4,11 @@
 
 The graphics are Kivy's mock, which keeps textures in the process as no phone's does; what the demo
 itself takes to write its vehicles is taken in another process. Prints the memory held and the peak
-so far wherever the peak has grown by 3 MB, and what was imported by the end that is large.
+so far wherever the peak has grown by 3 MB, what was imported by the end that is large, and last the
+peak without the code of this machine's software OpenGL, which SDL loads and no phone has.
 """
 
 import os
-import resource
 import subprocess
 import sys
 import tempfile
@@ -18,23 +18,13 @@ os.environ["KIVY_GL_BACKEND"] = "mock"
 
 from mobile.main import CHECKLISTS
 from mobile.ui import toolkit
+from tests.process_memory import held, peak, software_graphics
 
 LARGE = ("numpy", "pydantic", "fpdf", "fontTools", "PIL", "segno", "cryptography", "sqlite_utils")
-PAGE = 4096 / 1e6  # MB
 _FILL = (
     "import sys; from pathlib import Path; from mobile.demo.stories import fill; "
     "fill(Path(sys.argv[1]), Path(sys.argv[2]))"
 )
-
-
-def held() -> float:
-    """Return the memory that the process holds now, in MB."""
-    return int(Path("/proc/self/statm").read_text().split()[1]) * PAGE
-
-
-def peak() -> float:
-    """Return the most that it has held, in MB."""
-    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024 / 1e6
 
 
 def main() -> None:
@@ -60,6 +50,7 @@ def main() -> None:
         tour.play(store, CHECKLISTS, left)
     print(f"{'at the end':40} {held():6.0f} {peak():6.0f} MB")
     print("imported:", *(name for name in LARGE if name in sys.modules))
+    print(f"the peak without software OpenGL: {peak() - software_graphics():.0f} MB")
 
 
 if __name__ == "__main__":
