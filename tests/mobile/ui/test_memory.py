@@ -187,10 +187,11 @@ def test_a_day_of_every_screen_stays_within_its_memory(tmp_path: Path) -> None:
 
 
 def test_the_tour_stays_within_its_memory() -> None:
-    """Measured 289 MB, software OpenGL's code taken off: 205 as the diagnosis after the repair began.
+    """Measured 289 MB, software OpenGL's code taken off; 205 as its greatest diagnosis began.
 
-    That one holds up to 77 MB, most of them each row's precision in two or three copies while two
-    fits are joined (``Fit.or_better``), and lets go of them again. Issue 14's 220 MB are not held.
+    That one, after the repair, holds up to 77 MB and lets go of them again: most are each row's
+    precision, in two to three copies while two fits are joined (``Fit.or_better``). Issue 14's
+    220 MB are not held there.
     """
     run = subprocess.run(
         [sys.executable, "-m", "tests.benchmarks.memory"],
