@@ -374,6 +374,15 @@ class RunningTerms:
             self.ln_chance[rows], self.pull[rows], self.bend[rows], self.slope[rows]
         )
 
+    def joined(self, other: "RunningTerms") -> "RunningTerms":
+        """Return the rows of both."""
+        return RunningTerms(
+            np.concatenate([self.ln_chance, other.ln_chance]),
+            np.concatenate([self.pull, other.pull]),
+            np.concatenate([self.bend, other.bend]),
+            np.concatenate([self.slope, other.slope]),
+        )
+
     def put(self, rows: Indices, other: "RunningTerms") -> "RunningTerms":
         """Return these with some rows as in ``other``, which has the same thresholds."""
         ln_chance, pull, bend = self.ln_chance.copy(), self.pull.copy(), self.bend.copy()
@@ -605,20 +614,18 @@ class Problem:
 class Fit:
     """Fitted hypotheses: their best unknowns ``theta[h, unknown]`` and what they predict there.
 
-    ``precision[h, unknown, unknown]`` is the inverse of the unknowns' covariance after the
-    readings, ``ln_evidence[h]`` the log-probability of all readings, ``good[h, r]`` the
-    probability that a reading is not spoilt.
+    ``ln_evidence[h]`` is the log-probability of all readings, ``good[h, r]`` the probability that a
+    reading is not spoilt.
     """
 
     rows: Hypotheses
     prior: Prior
     theta: Array
-    precision: Array
     ln_evidence: Array
     predicted: Prediction
     good: Array
-    ln_running: Array
-    """Log of how probable it is that the vehicle does as each row says."""
+    running: RunningTerms
+    """How probable it is that the vehicle does as each row says."""
     kept: Indices
     """Which of the rows given to the fit these are."""
 
@@ -633,17 +640,18 @@ class Fit:
             self.rows.take(rows),
             self.prior.take(rows),
             self.theta[rows],
-            self.precision[rows],
             self.ln_evidence[rows],
             self.predicted.take(rows),
             self.good[rows],
-            self.ln_running[rows],
+            self.running.take(rows),
             self.kept[rows],
         )
 
     def covariance(self, rows: Indices) -> Array:
         """Return some rows' covariance of the unknowns after the readings."""
-        return np.asarray(np.linalg.inv(self.precision[rows]))
+        one = self.take(rows)
+        precision = _after_readings(one.prior, one.predicted, one.good, one.running)
+        return np.asarray(np.linalg.inv(precision))
 
     def or_better(self, other: "Fit") -> "Fit":
         """Return both fits as one; of a row that both have, the better of the two."""
@@ -663,11 +671,10 @@ class Fit:
             self.rows.joined(other.rows),
             self.prior.joined(other.prior),
             np.concatenate([self.theta, other.theta]),
-            np.concatenate([self.precision, other.precision]),
             np.concatenate([self.ln_evidence, other.ln_evidence]),
             self.predicted.joined(other.predicted),
             np.concatenate([self.good, other.good]),
-            np.concatenate([self.ln_running, other.ln_running]),
+            self.running.joined(other.running),
             np.concatenate([self.kept, other.kept]),
         )
 
@@ -915,24 +922,43 @@ def _weighed(problem: Problem, rows: Hypotheses, prior: Prior, theta: Array, kep
     smoothing = _FINAL_SMOOTHING * problem.rated_output_a
     predicted = problem.predictor.predict(rows, theta, smoothing)
     running = problem.running(rows, theta)
-    ln_moving, precision, good = _evidence(problem, prior, theta, predicted, running)
-    ln_still, *_ = _evidence(problem, prior, theta, predicted.steady, running)
-    ln_careful = np.logaddexp(np.log(STEADY.share) + ln_still, np.log1p(-STEADY.share) + ln_moving)
-    ln_evidence = np.where(rows.hurried, ln_moving, ln_careful)
-    ln_evidence += ln_lamps(rows, problem.lamps)
-    ln_evidence += ln_habits(problem.habits, rows, prior, theta, precision)
-    ln_evidence += ln_ratings_sold(problem.rated_output_a, rows, prior, theta, precision)
-    return Fit(
-        rows,
-        prior,
-        theta,
-        precision,
-        ln_evidence,
-        predicted,
-        good,
-        ln_running=running.ln_chance,
-        kept=kept,
+    ln_evidence = ln_lamps(rows, problem.lamps)
+    for block in _blocks(len(rows)):
+        ln_evidence[block] += _ln_evidence(
+            problem,
+            rows.take(block),
+            prior.take(block),
+            theta[block],
+            predicted.take(block),
+            running.take(block),
+        )
+    good = _mixture(problem, predicted)[1]
+    return Fit(rows, prior, theta, ln_evidence, predicted, good, running, kept)
+
+
+def _ln_evidence(
+    problem: Problem,
+    rows: Hypotheses,
+    prior: Prior,
+    theta: Array,
+    predicted: Prediction,
+    running: RunningTerms,
+) -> Array:
+    """Return the log-probability of the metered readings ``[h]``."""
+    found, precision = _evidence(problem, prior, theta, predicted, running)
+    careful = np.flatnonzero(~rows.hurried)
+    still, _ = _evidence(
+        problem,
+        prior.take(careful),
+        theta[careful],
+        predicted.take(careful).steady,
+        running.take(careful),
     )
+    moving = np.log1p(-STEADY.share) + found[careful]
+    found[careful] = np.logaddexp(np.log(STEADY.share) + still, moving)
+    found += ln_habits(problem.habits, rows, prior, theta, precision)
+    found += ln_ratings_sold(problem.rated_output_a, rows, prior, theta, precision)
+    return found
 
 
 def _after_readings(
@@ -949,11 +975,11 @@ def _after_readings(
 
 def _evidence(
     problem: Problem, prior: Prior, theta: Array, predicted: Prediction, running: RunningTerms
-) -> tuple[Array, Array, Array]:
+) -> tuple[Array, Array]:
     """Return the log-probability of the metered readings ``[h]``, from near the best unknowns.
 
     What a last step to the best would gain is counted in.  With it the inverse of the unknowns'
-    covariance ``[h, unknown, unknown]`` and the probability that each reading is good ``[h, r]``.
+    covariance ``[h, unknown, unknown]``.
     """
     ln_likelihood, good = _mixture(problem, predicted)
     precision = _after_readings(prior, predicted, good, running)
@@ -963,7 +989,7 @@ def _evidence(
     towards -= prior.pull(theta)
     step = np.linalg.solve(precision, towards[:, :, None])[:, :, 0]
     gain = np.minimum(0.5 * (towards * step).sum(axis=1), _MOST_GAINED)
-    return laplace(ln_peak, precision) + gain, precision, good
+    return laplace(ln_peak, precision) + gain, precision
 
 
 # A last step that promises more than this leads too far for its promise to hold.

@@ -445,7 +445,7 @@ def _is_strained(today: Problem, found: Fit) -> bool:
     that are seldom so.
     """
     row = int(np.argmax(found.ln_weight))
-    told = found.ln_running[row] < _CONTRADICTED or (found.good[row] < _SPOILT).any()
+    told = found.running.ln_chance[row] < _CONTRADICTED or (found.good[row] < _SPOILT).any()
     return bool(told or unlisted.strain(today, found, row) > unlisted.STRAINED)
 
 

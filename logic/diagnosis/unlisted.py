@@ -132,7 +132,7 @@ def _ln_unknowns(found: Fit) -> Array:
 
 
 def _ln_threshold(found: Fit) -> Array:
-    ours = found.ln_running
+    ours = found.running.ln_chance
     return np.asarray(np.logaddexp(np.log1p(-_THRESHOLD_OFF) + ours, np.log(_THRESHOLD_OFF)) - ours)
 
 
