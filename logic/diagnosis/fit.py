@@ -832,8 +832,11 @@ def _let_it_work(problem: Problem, rows: Hypotheses, prior: Prior, theta: Array)
 
 def _spread_before(prior: Prior, predicted: Prediction) -> Array:
     """Spread of each reading ``[h, r]`` before any is known: noise and prior together."""
-    parts = predicted.slope * prior.spread[:, None, :]
-    return np.asarray(np.sqrt(predicted.noise**2 + (parts * parts).sum(axis=2)))
+    variance = predicted.noise**2
+    for block in _blocks(len(variance)):
+        parts = predicted.slope[block] * prior.spread[block, None, :]
+        variance[block] += (parts * parts).sum(axis=2)
+    return np.asarray(np.sqrt(variance))
 
 
 def _weights(problem: Problem, predicted: Prediction, spread: Array, mixed: bool) -> Array:

@@ -59,10 +59,14 @@ class Prediction:
 
     def put(self, rows: NDArray[np.intp], other: "Prediction") -> "Prediction":
         """Return this with some rows as in ``other``."""
-        mine = tuple(one.copy() for one in self._arrays)
-        for one, its in zip(mine, other._arrays, strict=True):
-            one[rows] = its[rows]
-        return Prediction(*mine)
+        found = Prediction(*(one.copy() for one in self._arrays))
+        found.fill(rows, other.take(rows))
+        return found
+
+    def fill(self, rows: NDArray[np.intp], those: "Prediction") -> None:
+        """Put those rows at these places, in place."""
+        for one, its in zip(self._arrays, those._arrays, strict=True):
+            one[rows] = its
 
     def joined(self, other: "Prediction") -> "Prediction":
         """Return the rows of both."""
@@ -88,6 +92,10 @@ def is_lamp(point: Point) -> bool:
 def is_predicted(point: Point) -> bool:
     """Whether the model says what a reading at this point should show."""
     return point in OUTPUT_INDEX or point in OWN_MODELS or point in LAMP_MODELS
+
+
+# So many rows are predicted at once: for all of them the parts outweigh what is kept.
+_BLOCK = 256
 
 
 class Predictor:
@@ -152,6 +160,16 @@ class Predictor:
         smoothing : A
             Of the smooth minimum between the circuit's current limits; 0 is exact.
         """
+        if len(theta) <= _BLOCK:
+            return self._predict(rows, theta, smoothing)
+        shape = (len(theta), len(self.keys))
+        whole = Prediction(*(np.empty(one) for one in (shape, (*shape, len(NAMES)), shape, shape)))
+        for first in range(0, len(theta), _BLOCK):
+            block = np.arange(first, min(first + _BLOCK, len(theta)))
+            whole.fill(block, self._predict(rows.take(block), theta[block], smoothing))
+        return whole
+
+    def _predict(self, rows: Hypotheses, theta: Array, smoothing: Ampere) -> Prediction:
         true = np.zeros((len(theta), len(self.keys)))
         slope = np.zeros((*true.shape, len(NAMES)))
         solution = solve_circuit(self._constants, rows, theta, smoothing)
