@@ -42,7 +42,9 @@ def backups(folder: Path) -> list[Path]:
 
 def taken_at(backup: Path) -> datetime:
     """Return when a rolling copy was taken, as its name says."""
-    return datetime.strptime(backup.name, _NAME).replace(tzinfo=UTC)
+    # strptime() loads a module of its own, which the first screen would wait for.
+    stamp = backup.stem.removeprefix("voltwalk-").replace("-", "T")
+    return datetime.fromisoformat(stamp).replace(tzinfo=UTC)
 
 
 def is_due(folder: Path, now: datetime) -> bool:
