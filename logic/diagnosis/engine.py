@@ -10,6 +10,7 @@ from logic.case import (
     Case,
     Diagnosis,
     Evidence,
+    FaultId,
     Finding,
     HiddenBehind,
     Judgement,
@@ -21,7 +22,6 @@ from logic.case import (
 )
 from logic.diagnosis import unlisted, wording
 from logic.diagnosis.answers import Answer, Answers, answers
-from logic.diagnosis.catalogue import faults
 from logic.diagnosis.evidence import evidence_of_readings, ruled_out, suspect_readings
 from logic.diagnosis.fit import Fit, Problem, normalised
 from logic.diagnosis.hidden import hidden_behind
@@ -57,14 +57,20 @@ def diagnose(case: Case) -> Diagnosis:
     read = {(reading.key, reading.value) for reading in readings}
     counting = [one for one in verdicts if (one.key, one.value) in read]
     all_answers = answers(found, weight, outside.probability)
-    out, accounted = _out_of_range(counting, suspect), False
-    if out and (sound := all_answers.nothing_wrong):
-        accounted = unlisted.accounts_for(today, found, sound.row, [one.point for one in out])
-        all_answers = all_answers if accounted else all_answers.against_verdict()
+    out, sound = _out_of_range(counting, suspect), all_answers.nothing_wrong
+    accounted = (
+        out
+        if out
+        and sound
+        and unlisted.accounts_for(today, found, sound.row, [one.point for one in out])
+        else ()
+    )
+    if out and not accounted:
+        all_answers = all_answers.against_verdict()
     says_more = all_answers.unexplained >= _WORTH_EXPLAINING
     findings = _findings(case, today, found, all_answers, metered)
-    if accounted:
-        findings = _with_accounted(findings, out, case.installation)
+    if sound and accounted:
+        findings = _with_accounted(findings, sound.faults, accounted, case.installation)
     within_reach, worth_reaching = _next_readings(case, found, weight, readings)
     return Diagnosis(
         findings=findings,
@@ -94,7 +100,10 @@ def _out_of_range(
 
 
 def _with_accounted(
-    findings: tuple[Finding, ...], out: Sequence[Verdict], fitted: Installation
+    findings: tuple[Finding, ...],
+    sound: tuple[FaultId, ...],
+    accounted: Sequence[Verdict],
+    fitted: Installation,
 ) -> tuple[Finding, ...]:
     """Say beside "all as it should be" what is out of range and yet right."""
     said = tuple(
@@ -104,11 +113,10 @@ def _with_accounted(
             value=one.value,
             text=wording.accounted_in_words(one, fitted),
         )
-        for one in out
+        for one in accounted
     )
-    sound = {fault.id for fault in faults().values() if fault.nothing_is_wrong}
     return tuple(
-        one.model_copy(update={"accounts_for": said}) if set(one.faults) <= sound else one
+        one.model_copy(update={"accounts_for": said}) if one.faults == sound else one
         for one in findings
     )
 
