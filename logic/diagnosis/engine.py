@@ -10,7 +10,6 @@ from logic.case import (
     Case,
     Diagnosis,
     Evidence,
-    FaultId,
     Finding,
     HiddenBehind,
     Judgement,
@@ -57,20 +56,14 @@ def diagnose(case: Case) -> Diagnosis:
     read = {(reading.key, reading.value) for reading in readings}
     counting = [one for one in verdicts if (one.key, one.value) in read]
     all_answers = answers(found, weight, outside.probability)
-    out, sound = _out_of_range(counting, suspect), all_answers.nothing_wrong
-    accounted = (
-        out
-        if out
-        and sound
-        and unlisted.accounts_for(today, found, sound.row, [one.point for one in out])
-        else ()
-    )
-    if out and not accounted:
+    out = _out_of_range(counting, suspect)
+    sound = _accounting_for(today, found, all_answers, out)
+    if out and sound is None:
         all_answers = all_answers.against_verdict()
     says_more = all_answers.unexplained >= _WORTH_EXPLAINING
     findings = _findings(case, today, found, all_answers, metered)
-    if sound and accounted:
-        findings = _with_accounted(findings, sound.faults, accounted, case.installation)
+    if sound is not None:
+        findings = _with_accounted(findings, sound, out, case.installation)
     within_reach, worth_reaching = _next_readings(case, found, weight, readings)
     return Diagnosis(
         findings=findings,
@@ -99,11 +92,19 @@ def _out_of_range(
     )
 
 
+def _accounting_for(
+    today: Problem, found: Fit, all_answers: Answers, out: Sequence[Verdict]
+) -> Answer | None:
+    """Return that all is as it should be, if it accounts for what is out of range."""
+    sound = all_answers.nothing_wrong
+    if not out or sound is None:
+        return None
+    points = [one.point for one in out]
+    return sound if unlisted.accounts_for(today, found, sound.row, points) else None
+
+
 def _with_accounted(
-    findings: tuple[Finding, ...],
-    sound: tuple[FaultId, ...],
-    accounted: Sequence[Verdict],
-    fitted: Installation,
+    findings: tuple[Finding, ...], sound: Answer, out: Sequence[Verdict], fitted: Installation
 ) -> tuple[Finding, ...]:
     """Say beside "all as it should be" what is out of range and yet right."""
     said = tuple(
@@ -113,10 +114,10 @@ def _with_accounted(
             value=one.value,
             text=wording.accounted_in_words(one, fitted),
         )
-        for one in accounted
+        for one in out
     )
     return tuple(
-        one.model_copy(update={"accounts_for": said}) if one.faults == sound else one
+        one.model_copy(update={"accounts_for": said}) if one.faults == sound.faults else one
         for one in findings
     )
 
