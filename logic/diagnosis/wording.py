@@ -145,8 +145,8 @@ _CHECKS = {
     "start battery and the unit.",
 }
 _ELSE = (
-    "The posts: take the readings that do not fit once more, each at the post itself, the engine "
-    "steady and the loads switched neither on nor off in between.",
+    "The posts: take the readings that do not fit once more, each at the post itself, with supply "
+    "and loads left as they are in between.",
     "Anything else on either battery: another source, another consumer, another unit.",
 )
 

@@ -59,7 +59,7 @@ class Field:
 
 
 ALTERNATOR = Field(
-    "alternator_a", "Alternator's rating", "A", 20, 1000, "not known", "On its plate"
+    "alternator_a", "Rating of the alternator or supply", "A", 20, 1000, "not known", "On its plate"
 )
 CAPACITY = Field("capacity_ah", "Capacity", "Ah", 10, 5000, "advise me")
 DRIVING = Field("driving_h", "Driving on such a day", "h", 0, 24, "none", "Idling does not count")

@@ -78,7 +78,7 @@ class ChooseScreen(Page):
         self._add(Small(text=f"{BOATS}."))
         self._add_choice("nominal_voltage_v", "System voltage")
         self._add_choice(HOUSE_VOLTAGE, label_of(HOUSE_VOLTAGE), columns=3)
-        self._add_choice("control", "Alternator's voltage")
+        self._add_choice("control", "Alternator or DC-DC supply")
         self._add_number(choosing.ALTERNATOR)
         self._add(Heading(text="House battery"))
         self._add_choice("chemistry", "Chemistry")

@@ -7,6 +7,8 @@ import pytest
 
 from logic.diagnosis import catalogue
 from logic.diagnosis.hypotheses import single_hypotheses
+from logic.diagnosis.unlisted import MISJUDGED
+from logic.diagnosis.wording import checks_in_words
 from logic.errors import DataFileError
 from logic.vehicle.installation import Chemistry, Control, Installation, RepairedPart
 from tests.contract import EQUIPMENT_FAULTS, FAULTS
@@ -118,3 +120,8 @@ def test_what_may_be_an_open_fuse_is_not_called_a_matter_of_warranty():
     assert second.responsibility != "charger"
     assert "fuses" in second.remedy[0]
     assert "warranty" in second.remedy[-1]
+
+
+def test_what_to_check_is_said_without_an_engine():
+    kinds = {kind.what for kind in MISJUDGED}
+    assert [one for one in checks_in_words(sorted(kinds)) if OF_AN_ALTERNATOR.search(one)] == []

@@ -22,7 +22,7 @@ def describe_bees(finger: Any) -> None:
     """Ask for the beekeeper's flatbed: a fridge for samples, two hours of driving."""
     finger.tap("Which charger?")
     finger.tap("Fixed voltage")
-    type_number(finger, "Alternator's rating", "120")
+    type_number(finger, "Rating of the alternator or supply", "120")
     finger.tap("Lithium (LiFePO4)")
     finger.tap("Add: fridge")
     type_number(finger, "Driving on such a day", "2")
@@ -57,7 +57,7 @@ def test_a_truck_with_another_house_side_is_asked_with_one_choice_more(phone: An
     choose(phone, "Voltage of the house side", "12")
     keep_picture(phone, "choose_between_two_voltages")
     phone.tap("Fixed voltage")
-    type_number(phone, "Alternator's rating", "80")
+    type_number(phone, "Rating of the alternator or supply", "80")
     type_number(phone, "Capacity", "200")
     phone.tap("Add: fridge")
     assert phone.sees("In all 40 Ah a day.")
@@ -97,7 +97,7 @@ def test_nothing_is_asked_that_is_not_needed_and_what_is_needed_is_said(phone: A
 @pytest.mark.parametrize(
     ("label", "keys", "words"),
     [
-        ("Alternator's rating", "1..2", "two points"),
+        ("Rating of the alternator or supply", "1..2", "two points"),
         ("Driving on such a day", "30", "from 0 to 24 h"),
         ("Start battery to the charger", "0", "from 0.3 to 50 m"),
     ],
@@ -163,7 +163,7 @@ def test_nothing_typed_or_moved_is_lost_when_the_app_is_killed(
     assert page.headline == headline
     again.tap("Change it")
     assert again.app.navigator.current == "choose"
-    assert field(again, "Alternator's rating").text == "120"
+    assert field(again, "Rating of the alternator or supply").text == "120"
     again.tap("Back")
     assert again.app.navigator.current == "home"
 
@@ -179,7 +179,7 @@ def test_a_quote_is_saved_with_its_page_and_found_again(phone: Any) -> None:
     phone.tap("Change it")
     phone.tap("Begin anew")
     phone.tap("Clear it")
-    assert field(phone, "Alternator's rating").text == ""
+    assert field(phone, "Rating of the alternator or supply").text == ""
     phone.app.navigator.page.ids.body.scroll_y = 0
     keep_picture(phone, "saved_quotes")
     assert complaints() == []
