@@ -83,7 +83,7 @@ CHOICES: dict[str, tuple[tuple[str, str], ...]] = {
         (str(kind), capitalised(CHEMISTRIES[kind])) for kind in get_args(HouseChemistry)
     ),
     "sun": tuple(
-        (sun.value, f"{capitalised(words)}, {number(sun.peak_hours)} h")
+        (sun.value, f"{capitalised(words)}, {number(sun.peak_hours)}\u00a0h")
         for sun, words in SUNS.items()
     ),
 }
