@@ -161,6 +161,20 @@ def test_fifty_screens_leave_nothing_behind(make_phone: Any, demo_store: Path) -
     assert_flat(left_by(open_all))
 
 
+def printed_by(*arguments: str | Path) -> str:
+    """Run Python in a process of its own, whose memory is its own, and return what it prints."""
+    run = subprocess.run(
+        [sys.executable, *arguments],
+        cwd=CHECKOUT,
+        env={**os.environ, "PYTHONPATH": str(CHECKOUT)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert run.returncode == 0, run.stderr
+    return run.stdout
+
+
 def test_a_day_of_every_screen_stays_within_its_memory(tmp_path: Path) -> None:
     """Measured 246 MB, 122 of them an empty window's and 51 of those software OpenGL's code.
 
@@ -172,16 +186,7 @@ def test_a_day_of_every_screen_stays_within_its_memory(tmp_path: Path) -> None:
     store = tmp_path / "store"
     fill(store)
     script = CHECKOUT / "tests" / "mobile" / "ui" / "memory_of_a_day.py"
-    run = subprocess.run(
-        [sys.executable, script, store],
-        cwd=CHECKOUT,
-        env={**os.environ, "PYTHONPATH": str(CHECKOUT)},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert run.returncode == 0, run.stderr
-    empty, most, software_graphics = map(int, run.stdout.split()[-3:])
+    empty, most, software_graphics = map(int, printed_by(script, store).split()[-3:])
     assert most - software_graphics < 220
     assert most - empty < 145
 
@@ -192,16 +197,7 @@ def test_the_tour_stays_within_its_memory() -> None:
     The mock graphics keep textures in the process, which no phone's do. The peak is the diagnosis
     after the repair, 33 MB for a moment; 289 MB it was while a fit kept each row's precision.
     """
-    run = subprocess.run(
-        [sys.executable, "-m", "tests.benchmarks.memory"],
-        cwd=CHECKOUT,
-        env={**os.environ, "PYTHONPATH": str(CHECKOUT)},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert run.returncode == 0, run.stderr
-    last = run.stdout.splitlines()[-1]
+    last = printed_by("-m", "tests.benchmarks.memory").splitlines()[-1]
     assert last.startswith("the peak without software OpenGL: ")
     assert int(last.split()[-2]) < 250
 
