@@ -102,5 +102,5 @@ def _answers_so_far(job: JobState) -> Iterator[str]:
         for step_id, entry in job.answers.items()
         if entry.answer
     ]
-    rows += [(in_words(step_id), f"skipped: {e.reason}") for step_id, e in job.skipped.items()]
+    rows += [(in_words(step_id), f"left out: {e.reason}") for step_id, e in job.skipped.items()]
     yield from aligned(rows, 4)

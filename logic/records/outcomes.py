@@ -13,7 +13,7 @@ from logic.words.names import MARKS, PROVES_NOTHING, RESPONSIBILITIES, in_words
 # In the order in which they are counted up.
 _COUNTED = (
     *("in order", "marginal", "not in order", PROVES_NOTHING),
-    *("without a limit", "skipped", "left open"),
+    *("without a limit", "left out", "left open"),
 )
 # Of a cause in the technician's own words, in characters: the sum is one sentence (assumed).
 _LONGEST_CAUSE = 200
@@ -60,16 +60,16 @@ def answer(step: StepRecord) -> str:
 def standing(step: StepRecord) -> str:
     """Say how a step came out, in one to three words."""
     if step.outcome != "done":
-        return "skipped" if step.outcome == "skipped" else "left open"
+        return "left out" if step.outcome == "skipped" else "left open"
     if step.verdict:
         return MARKS[step.verdict.mark]
     return "in order" if step.acceptable else "not in order"
 
 
 def answer_and_standing(step: StepRecord) -> str:
-    """Say a step's answer and how it came out, or why it was skipped."""
+    """Say a step's answer and how it came out, or why it was left out."""
     if step.outcome == "skipped":
-        return f"skipped: {step.skip_reason}"
+        return f"left out: {step.skip_reason}"
     says_more = step.verdict is not None or step.is_exception
     return f"{answer(step)}, {standing(step)}" if says_more else answer(step)
 

@@ -219,10 +219,10 @@ def _of_step(work: WorkDone, step: StepRecord) -> Iterator[Blocker]:
     checklist = work.checklist
     required = checklist is not None and checklist.by_id[step.step_id].required
     if step.outcome == "open" and required:
-        text = f"{step.title}: still open. Answer it, or skip it with a reason."
+        text = f"{step.title}: still open. Answer it, or leave it out with a reason."
         yield Blocker("open", text, step.step_id)
     if step.outcome == "skipped" and not step.skip_reason.strip():
-        text = f"{step.title}: skipped without a reason. Say why, or do it."
+        text = f"{step.title}: left out without a reason. Say why, or do it."
         yield Blocker("no_reason", text, step.step_id)
     if step.is_exception and not step.explanation.strip():
         text = f"{step.title}: {_trouble(step)}. Put it right and do it again, or explain it."

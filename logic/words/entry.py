@@ -126,12 +126,12 @@ def _shown_by_a_meter(text: str, field: str) -> float:
     cleaned, typed = _cleaned(text), text.strip()
     if not cleaned:
         raise InputError(
-            "Nothing typed yet. Type the number on the meter, or skip the step.", field
+            "Nothing typed yet. Type the number on the meter, or leave the step out.", field
         )
     if re.fullmatch(r"(?i)[0o]\.?l", cleaned):
         raise InputError(
             f"'{typed}' is a meter over its range, or connected to nothing. Set the range, look at "
-            "the probes and read again, or skip the step.",
+            "the probes and read again, or leave the step out.",
             field,
         )
     value = parse_number(text, field)

@@ -25,7 +25,7 @@ Photo = Callable[[str], Path | bytes | None]
 ATTACHMENT = "voltwalk-record.json"
 HASHED = "voltwalk-record-hashed.txt"
 """The record as its canonical text and nothing else, so that ``sha256sum`` alone checks it."""
-LAYOUT = 9
+LAYOUT = 10
 """Raised whenever what is on the pages changes, or where: a check of the pages needs it."""
 
 

@@ -39,7 +39,7 @@ _MARKS: dict[str, tuple[str, Colour]] = {
     PROVES_NOTHING: ("○", SOFT),
     "not judged": ("○", SOFT),
     "cannot be told": ("○", SOFT),
-    "skipped": ("–", DOUBT),
+    "left out": ("–", DOUBT),
     "left open": ("–", BAD),
 }
 
@@ -85,7 +85,7 @@ def _step_details(step: StepRecord, record: Record) -> Iterable[Detail]:
         if step.verdict.reason:
             yield Detail(step.verdict.reason)
     if step.skip_reason:
-        yield Detail(f"Skipped because: {step.skip_reason}")
+        yield Detail(f"Left out because: {step.skip_reason}")
     if step.explanation:
         yield Detail(f"Explanation: {step.explanation}", bold=True)
     yield from (Detail(f"Note: {note}") for note in step.notes)
@@ -121,10 +121,10 @@ def skipped(pdf: RecordPdf, record: Record) -> None:
     left_out = [step for step in record.steps if step.outcome != "done"]
     if not left_out:
         return
-    pdf.section("Skipped or left open")
+    pdf.section("Left out or left open")
     for step in left_out:
         why = step.skip_reason or "no reason was recorded"
-        said = f" (skipped): {why}" if step.outcome == "skipped" else " (left open)"
+        said = f" (left out): {why}" if step.outcome == "skipped" else " (left open)"
         pdf.paragraph(f"– {step.title}{said}")
 
 

@@ -97,7 +97,7 @@ def test_show_of_a_callback_says_complaint_readings_cause_and_clashes(run, folde
         "In the cabin",
         "two lines",
         "Photo aaaaaaaa",
-        "skipped: glued down",
+        "left out: glued down",
         "equipment: not described yet",
     ):
         assert expected in said

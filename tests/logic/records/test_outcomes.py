@@ -87,7 +87,14 @@ STEPS = (
 
 def test_each_step_stands_in_a_word_or_two():
     found = [standing(one) for one in STEPS]
-    assert found == ["out of range", "in range", "in order", "not in order", "skipped", "left open"]
+    assert found == [
+        "out of range",
+        "in range",
+        "in order",
+        "not in order",
+        "left out",
+        "left open",
+    ]
 
 
 def test_an_answer_is_told_with_how_it_came_out_where_that_says_more():
@@ -96,13 +103,13 @@ def test_an_answer_is_told_with_how_it_came_out_where_that_says_more():
         "0.120 V, in range",
         "Yes",
         "No, not in order",
-        "skipped: glued down",
+        "left out: glued down",
         "left open",
     ]
 
 
 def test_steps_are_counted_by_how_they_came_out():
-    assert counts(STEPS) == "2 in order, 2 not in order, 1 skipped, 1 left open"
+    assert counts(STEPS) == "2 in order, 2 not in order, 1 left out, 1 left open"
     assert counts(()) == ""
 
 

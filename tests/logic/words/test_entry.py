@@ -37,7 +37,7 @@ def test_a_typographic_minus_is_a_minus():
 @pytest.mark.parametrize(
     ("typed", "words"),
     [
-        ("", "Nothing typed yet. Type the number on the meter, or skip the step."),
+        ("", "Nothing typed yet. Type the number on the meter, or leave the step out."),
         ("   ", "Nothing typed yet"),
         ("-", "no digits. Type the number in full"),
         (".", "no digits"),

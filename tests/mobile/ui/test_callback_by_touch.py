@@ -103,7 +103,7 @@ def test_each_reading_says_how_it_is_taken_with_its_cautions_and_can_be_left_out
     told = callback.how_to_take(first)
     assert phone.sees(told.how)
     assert phone.sees(told.why)
-    assert all(phone.sees(caution.text) for caution in told.cautions)
+    assert all(phone.sees(f"{one.title}. {one.text}") for one in told.cautions)
     phone.tap("Cannot take it: plan without it")
     mechanic.settle()
     assert first in callback.job.beyond_reach

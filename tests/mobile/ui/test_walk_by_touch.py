@@ -302,6 +302,13 @@ def test_a_stage_is_entered_through_its_cautions(walk):
     assert walk.screen.title == walk.in_hand.step.title
 
 
+def test_a_caution_in_full_ends_its_title_as_a_sentence(walk):
+    walk.at("job_made_safe")
+    orange = next(one for one in walk.in_hand.view().cautions if ":" in one.title)
+    walk.finger.tap(f"{orange.title}. Tap to read.")
+    assert walk.finger.sees(f"{orange.title}. {orange.text}")
+
+
 def test_a_stage_can_be_swiped_into_and_out_of(walk):
     walk.at("fuses_fitted")
     last = walk.in_hand.steps[walk.in_hand.steps.index(walk.in_hand.step)]

@@ -237,7 +237,8 @@ def test_any_record_prints_and_comes_back_out_unchanged(tmp_path, record):
 # input and output positive, guesses, insulation, a sensor, and lists what the depth left out; 6
 # shows signature, key and whole hashes, photos as they were taken, and is all that is drawn, and
 # names the unit where it is known; 8 calls a second charger what every step calls it, the second
-# unit; 9 sets a post's letters smaller and draws a trailer's plug, a regulator and a mains charger.
+# unit; 9 sets a post's letters smaller and draws a trailer's plug, a regulator and a mains charger;
+# 10 calls a step left out what the screens call it, and says what accounts for a reading.
 PAGES = {
     1: "8d3ea9e439d1e29d",
     2: "a6208cce3049644a",
@@ -248,6 +249,7 @@ PAGES = {
     7: "ac097b835c0ec3c8",
     8: "ac097b835c0ec3c8",
     9: "e818db6028868dc0",
+    10: "56b85e8b0b3933ff",
 }
 
 
