@@ -361,13 +361,6 @@ class RunningTerms:
     bend: Array
     slope: Array
 
-    @property
-    def gradient(self) -> Array:
-        """The pull ``[h, unknown]`` over all unknowns."""
-        found = np.zeros((len(self.pull), len(NAMES)))
-        found[:, _GATED] = self.pull
-        return found
-
     def take(self, rows: Indices) -> "RunningTerms":
         """Return some of the rows."""
         return RunningTerms(
@@ -988,7 +981,8 @@ def _evidence(
     precision = _after_readings(prior, predicted, good, running)
     ln_peak = prior.ln_density(theta) + ln_likelihood.sum(axis=1) + running.ln_chance
     pull = good * (problem.values - predicted.value) / predicted.noise**2
-    towards = (pull[:, None, :] @ predicted.slope)[:, 0] + running.gradient
+    towards = (pull[:, None, :] @ predicted.slope)[:, 0]
+    towards[:, _GATED] += running.pull
     towards -= prior.pull(theta)
     step = np.linalg.solve(precision, towards[:, :, None])[:, :, 0]
     gain = np.minimum(0.5 * (towards * step).sum(axis=1), _MOST_GAINED)

@@ -157,8 +157,8 @@ def next_readings(
 ) -> tuple[NextReading, ...]:
     """Return the readings worth taking, best first; none when nothing would change.
 
-    Best is what saves most minutes for each that it costs: minutes of further readings, and of
-    the wrong repair.
+    Best is what saves most minutes (of further readings, and of the wrong repair) by the root of
+    those that it costs.
 
     Parameters
     ----------

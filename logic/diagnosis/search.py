@@ -458,8 +458,8 @@ def _may_be_hurried(found: Fit) -> bool:
     What a second fault does to the readings looks like hurry, never like care.
     """
     hurried, weight = found.rows.hurried, found.ln_weight
-    best = (float(weight[one].max(initial=-np.inf)) for one in (hurried, ~hurried))
-    return next(best) > next(best) - _NOT_HURRIED
+    in_a_hurry, with_care = (weight[one].max(initial=-np.inf) for one in (hurried, ~hurried))
+    return bool(in_a_hurry > with_care - _NOT_HURRIED)
 
 
 def _best_rows(found: Fit, behind: float) -> list[int]:

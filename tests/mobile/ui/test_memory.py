@@ -25,9 +25,9 @@ from mobile.ui.screens import PAGES
 from tests.mobile.driveway import open_job
 from tests.mobile.ui.workshop import FRESH, READY, SIGNED, fill, vehicle_row
 from tests.paths import CHECKOUT
+from tests.process_memory import held
 
 CALLED_BACK = "SAW 051"
-PAGE_SIZE = 4096 / 1e6  # MB
 
 
 @dataclass(frozen=True)
@@ -44,9 +44,8 @@ def look() -> Memory:
         gc.collect()
     spare_memory.give_back()  # what is free is not held, before as after
     objects = len(gc.get_objects()) + gc.get_freeze_count()
-    resident = int(Path("/proc/self/statm").read_text().split()[1]) * PAGE_SIZE
     # Kivy's list of the widgets whose end it wants to know of: all that a rule of kv reached.
-    return Memory(len(widget._widget_destructors), objects, resident)
+    return Memory(len(widget._widget_destructors), objects, held())
 
 
 def left_by(again: Callable[[], None]) -> Memory:

@@ -1,17 +1,11 @@
-"""What is free goes back to the system, as the system itself counts it (proc(5), statm)."""
+"""What is free goes back to the system, as the system itself counts it (proc(5), status)."""
 
-import os
-from pathlib import Path
 from threading import Thread
 
 import pytest
 
 from mobile.ui import spare_memory
-
-
-def resident_mb() -> float:
-    pages = int(Path("/proc/self/statm").read_text(encoding="utf-8").split()[1])
-    return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
+from tests.process_memory import held
 
 
 def test_what_a_thread_left_behind_goes_back() -> None:
@@ -23,14 +17,14 @@ def test_what_a_thread_left_behind_goes_back() -> None:
         kept.append(blocks[-1])  # holds the end of the heap: what is before it would stay
 
     spare_memory.give_back()  # what is free already would be taken first
-    before = resident_mb()
+    before = held()
     thread = Thread(target=work)
     thread.start()
     thread.join()
-    left = resident_mb() - before
+    left = held() - before
     assert left > 30
     assert spare_memory.give_back()
-    assert resident_mb() - before < left / 3
+    assert held() - before < left / 3
     assert kept
 
 
