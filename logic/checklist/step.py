@@ -323,6 +323,11 @@ class Caution(Data):
         description="a published source, or 'common practice, no published source'"
     )
 
+    @property
+    def in_full(self) -> str:
+        """The title as a sentence, and the text."""
+        return f"{self.title}. {self.text}"
+
 
 class Cautions(Data):
     """The file ``cautions.toml``."""

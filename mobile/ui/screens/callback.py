@@ -130,7 +130,7 @@ class CallbackScreen(Page):
         self.ids.cautions.clear_widgets()
         ids = dict.fromkeys((*stage.cautions, *safe.cautions))
         for caution in run.cautions(self.work.library, ids, facts):
-            notice = Notice(kind="caution", text=f"{caution.title}. {caution.text}")
+            notice = Notice(kind="caution", text=caution.in_full)
             self.ids.cautions.add_widget(notice)
 
 

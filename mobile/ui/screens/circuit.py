@@ -326,7 +326,7 @@ class HowSheet(BottomSheet):
             if said := [line for line in lines if line]:
                 self.add_widget(Said.of(head, said, shape))
         for caution in told.cautions:
-            self.add_widget(Notice(kind="caution", text=f"{caution.title}. {caution.text}"))
+            self.add_widget(Notice(kind="caution", text=caution.in_full))
         if callback.value(*key) is None and key not in callback.job.beyond_reach:
             cannot = SideButton(text="Cannot take it: plan without it")
             cannot.bind(on_release=lambda _: self._leave_out(screen, key))

@@ -37,7 +37,7 @@ class StageScreen(Swiping, Page):
         self.ids.cautions.clear_widgets()
         for caution in self.walk.cautions_of_stage():
             self.walk.reads_caution(caution.id)
-            notice = Notice(kind="caution", text=f"{caution.title}. {caution.text}")
+            notice = Notice(kind="caution", text=caution.in_full)
             self.ids.cautions.add_widget(notice)
         self.ids.body.to_top()
 

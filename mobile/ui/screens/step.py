@@ -182,7 +182,7 @@ class StepScreen(Swiping, Page):
             yield row
         for caution in self.walk.cautions_of_look(look):
             fresh = self.walk.reads_caution(caution.id)
-            yield CautionRow(title=caution.title, text=caution.text, open=fresh)
+            yield CautionRow(title=caution.title, text=caution.in_full, open=fresh)
 
     def _take_out(self, step_id: str, _row: RowCard) -> None:
         self.walk.take_out(step_id)
@@ -199,7 +199,7 @@ class StepScreen(Swiping, Page):
         yield from self._compared(view)
         for caution in view.cautions:
             fresh = self.walk.reads_caution(caution.id)
-            yield CautionRow(title=caution.title, text=caution.text, open=fresh)
+            yield CautionRow(title=caution.title, text=caution.in_full, open=fresh)
         step = view.step
         facts = (
             ("A second person", step.second_person),

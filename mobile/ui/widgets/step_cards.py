@@ -70,7 +70,7 @@ class StepCards(BoxLayout):
         if self.brief:
             titles = ". ".join(caution.title for caution in found)
             return [f"{titles}."] if titles else []
-        return [f"{caution.title}. {caution.text}" for caution in found]
+        return [caution.in_full for caution in found]
 
     def _panel(self, step: Step) -> AnswerPanel | None:
         match step.ask:
