@@ -1,9 +1,9 @@
 """Pictures full of readings, and type of the fonts that they are painted with."""
 
 from functools import cache
+from importlib.util import find_spec
 from pathlib import Path
 
-import kivy
 from PIL import ImageFont
 
 from logic.diagram.patterns import GRADE_MARKS
@@ -16,8 +16,11 @@ from logic.words.figures import short
 
 VALUES = (0.0, 0.004, -0.004, 0.118, -0.123, 1.312, 12.42, -13.94, 28.94, 99.96, -123.4, 200.0)
 SHOWN = [point for point in Point if point.unit in (Unit.VOLT, Unit.AMPERE) and not point.is_drop]
+_KIVY = find_spec("kivy")  # found, not imported: an import opens its log and its configuration
+assert _KIVY
+assert _KIVY.origin
 FACES = {
-    "screen": Path(kivy.__file__).parent / "data/fonts/Roboto-{}.ttf",
+    "screen": Path(_KIVY.origin).parent / "data/fonts/Roboto-{}.ttf",
     "paper": Path(report.__file__).parent / "fonts/DejaVuSans{}.ttf",
 }
 _STYLES = {"screen": ("Regular", "Bold"), "paper": ("", "-Bold")}
