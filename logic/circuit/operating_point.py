@@ -19,11 +19,14 @@ Assumptions
 * Behind an open protection the loads hang on the unit alone.
 * A run with infinite resistance is open.  An open terminal with nothing behind it reads 0 V.
 * A charger whose own negative is off floats up towards the supply through its own input.
+* With input and output leads on each other's terminals the loop is its own mirror image: what
+  runs on the house battery charges the start battery, whose voltage is given as it then is.
 * The signal voltage is given as it stands on the terminal, against the charger negative.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from enum import IntEnum
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,7 +61,7 @@ class Circuit:
     battery, on its output: absorption voltage (True) or nothing (False); ``open_posts_v`` is
     what stands at the posts of a battery whose protection blocks all and that nothing feeds.
     ``feed_consumer_a`` flows through the vehicle feed past the charger; ``exchanged`` says that
-    input and output leads sit on each other's terminals, the unit being off.
+    input and output leads sit on each other's terminals.
     """
 
     supply_v: Values
@@ -135,6 +138,13 @@ def solve(circuit: Circuit, smoothing: float = 0.0) -> OperatingPoint:
     OperatingPoint
         Arrays of the broadcast shape.
     """
+    straight = _solve_straight(circuit, smoothing)
+    swapped = np.broadcast_to(circuit.exchanged, straight.limit.shape)
+    return _with_exchanged(circuit, straight, swapped, smoothing) if swapped.any() else straight
+
+
+def _solve_straight(circuit: Circuit, smoothing: float) -> OperatingPoint:
+    """Settle the loop with each lead on its own terminal."""
     on = _vehicle_on(circuit)
     side = _OutputSide.of(circuit)
     candidates = _current_limits(circuit, on, side)
@@ -150,6 +160,59 @@ def solve(circuit: Circuit, smoothing: float = 0.0) -> OperatingPoint:
 def _finite(resistance: Values) -> Array:
     value = np.asarray(resistance, dtype=np.float64)
     return np.where(np.isinf(value), 0.0, value)
+
+
+def _with_exchanged(
+    circuit: Circuit, straight: OperatingPoint, swapped: NDArray[np.bool_], smoothing: float
+) -> OperatingPoint:
+    """Put the loops with exchanged leads in the place of the straight ones.
+
+    A current is negative where it flows back to the start battery.
+    """
+
+    part: dict[str, Any] = {
+        one.name: np.broadcast_to(value, swapped.shape)[swapped]
+        for one in fields(circuit)
+        if (value := getattr(circuit, one.name)) is not None
+    }
+    posts_ohm = part["house_battery_ohm"]
+    mirrored = replace(
+        Circuit(**part),
+        supply_v=part["house_emf_v"] - part["house_load_a"] * posts_ohm,
+        vehicle_feed_ohm=part["house_feed_ohm"] + posts_ohm,
+        vehicle_return_ohm=part["house_return_ohm"],
+        house_feed_ohm=part["vehicle_feed_ohm"],
+        house_return_ohm=part["vehicle_return_ohm"],
+        house_emf_v=part["supply_v"],
+        house_battery_ohm=0.0,
+        house_load_a=0.0,
+        feed_consumer_a=0.0,
+        blocks_charging=False,
+        blocks_all=False,
+        exchanged=False,
+    )
+    back = _solve_straight(mirrored, smoothing)
+    taken, given, start_v = back.input_current_a, back.output_current_a, part["supply_v"]
+    posts_v = mirrored.supply_v - taken * posts_ohm
+    found = {
+        "vehicle_return_drop_v": -back.house_return_drop_v,
+        "charger_input_voltage_v": back.charger_input_voltage_v,
+        "charger_output_voltage_v": back.charger_output_voltage_v,
+        "house_return_drop_v": -back.vehicle_return_drop_v,
+        "house_battery_voltage_v": posts_v,
+        "input_current_a": -given,
+        "output_current_a": -taken,
+        # From post to terminal, as it is measured: each feed ends on the other terminal.
+        "vehicle_feed_drop_v": start_v - back.charger_input_voltage_v + back.house_return_drop_v,
+        "house_feed_drop_v": back.charger_output_voltage_v - posts_v + back.vehicle_return_drop_v,
+        "solar_power_w": back.solar_power_w,
+        "limit": back.limit,
+        "vehicle_on": back.vehicle_on,
+    }
+    whole = {name: getattr(straight, name).copy() for name in found}
+    for name, values in found.items():
+        whole[name][swapped] = values
+    return replace(straight, **whole)
 
 
 def _isolated(circuit: Circuit) -> NDArray[np.bool_]:
@@ -318,13 +381,6 @@ def _points(
     lift = np.where(floating, circuit.floating_fraction * np.asarray(circuit.supply_v), 0.0)
     house_feed, house_return = _house_side(circuit, current, output - posts)
     load = np.where(circuit.blocks_all, current, np.asarray(circuit.house_load_a))
-    # Each terminal then stands on the other battery, and so does the far end of each feed.
-    swapped, across = np.asarray(circuit.exchanged), circuit.supply_v - posts
-    feed, house_feed = np.where(swapped, across, feed), np.where(swapped, across, house_feed)
-    at_input, output = (
-        np.where(swapped, posts, at_input),
-        np.where(swapped, circuit.supply_v, output),
-    )
     shape = np.broadcast_shapes(current.shape, posts.shape, drawn.shape, at_input.shape)
     full = np.zeros(shape)
     return OperatingPoint(

@@ -101,6 +101,11 @@ class Way(Data):
     exchanged: bool = Field(
         False, description="true: input and output leads sit on each other's terminals"
     )
+    clamped_at_the_unit: bool = Field(
+        False,
+        description="true: with exchanged leads the clamp counts what goes into the unit's input "
+        "terminal and out of its output; false: what goes towards the house battery",
+    )
     clamp_misses_consumer: bool = Field(
         False, description="true: what else the vehicle feed carries leaves it before the clamp"
     )

@@ -235,6 +235,8 @@ class Hypotheses:
     negative_open: Flags
     exchanged: Flags
     """Whether input and output leads sit on each other's terminals."""
+    clamped_at_the_unit: Flags
+    """Whether, with exchanged leads, a clamp counts what goes through the unit."""
     consumer_clamped: Flags
     """Whether the clamp on the vehicle feed sees what something else draws through it."""
     nearly_full: Flags
@@ -527,8 +529,14 @@ def _patterns(known: Beforehand, ways: Sequence[Way], live: bool) -> Iterator[_P
     at_rest = any(way.runs_at_rest for way in ways)
     off = (False, False, False, False)
     isolated = {"vehicle_feed", "vehicle_return", "charger_negative"}
-    if any(isolated & set(way.opens) or way.exchanged for way in ways):
+    if any(isolated & set(way.opens) for way in ways):
         yield _Pattern(off, (0, 0))
+        return
+    exchanged = [way for way in ways if way.exchanged]
+    if exchanged:
+        # Its start thresholds then look at the house battery: no reading of the supply tells.
+        works = all(way.unit == "works" for way in exchanged)
+        yield _Pattern((at_rest, works, works, at_rest), (0, 0))
         return
     if any(way.unit == "dead" for way in ways):
         yield _Pattern(off, (1, 0))
@@ -591,6 +599,7 @@ _FLAGS: Mapping[str, Callable[[Way], bool]] = {
     "house_feed_open": lambda way: "house_feed" in way.opens,
     "negative_open": lambda way: "charger_negative" in way.opens,
     "exchanged": lambda way: way.exchanged,
+    "clamped_at_the_unit": lambda way: way.clamped_at_the_unit,
     "clamp_misses_consumer": lambda way: way.clamp_misses_consumer,
     "nearly_full": lambda way: way.battery == "nearly_full",
     "fed": lambda way: way.battery == "fed",
@@ -656,6 +665,7 @@ def _stacked(known: Beforehand, rows: Sequence[_Row]) -> Hypotheses:
         vehicle_return_open=flags["vehicle_return_open"],
         negative_open=flags["negative_open"],
         exchanged=flags["exchanged"],
+        clamped_at_the_unit=flags["clamped_at_the_unit"],
         consumer_clamped=~flags["clamp_misses_consumer"],
         nearly_full=flags["nearly_full"],
         at_float=flags["at_float"],

@@ -533,6 +533,9 @@ def _add_supply(constants: CircuitConstants, rows: Hypotheses, theta: Array, ter
     terms.add("supply", "supply_fast_v", fast * _column(theta, "supply_fast_v"), fast)
     resting = 1 - driven
     terms.add("supply", "supply_rest_v", resting * _column(theta, "supply_rest_v"), resting)
+    # With exchanged leads the panel charges the start battery, and lifts it as it would the other.
+    lifted = rows.exchanged[:, None] * constants.among(State.SOLAR)
+    terms.add("supply", "house_rise_solar_v", lifted * _column(theta, "house_rise_solar_v"), lifted)
     sagging = engine * battery
     terms.add("supply", "supply_sag_v", -sagging * _column(theta, "supply_sag_v"), -sagging)
 
@@ -565,7 +568,7 @@ def _charging(constants: CircuitConstants, rows: Hypotheses) -> Flags:
     if constants.has_panel:
         fed |= _lit(constants, rows) > 0
     stopped = rows.dead | rows.house_feed_open | rows.negative_open
-    stopped |= rows.blocks_charging | rows.blocks_all
+    stopped |= rows.blocks_charging | rows.blocks_all | rows.exchanged
     return fed & ~stopped[:, None]
 
 
@@ -621,10 +624,12 @@ def _outputs(
     solved = solve(_circuit(constants, rows, terms), smoothing)
     panel = np.maximum(terms[_TERM_INDEX["panel"]], 1.0)
     clamped = rows.consumer_clamped[:, None] * terms[_TERM_INDEX["consumer"]]
-    return np.stack([*_electrical(solved, clamped), solved.solar_power_w / panel])
+    electrical = _electrical(solved, clamped, rows.clamped_at_the_unit[:, None])
+    return np.stack([*electrical, solved.solar_power_w / panel])
 
 
-def _electrical(point: OperatingPoint, consumer_a: Array) -> tuple[Array, ...]:
+def _electrical(point: OperatingPoint, consumer_a: Array, at_the_unit: Flags) -> tuple[Array, ...]:
+    into, out_of = point.input_current_a, point.output_current_a
     return (
         point.start_battery_voltage_v,
         point.vehicle_feed_drop_v,
@@ -634,8 +639,8 @@ def _electrical(point: OperatingPoint, consumer_a: Array) -> tuple[Array, ...]:
         point.house_feed_drop_v,
         point.house_return_drop_v,
         point.house_battery_voltage_v,
-        point.input_current_a + consumer_a,
-        point.output_current_a,
+        np.where(at_the_unit, -out_of, into + consumer_a),
+        np.where(at_the_unit, -into, out_of),
         point.house_load_current_a,
     )
 

@@ -20,7 +20,7 @@ POINTS = {
     "house_return_drop_v": "v(hn)-v(neg)",
     "house_battery_voltage_v": "v(hp)-v(hn)",
     "input_current_a": "-i(vs)",
-    "output_current_a": "i(vout)",
+    "output_current_a": "i(vhf)",
 }
 
 
@@ -38,24 +38,27 @@ def netlist(case: dict[str, float]) -> str:
         drawn = f"max({wanted}-{case['solar_w']},0)/max(v(in,neg),1)"
         limits += [
             f"(v(in,neg)-{case['held_v']})*50",
-            f"({min(case['input_limit_a'], 1e6)})+i(vs)",
+            f"({min(case['input_limit_a'], 1e6)})-({drawn})",
         ]
     elif works:
         limits.append(f"({case['solar_w']}-({wanted}))*2")
     least = limits[0]
     for limit in limits[1:]:
         least = f"min({least},{limit})"
+    # The terminals on which the feeds from the start battery and from the house battery end.
+    vehicle, house = ("out", "in") if case.get("exchanged") else ("in", "out")
     lines = [
         "* loop",
         *_source(case),
-        f"Rvf s in {_run(case['vehicle_feed_ohm'])}",
+        f"Rvf s {vehicle} {_run(case['vehicle_feed_ohm'])}",
         f"Rvr neg 0 {_run(case['vehicle_return_ohm'])}",
         f"Rin in neg {LEAK}",
         f"Bin in neg I={drawn}",
         "Vout chg out 0",
         f"Bout neg chg I={'max(v(x),0)' if works else '0'}",
         f"Rout out neg {LEAK if not works else 1e5}",
-        f"Rhf out hp {_run(case['house_feed_ohm'])}",
+        f"Rhf {house} hf {_run(case['house_feed_ohm'])}",
+        "Vhf hf hp 0",
         f"Rhr hn neg {_run(case['house_return_ohm'])}",
         f"Rb hp b {case['house_battery_ohm']}",
         f"Vb b hn {case['house_emf_v']}",

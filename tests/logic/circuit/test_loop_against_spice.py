@@ -60,7 +60,18 @@ def with_the_contracts_rules(case):
     start = case["ignition_start_voltage_v"] if signalled else case["start_voltage_v"]
     stop = case["ignition_stop_voltage_v"] if signalled else case["stop_voltage_v"]
     is_open = inf in (case["vehicle_feed_ohm"], case["vehicle_return_ohm"])
-    return {**case, "vehicle_on": case["supply_v"] >= start and not is_open, "held_v": stop}
+    supply = case["supply_v"]
+    if case.get("exchanged"):  # its input then is on the house battery
+        supply = case["house_emf_v"] - case["house_load_a"] * case["house_battery_ohm"]
+    return {**case, "vehicle_on": supply >= start and not is_open, "held_v": stop}
+
+
+def draw_exchanged(rng):
+    """One random vehicle with input and output leads on each other's terminals."""
+    case = draw(rng)
+    while inf in (case[run] for run in RUNS):
+        case = draw(rng)
+    return case | {"exchanged": True}
 
 
 def draw_converter(rng):
@@ -84,6 +95,7 @@ KINDS = {
     "24_to_12": (100, lambda rng: draw(rng, (2, 1))),
     "12_to_24": (100, lambda rng: draw(rng, (1, 2))),
     "converter": (100, draw_converter),
+    "exchanged": (100, draw_exchanged),
 }
 OF_THE_SIMULATOR = ("converter_limit_a", "own_use_a", "start_battery_emf_v", "start_battery_ohm")
 
