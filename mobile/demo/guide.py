@@ -1,11 +1,15 @@
 """What every part of the tour does: touch, write, read a value, take a picture."""
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 from kivy.uix.textinput import TextInput
 
 from mobile.demo.finger import Finger
+
+# For what a thread works out: an emulated processor takes minutes for a print.
+_PATIENCE = 1200  # seconds
 
 
 class Guide:
@@ -24,6 +28,10 @@ class Guide:
         """Save what is on the screen."""
         self.count += 1
         self.finger.screenshot(self.folder / f"{self.count:02d}_{name}.png")
+
+    def wait_until(self, condition: Callable[[], Any]) -> None:
+        """Step the app until what a thread works out is there."""
+        self.finger.until(condition, _PATIENCE)
 
     def home(self) -> None:
         """Go back to the list of vehicles."""

@@ -156,7 +156,7 @@ def _sign(guide: Guide, customer: str) -> None:
         guide.finger.tap("Done")
     guide.picture("signed_by_both")
     guide.finger.tap("Seal the record")
-    guide.finger.until(lambda: navigator.current == "record" and navigator.page.pdf, 60)
+    guide.wait_until(lambda: navigator.current == "record" and navigator.page.pdf)
     guide.picture("record")
     _keep(guide, Path(navigator.page.pdf))
 

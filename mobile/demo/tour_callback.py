@@ -38,7 +38,7 @@ def _settle(guide: Guide) -> None:
     def answered() -> bool:
         return finger.app.navigator.current == SCREEN and not guide.work.callback.is_thinking
 
-    finger.until(answered, 60)
+    guide.wait_until(answered)
     finger.frames(4)
 
 
