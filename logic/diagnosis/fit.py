@@ -678,6 +678,8 @@ def fit(
     prior: Prior,
     start: Array | None = None,
     first: int = 0,
+    *,
+    patient: Flags | None = None,
 ) -> Fit:
     """Fit every row to the readings and weigh it.
 
@@ -693,6 +695,8 @@ def fit(
         ``[h, unknown]``, where a fit of something near ended.
     first
         The step of :data:`SCHEDULE` to begin with: from near, the last ones are enough.
+    patient
+        ``[h]``, rows that begin far off: their first steps tell nothing, and leave none out.
     """
     theta = _beginning(problem, prior) if start is None else start.copy()
     _let_it_work(problem, rows, prior, theta)
@@ -713,6 +717,8 @@ def fit(
         theta = now.theta + now.share[:, None] * moved
         before = now
         kept = _kept(problem, rows, now, step, weight)
+        if patient is not None and step in _PRUNE_MISFIT:
+            kept = np.union1d(kept, np.flatnonzero(patient[left]))
         if len(kept) < len(rows):
             rows, prior, thresholds = rows.take(kept), prior.take(kept), thresholds.take(kept)
             theta, wide = theta[kept], wide[kept]

@@ -271,7 +271,14 @@ def search(case: Case, readings: Sequence[Reading]) -> Searched:
     count = rest.count
     rest.add(wrong.rows, wrong.start, wrong.prior)
     # What strains the fit of one fault may hold the fit of two where that one ended.
-    more = fit(today, rest.rows, rest.prior, rest.start, 0 if strained else FROM_NEAR)
+    more = fit(
+        today,
+        rest.rows,
+        rest.prior,
+        rest.start,
+        0 if strained else FROM_NEAR,
+        patient=np.arange(rest.count) >= count,
+    )
     listed, misjudged = np.flatnonzero(more.kept < count), np.flatnonzero(more.kept >= count)
     found = found.joined(more.take(listed))
     rivals = _rivals_of_the_best(installation, readings, found, singles, strained)

@@ -24,7 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logic.diagnosis.fit import Fit, Prior, Problem, independent_prior
-from logic.diagnosis.hypotheses import Hypotheses
+from logic.diagnosis.hypotheses import Hypotheses, Indices
 from logic.diagnosis.unknowns import INDEX, RUN_NAMES, VOLTS
 from logic.quantities import Fraction
 from logic.vehicle.points import Point, Unit
@@ -181,8 +181,13 @@ MISJUDGED = (
         # A length guessed wrong is part of what a description may be off by, and harms nobody.
         weight=0.1,
     ),
-    # A constant drop, as of a diode, looks like a large current lost before the clamp.
-    Misjudged("vehicle_feed", {"feed_consumer_a": (50.0, 40.0)}, before_the_clamp=True),
+    # A constant drop, as of a diode, looks like a large current lost before the clamp, with the
+    # unit at work and at rest.
+    Misjudged(
+        "vehicle_feed",
+        {"feed_consumer_a": (50.0, 40.0), "standing_a": (30.0, 30.0)},
+        before_the_clamp=True,
+    ),
 )
 
 
@@ -224,27 +229,52 @@ def misjudged_rows(
     ]
     others = [kind for kind in MISJUDGED if kind.what != "meter"]
     meters = [kind for kind in MISJUDGED if kind.what == "meter"]
-    kinds = [kind for kind in others for _ in best] + [kind for kind in meters for _ in nothing]
+    lead = int(np.argmax(found.ln_weight))
     near = found.rows.take(np.array(best * len(others), dtype=np.intp))
-    far = singles.take(np.array(nothing * len(meters), dtype=np.intp))
-    rows = near.joined(far)
-    start = np.concatenate([found.theta[best * len(others)], far.mean])
+    far = _unheld(singles.take(np.array(nothing * len(meters), dtype=np.intp)))
+    # Who reads in a hurry does so whatever is behind it: like is held against like.
+    rows = near.joined(far.joined(far)).under_conditions_of(found.rows, lead)
+    of_far = [kind for kind in meters for _ in nothing]
+    kinds = [kind for kind in others for _ in best] + of_far + of_far
     priors = prior(rows)
     mean, spread = priors.mean.copy(), priors.spread.copy()
+    # What the likeliest answer found of the vehicle is mostly true here as well.
+    kept = np.where(found.rows.changed[lead] & ~near.changed, mean[: len(near)], found.theta[lead])
+    start = np.concatenate([kept, far.mean, far.mean])
     for index, kind in enumerate(kinds):
         for name, (middle, width) in kind.priors.items():
             column, doubles = INDEX[name], scales.of(name)
             spread[index, column] = width * doubles
             if middle is not None:
                 mean[index, column] = start[index, column] = middle * doubles
+            if index < len(near) and found.rows.changed[lead, column]:
+                start[index, column] = found.theta[lead, column]
         if kind.what == "meter":
+            true = 1 / (1 + start[index, INDEX["voltage_gain"]])
             for name, value in problem.read_outright.items():
-                if name not in VOLTS:
-                    continue
-                start[index, INDEX[name]] = value / (1 + start[index, INDEX["voltage_gain"]])
+                if name in VOLTS:
+                    start[index, INDEX[name]] = value * true
+    _begin_held(problem, rows, start, np.arange(len(rows) - len(far), len(rows)))
     lost = np.array([kind.before_the_clamp for kind in kinds], dtype=np.bool_)
     rows = replace(rows, consumer_clamped=rows.consumer_clamped & ~lost)
     return MisjudgedRows(rows, independent_prior(mean, spread), start, tuple(kinds))
+
+
+def _unheld(rows: Hypotheses) -> Hypotheses:
+    """Return rows of which the volts that were read at the unit's input say nothing of its hold."""
+    changed = rows.changed.copy()
+    changed[:, INDEX["hold_v"]] = True
+    return replace(rows, changed=changed)
+
+
+def _begin_held(problem: Problem, rows: Hypotheses, start: Array, these: Indices) -> None:
+    """Let some rows begin with the unit holding its input where a meter that lies has it."""
+    held = problem.thresholds.most_held_v(rows)[these]
+    read = np.isfinite(held)
+    these, held = these[read], held[read]
+    true = 1 / (1 + start[these, INDEX["voltage_gain"]])
+    stop_v = rows.stop_v[these]
+    start[these, INDEX["hold_v"]] = (held + stop_v) * true - stop_v
 
 
 # So many sound answers (nothing wrong, nearly full, heavy loads; under either limit) are tried.
