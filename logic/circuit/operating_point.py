@@ -169,7 +169,6 @@ def _with_exchanged(
 
     A current is negative where it flows back to the start battery.
     """
-
     part: dict[str, Any] = {
         one.name: np.broadcast_to(value, swapped.shape)[swapped]
         for one in fields(circuit)

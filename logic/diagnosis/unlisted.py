@@ -268,7 +268,7 @@ def _unheld(rows: Hypotheses) -> Hypotheses:
 
 
 def _begin_held(problem: Problem, rows: Hypotheses, start: Array, these: Indices) -> None:
-    """Let some rows begin with the unit holding its input where a meter that lies has it."""
+    """Let some rows begin with the unit holding its input at what a meter that lies read there."""
     held = problem.thresholds.most_held_v(rows)[these]
     read = np.isfinite(held)
     these, held = these[read], held[read]

@@ -8,10 +8,11 @@ ROOT is a folder with a Debian that has the phone's Python and Kivy, made as roo
         --aptopt='Acquire::Check-Valid-Until "false"' sid ROOT
 
 (some 300 MB to download, two minutes). With ``--architectures=arm64``, and Debian's
-``qemu-user-static``, ``binfmt-support`` and ``arch-test`` installed here, it is the phone's own
-processor too: set ``GALLIUM_DRIVER=llvmpipe``, allow half an hour for making it and an hour for the
-tour, and let a ROOT of this machine's own processor compile the app (``--compiler``), for emulated
-each file takes seconds and byte code is the same. Needs root, for it runs inside ROOT.
+``qemu-user-static``, ``binfmt-support`` and ``arch-test`` installed here (and binfmt_misc mounted,
+which a container has not), it is the phone's own processor too: set ``GALLIUM_DRIVER=llvmpipe``,
+allow ten minutes for making it and an hour or more for the tour, and let a ROOT of this machine's
+own processor compile the app (``--compiler``), for emulated each file takes seconds and byte code
+is the same. Needs root, for it runs inside ROOT.
 
 python-for-android's own script packs the app (``tests/phone/staging.py``), compiled by ROOT's
 Python with -OO; the modules of ``mobile/buildozer.spec`` are the pinned releases' wheels for it.
