@@ -1,6 +1,11 @@
 """What memory this process holds, held at most, and has of it only for want of a GPU; all in MB."""
 
+import os
+import subprocess
+import sys
 from pathlib import Path
+
+from tests.paths import CHECKOUT
 
 _PROCESS = Path("/proc/self")
 
@@ -31,6 +36,20 @@ def software_graphics() -> float:
         elif first == "Rss:" and is_counted:
             kilobytes += int(rest[0])
     return kilobytes * 1024 / 1e6
+
+
+def printed_by(*arguments: str | Path) -> str:
+    """Run Python in a process of its own, whose memory is its own, and return what it prints."""
+    run = subprocess.run(
+        [sys.executable, *arguments],
+        cwd=CHECKOUT,
+        env={**os.environ, "PYTHONPATH": str(CHECKOUT)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert run.returncode == 0, run.stderr
+    return run.stdout
 
 
 def _status(what: str) -> float:

@@ -211,7 +211,8 @@ def misjudged_rows(
     problem
         The readings.
     found
-        The listed answers as fitted; the best few with sound equipment are begun from.
+        The listed answers as fitted: the best few with sound equipment are misjudged, from where
+        the likeliest of all ended and under its conditions.
     singles
         All hypotheses of one fault: where the meter lies, what it says of the unit's running
         does not count.

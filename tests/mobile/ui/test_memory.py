@@ -8,9 +8,6 @@ and 438 MB of 25 starts.
 """
 
 import gc
-import os
-import subprocess
-import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -25,7 +22,7 @@ from mobile.ui.screens import PAGES
 from tests.mobile.driveway import open_job
 from tests.mobile.ui.workshop import FRESH, READY, SIGNED, fill, vehicle_row
 from tests.paths import CHECKOUT
-from tests.process_memory import held
+from tests.process_memory import held, printed_by
 
 CALLED_BACK = "SAW 051"
 
@@ -158,20 +155,6 @@ def test_fifty_screens_leave_nothing_behind(make_phone: Any, demo_store: Path) -
         let_scroll_bars_fade(phone)
 
     assert_flat(left_by(open_all))
-
-
-def printed_by(*arguments: str | Path) -> str:
-    """Run Python in a process of its own, whose memory is its own, and return what it prints."""
-    run = subprocess.run(
-        [sys.executable, *arguments],
-        cwd=CHECKOUT,
-        env={**os.environ, "PYTHONPATH": str(CHECKOUT)},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert run.returncode == 0, run.stderr
-    return run.stdout
 
 
 def test_a_day_of_every_screen_stays_within_its_memory(tmp_path: Path) -> None:

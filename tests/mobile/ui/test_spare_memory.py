@@ -1,12 +1,9 @@
 """What is free goes back to the system, as the system itself counts it (proc(5), status)."""
 
-import subprocess
-import sys
-
 import pytest
 
 from mobile.ui import spare_memory
-from tests.paths import CHECKOUT
+from tests.process_memory import printed_by
 
 # In a process of its own: what other tests left free would be taken first, and hide the growth.
 _A_THREAD_WORKS = """
@@ -32,14 +29,7 @@ print(left, held() - before)
 
 
 def test_what_a_thread_left_behind_goes_back() -> None:
-    run = subprocess.run(
-        [sys.executable, "-c", _A_THREAD_WORKS],
-        cwd=CHECKOUT,
-        capture_output=True,
-        text=True,
-        check=True,
-    )
-    left, kept = map(float, run.stdout.split())
+    left, kept = map(float, printed_by("-c", _A_THREAD_WORKS).split())
     assert left > 30
     assert kept < left / 3
 
